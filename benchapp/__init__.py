@@ -1,0 +1,3 @@
+"""A pour-bench companion for hand candle makers."""
+
+__version__ = "0.1.0"
