@@ -1,0 +1,86 @@
+"""The `benchapp` command. Each command imports what it needs when it runs, so --help is quick."""
+
+from pathlib import Path
+
+import click
+
+
+@click.group(context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True})
+def main() -> None:
+    """A pour bench for hand candle makers: serve the app, or do its sums at a desk."""
+
+
+@main.command()
+@click.option("--host", default="127.0.0.1", show_envvar=True, help="Address to listen at.")
+@click.option(
+    "--port",
+    default=8000,
+    type=click.IntRange(0, 65535),
+    show_envvar=True,
+    help="Port to listen at; 0 takes any free one.",
+)
+@click.option(
+    "--data",
+    type=click.Path(file_okay=False, path_type=Path),
+    show_envvar=True,
+    show_default="the platform's data directory",
+    help="Directory to keep data in.",
+)
+@click.option("--demo", is_flag=True, show_envvar=True, help="Serve an invented workshop.")
+@click.option(
+    "--open",
+    "open_browser",
+    is_flag=True,
+    envvar="BENCHAPP_SERVE_OPEN",
+    show_envvar=True,
+    help="Open the page in a browser.",
+)
+@click.option(
+    "--get",
+    metavar="PATH",
+    show_envvar=True,
+    help="Print what the app answers at PATH, without serving, and exit.",
+)
+def serve(
+    host: str, port: int, data: Path | None, demo: bool, open_browser: bool, get: str | None
+) -> None:
+    """Serve the app until Ctrl-C. Settings can come from the environment too."""
+    if data is None:
+        import platformdirs
+
+        data = platformdirs.user_data_path("benchapp", appauthor=False)
+        if demo:
+            data /= "demo"
+
+    from benchapp.web import create_app
+
+    try:
+        app = create_app(data_dir=data, demo=demo)
+    except OSError as error:
+        raise _sentence(
+            f"The data directory {data} cannot be used: {error.strerror}. "
+            "Choose another with --data."
+        ) from error
+    except ValueError as error:
+        raise _sentence(str(error)) from error
+
+    if get is not None:
+        if not get.startswith("/"):
+            raise click.UsageError("PATH starts with a slash, as in --get /")
+        response = app.test_client().get(get)
+        click.echo(response.get_data(), nl=False)
+        raise SystemExit(0 if response.status_code < 400 else 1)
+
+    from benchapp.web import serving
+
+    try:
+        serving.serve(host=host, port=port, data_dir=data, demo=demo, open_browser=open_browser)
+    except serving.PortTaken as error:
+        raise _sentence(str(error)) from error
+
+
+def _sentence(text: str) -> click.ClickException:
+    """An error that the command prints as one sentence, with exit status 2."""
+    error = click.ClickException(text)
+    error.exit_code = 2
+    return error

@@ -1,0 +1,40 @@
+"""The Flask app: one blueprint a room, put together here and nowhere else."""
+
+import os
+from pathlib import Path
+
+from flask import Flask
+from flask_wtf import CSRFProtect
+
+from benchapp import paths
+from benchapp.web import demo as demo_room
+from benchapp.web import errors, headers, secret, shell
+
+
+def create_app(*, data_dir: Path, demo: bool = False) -> Flask:
+    """Build the app that keeps its data in `data_dir`, which is made when missing.
+
+    `demo` also serves the invented workshop. `BENCHAPP_DEBUG=1` in the environment reads the
+    shell's files anew at each request. Raises OSError where `data_dir` cannot be used and
+    ValueError where its key file is damaged, each with a sentence for the person at the desk.
+    """
+    # Flask's own static route is off: the shell serves those files with their hashes.
+    app = Flask("benchapp", static_folder=None, template_folder=str(paths.TEMPLATES))
+    app.config.update(
+        SECRET_KEY=secret.key(data_dir),
+        SESSION_COOKIE_SAMESITE="Lax",
+        # A page at the bench stays open for days.
+        WTF_CSRF_TIME_LIMIT=None,
+        BENCHAPP_DEMO=demo,
+        BENCHAPP_DEBUG=os.environ.get("BENCHAPP_DEBUG") == "1",
+        TEMPLATES_AUTO_RELOAD=os.environ.get("BENCHAPP_DEBUG") == "1",
+    )
+    app.jinja_env.trim_blocks = True
+    app.jinja_env.lstrip_blocks = True
+    CSRFProtect(app)
+    headers.register(app)
+    errors.register(app)
+    app.register_blueprint(shell.room)
+    if demo:
+        app.register_blueprint(demo_room.room)
+    return app

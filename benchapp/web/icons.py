@@ -1,0 +1,105 @@
+"""Draw the PNG icons from static/icons/icon.svg: `python -m benchapp.web.icons`.
+
+Needs a Chromium and the test extra; run it after changing the drawing and commit what it writes.
+The icons have few flat colours, so a palette of 32 holds them and keeps the shell small.
+"""
+
+import base64
+import shutil
+import struct
+import sys
+import zlib
+from collections import Counter
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+from benchapp import paths
+
+_COLOURS = 32
+
+# name: (side in px, whether the ground keeps its round corners, scale of the motif). The system
+# rounds the last two itself. A maskable icon may be cut to a circle of 80 % of its side (W3C Web
+# Application Manifest, "icon masks"), so there the motif shrinks into that circle.
+_ICONS = {
+    "icon-192.png": (192, True, 1.0),
+    "icon-512.png": (512, True, 1.0),
+    "maskable-512.png": (512, False, 0.78),
+    "apple-touch-icon.png": (180, False, 0.92),
+}
+
+_DRAW = """async ([svg, side, round, scale]) => {
+  const drawing = new DOMParser().parseFromString(svg, 'image/svg+xml').documentElement;
+  drawing.setAttribute('width', side);
+  drawing.setAttribute('height', side);
+  if (!round) drawing.querySelector('#ground').removeAttribute('rx');
+  const middle = 256 * (1 - scale);
+  drawing.querySelector('#motif')
+    .setAttribute('transform', `translate(${middle} ${middle}) scale(${scale})`);
+  const image = new Image();
+  image.src = 'data:image/svg+xml,' +
+    encodeURIComponent(new XMLSerializer().serializeToString(drawing));
+  await image.decode();
+  const canvas = document.createElement('canvas');
+  canvas.width = canvas.height = side;
+  const context = canvas.getContext('2d');
+  context.drawImage(image, 0, 0, side, side);
+  const pixels = context.getImageData(0, 0, side, side).data;
+  let text = '';
+  for (let i = 0; i < pixels.length; i += 8192) {
+    text += String.fromCharCode(...pixels.subarray(i, i + 8192));
+  }
+  return btoa(text);
+}"""
+
+
+def _pixels(page: Page, svg: str, side: int, rounded: bool, scale: float) -> list[bytes]:
+    rgba = base64.b64decode(page.evaluate(_DRAW, [svg, side, rounded, scale]))
+    return [rgba[i : i + 4] for i in range(0, len(rgba), 4)]
+
+
+def _palette_png(pixels: list[bytes], side: int) -> bytes:
+    """Encode RGBA pixels as an indexed PNG (W3C PNG, third edition)."""
+    palette = [colour for colour, _ in Counter(pixels).most_common(_COLOURS)]
+    # Transparent entries first, so that the transparency chunk ends after them.
+    palette.sort(key=lambda colour: colour[3])
+    nearest = {
+        colour: min(
+            range(len(palette)),
+            key=lambda i: sum((a - b) ** 2 for a, b in zip(colour, palette[i], strict=True)),
+        )
+        for colour in set(pixels)
+    }
+    indices = bytes(nearest[pixel] for pixel in pixels)
+    rows = b"".join(b"\0" + indices[i : i + side] for i in range(0, len(indices), side))
+    chunks = [
+        (b"IHDR", struct.pack(">IIBBBBB", side, side, 8, 3, 0, 0, 0)),
+        (b"PLTE", b"".join(colour[:3] for colour in palette)),
+        (b"tRNS", bytes(colour[3] for colour in palette if colour[3] < 255)),
+        (b"IDAT", zlib.compress(rows, 9)),
+        (b"IEND", b""),
+    ]
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        for kind, data in chunks
+        if data or kind == b"IEND"
+    )
+
+
+def draw(folder: Path, chromium: str | None) -> None:
+    """Write every icon into `folder`; `chromium` None uses Playwright's own browser."""
+    svg = (paths.STATIC / "icons" / "icon.svg").read_text(encoding="utf-8")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium)
+        page = browser.new_page()
+        for name, (side, rounded, scale) in _ICONS.items():
+            pixels = _pixels(page, svg, side, rounded, scale)
+            (folder / name).write_bytes(_palette_png(pixels, side))
+        browser.close()
+
+
+if __name__ == "__main__":
+    icons = paths.STATIC / "icons"
+    draw(icons, shutil.which("chromium") or shutil.which("google-chrome"))
+    for path in sorted(icons.iterdir()):
+        sys.stdout.write(f"{path.name} {path.stat().st_size} bytes\n")

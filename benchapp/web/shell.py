@@ -1,0 +1,158 @@
+"""The shell: every byte a phone needs before it can work with no signal, named by its hash.
+
+All of it is read once per process and served from memory, so what is served always has the
+hashes that the service worker was told, also while the files on disk are being replaced.
+"""
+
+import gzip
+import hashlib
+import json
+from dataclasses import dataclass
+from functools import cached_property
+from threading import Lock
+
+from flask import Blueprint, Flask, Response, abort, current_app, render_template, request
+
+from benchapp import paths
+from benchapp.web.headers import HEADERS
+
+room = Blueprint("shell", __name__)
+
+# The operating system's table of types cannot be trusted: some call JavaScript text/plain.
+_TYPES = {
+    ".css": "text/css",
+    ".js": "text/javascript",
+    ".json": "application/json",
+    ".png": "image/png",
+    ".svg": "image/svg+xml",
+}
+
+_GREEN = "#10342f"
+
+MANIFEST = {
+    "id": "/",
+    "name": "Pour bench",
+    "short_name": "Pour bench",
+    "description": "Weigh, cool and pour candles by one big number at a time, with no signal.",
+    "lang": "en-GB",
+    "start_url": "/",
+    "scope": "/",
+    "display": "standalone",
+    "background_color": _GREEN,
+    "theme_color": _GREEN,
+    "icons": [
+        {"src": "/static/icons/icon.svg", "sizes": "any", "type": "image/svg+xml"},
+        {"src": "/static/icons/icon-192.png", "sizes": "192x192", "type": "image/png"},
+        {"src": "/static/icons/icon-512.png", "sizes": "512x512", "type": "image/png"},
+        {
+            "src": "/static/icons/maskable-512.png",
+            "sizes": "512x512",
+            "type": "image/png",
+            "purpose": "maskable",
+        },
+    ],
+}
+
+
+@dataclass(frozen=True)
+class Asset:
+    """One file of the shell."""
+
+    body: bytes
+    mimetype: str
+
+    @cached_property
+    def sha256(self) -> str:
+        """The hash of the body, in hexadecimal."""
+        return hashlib.sha256(self.body).hexdigest()
+
+    @cached_property
+    def gzipped(self) -> bytes | None:
+        """The body for the wire, or None where packing gains nothing (pictures)."""
+        packed = gzip.compress(self.body, 9, mtime=0)
+        return packed if len(packed) < len(self.body) else None
+
+
+@dataclass(frozen=True)
+class Shell:
+    """What the phone stores (`assets`, by URL) and the worker that stores it."""
+
+    version: str
+    assets: dict[str, Asset]
+    worker: Asset
+
+
+def build(app: Flask) -> Shell:
+    """Read, render and hash the whole shell of `app` from disk."""
+    assets = {
+        "/": Asset(_page(app), "text/html"),
+        "/manifest.webmanifest": Asset(
+            json.dumps(MANIFEST, ensure_ascii=False).encode(), "application/manifest+json"
+        ),
+    }
+    for path in sorted(paths.STATIC.rglob("*")):
+        if path.suffix in _TYPES and path.is_file():
+            url = "/static/" + path.relative_to(paths.STATIC).as_posix()
+            assets[url] = Asset(path.read_bytes(), _TYPES[path.suffix])
+
+    files = json.dumps([[url, asset.sha256] for url, asset in assets.items()])
+    code = (paths.SERVICE_WORKER / "worker.js").read_text(encoding="utf-8")
+    whole = "\n".join([files, code, json.dumps(HEADERS)])
+    version = hashlib.sha256(whole.encode()).hexdigest()[:12]
+    worker = f'const VERSION = "{version}";\nconst FILES = {files};\n{code}'
+    return Shell(version, assets, Asset(worker.encode(), "text/javascript"))
+
+
+def _page(app: Flask) -> bytes:
+    """Render the one page. It knows nothing of the request that asked for it."""
+    from benchapp.records.kinds import KINDS  # noqa: PLC0415
+
+    with app.test_request_context("/"):
+        html = render_template("shell.html", kinds=KINDS, demo=app.config["BENCHAPP_DEMO"])
+    return html.encode()
+
+
+_lock = Lock()
+
+
+def current() -> Shell:
+    """The shell of the running app: built at first use, or at every use while debugging."""
+    app = current_app._get_current_object()  # type: ignore[attr-defined]
+    if app.config["BENCHAPP_DEBUG"]:
+        return build(app)
+    with _lock:
+        if "shell" not in app.extensions:
+            app.extensions["shell"] = build(app)
+        shell: Shell = app.extensions["shell"]
+        return shell
+
+
+def _answer(asset: Asset) -> Response:
+    packed = asset.gzipped if request.accept_encodings["gzip"] > 0 else None
+    response = Response(asset.body if packed is None else packed, mimetype=asset.mimetype)
+    if packed is not None:
+        response.headers["Content-Encoding"] = "gzip"
+    response.vary.add("Accept-Encoding")
+    # Stored but always asked about: a page loaded without a worker is never stale.
+    response.headers["Cache-Control"] = "no-cache"
+    # Weak, because the packed and the plain answer share it.
+    response.set_etag(asset.sha256[:32], weak=True)
+    response.make_conditional(request)
+    return response
+
+
+@room.get("/")
+@room.get("/manifest.webmanifest")
+@room.get("/static/<path:name>")
+def file(name: str = "") -> Response:
+    """Any file of the shell. The page is the same for everyone: it reads no cookie."""
+    asset = current().assets.get(request.path)
+    return _answer(asset) if asset else abort(404)
+
+
+@room.get("/sw.js")
+def worker() -> Response:
+    """The service worker, told the version and the hash of every file."""
+    response = _answer(current().worker)
+    response.headers["Service-Worker-Allowed"] = "/"
+    return response

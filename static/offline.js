@@ -1,0 +1,161 @@
+// Working with no signal, seen from the page: registers the service worker, says how far it is,
+// and lets a newer version in only where nobody is in the middle of something.
+
+/**
+ * @typedef {'unsupported' | 'preparing' | 'ready' | 'failed'} OfflineState
+ *   ready: the whole app is on this phone and works with no signal
+ *
+ * @callback OnState
+ * @param {OfflineState} state
+ * @param {boolean} newerWaits a newer version is on the phone and waits to take over
+ * @returns {void}
+ *
+ * @callback MayTakeOver
+ * @returns {boolean | Promise<boolean>} whether this page can be reloaded now without losing work
+ */
+
+const HOUR_MS = 3_600_000;
+
+// Script addresses pass through one policy, which lets nothing in from elsewhere. Browsers
+// without Trusted Types take the plain string.
+const policy = /** @type {any} */ (globalThis).trustedTypes?.createPolicy('app-url', {
+  createScriptURL: sameOrigin,
+});
+
+/** @param {string} path */
+function sameOrigin(path) {
+  if (new URL(path, location.href).origin !== location.origin) {
+    throw new TypeError(`${path} is not one of this app's own scripts`);
+  }
+  return path;
+}
+
+/**
+ * The address of one of our own scripts, for a Worker or the service worker. The browser lets a
+ * page make the policy only once, so everyone asks here.
+ * @param {string} path
+ * @returns {string} a TrustedScriptURL where the browser has them
+ * @throws {TypeError} for another origin
+ */
+export function scriptUrl(path) {
+  return policy ? policy.createScriptURL(path) : sameOrigin(path);
+}
+
+/** @type {ServiceWorkerRegistration | undefined} */
+let registration;
+/** @type {MayTakeOver} */
+let mayTakeOver = () => false;
+/** @type {Map<string, () => void>} */
+const poursHeld = new Map();
+let reloadDue = false;
+let reloading = false;
+
+/**
+ * Register the service worker and keep it fresh. Call once, early.
+ * A version that already waits takes over now, if `mayTakeOver` agrees and no pour is running.
+ * @param {{ mayTakeOver: MayTakeOver, onState: OnState }} options
+ * @returns {Promise<void>}
+ */
+export async function registerWorker(options) {
+  mayTakeOver = options.mayTakeOver;
+  if (!('serviceWorker' in navigator)) {
+    options.onState('unsupported', false);
+    return;
+  }
+  const container = navigator.serviceWorker;
+  reloadOnNewVersion(container);
+  options.onState(container.controller ? 'ready' : 'preparing', false);
+  try {
+    registration = await container.register(scriptUrl('/sw.js'), {
+      scope: '/',
+      updateViaCache: 'none',
+    });
+  } catch {
+    options.onState(container.controller ? 'ready' : 'failed', false);
+    return;
+  }
+  const found = registration;
+  const report = () => options.onState(stateOf(found), Boolean(found.active && found.waiting));
+  const watch = () => {
+    for (const worker of [found.installing, found.waiting, found.active]) {
+      worker?.addEventListener('statechange', report);
+    }
+    report();
+  };
+  found.addEventListener('updatefound', watch);
+  watch();
+  // A page that stays open never looks for a newer version by itself.
+  const look = () => void found.update().catch(() => undefined);
+  setInterval(look, HOUR_MS);
+  document.addEventListener('visibilitychange', () => {
+    if (document.visibilityState !== 'visible') return;
+    look();
+    void reloadWhenFree();
+  });
+  await takeOver();
+}
+
+/**
+ * @param {ServiceWorkerRegistration} found
+ * @returns {OfflineState}
+ */
+function stateOf(found) {
+  if (found.active?.state === 'activated') return 'ready';
+  return found.installing || found.waiting || found.active ? 'preparing' : 'failed';
+}
+
+/**
+ * Ask a waiting version to take over. It still refuses while any tab holds a pour's lock.
+ * @returns {Promise<boolean>} whether it was asked
+ */
+export async function takeOver() {
+  const waiting = registration?.waiting;
+  if (!waiting || !registration?.active || !(await mayTakeOver())) return false;
+  waiting.postMessage({ type: 'take over' });
+  return true;
+}
+
+/** @param {ServiceWorkerContainer} container */
+function reloadOnNewVersion(container) {
+  // The very first worker takes a page that has just been loaded: nothing to reload for.
+  let controlled = Boolean(container.controller);
+  container.addEventListener('controllerchange', () => {
+    if (controlled) reloadDue = true;
+    controlled = true;
+    void reloadWhenFree();
+  });
+}
+
+/** A take-over begun in another tab must not cut this one short either. */
+async function reloadWhenFree() {
+  if (!reloadDue || reloading || poursHeld.size > 0 || !(await mayTakeOver())) return;
+  if (reloading) return;
+  reloading = true;
+  location.reload();
+}
+
+/**
+ * Say that a pour is running in this tab, so that no tab lets a newer version in. The browser
+ * frees the lock by itself when the tab goes. Holding one pour twice is holding it once.
+ * @param {string} pourId
+ * @returns {() => void} ends the hold; safe to call twice
+ */
+export function holdPourLock(pourId) {
+  const already = poursHeld.get(pourId);
+  if (already) return already;
+  /** @type {() => void} */
+  let free = () => undefined;
+  const done = new Promise((resolve) => {
+    free = () => resolve(undefined);
+  });
+  const release = () => {
+    if (poursHeld.get(pourId) !== release) return;
+    poursHeld.delete(pourId);
+    free();
+    void reloadWhenFree();
+  };
+  poursHeld.set(pourId, release);
+  // Shared: several pours may be on the bench, in one tab or more.
+  void navigator.locks?.request('pour', { mode: 'shared' }, () => done).catch(() => undefined);
+  return release;
+}
