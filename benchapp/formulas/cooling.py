@@ -93,11 +93,21 @@ def excess(start_c: float, rate: float, elapsed_s: float) -> float:
     Raises:
         ValueError: a number out of range, or a time before the curve begins.
     """
-    root = checks.positive(start_c, "The excess over the room") ** -0.25
-    line = root + checks.positive(rate, "The rate") / 4 * checks.number(elapsed_s, "The time")
+    start = straight(checks.positive(start_c, "The excess over the room"))
+    line = start + checks.positive(rate, "The rate") / 4 * checks.number(elapsed_s, "The time")
     if line <= 0:
         raise ValueError("That is before this curve begins.")
-    return line**-4
+    return bent(line)
+
+
+def straight(excess_c: float) -> float:
+    """θ^(−1/4), the measure in which cooling is a straight line; θ in °C, above zero."""
+    return 1 / math.sqrt(math.sqrt(excess_c))
+
+
+def bent(line: float) -> float:
+    """θ in °C from θ^(−1/4): the inverse of ``straight``."""
+    return 1 / (line * line * (line * line))
 
 
 def default_rate(mass_g: float | None = None) -> float:
@@ -106,7 +116,7 @@ def default_rate(mass_g: float | None = None) -> float:
     Surface over mass goes with the cube root: k = DEFAULT_RATE × (mass / 1 kg)^(−1/3).
     """
     mass = DEFAULT_MASS_G if mass_g is None else checks.positive(mass_g, "The wax in the jug")
-    return DEFAULT_RATE * (mass / DEFAULT_MASS_G) ** (-1 / 3)
+    return DEFAULT_RATE / math.cbrt(mass / DEFAULT_MASS_G)
 
 
 def forecast(
@@ -150,7 +160,7 @@ def forecast(
     middle, level, slope, level_sd, slope_sd, guessed = _line(used, room, doubt, mass_g)
 
     def when(excess_c: float) -> float:
-        return float((excess_c**-0.25 - level) / slope)
+        return (straight(excess_c) - level) / slope
 
     last_s = used[-1][0] - middle
     reached = when(target - room)
@@ -160,17 +170,17 @@ def forecast(
         + _room_shift(used, room, target, doubt, mass_g) ** 2
     )
     low, high = _interval(reached, last_s, sure)
-    now_excess = (level + slope * last_s) ** -4
+    at_last = level + slope * last_s
     return Forecast(
         eta_s=reached + middle,
         low_s=low + middle,
         high_s=high + middle,
-        rate_c_per_min=4 * slope * now_excess**EXPONENT * 60,
+        rate_c_per_min=4 * slope * bent(at_last) / at_last * 60,
         exponent=EXPONENT,
         rate=4 * slope,
         room_c=room,
         zero_s=middle,
-        excess_c=level**-4,
+        excess_c=bent(level),
         used=len(used),
         restarted=first > 0,
         guessed=guessed,
@@ -218,9 +228,9 @@ def _line(
     times = 0.0
     for time_s, temp_c in used:
         over = temp_c - room
-        spread = over**-1.25 / 4 * doubt
+        spread = straight(over) / over / 4 * doubt
         weights.append(1 / (spread * spread))
-        values.append(over**-0.25)
+        values.append(straight(over))
         weighed += weights[-1]
         times += weights[-1] * time_s
     middle = times / weighed
@@ -261,7 +271,7 @@ def _room_shift(
     moved = []
     for each in (room, colder):
         _, level, slope, *_ = _line(used, each, doubt, mass_g)
-        moved.append(((target - each) ** -0.25 - level) / slope)
+        moved.append((straight(target - each) - level) / slope)
     return moved[1] - moved[0]
 
 

@@ -72,7 +72,7 @@ def decimals_of(step: float) -> int:
 def write(value: float, step: float) -> str:
     """``value`` rounded to ``step``, as decimal text: ``write(28.25, 0.1)`` is '28.3'."""
     decimals = decimals_of(step)
-    whole = steps(round_to(value, step), 10**-decimals)
+    whole = steps(round_to(value, step), float(f"1e-{decimals}"))
     digits = str(abs(whole)).rjust(decimals + 1, "0")
     text = digits if decimals == 0 else f"{digits[:-decimals]}.{digits[-decimals:]}"
     return f"-{text}" if whole < 0 else text

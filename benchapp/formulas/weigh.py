@@ -151,16 +151,6 @@ def wax_band(target_g: float, load: float, step: float) -> tuple[float, float]:
     )
 
 
-def fragrance_band(wax_g: float, fragrance_g: float, step: float) -> tuple[float, float]:
-    """The fragrance readings that keep the load on ``wax_g`` within ± 0.05 points.
-
-    At least the target itself, even where the scale is too coarse for the band.
-    """
-    exact = checks.not_negative(fragrance_g, "The fragrance")
-    slack = checks.positive(wax_g, "The wax") * loads.TOLERANCE
-    return _around(exact, slack, step)
-
-
 def vessel_band(target_g: float, step: float) -> tuple[float, float]:
     """The readings of a filled vessel that are good enough: 1 %, at least a step, each way."""
     target = checks.positive(target_g, "The target")

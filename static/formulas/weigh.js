@@ -1,0 +1,365 @@
+/** The pour sheet: how many jugs, and what the scale should read at every weighing. Grams. */
+import * as checks from "./checks.js";
+import * as fill from "./fill.js";
+import * as loads from "./load.js";
+import * as rounding from "./rounding.js";
+
+/** A wax weight or a vessel's fill within 1 % is good enough whatever the load (our choice). */
+export const WIDEST_BAND = 0.01;
+
+/** A dye or additive within 2 % of its weight is good enough (our choice). */
+export const ADDITIVE_BAND = 0.02;
+
+export const MOST_VESSELS = 5000;
+
+/** @typedef {[string, number]} Share a name, and a share or fraction */
+/** @typedef {{name: string, target_g: number, low_g: number, high_g: number, reads_g: number}} Target */
+/**
+ * @typedef {object} Jug
+ * @property {number} vessels
+ * @property {number} wax_g
+ * @property {number} fragrance_g
+ * @property {number} mix_g
+ * @property {number} hot_ml
+ * @property {Target[]} waxes
+ * @property {Target[]} additives
+ * @property {Target[]} fragrances
+ * @property {number[]} vessel_targets_g
+ * @property {number} stays_g
+ */
+/**
+ * @typedef {object} Plan
+ * @property {number} vessels
+ * @property {number} wax_g
+ * @property {number} fragrance_g
+ * @property {number} load
+ * @property {number} load_low
+ * @property {number} load_high
+ * @property {boolean} fine_enough
+ * @property {number} count_for_scale
+ * @property {Jug[]} jugs
+ */
+
+/** Round parts to `step` so that they add up.
+ * @param {number[]} exact @param {number} step @param {number | null} [total] */
+export function largestRemainder(exact, step, total = null) {
+  checks.positive(step, "The step");
+  /** @type {number[]} */
+  const whole = [];
+  /** @type {number[]} */
+  const rest = [];
+  let summed = 0;
+  let placed = 0;
+  for (const part of exact) {
+    summed += checks.notNegative(part, "A part");
+    const below = Math.floor(part / step + rounding.GUARD);
+    whole.push(below);
+    rest.push(part / step - below);
+    placed += below;
+  }
+  const extra = rounding.steps(total === null ? summed : total, step) - placed;
+  const order = whole.map((_, index) => index).sort((a, b) => rest[b] - rest[a] || a - b);
+  if (!(0 <= extra && extra <= whole.length)) {
+    throw new checks.ValueError("These parts can't add up to that total.");
+  }
+  for (const index of order.slice(0, extra)) whole[index] += 1;
+  return whole.map((count) => rounding.times(count, step));
+}
+
+/** The wax readings that keep the load the same to a tenth of a per cent.
+ * @param {number} target_g @param {number} load @param {number} step @returns {[number, number]} */
+export function waxBand(target_g, load, step) {
+  const target = checks.positive(target_g, "The target");
+  const part = checks.within(load, "The load", 0, 1);
+  let low = target * (1 - WIDEST_BAND);
+  let high = target * (1 + WIDEST_BAND);
+  if (part > loads.TOLERANCE) {
+    low = target * Math.max(1 - WIDEST_BAND, part / (part + loads.TOLERANCE));
+    high = target * Math.min(1 + WIDEST_BAND, part / (part - loads.TOLERANCE));
+  }
+  const middle = rounding.roundTo(target, step);
+  return [
+    Math.max(0, Math.min(rounding.roundUp(low, step), rounding.roundTo(middle - step, step))),
+    Math.max(rounding.roundDown(high, step), rounding.roundTo(middle + step, step)),
+  ];
+}
+
+/** The readings of a filled vessel that are good enough.
+ * @param {number} target_g @param {number} step @returns {[number, number]} */
+export function vesselBand(target_g, step) {
+  const target = checks.positive(target_g, "The target");
+  const slack = Math.max(step, target * WIDEST_BAND);
+  return [
+    Math.max(0, rounding.roundUp(target - slack, step)),
+    rounding.roundDown(target + slack, step),
+  ];
+}
+
+/** @param {number} exact @param {number} slack @param {number} step @returns {[number, number]} */
+function around(exact, slack, step) {
+  const target = rounding.roundTo(exact, step);
+  const low = rounding.roundUp(Math.max(0, exact - slack), step);
+  return [Math.min(low, target), Math.max(rounding.roundDown(exact + slack, step), target)];
+}
+
+/** The weighings of one jug's waxes.
+ * @param {number} wax_g @param {number} load @param {Share[]} waxes @param {number} step
+ * @param {number} before_g @returns {Target[]} */
+export function waxTargets(wax_g, load, waxes, step, before_g) {
+  const total = rounding.roundTo(checks.positive(wax_g, "The wax"), step);
+  const rounded = largestRemainder(shared(wax_g, waxes), step, total);
+  let reads = before_g;
+  return rounded.map((target, index) => {
+    const [low, high] = target > 0 ? waxBand(target, load, step) : [0, rounding.times(1, step)];
+    reads += target;
+    return {
+      name: waxes[index][0],
+      target_g: target,
+      low_g: low,
+      high_g: high,
+      reads_g: rounding.roundTo(reads, step),
+    };
+  });
+}
+
+/** The weighings of the oils for the wax as the scale really read it.
+ * @param {number} wax_g @param {number} load @param {Share[]} oils @param {number} step
+ * @param {number} before_g @param {number | null} [total_g] @returns {Target[]} */
+export function fragranceTargets(wax_g, load, oils, step, before_g, total_g = null) {
+  const fragrance = loads.fragranceFor(wax_g, load);
+  if (fragrance === 0) return [];
+  const exact = shared(fragrance, oils);
+  const rounded = largestRemainder(exact, step, total_g);
+  let reads = before_g;
+  return rounded.map((target, index) => {
+    const slack = (wax_g * loads.TOLERANCE * exact[index]) / fragrance;
+    const [low, high] = around(exact[index], slack, step);
+    reads += target;
+    return {
+      name: oils[index][0],
+      target_g: target,
+      low_g: Math.min(low, target),
+      high_g: Math.max(high, target),
+      reads_g: rounding.roundTo(reads, step),
+    };
+  });
+}
+
+/** The weighings of dye and additives.
+ * @param {number} wax_g @param {Share[]} additives @param {number} step @param {number} before_g
+ * @returns {Target[]} */
+export function additiveTargets(wax_g, additives, step, before_g) {
+  checks.notNegative(wax_g, "The wax");
+  let reads = before_g;
+  return additives.map(([name, fraction]) => {
+    const exact = wax_g * checks.within(fraction, "An additive as a fraction", 0, 0.5);
+    const target = rounding.roundTo(exact, step);
+    const [low, high] = around(exact, exact * ADDITIVE_BAND, step);
+    reads += target;
+    return { name, target_g: target, low_g: low, high_g: high, reads_g: rounding.roundTo(reads, step) };
+  });
+}
+
+/** What each vessel takes from a jug; a shortage is shared by all and not left to the last one.
+ * @param {number} mix_g @param {number} count @param {number} each_g @param {number} allowance_g
+ * @param {number} step */
+export function vesselTargets(mix_g, count, each_g, allowance_g, step) {
+  const mix = checks.positive(mix_g, "The mix in the jug");
+  const vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS);
+  const free = Math.max(0, mix - checks.notNegative(allowance_g, "The allowance"));
+  const each = Math.min(checks.positive(each_g, "The fill of a vessel"), free / vessels);
+  let total = rounding.roundTo(each * vessels, step);
+  if (total > mix) total = rounding.roundDown(each * vessels, step);
+  return largestRemainder(new Array(vessels).fill(each), step, total);
+}
+
+/** The most vessels that one jug serves, whole ones.
+ * @param {number} each_g @param {number} each_hot_ml
+ * @param {{jug_volume_ml?: number | null, jug_empty_g?: number, scale_capacity_g?: number | null,
+ *   allowance_g?: number}} [options] */
+export function vesselsPerJug(each_g, each_hot_ml, options = {}) {
+  const { jug_volume_ml = null, jug_empty_g = 0, scale_capacity_g = null, allowance_g = 0 } = options;
+  const each = checks.positive(each_g, "The fill of a vessel");
+  const hot = checks.positive(each_hot_ml, "The hot volume of a vessel's fill");
+  const stays = checks.notNegative(allowance_g, "The allowance");
+  const empty = checks.notNegative(jug_empty_g, "The empty jug");
+  let most = MOST_VESSELS;
+  if (jug_volume_ml !== null) {
+    const room = checks.positive(jug_volume_ml, "The jug's volume") - (stays * hot) / each;
+    most = Math.min(most, Math.floor(room / hot + rounding.GUARD));
+    if (most < 1) {
+      throw new checks.ValueError(
+        `One vessel takes ${rounding.write(hot, 1)} ml hot, and the jug holds ` +
+          `${rounding.write(jug_volume_ml, 1)} ml: use a larger jug.`,
+      );
+    }
+  }
+  if (scale_capacity_g !== null) {
+    const room = checks.positive(scale_capacity_g, "The scale's capacity") - empty - stays;
+    most = Math.min(most, Math.floor(room / each + rounding.GUARD));
+    if (most < 1) {
+      throw new checks.ValueError(
+        "The jug with the mix for one vessel weighs " +
+          `${rounding.write(empty + stays + each, 1)} g, and the scale carries ` +
+          `${rounding.write(scale_capacity_g, 1)} g: use a lighter jug or a larger scale.`,
+      );
+    }
+  }
+  return most;
+}
+
+/** How many vessels `wax_g` of wax will fill; 0 if none.
+ * @param {number} wax_g @param {number} wax_per_vessel_g
+ * @param {{load?: number, additives?: number, allowance_g?: number, per_jug?: number}} [options] */
+export function countFromWax(wax_g, wax_per_vessel_g, options = {}) {
+  const { load = 0, additives = 0, allowance_g = 0, per_jug = MOST_VESSELS } = options;
+  const each = checks.positive(wax_per_vessel_g, "The wax for a vessel");
+  const toHand = checks.notNegative(wax_g, "The wax to hand");
+  const whole = checks.whole(per_jug, "Vessels for a jug", 1, MOST_VESSELS);
+  const stays = waxThatStays(allowance_g, load, additives);
+  let count = Math.min(MOST_VESSELS, Math.floor(toHand / each + rounding.GUARD));
+  while (count > 0 && count * each + Math.ceil(count / whole) * stays > toHand + 1e-6) count -= 1;
+  return count;
+}
+
+/** The pour sheet for `count` vessels.
+ * @param {number} count @param {number} wax_per_vessel_g @param {number} load
+ * @param {{scale_step_g?: number, fragrance_step_g?: number | null, scale_capacity_g?: number | null,
+ *   jug_volume_ml?: number | null, jug_empty_g?: number, allowance_g?: number,
+ *   molten_density?: number, fragrance_density?: number, waxes?: Share[], oils?: Share[],
+ *   additives?: Share[]}} [options] @returns {Plan} */
+export function plan(count, wax_per_vessel_g, load, options = {}) {
+  const {
+    scale_step_g = 1,
+    fragrance_step_g = null,
+    scale_capacity_g = null,
+    jug_volume_ml = null,
+    jug_empty_g = 0,
+    allowance_g = 0,
+    molten_density = 0.86,
+    fragrance_density = 0.98,
+    waxes = [["wax", 1]],
+    oils = [["fragrance", 1]],
+    additives = [],
+  } = options;
+  const vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS);
+  const waxEach = checks.positive(wax_per_vessel_g, "The wax for a vessel");
+  const part = checks.within(load, "The load as a fraction", 0, 0.5);
+  const step = checks.positive(scale_step_g, "The scale's step");
+  const fine = fragrance_step_g === null ? step : checks.positive(fragrance_step_g, "The fine step");
+  let added = 0;
+  for (const [, fraction] of additives) {
+    added += checks.within(fraction, "An additive as a fraction", 0, 0.5);
+  }
+  const each = waxEach * (1 + part + added);
+  const eachHot = fill.mixVolumeMl(
+    waxEach, waxEach * part, molten_density, fragrance_density, waxEach * added,
+  );
+  const most = vesselsPerJug(each, eachHot, { jug_volume_ml, jug_empty_g, scale_capacity_g, allowance_g });
+  const number = Math.ceil(vessels / most);
+  const fewer = Math.floor(vessels / number);
+  const withOneMore = vessels % number;
+  const counts = Array.from({ length: number }, (_, index) => (index < withOneMore ? fewer + 1 : fewer));
+  const stays = waxThatStays(allowance_g, part, added);
+  const exact = counts.map((eachCount) => eachCount * waxEach + stays);
+  const waxesG = largestRemainder(exact, step);
+  const oilsG = largestRemainder(exact.map((wax_g) => wax_g * part), fine);
+  const jugs = counts.map((eachCount, index) => {
+    const wax_g = waxesG[index];
+    const oil_g = oilsG[index];
+    if (wax_g <= 0) throw new checks.ValueError("The scale is too coarse to weigh this little wax.");
+    const waxParts = waxTargets(wax_g, part, waxes, step, jug_empty_g);
+    const extraParts = additiveTargets(wax_g, additives, fine, jug_empty_g + wax_g);
+    const extra_g = totalOf(extraParts);
+    const oilParts = fragranceTargets(wax_g, part, oils, fine, jug_empty_g + wax_g + extra_g, oil_g);
+    const mix_g = wax_g + extra_g + oil_g;
+    const fills = vesselTargets(mix_g, eachCount, each, allowance_g, step);
+    let poured = 0;
+    for (const grams of fills) poured += grams;
+    return {
+      vessels: eachCount,
+      wax_g,
+      fragrance_g: oil_g,
+      mix_g: rounding.roundTo(mix_g, Math.min(step, fine)),
+      hot_ml: fill.mixVolumeMl(wax_g, oil_g, molten_density, fragrance_density, extra_g),
+      waxes: waxParts,
+      additives: extraParts,
+      fragrances: oilParts,
+      vessel_targets_g: fills,
+      stays_g: rounding.roundTo(mix_g - poured, Math.min(step, fine)),
+    };
+  });
+  let waxTotal = 0;
+  let oilTotal = 0;
+  let least = jugs[0];
+  for (const jug of jugs) {
+    waxTotal += jug.wax_g;
+    oilTotal += jug.fragrance_g;
+    if (jug.wax_g < least.wax_g) least = jug;
+  }
+  const [low, high] = loads.bounds(least.wax_g, least.wax_g * part, step, fine);
+  return {
+    vessels,
+    wax_g: rounding.roundTo(waxTotal, step),
+    fragrance_g: rounding.roundTo(oilTotal, fine),
+    load: part,
+    load_low: low,
+    load_high: high,
+    fine_enough: part === 0 || loads.isFineEnough(least.wax_g, part, fine),
+    count_for_scale: part === 0 ? 1 : loads.countForScale(waxEach, part, fine),
+    jugs,
+  };
+}
+
+/** The wax to add after too much fragrance, and whether jug and vessels still hold it all.
+ * @param {number} wax_g @param {number} fragrance_g @param {number} load @param {number} step
+ * @param {{count: number, each_g: number, additives_g?: number, allowance_g?: number,
+ *   jug_volume_ml?: number | null, vessel_most_g?: number | null, molten_density?: number,
+ *   fragrance_density?: number}} options */
+export function restore(wax_g, fragrance_g, load, step, options) {
+  const {
+    count,
+    each_g,
+    additives_g = 0,
+    allowance_g = 0,
+    jug_volume_ml = null,
+    vessel_most_g = null,
+    molten_density = 0.86,
+    fragrance_density = 0.98,
+  } = options;
+  const vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS);
+  const add = rounding.roundTo(loads.waxToRestore(wax_g, fragrance_g, load), step);
+  const wax = wax_g + add;
+  const mix = wax + fragrance_g + checks.notNegative(additives_g, "The additives");
+  const hot = fill.mixVolumeMl(wax, fragrance_g, molten_density, fragrance_density, additives_g);
+  const each = Math.max(checks.positive(each_g, "The fill of a vessel"), (mix - allowance_g) / vessels);
+  return {
+    wax_to_add_g: add,
+    load: loads.reached(wax, fragrance_g),
+    each_g: each,
+    jug_holds: jug_volume_ml === null || hot <= jug_volume_ml + 1e-9,
+    vessels_hold: vessel_most_g === null || each <= vessel_most_g + 1e-9,
+  };
+}
+
+/** @param {number} allowance_g @param {number} load @param {number} additives */
+function waxThatStays(allowance_g, load, additives) {
+  const stays = checks.notNegative(allowance_g, "The allowance");
+  const part = checks.within(load, "The load as a fraction", 0, 0.5);
+  return stays / (1 + part + checks.notNegative(additives, "The additives"));
+}
+
+/** @param {number} total @param {Share[]} parts */
+function shared(total, parts) {
+  let whole = 0;
+  for (const [, share] of parts) whole += checks.notNegative(share, "A share");
+  if (whole <= 0) throw new checks.ValueError("The shares must add up to more than zero.");
+  return parts.map(([, share]) => (total * share) / whole);
+}
+
+/** @param {Target[]} targets */
+function totalOf(targets) {
+  let total = 0;
+  for (const target of targets) total += target.target_g;
+  return total;
+}
