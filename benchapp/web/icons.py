@@ -1,7 +1,7 @@
 """Draw the PNG icons from static/icons/icon.svg: `python -m benchapp.web.icons`.
 
 Needs a Chromium and the test extra; run it after changing the drawing and commit what it writes.
-The icons have few flat colours, so a palette of 32 holds them and keeps the shell small.
+The icons have three flat colours; a palette of 16 holds those and their edges, small on the wire.
 """
 
 import base64
@@ -16,7 +16,7 @@ from playwright.sync_api import Page, sync_playwright
 
 from benchapp import paths
 
-_COLOURS = 32
+_COLOURS = 16
 
 # name: (side in px, whether the ground keeps its round corners, scale of the motif). The system
 # rounds the last two itself. A maskable icon may be cut to a circle of 80 % of its side (W3C Web
@@ -70,10 +70,13 @@ def _palette_png(pixels: list[bytes], side: int) -> bytes:
         )
         for colour in set(pixels)
     }
-    indices = bytes(nearest[pixel] for pixel in pixels)
-    rows = b"".join(b"\0" + indices[i : i + side] for i in range(0, len(indices), side))
+    # Four bits a pixel: two neighbours share a byte. Every side is even.
+    pairs = zip(pixels[::2], pixels[1::2], strict=True)
+    packed = bytes(nearest[left] << 4 | nearest[right] for left, right in pairs)
+    row = side // 2
+    rows = b"".join(b"\0" + packed[i : i + row] for i in range(0, len(packed), row))
     chunks = [
-        (b"IHDR", struct.pack(">IIBBBBB", side, side, 8, 3, 0, 0, 0)),
+        (b"IHDR", struct.pack(">IIBBBBB", side, side, 4, 3, 0, 0, 0)),
         (b"PLTE", b"".join(colour[:3] for colour in palette)),
         (b"tRNS", bytes(colour[3] for colour in palette if colour[3] < 255)),
         (b"IDAT", zlib.compress(rows, 9)),

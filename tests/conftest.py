@@ -1,0 +1,224 @@
+"""What every room's tests share: a real server, a real browser and a phone-sized page."""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+# ---- the browser -------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def chromium_path(playwright: Playwright) -> str:
+    """A Chromium or Chrome: found on the machine, or installed, or a failure that says why."""
+    found = _find_chromium(playwright)
+    if found is None:
+        tried = _install_chromium()
+        found = _find_chromium(playwright)
+        if found is None:
+            pytest.fail(
+                "The browser tests need Chromium or Chrome and none was found. " + " ".join(tried),
+                pytrace=False,
+            )
+    return found
+
+
+def _find_chromium(playwright: Playwright) -> str | None:
+    for name in ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"):
+        if path := shutil.which(name):
+            return path
+    apps = [
+        "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+        "/Applications/Chromium.app/Contents/MacOS/Chromium",
+        r"C:\Program Files\Google\Chrome\Application\chrome.exe",
+        playwright.chromium.executable_path,
+    ]
+    return next((path for path in apps if Path(path).is_file()), None)
+
+
+def _install_chromium() -> list[str]:
+    """Try to install a Chromium; return a sentence for each way that failed."""
+    ways = [("Playwright", [[sys.executable, "-m", "playwright", "install", "chromium"]])]
+    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
+        apt = ["apt-get", "install", "-y", "--no-install-recommends", "chromium"]
+        ways.insert(0, ("apt-get", [["apt-get", "update"], apt]))
+    said = []
+    for name, commands in ways:
+        for command in commands:
+            done = subprocess.run(command, capture_output=True, text=True, check=False)
+            if done.returncode != 0:
+                last = (done.stderr.strip() or done.stdout.strip() or "no reason given").split("\n")
+                said.append(f"Installing it with {name} did not work: {last[-1]}")
+                break
+        else:
+            return said
+    return said
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright, chromium_path: str) -> Iterator[Browser]:
+    launched = playwright.chromium.launch(executable_path=chromium_path)
+    yield launched
+    launched.close()
+
+
+# ---- the server --------------------------------------------------------------------------------
+
+
+@dataclass
+class Server:
+    """A running `benchapp serve`."""
+
+    process: subprocess.Popen[str]
+    url: str  # ends with a slash
+    data: Path
+
+    def stop(self) -> int:
+        """End it the way a terminal or a service manager does; return its exit status."""
+        if self.process.poll() is None:
+            self.process.send_signal(signal.SIGTERM)
+            try:
+                self.process.wait(20)
+            except subprocess.TimeoutExpired:
+                _kill(self.process)
+        if self.process.stdout:
+            self.process.stdout.close()
+        return self.process.wait()
+
+
+def _kill(process: subprocess.Popen[str]) -> None:
+    """Kill the server and the worker process that it started (they are a session of their own)."""
+    if hasattr(os, "killpg"):
+        os.killpg(process.pid, signal.SIGKILL)
+    else:
+        process.kill()
+
+
+ServerFactory = Callable[..., Server]
+
+
+@pytest.fixture
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServerFactory]:
+    """Start `benchapp serve` as often as wanted: `server(demo=True).url`.
+
+    `port` picks the port (0: any free one), `data` the data directory (default: a new one),
+    `checkout` another copy of the code to run, `environment` adds variables.
+    """
+    started: list[Server] = []
+
+    def start(
+        *,
+        demo: bool = False,
+        port: int = 0,
+        data: Path | None = None,
+        checkout: Path = ROOT,
+        environment: dict[str, str] | None = None,
+    ) -> Server:
+        data = data or tmp_path_factory.mktemp("data")
+        command = [sys.executable, "-m", "benchapp", "serve", "--port", str(port)]
+        command += ["--data", str(data)] + (["--demo"] if demo else [])
+        process = subprocess.Popen(
+            command,
+            cwd=checkout,
+            env=os.environ | (environment or {}),
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            start_new_session=True,
+        )
+        said = []
+        for line in process.stdout or ():
+            said.append(line)
+            if line.startswith("Bench ready at "):
+                running = Server(process, line.removeprefix("Bench ready at ").strip(), data)
+                started.append(running)
+                return running
+        process.wait()
+        if process.stdout:
+            process.stdout.close()
+        pytest.fail("The server ended before it was ready:\n" + "".join(said), pytrace=False)
+
+    yield start
+    for running in started:
+        running.stop()
+
+
+# ---- the phone ---------------------------------------------------------------------------------
+
+_WATCH_POLICY = """
+document.addEventListener('securitypolicyviolation', (event) => {
+  console.error(`policy: ${event.violatedDirective} refused ${event.blockedURI || event.sample}`);
+});
+"""
+
+
+@pytest.fixture
+def phone_context(browser: Browser) -> Iterator[BrowserContext]:
+    """A phone with empty storage: 390 × 844, touch, two pixels to the point."""
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844},
+        has_touch=True,
+        is_mobile=True,
+        device_scale_factor=2,
+        service_workers="allow",
+    )
+    context.add_init_script(_WATCH_POLICY)
+    yield context
+    context.close()
+
+
+@pytest.fixture
+def phone(phone_context: BrowserContext, page_errors: list[str]) -> Page:
+    """The phone's page. The test fails if any page of it logs an error or breaks the policy."""
+
+    def watch(page: Page) -> None:
+        page.on("pageerror", lambda error: page_errors.append(f"{page.url}: {error}"))
+        page.on(
+            "console",
+            lambda message: (
+                page_errors.append(f"{page.url}: {message.text}")
+                if message.type == "error"
+                else None
+            ),
+        )
+
+    phone_context.on("page", watch)
+    return phone_context.new_page()
+
+
+@pytest.fixture
+def page_errors() -> Iterator[list[str]]:
+    """What went wrong on the phone's pages so far. A test that provokes one clears the list."""
+    errors: list[str] = []
+    yield errors
+    assert not errors, "The page reported errors:\n" + "\n".join(errors)
+
+
+@pytest.fixture
+def open_ready() -> Callable[[Page, str], None]:
+    """Open the app and wait until it is wholly on the phone and controls the page."""
+
+    def open_(page: Page, url: str) -> None:
+        page.goto(url)
+        page.wait_for_function(
+            "async () => { await navigator.serviceWorker.ready;"
+            " return navigator.serviceWorker.controller?.state === 'activated'; }"
+        )
+
+    return open_

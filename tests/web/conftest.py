@@ -1,0 +1,138 @@
+"""A copy of the code with a tiny page, so that the worker is tested apart from the screens."""
+
+import http.client
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+_PAGE = """<!doctype html>
+<html lang="en-GB">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Bench</title>
+<link rel="icon" href="/static/icons/icon.svg" type="image/svg+xml">
+<link rel="manifest" href="/manifest.webmanifest">
+<script type="module" src="/static/page.js"></script>
+</head>
+<body></body>
+</html>
+"""
+
+_SCRIPT = """import { EDITION } from './edition.js';
+import { holdPourLock, registerWorker, takeOver } from './offline.js';
+const loads = Number(sessionStorage.getItem('loads') ?? 0) + 1;
+sessionStorage.setItem('loads', String(loads));
+const bench = {
+  edition: EDITION, loads, states: [], busy: false, takeOver, holdPourLock,
+  late: async () => (await import('./late.js')).EDITION,
+};
+globalThis.bench = bench;
+registerWorker({
+  mayTakeOver: () => !bench.busy,
+  onState: (state, newer) => {
+    bench.states.push([state, newer]);
+    document.title = `${state} ${newer}`;
+  },
+});
+"""
+
+
+@dataclass
+class Checkout:
+    """A copy of the code whose shell can be changed."""
+
+    path: Path
+
+    def edition(self, name: str) -> None:
+        """Publish another edition of the shell."""
+        for file in ("edition.js", "late.js"):
+            text = f"export const EDITION = '{name}';\n"
+            (self.path / "static" / file).write_text(text, encoding="utf-8")
+
+
+@pytest.fixture
+def checkout(tmp_path: Path) -> Checkout:
+    path = tmp_path / "checkout"
+    skip = shutil.ignore_patterns("__pycache__", "records")
+    shutil.copytree(ROOT / "benchapp", path / "benchapp", ignore=skip)
+    shutil.copytree(ROOT / "service_worker", path / "service_worker")
+    shutil.copytree(ROOT / "static" / "icons", path / "static" / "icons")
+    shutil.copy(ROOT / "static" / "offline.js", path / "static")
+    records = path / "benchapp" / "records"
+    records.mkdir()
+    (path / "templates").mkdir()
+    written = {
+        records / "__init__.py": "",
+        records / "kinds.py": "KINDS = ()\n",
+        records / "demo.py": "def workshop(today):\n    return {'today': today.isoformat()}\n",
+        path / "templates" / "shell.html": _PAGE,
+        path / "static" / "page.js": _SCRIPT,
+    }
+    for file, text in written.items():
+        file.write_text(text, encoding="utf-8")
+    copy = Checkout(path)
+    copy.edition("one")
+    return copy
+
+
+@dataclass
+class Door:
+    """Stands between the phone and the server, at one address; can spoil or refuse answers."""
+
+    url: str
+    server_url: str
+    spoiled: dict[str, Callable[[int, bytes], tuple[int, bytes]]] = field(default_factory=dict)
+
+
+@pytest.fixture
+def door() -> Iterator[Callable[[str], Door]]:
+    """Open a door in front of a server: `door(server.url).url`."""
+    opened: list[ThreadingHTTPServer] = []
+
+    def open_(server_url: str) -> Door:
+        class Handler(BaseHTTPRequestHandler):
+            def do_GET(self) -> None:
+                inside = urlsplit(this.server_url)
+                connection = http.client.HTTPConnection(str(inside.hostname), inside.port or 80)
+                try:
+                    connection.request("GET", self.path)
+                    answer = connection.getresponse()
+                    status, body = answer.status, answer.read()
+                    headers = answer.getheaders()
+                finally:
+                    connection.close()
+                if spoil := this.spoiled.get(urlsplit(self.path).path):
+                    status, body = spoil(status, body)
+                self.send_response(status)
+                for name, value in headers:
+                    if name not in ("content-length", "date", "server"):
+                        self.send_header(name, value)
+                if status == 302:
+                    self.send_header("Location", "/static/page.js")
+                self.send_header("Content-Length", str(len(body)))
+                self.end_headers()
+                self.wfile.write(body)
+
+            def log_message(self, format: str, *args: object) -> None:
+                pass
+
+        listener = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        listener.daemon_threads = True
+        opened.append(listener)
+        this = Door(f"http://127.0.0.1:{listener.server_address[1]}/", server_url)
+        threading.Thread(target=listener.serve_forever, daemon=True).start()
+        return this
+
+    yield open_
+    for listener in opened:
+        listener.shutdown()
+        listener.server_close()

@@ -1,0 +1,237 @@
+"""The service worker in a real browser, against the real server."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+DEBUG = {"BENCHAPP_DEBUG": "1"}  # the server reads the shell anew, so an edition can be published
+
+CACHES = """async () => {
+  const found = {};
+  for (const name of await caches.keys()) {
+    found[name] = (await (await caches.open(name)).keys()).map((r) => new URL(r.url).pathname);
+  }
+  return found;
+}"""
+
+# Ask the server for a newer version and wait until that is installed or has failed.
+UPDATE = """async () => {
+  const registration = await navigator.serviceWorker.ready;
+  const fate = new Promise((resolve) => registration.addEventListener('updatefound', () => {
+    const { installing } = registration;
+    installing.addEventListener('statechange', () => {
+      if (['installed', 'redundant'].includes(installing.state)) resolve(installing.state);
+    });
+  }, { once: true }));
+  // A script that cannot be had makes update() itself fail; a bad file lets only install fail.
+  await registration.update();
+  return fate;
+}"""
+
+# The worker decides about a take-over by itself; a message both ways shows that it is done with
+# those before, because it handles messages in order and its answer waits for the same lock query.
+HELD = """async () => (await navigator.locks.query()).held.map((lock) => lock.name)"""
+
+
+def edition(page: Page) -> str:
+    page.wait_for_function("() => globalThis.bench !== undefined")
+    name: str = page.evaluate("bench.edition")
+    return name
+
+
+@pytest.fixture
+def bench(server: Callable[..., Any], checkout: Any) -> Any:
+    return server(checkout=checkout.path, environment=DEBUG, demo=True)
+
+
+def test_first_visit_then_no_server(bench, phone, open_ready, page_errors):
+    open_ready(phone, bench.url)
+    expect(phone).to_have_title("ready false")
+    bench.stop()
+    phone.reload()
+    assert edition(phone) == "one"
+    phone.goto(bench.url + "pour/12?from=reminder")
+    assert edition(phone) == "one"
+    assert phone.url == bench.url + "pour/12?from=reminder"
+    assert phone.evaluate("bench.late()") == "one"
+    status = "async () => (await fetch('/static/late.js?noise=1')).status"
+    assert phone.evaluate(status) == 200
+    page_errors.clear()  # the browser logs that the newer version could not be asked for
+
+
+def test_first_visit_then_flight_mode(bench, phone, phone_context, open_ready, page_errors):
+    open_ready(phone, bench.url)
+    phone_context.set_offline(True)
+    phone.reload()
+    assert edition(phone) == "one"
+    page_errors.clear()
+
+
+def test_the_first_worker_takes_the_page_without_a_reload(bench, phone, open_ready):
+    open_ready(phone, bench.url)
+    expect(phone).to_have_title("ready false")
+    assert phone.evaluate("bench.loads") == 1
+    assert phone.evaluate("bench.states[0]") == ["preparing", False]
+
+
+def test_the_whole_shell_is_stored_and_nothing_else(bench, phone, open_ready):
+    open_ready(phone, bench.url)
+    assert phone.evaluate("async () => (await fetch('/demo.json')).status") == 200
+    [(name, stored)] = phone.evaluate(CACHES).items()
+    assert name.startswith("shell-")
+    assert "/demo.json" not in stored
+    assert "/sw.js" not in stored
+    assert {"/", "/manifest.webmanifest", "/static/page.js", "/static/late.js"} <= set(stored)
+
+
+def test_data_is_never_answered_from_the_phone(bench, phone, open_ready, page_errors):
+    open_ready(phone, bench.url)
+    ask = "(path, options) => fetch(path, options).then((r) => r.status, () => 'no answer')"
+    assert phone.evaluate(f"() => ({ask})('/demo.json')") == 200
+    bench.stop()
+    assert phone.evaluate(f"() => ({ask})('/demo.json')") == "no answer"
+    assert phone.evaluate(f"() => ({ask})('/api/anything')") == "no answer"
+    post = f"() => ({ask})('/static/late.js', {{method: 'POST'}})"
+    assert phone.evaluate(post) == "no answer"
+    page_errors.clear()  # each refused request is logged by the browser
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        pytest.param(lambda status, body: (500, b"broken"), id="500"),
+        pytest.param(lambda status, body: (200, body + b" "), id="other bytes"),
+        pytest.param(lambda status, body: (302, b""), id="redirect"),
+    ],
+)
+def test_one_bad_file_leaves_the_older_version(
+    bench, checkout, door, phone, open_ready, page_errors, spoil
+):
+    front = door(bench.url)
+    open_ready(phone, front.url)
+    before = phone.evaluate(CACHES)
+
+    checkout.edition("two")
+    front.spoiled["/static/late.js"] = spoil
+    assert phone.evaluate(UPDATE) == "redundant"
+    assert phone.evaluate(CACHES) == before
+    expect(phone).to_have_title("ready false")
+    phone.reload()
+    assert edition(phone) == "one"
+    assert phone.evaluate("bench.late()") == "one"
+    page_errors.clear()  # the browser logs the failed fetch
+
+    # The good file then brings the newer version.
+    front.spoiled.clear()
+    assert phone.evaluate(UPDATE) == "installed"
+    expect(phone).to_have_title("ready true")
+
+
+def test_a_first_visit_that_fails_says_so(bench, door, phone, page_errors):
+    front = door(bench.url)
+    front.spoiled["/static/late.js"] = lambda status, body: (500, b"broken")
+    phone.goto(front.url)
+    expect(phone).to_have_title("failed false")
+    assert phone.evaluate(CACHES) == {}
+    page_errors.clear()
+
+
+def test_a_waiting_version_leaves_the_page_whole(bench, checkout, phone, open_ready):
+    open_ready(phone, bench.url)
+    checkout.edition("two")
+    assert phone.evaluate(UPDATE) == "installed"
+    expect(phone).to_have_title("ready true")
+    assert phone.evaluate("bench.late()") == "one"
+
+
+def test_a_waiting_version_takes_over_at_the_start_of_a_session(
+    bench, checkout, phone, open_ready
+):
+    open_ready(phone, bench.url)
+    checkout.edition("two")
+    assert phone.evaluate(UPDATE) == "installed"
+    phone.reload()
+    phone.wait_for_function("() => globalThis.bench?.edition === 'two'")
+    assert phone.evaluate("bench.loads") == 3  # the first, this reload, and one for the version
+    phone.wait_for_function("async () => (await caches.keys()).length === 1")
+    assert phone.evaluate("bench.late()") == "two"
+    expect(phone).to_have_title("ready false")
+
+
+def test_no_version_takes_over_while_a_pour_runs_in_any_tab(
+    bench, checkout, phone, phone_context, open_ready
+):
+    open_ready(phone, bench.url)
+    pouring = phone_context.new_page()
+    open_ready(pouring, bench.url)
+    pouring.evaluate("globalThis.done = bench.holdPourLock('pour-1'), null")
+    phone.wait_for_function(f"async () => (await ({HELD})()).includes('pour')")
+    checkout.edition("two")
+    assert phone.evaluate(UPDATE) == "installed"
+
+    # Neither a button nor the start of a session gets past the lock, nor a bare message.
+    assert phone.evaluate("bench.takeOver()") is True
+    phone.reload()
+    assert edition(phone) == "one"
+    expect(phone).to_have_title("ready true")
+    still = """async () => {
+      const registration = await navigator.serviceWorker.ready;
+      registration.waiting.postMessage({ type: 'take over' });
+      // Room for the worker to answer wrongly: many turns of both event loops.
+      for (let i = 0; i < 50; i += 1) await navigator.locks.query();
+      await registration.update();
+      return [registration.waiting?.state, registration.active.state];
+    }"""
+    assert phone.evaluate(still) == ["installed", "activated"]
+    assert pouring.evaluate("bench.loads") == 1
+
+    # The pour ends: now the button works, and both tabs move to the newer version.
+    pouring.evaluate("globalThis.done()")
+    phone.wait_for_function(f"async () => !(await ({HELD})()).includes('pour')")
+    assert phone.evaluate("bench.takeOver()") is True
+    for page in (phone, pouring):
+        page.wait_for_function("() => globalThis.bench?.edition === 'two'")
+    phone.wait_for_function("async () => (await caches.keys()).length === 1")
+
+
+def test_the_lock_of_a_closed_tab_is_gone(bench, checkout, phone, phone_context, open_ready):
+    open_ready(phone, bench.url)
+    pouring = phone_context.new_page()
+    open_ready(pouring, bench.url)
+    pouring.evaluate("bench.holdPourLock('pour-1'), null")
+    phone.wait_for_function(f"async () => (await ({HELD})()).includes('pour')")
+    pouring.close()
+    phone.wait_for_function(f"async () => !(await ({HELD})()).includes('pour')")
+
+
+def test_a_busy_page_is_neither_asked_nor_reloaded(
+    bench, checkout, phone, phone_context, open_ready
+):
+    open_ready(phone, bench.url)
+    busy = phone_context.new_page()
+    open_ready(busy, bench.url)
+    busy.evaluate("bench.busy = true")
+    checkout.edition("two")
+    assert phone.evaluate(UPDATE) == "installed"
+    assert busy.evaluate("bench.takeOver()") is False
+
+    assert phone.evaluate("bench.takeOver()") is True
+    phone.wait_for_function("() => globalThis.bench?.edition === 'two'")
+    assert busy.evaluate("bench.loads") == 1
+    # Its next free moment brings the reload that is due.
+    busy.evaluate("bench.busy = false, bench.holdPourLock('short')()")
+    busy.wait_for_function("() => globalThis.bench?.edition === 'two'")
+
+
+def test_holding_one_pour_twice_is_holding_it_once(bench, phone, open_ready):
+    open_ready(phone, bench.url)
+    same = "bench.holdPourLock('a') === bench.holdPourLock('a')"
+    assert phone.evaluate(same) is True
+    phone.evaluate("globalThis.other = bench.holdPourLock('b'), null")
+    phone.wait_for_function(f"async () => (await ({HELD})()).length === 2")
+    phone.evaluate("other(), other()")
+    phone.wait_for_function(f"async () => (await ({HELD})()).length === 1")
+    phone.evaluate("bench.holdPourLock('a')()")
+    phone.wait_for_function(f"async () => (await ({HELD})()).length === 0")
