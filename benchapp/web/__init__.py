@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 from flask import Flask
-from flask_wtf import CSRFProtect
+from flask_wtf import CSRFProtect  # type: ignore[import-untyped]
 
 from benchapp import paths
 from benchapp.web import demo as demo_room

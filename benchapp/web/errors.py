@@ -1,7 +1,7 @@
 """Errors as a plain sentence that says what to do; never a stack trace."""
 
 from flask import Flask, Response
-from flask_wtf.csrf import CSRFError
+from flask_wtf.csrf import CSRFError  # type: ignore[import-untyped]
 from werkzeug.exceptions import HTTPException
 
 _SENTENCES = {

@@ -21,24 +21,17 @@ _COLOURS = 16
 # name: (side in px, whether the ground keeps its round corners, scale of the motif). The system
 # rounds the last two itself. A maskable icon may be cut to a circle of 80 % of its side (W3C Web
 # Application Manifest, "icon masks"), so there the motif shrinks into that circle.
-_ICONS = {
+ICONS = {
     "icon-192.png": (192, True, 1.0),
     "icon-512.png": (512, True, 1.0),
     "maskable-512.png": (512, False, 0.78),
     "apple-touch-icon.png": (180, False, 0.92),
 }
 
-_DRAW = """async ([svg, side, round, scale]) => {
-  const drawing = new DOMParser().parseFromString(svg, 'image/svg+xml').documentElement;
-  drawing.setAttribute('width', side);
-  drawing.setAttribute('height', side);
-  if (!round) drawing.querySelector('#ground').removeAttribute('rx');
-  const middle = 256 * (1 - scale);
-  drawing.querySelector('#motif')
-    .setAttribute('transform', `translate(${middle} ${middle}) scale(${scale})`);
+# The pixels of an image as base64 of RGBA bytes.
+_PIXELS = """async ([address, side]) => {
   const image = new Image();
-  image.src = 'data:image/svg+xml,' +
-    encodeURIComponent(new XMLSerializer().serializeToString(drawing));
+  image.src = address;
   await image.decode();
   const canvas = document.createElement('canvas');
   canvas.width = canvas.height = side;
@@ -52,15 +45,39 @@ _DRAW = """async ([svg, side, round, scale]) => {
   return btoa(text);
 }"""
 
+# The drawing, changed for one icon, as a data address.
+_DRAW = """([svg, side, round, scale]) => {
+  const drawing = new DOMParser().parseFromString(svg, 'image/svg+xml').documentElement;
+  drawing.setAttribute('width', side);
+  drawing.setAttribute('height', side);
+  if (!round) drawing.querySelector('#ground').removeAttribute('rx');
+  const middle = 256 * (1 - scale);
+  drawing.querySelector('#motif')
+    .setAttribute('transform', `translate(${middle} ${middle}) scale(${scale})`);
+  return 'data:image/svg+xml,' +
+    encodeURIComponent(new XMLSerializer().serializeToString(drawing));
+}"""
 
-def _pixels(page: Page, svg: str, side: int, rounded: bool, scale: float) -> list[bytes]:
-    rgba = base64.b64decode(page.evaluate(_DRAW, [svg, side, rounded, scale]))
+
+def pixels(page: Page, svg: str, side: int, rounded: bool, scale: float) -> list[bytes]:
+    """Draw `svg` in the browser, `side` px square: RGBA of each pixel, row by row."""
+    return _read(page, page.evaluate(_DRAW, [svg, side, rounded, scale]), side)
+
+
+def decode(page: Page, png: bytes) -> list[bytes]:
+    """The RGBA pixels of a square PNG, as the browser reads it."""
+    side = struct.unpack(">I", png[16:20])[0]
+    return _read(page, "data:image/png;base64," + base64.b64encode(png).decode(), side)
+
+
+def _read(page: Page, address: str, side: int) -> list[bytes]:
+    rgba = base64.b64decode(page.evaluate(_PIXELS, [address, side]))
     return [rgba[i : i + 4] for i in range(0, len(rgba), 4)]
 
 
-def _palette_png(pixels: list[bytes], side: int) -> bytes:
+def _palette_png(points: list[bytes], side: int) -> bytes:
     """Encode RGBA pixels as an indexed PNG (W3C PNG, third edition)."""
-    palette = [colour for colour, _ in Counter(pixels).most_common(_COLOURS)]
+    palette = [colour for colour, _ in Counter(points).most_common(_COLOURS)]
     # Transparent entries first, so that the transparency chunk ends after them.
     palette.sort(key=lambda colour: colour[3])
     nearest = {
@@ -68,10 +85,10 @@ def _palette_png(pixels: list[bytes], side: int) -> bytes:
             range(len(palette)),
             key=lambda i: sum((a - b) ** 2 for a, b in zip(colour, palette[i], strict=True)),
         )
-        for colour in set(pixels)
+        for colour in set(points)
     }
     # Four bits a pixel: two neighbours share a byte. Every side is even.
-    pairs = zip(pixels[::2], pixels[1::2], strict=True)
+    pairs = zip(points[::2], points[1::2], strict=True)
     packed = bytes(nearest[left] << 4 | nearest[right] for left, right in pairs)
     row = side // 2
     rows = b"".join(b"\0" + packed[i : i + row] for i in range(0, len(packed), row))
@@ -95,9 +112,9 @@ def draw(folder: Path, chromium: str | None) -> None:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium)
         page = browser.new_page()
-        for name, (side, rounded, scale) in _ICONS.items():
-            pixels = _pixels(page, svg, side, rounded, scale)
-            (folder / name).write_bytes(_palette_png(pixels, side))
+        for name, (side, rounded, scale) in ICONS.items():
+            points = pixels(page, svg, side, rounded, scale)
+            (folder / name).write_bytes(_palette_png(points, side))
         browser.close()
 
 

@@ -136,3 +136,12 @@ def door() -> Iterator[Callable[[str], Door]]:
     for listener in opened:
         listener.shutdown()
         listener.server_close()
+
+
+@pytest.fixture
+def small_shell(checkout: Checkout, monkeypatch: pytest.MonkeyPatch) -> Checkout:
+    """Make an app built in this process serve the tiny page."""
+    monkeypatch.setattr("benchapp.paths.STATIC", checkout.path / "static")
+    monkeypatch.setattr("benchapp.paths.TEMPLATES", checkout.path / "templates")
+    monkeypatch.setattr("benchapp.paths.SERVICE_WORKER", checkout.path / "service_worker")
+    return checkout

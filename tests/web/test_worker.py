@@ -146,9 +146,7 @@ def test_a_waiting_version_leaves_the_page_whole(bench, checkout, phone, open_re
     assert phone.evaluate("bench.late()") == "one"
 
 
-def test_a_waiting_version_takes_over_at_the_start_of_a_session(
-    bench, checkout, phone, open_ready
-):
+def test_a_waiting_version_takes_over_at_the_start_of_a_session(bench, checkout, phone, open_ready):
     open_ready(phone, bench.url)
     checkout.edition("two")
     assert phone.evaluate(UPDATE) == "installed"

@@ -1,0 +1,117 @@
+"""What the shell holds, how it is named and how it travels."""
+
+import gzip
+import hashlib
+import json
+import re
+
+import pytest
+
+from benchapp import paths
+from benchapp.web import create_app, headers, shell
+
+
+@pytest.fixture
+def build(tmp_path, small_shell):
+    def build_():
+        return shell.build(create_app(data_dir=tmp_path / "data"))
+
+    return build_
+
+
+@pytest.fixture
+def client(tmp_path, small_shell):
+    return create_app(data_dir=tmp_path / "data").test_client()
+
+
+@pytest.mark.parametrize("change", ["edit", "add", "remove", "page", "worker", "headers"])
+def test_any_change_changes_the_worker(build, checkout, monkeypatch, change):
+    before = build()
+    static = checkout.path / "static"
+    if change == "edit":
+        checkout.edition("two")
+    elif change == "add":
+        (static / "new.css").write_text("p{}")
+    elif change == "remove":
+        (static / "late.js").unlink()
+    elif change == "page":
+        page = checkout.path / "templates" / "shell.html"
+        page.write_text(page.read_text().replace("<body>", "<body><p>New</p>"))
+    elif change == "worker":
+        with (checkout.path / "service_worker" / "worker.js").open("a") as code:
+            code.write("// new\n")
+    else:
+        monkeypatch.setitem(headers.HEADERS, "X-New", "1")
+    after = build()
+    assert after.version != before.version
+    assert after.worker.body != before.worker.body
+
+
+def test_nothing_changed_means_the_same_bytes(build):
+    assert build().worker.body == build().worker.body
+
+
+def test_the_worker_is_told_the_hash_of_what_is_served(client):
+    code = client.get("/sw.js").get_data(as_text=True)
+    files = json.loads(re.search(r"^const FILES = (.*);$", code, re.MULTILINE)[1])
+    assert {"/", "/manifest.webmanifest", "/static/page.js"} <= {url for url, _ in files}
+    for url, sha256 in files:
+        assert hashlib.sha256(client.get(url).get_data()).hexdigest() == sha256
+
+
+def test_every_static_file_is_in_the_shell(small_shell, tmp_path):
+    served = shell.build(create_app(data_dir=tmp_path / "data")).assets
+    on_disk = {
+        "/static/" + path.relative_to(paths.STATIC).as_posix()
+        for path in paths.STATIC.rglob("*")
+        if path.is_file()
+    }
+    assert on_disk == set(served) - {"/", "/manifest.webmanifest"}
+
+
+def test_the_worker_goes_its_own_way(client):
+    response = client.get("/sw.js")
+    assert response.headers["Cache-Control"] == "no-cache"
+    assert response.headers["Service-Worker-Allowed"] == "/"
+    assert response.mimetype == "text/javascript"
+    assert "/sw.js" not in response.get_data(as_text=True).splitlines()[1]
+
+
+@pytest.mark.parametrize("url", ["/", "/sw.js", "/static/page.js", "/static/icons/icon-192.png"])
+def test_text_travels_packed_and_is_asked_about_each_time(client, url):
+    plain = client.get(url, headers={"Accept-Encoding": "identity"})
+    packed = client.get(url, headers={"Accept-Encoding": "gzip"})
+    assert "Content-Encoding" not in plain.headers
+    if "Content-Encoding" in packed.headers:
+        assert gzip.decompress(packed.data) == plain.data
+        assert len(packed.data) < len(plain.data)
+    else:
+        assert url.endswith(".png")
+    assert packed.headers["Cache-Control"] == "no-cache"
+    assert "Accept-Encoding" in packed.headers["Vary"]
+    again = client.get(url, headers={"If-None-Match": packed.headers["ETag"]})
+    assert again.status_code == 304
+    assert again.data == b""
+
+
+def test_a_running_server_serves_what_it_announced(client, checkout):
+    before = client.get("/static/late.js").data
+    checkout.edition("two")
+    assert client.get("/static/late.js").data == before
+
+
+def test_debugging_reads_the_files_anew(tmp_path, small_shell, checkout, monkeypatch):
+    monkeypatch.setenv("BENCHAPP_DEBUG", "1")
+    client = create_app(data_dir=tmp_path / "data").test_client()
+    client.get("/static/late.js")
+    checkout.edition("two")
+    assert b"two" in client.get("/static/late.js").data
+
+
+def test_the_real_shell_fits_its_budget(tmp_path):
+    """All a phone fetches on its first visit, packed: under 100 KB (a budget of our own)."""
+    real = shell.build(create_app(data_dir=tmp_path / "data"))
+    sizes = [len(a.gzipped or a.body) for a in [*real.assets.values(), real.worker]]
+    assert sum(sizes) < 100_000
+    icons = [len(a.gzipped or a.body) for url, a in real.assets.items() if "/icons/" in url]
+    assert 0 < sum(icons) < 14_000
