@@ -400,7 +400,7 @@ def plan(
     exact = [each_count * wax_each + stays for each_count in counts]
     jugs = []
     waxes_g = largest_remainder(exact, step)
-    oils_g = largest_remainder([wax_g * part for wax_g in exact], fine)
+    oils_g = largest_remainder([wax_g * part for wax_g in waxes_g], fine)
     for each_count, wax_g, oil_g in zip(counts, waxes_g, oils_g, strict=True):
         if wax_g <= 0:
             raise ValueError("The scale is too coarse to weigh this little wax.")

@@ -263,7 +263,7 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
   const stays = waxThatStays(allowance_g, part, added);
   const exact = counts.map((eachCount) => eachCount * waxEach + stays);
   const waxesG = largestRemainder(exact, step);
-  const oilsG = largestRemainder(exact.map((wax_g) => wax_g * part), fine);
+  const oilsG = largestRemainder(waxesG.map((wax_g) => wax_g * part), fine);
   const jugs = counts.map((eachCount, index) => {
     const wax_g = waxesG[index];
     const oil_g = oilsG[index];
