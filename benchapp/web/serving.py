@@ -2,6 +2,7 @@
 
 import errno
 import http.client
+import multiprocessing
 import os
 import socket
 import sys
@@ -57,7 +58,16 @@ def worker_app() -> Flask:
     """The app of the worker process, which also says when it answers."""
     app = create_app(data_dir=Path(os.environ[_DATA]), demo=bool(os.environ[_DEMO]))
     threading.Thread(target=_announce, daemon=True).start()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     return app
+
+
+def _end_with_parent() -> None:
+    """Leave no worker behind, holding the port, when its parent is killed outright."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _free_port(host: str, port: int) -> int:

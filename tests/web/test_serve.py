@@ -81,6 +81,17 @@ def test_sigterm_ends_it_with_a_caller_still_connected(checkout, server):
         socket.create_connection((address.hostname, address.port))
 
 
+@pytest.mark.skipif(os.name != "posix", reason="SIGKILL is POSIX's")
+def test_a_server_killed_outright_leaves_nothing_behind(checkout, server):
+    running = server(checkout=checkout.path)
+    running.process.kill()
+    # The worker shares the pipe: it ends only when the last process that holds it has ended.
+    assert running.process.stdout.read() == ""
+    with pytest.raises(ConnectionRefusedError):
+        socket.create_connection((urlsplit(running.url).hostname, urlsplit(running.url).port))
+    assert running.stop() == -9
+
+
 def test_get_prints_one_answer(checkout, tmp_path):
     data = ["--data", str(tmp_path / "d")]
     done = run("serve", *data, "--get", "/static/late.js", cwd=checkout.path)
