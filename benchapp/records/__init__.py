@@ -1,0 +1,1 @@
+"""What a maker keeps: the kinds of record, their forms, and a workshop to try them in."""

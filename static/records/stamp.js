@@ -1,0 +1,39 @@
+/**
+ * Hybrid logical clock: every field and every event carries a stamp, and a later stamp wins.
+ *
+ * A stamp is text that sorts as it ranks: milliseconds since 1970 (15 digits), a count within the
+ * millisecond (4 digits, base 36), and the device, which settles a tie.
+ */
+
+/** @typedef {string} Stamp */
+
+const MS_DIGITS = 15;
+const COUNT_DIGITS = 4;
+const MOST_COUNT = 36 ** COUNT_DIGITS - 1;
+
+/** Older than any stamp a device makes: what was there from the start, such as a demo's records. */
+export const EARLIEST = `${"0".repeat(MS_DIGITS)}.${"0".repeat(COUNT_DIGITS)}.0`;
+
+/**
+ * The next stamp: after the last one this device has seen, and not before the wall clock.
+ * @param {Stamp} last @param {number} now_ms whole milliseconds since 1970 @param {string} device
+ * @returns {Stamp}
+ */
+export function nextStamp(last, now_ms, device) {
+  const seen = readStamp(last);
+  if (now_ms > seen.ms) return writeStamp(now_ms, 0, device);
+  if (seen.count < MOST_COUNT) return writeStamp(seen.ms, seen.count + 1, device);
+  return writeStamp(seen.ms + 1, 0, device);
+}
+
+/** @param {Stamp} stamp */
+export function readStamp(stamp) {
+  const [ms, count, device] = stamp.split(".");
+  return { ms: Number(ms), count: parseInt(count, 36), device };
+}
+
+/** @param {number} ms @param {number} count @param {string} device @returns {Stamp} */
+function writeStamp(ms, count, device) {
+  const first = String(ms).padStart(MS_DIGITS, "0");
+  return `${first}.${count.toString(36).padStart(COUNT_DIGITS, "0")}.${device}`;
+}
