@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from benchapp import desk
+
 
 class Refusal(click.ClickException):
     """An error that the command prints as one sentence."""
@@ -14,6 +16,10 @@ class Refusal(click.ClickException):
 @click.group(context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True})
 def main() -> None:
     """A pour bench for hand candle makers: serve the app, or do its sums at a desk."""
+
+
+main.add_command(desk.plan)
+main.add_command(desk.forecast)
 
 
 @main.command()
