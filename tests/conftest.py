@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, sync_playwright
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -210,15 +210,37 @@ def page_errors() -> Iterator[list[str]]:
     assert not errors, "The page reported errors:\n" + "\n".join(errors)
 
 
+Until = Callable[[Page, str], None]
+
+
 @pytest.fixture
-def open_ready() -> Callable[[Page, str], None]:
+def until() -> Until:
+    """Wait until an async function in the page answers something true.
+
+    `page.wait_for_function` does not ask again where its function is async: the promise itself
+    counts as true. A reload in between is waited out.
+    """
+
+    def until_(page: Page, function: str) -> None:
+        for _ in range(600):
+            try:
+                if page.evaluate(function):
+                    return
+            except Error as error:
+                if "context was destroyed" not in str(error):
+                    raise
+            page.wait_for_timeout(25)
+        pytest.fail(f"It never came true in the page: {function}")
+
+    return until_
+
+
+@pytest.fixture
+def open_ready(until: Until) -> Callable[[Page, str], None]:
     """Open the app and wait until it is wholly on the phone and controls the page."""
 
     def open_(page: Page, url: str) -> None:
         page.goto(url)
-        page.wait_for_function(
-            "async () => { await navigator.serviceWorker.ready;"
-            " return navigator.serviceWorker.controller?.state === 'activated'; }"
-        )
+        until(page, "async () => navigator.serviceWorker.controller?.state === 'activated'")
 
     return open_

@@ -117,7 +117,8 @@ def door() -> Iterator[Callable[[str], Door]]:
                     if name not in ("content-length", "date", "server"):
                         self.send_header(name, value)
                 if status == 302:
-                    self.send_header("Location", "/static/page.js")
+                    # The same bytes, so that nothing but the redirect is wrong.
+                    self.send_header("Location", "/static/edition.js")
                 self.send_header("Content-Length", str(len(body)))
                 self.end_headers()
                 self.wfile.write(body)

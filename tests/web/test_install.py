@@ -9,7 +9,7 @@ from benchapp.web import icons, shell
 
 
 def test_the_browser_finds_nothing_against_installing(
-    playwright, chromium_path, server, checkout, tmp_path
+    playwright, chromium_path, server, checkout, open_ready, tmp_path
 ):
     running = server(checkout=checkout.path)
     # Ordinary test contexts are private windows, which never install.
@@ -17,8 +17,7 @@ def test_the_browser_finds_nothing_against_installing(
         tmp_path / "profile", executable_path=chromium_path
     )
     page = context.new_page()
-    page.goto(running.url)
-    page.wait_for_function("async () => Boolean((await navigator.serviceWorker.ready).active)")
+    open_ready(page, running.url)
     session = context.new_cdp_session(page)
     errors = session.send("Page.getInstallabilityErrors")["installabilityErrors"]
     manifest = session.send("Page.getAppManifest")

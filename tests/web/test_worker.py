@@ -30,8 +30,6 @@ UPDATE = """async () => {
   return fate;
 }"""
 
-# The worker decides about a take-over by itself; a message both ways shows that it is done with
-# those before, because it handles messages in order and its answer waits for the same lock query.
 HELD = """async () => (await navigator.locks.query()).held.map((lock) => lock.name)"""
 
 
@@ -146,26 +144,28 @@ def test_a_waiting_version_leaves_the_page_whole(bench, checkout, phone, open_re
     assert phone.evaluate("bench.late()") == "one"
 
 
-def test_a_waiting_version_takes_over_at_the_start_of_a_session(bench, checkout, phone, open_ready):
+def test_a_waiting_version_takes_over_at_the_start_of_a_session(
+    bench, checkout, phone, open_ready, until
+):
     open_ready(phone, bench.url)
     checkout.edition("two")
     assert phone.evaluate(UPDATE) == "installed"
     phone.reload()
     phone.wait_for_function("() => globalThis.bench?.edition === 'two'")
     assert phone.evaluate("bench.loads") == 3  # the first, this reload, and one for the version
-    phone.wait_for_function("async () => (await caches.keys()).length === 1")
+    until(phone, "async () => (await caches.keys()).length === 1")
     assert phone.evaluate("bench.late()") == "two"
     expect(phone).to_have_title("ready false")
 
 
 def test_no_version_takes_over_while_a_pour_runs_in_any_tab(
-    bench, checkout, phone, phone_context, open_ready
+    bench, checkout, phone, phone_context, open_ready, until
 ):
     open_ready(phone, bench.url)
     pouring = phone_context.new_page()
     open_ready(pouring, bench.url)
     pouring.evaluate("globalThis.done = bench.holdPourLock('pour-1'), null")
-    phone.wait_for_function(f"async () => (await ({HELD})()).includes('pour')")
+    until(phone, f"async () => (await ({HELD})()).includes('pour')")
     checkout.edition("two")
     assert phone.evaluate(UPDATE) == "installed"
 
@@ -187,21 +187,21 @@ def test_no_version_takes_over_while_a_pour_runs_in_any_tab(
 
     # The pour ends: now the button works, and both tabs move to the newer version.
     pouring.evaluate("globalThis.done()")
-    phone.wait_for_function(f"async () => !(await ({HELD})()).includes('pour')")
+    until(phone, f"async () => !(await ({HELD})()).includes('pour')")
     assert phone.evaluate("bench.takeOver()") is True
     for page in (phone, pouring):
         page.wait_for_function("() => globalThis.bench?.edition === 'two'")
-    phone.wait_for_function("async () => (await caches.keys()).length === 1")
+    until(phone, "async () => (await caches.keys()).length === 1")
 
 
-def test_the_lock_of_a_closed_tab_is_gone(bench, checkout, phone, phone_context, open_ready):
+def test_the_lock_of_a_closed_tab_is_gone(bench, checkout, phone, phone_context, open_ready, until):
     open_ready(phone, bench.url)
     pouring = phone_context.new_page()
     open_ready(pouring, bench.url)
     pouring.evaluate("bench.holdPourLock('pour-1'), null")
-    phone.wait_for_function(f"async () => (await ({HELD})()).includes('pour')")
+    until(phone, f"async () => (await ({HELD})()).includes('pour')")
     pouring.close()
-    phone.wait_for_function(f"async () => !(await ({HELD})()).includes('pour')")
+    until(phone, f"async () => !(await ({HELD})()).includes('pour')")
 
 
 def test_a_busy_page_is_neither_asked_nor_reloaded(
@@ -223,13 +223,13 @@ def test_a_busy_page_is_neither_asked_nor_reloaded(
     busy.wait_for_function("() => globalThis.bench?.edition === 'two'")
 
 
-def test_holding_one_pour_twice_is_holding_it_once(bench, phone, open_ready):
+def test_holding_one_pour_twice_is_holding_it_once(bench, phone, open_ready, until):
     open_ready(phone, bench.url)
     same = "bench.holdPourLock('a') === bench.holdPourLock('a')"
     assert phone.evaluate(same) is True
     phone.evaluate("globalThis.other = bench.holdPourLock('b'), null")
-    phone.wait_for_function(f"async () => (await ({HELD})()).length === 2")
+    until(phone, f"async () => (await ({HELD})()).length === 2")
     phone.evaluate("other(), other()")
-    phone.wait_for_function(f"async () => (await ({HELD})()).length === 1")
+    until(phone, f"async () => (await ({HELD})()).length === 1")
     phone.evaluate("bench.holdPourLock('a')()")
-    phone.wait_for_function(f"async () => (await ({HELD})()).length === 0")
+    until(phone, f"async () => (await ({HELD})()).length === 0")
