@@ -25,13 +25,17 @@ _SPAN = re.compile(r"(?:(\d{1,3})h)?(?:(\d{1,5})m(?:in)?)?(?:(\d{1,7}(?:[.,]\d{1
 _CLOCK = re.compile(r"(?:(\d{1,3}):)?(\d{1,3}):([0-5]\d)")
 
 
+LONGEST_S = 7 * 24 * 3600
+"""A week: a longer time is a slip of the finger, or wax that has long been cold."""
+
+
 class Refused(click.ClickException):
     """What can't be done, told in one sentence on stderr; the command ends with status 2."""
 
     exit_code = 2
 
 
-class Typed(click.ParamType[Any]):
+class Typed(click.ParamType):  # type: ignore[type-arg]  # not generic in older click
     """An option's text, read by ``read``; whatever that refuses names the option."""
 
     def __init__(self, name: str, read: Callable[[str, str | None], object]) -> None:
@@ -50,10 +54,10 @@ class Typed(click.ParamType[Any]):
             raise Refused(f"{option}{error}") from None
 
 
-def read_number(text: str) -> float:
+def read_number(text: str, example: str = "0.86") -> float:
     """A plain decimal number, with a point or a comma."""
     if not re.fullmatch(_NUMBER, text.strip()):
-        raise ValueError(f"Can't read “{text.strip()}”: write a number such as 0.86.")
+        raise ValueError(f"Can't read “{text.strip()}”: write a number such as {example}.")
     return float(text.strip().replace("−", "-").replace(",", "."))
 
 
@@ -64,7 +68,7 @@ def read_load(text: str) -> float:
         raise ValueError(f"Can't read “{text.strip()}”: write a load such as 10% or 0.10.")
     amount = read_number(found[1])
     if not found[2] and amount >= 1:
-        raise ValueError(f"Is “{text.strip()}” {found[1]} %? Write {found[1]}%, or a fraction.")
+        raise ValueError(f"“{found[1]}” has no % sign: write {found[1]}%, or a fraction as 0.10.")
     load = amount / 100 if found[2] else amount
     if not 0 <= load <= 0.5:
         raise ValueError(f"A load must be from 0 to 50 %: check “{text.strip()}”.")
@@ -73,7 +77,7 @@ def read_load(text: str) -> float:
 
 def read_count(text: str) -> int:
     """How many vessels: a whole number."""
-    return checks.whole(read_number(text), "The number of vessels", 1, weigh.MOST_VESSELS)
+    return checks.whole(read_number(text, "12"), "The number of vessels", 1, weigh.MOST_VESSELS)
 
 
 def read_quantity(text: str, dimension: str, unit: str | None = None) -> float:
@@ -81,6 +85,11 @@ def read_quantity(text: str, dimension: str, unit: str | None = None) -> float:
     from .formulas import units  # noqa: PLC0415 - pint is slow to load, and --help has no use for it
 
     return units.parse_quantity(text, dimension, unit)
+
+
+def read_scale_step(text: str, unit: str | None = None) -> float:
+    """A scale's step in grams."""
+    return checks.within(read_quantity(text, "mass", unit), "A scale's step in g", 0.001, 100)
 
 
 def read_difference(text: str) -> float:
@@ -101,7 +110,10 @@ def read_span(text: str) -> float:
     if not squeezed or not found:
         raise ValueError(f"Can't read the time “{text.strip()}”: write seconds, 2m or 1h5m.")
     hours, minutes, seconds = (read_number(part or "0") for part in found.groups())
-    return hours * 3600 + minutes * 60 + seconds
+    span = hours * 3600 + minutes * 60 + seconds
+    if span > LONGEST_S:
+        raise ValueError(f"“{text.strip()}” is more than a week: no jug cools for so long.")
+    return span
 
 
 def read_reading(text: str) -> tuple[float, float]:
@@ -115,6 +127,7 @@ def read_reading(text: str) -> tuple[float, float]:
 LOAD = Typed("load", lambda text, _: read_load(text))
 COUNT = Typed("count", lambda text, _: read_count(text))
 WEIGHT = Typed("weight", lambda text, unit: read_quantity(text, "mass", unit))
+SCALE_STEP = Typed("weight", read_scale_step)
 VOLUME = Typed("volume", lambda text, _: read_quantity(text, "volume"))
 TEMP = Typed("temp", lambda text, _: read_quantity(text, "temperature"))
 STEP = Typed("step", lambda text, _: read_difference(text))
@@ -127,11 +140,10 @@ ABOUT = {
     "The wax for a vessel": "--wax-per-vessel",
     "The weight of the water": "--vessel-water",
     "The water's temperature": "--water-temp",
+    "The mix for all": "--wax-per-vessel",
     "The wax to hand": "--wax",
     "The load": "--load",
-    "The scale's step": "--scale-step",
     "The scale is too coarse": "--scale-step",
-    "The fine step": "--fragrance-step",
     "The scale's capacity": "--scale-capacity",
     "The jug with the mix": "--scale-capacity",
     "The jug's volume": "--jug-volume",
@@ -181,10 +193,10 @@ def _sentences() -> Iterator[None]:
     default="wax",
     help="What the load is a part of: the wax, or wax and fragrance together.",
 )
-@click.option("--scale-step", type=WEIGHT, default="1g", help="The scale's step.")
+@click.option("--scale-step", type=SCALE_STEP, default="1g", help="The scale's step.")
 @click.option(
     "--fragrance-step",
-    type=WEIGHT,
+    type=SCALE_STEP,
     show_default="the scale's",
     help="Step of the scale that weighs the fragrance.",
 )
@@ -270,6 +282,11 @@ def plan(
             )
             if count == 0:
                 raise ValueError("The wax to hand does not fill one vessel.")
+        # Doubled, because half a gram to the millilitre is the lightest mix there is.
+        checks.number(
+            2 * count * (wax_per_vessel + oil_per_vessel + allowance),
+            "The mix for all the vessels",
+        )
         sheet = weigh.plan(
             count,
             wax_per_vessel,
@@ -370,7 +387,7 @@ def _jug_lines(jug: weigh.Jug, first: int, last: int, jugs: int, weights: Weight
     for each, alike in groupby(jug.vessel_targets_g):
         number = len(list(alike))
         low, high = weigh.vessel_band(each, weights.step_g) if each > 0 else (0.0, 0.0)
-        band = f"{weights.coarse(low)} to {weights.coarse(high)}"
+        band = _band(low, high, weights.coarse)
         rows.append((f"each of {_counted(number, 'vessel')}", weights.coarse(each), band, ""))
     rows.append(("stays in the jug", weights.finest(jug.stays_g), "", ""))
     widths = [max(len(row[column]) for row in rows) for column in range(4)]
@@ -382,8 +399,13 @@ def _jug_lines(jug: weigh.Jug, first: int, last: int, jugs: int, weights: Weight
 
 
 def _weighing(target: weigh.Target, write: Callable[[float], str]) -> tuple[str, str, str, str]:
-    band = f"{write(target.low_g)} to {write(target.high_g)}"
+    band = _band(target.low_g, target.high_g, write)
     return target.name, write(target.target_g), band, write(target.reads_g)
+
+
+def _band(low_g: float, high_g: float, write: Callable[[float], str]) -> str:
+    low, high = write(low_g), write(high_g)
+    return low if low == high else f"{low} to {high}"
 
 
 # ---- the forecast ------------------------------------------------------------------------------
@@ -431,8 +453,9 @@ def forecast(
     passed = found.eta_s <= last_s
     if passed:
         warnings.append(
-            f"The wax passed {goal} about {_clock(last_s - found.eta_s)} before the last reading: "
-            "warm it back if it is too cool."
+            f"The wax is already down to {goal}, which it passed "
+            f"{_clock(last_s - found.eta_s)} before the last reading: warm it back if it is "
+            "too cool."
         )
     if as_json:
         wanted = ("eta_s", "low_s", "high_s", "rate_c_per_min", "exponent")
@@ -465,8 +488,7 @@ def _about_readings(readings: Sequence[tuple[float, float]], found: cooling.Fore
         said.append("Some readings have the same time: check their times.")
     if found.restarted:
         said.append(
-            f"The wax was warmer again at a later reading: only the "
-            f"{_counted(found.used, 'reading')} since then count."
+            "The wax was warmer again at a later reading: only the readings since then count."
         )
     if found.guessed and found.used == 1:
         said.append(
@@ -511,6 +533,8 @@ def _degrees(temp_c: float) -> str:
 
 def _clock(seconds: float) -> str:
     """Seconds as m:ss, or h:mm:ss from an hour on; a minus sign for what lies before."""
+    if seconds > LONGEST_S:
+        return "more than a week"
     whole = rounding.steps(abs(seconds), 1)
     minutes, rest = divmod(whole, 60)
     hours, minutes = divmod(minutes, 60)
