@@ -1,0 +1,91 @@
+/** The pours kept on this phone: starting one, reading it back, adding to it. */
+import * as store from "../records/store.js";
+import { alarmOf } from "./countdown.js";
+import { fold, stageOf } from "./fold.js";
+
+/** @typedef {import("./sheet.js").Sheet} Sheet */
+/** @typedef {import("./fold.js").PourState} PourState */
+/**
+ * @typedef {object} Pour
+ * @property {string} id
+ * @property {Sheet} sheet
+ * @property {PourState} state
+ * @property {import("../records/store.js").AnyEvent[]} events
+ * @property {Record<string, any>} record
+ * @property {ReturnType<typeof stageOf>} stage
+ */
+
+/** Keep a new pour and answer its id. @param {Sheet} sheet @param {number} now_ms */
+export async function startPour(sheet, now_ms) {
+  const id = store.newId();
+  await store.save("pour", id, { name: sheet.title, sheet, started_at: now_ms });
+  return id;
+}
+
+/** @param {string} id @returns {Promise<Pour | null>} */
+export async function readPour(id) {
+  const record = await store.get("pour", id);
+  if (record === undefined || record.deleted) return null;
+  return folded(record, await store.events(id));
+}
+
+/** Every pour, the newest first. @returns {Promise<Pour[]>} */
+export async function allPours() {
+  const records = await store.all("pour");
+  const pours = await Promise.all(records.map(async (record) => folded(record, await store.events(record.id))));
+  return pours.sort((a, b) => b.record.started_at - a.record.started_at);
+}
+
+/** Pours that still need her at the bench. @returns {Promise<Pour[]>} */
+export async function poursOnBench() {
+  return (await allPours()).filter(isOnBench).reverse();
+}
+
+/** @param {Pour} pour */
+export function isOnBench({ stage }) {
+  return stage === "ready" || stage === "jugs" || stage === "set";
+}
+
+/**
+ * Add an event to a pour as the screen last showed it.
+ * @param {Pour} pour @param {{type: string} & Record<string, any>} event @param {number} now_ms
+ */
+export function addEvent(pour, event, now_ms) {
+  return store.append(pour.id, { ...event, at: now_ms }, pour.state.last);
+}
+
+/** Take back the last thing that counts in this jug (or in the whole pour). @param {Pour} pour
+ * @param {number} jug @param {number} now_ms */
+export async function undoLast(pour, jug, now_ms) {
+  const last = lastUndoable(pour, jug);
+  if (last) await addEvent(pour, { type: "undone", event: last.id }, now_ms);
+}
+
+/** @param {Pour} pour @param {number} jug */
+export function lastUndoable(pour, jug) {
+  return pour.state.counted.findLast((event) => event.jug === undefined || event.jug === jug) ?? null;
+}
+
+/**
+ * All clocks that run on the bench, the next to ring first.
+ * @param {Pour[]} pours @param {number} now_ms
+ * @returns {{pour: Pour, jug: number, at_ms: number, what: "temperature" | "stir", key: string}[]}
+ */
+export function clocks(pours, now_ms) {
+  const running = [];
+  for (const pour of pours) {
+    if (pour.stage !== "jugs") continue;
+    for (const [index, jug] of pour.state.jugs.entries()) {
+      const alarm = alarmOf(pour.sheet, jug, now_ms);
+      if (alarm) running.push({ ...alarm, pour, jug: index, key: `${pour.id} ${index} ${alarm.key}` });
+    }
+  }
+  return running.sort((a, b) => a.at_ms - b.at_ms);
+}
+
+/** @param {Record<string, any>} record @param {import("../records/store.js").AnyEvent[]} events @returns {Pour} */
+function folded(record, events) {
+  const sheet = /** @type {Sheet} */ (record.sheet);
+  const state = fold(sheet, events);
+  return { id: record.id, sheet, state, events, record, stage: stageOf(state) };
+}

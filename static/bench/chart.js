@@ -1,0 +1,66 @@
+/** The temperature curve as SVG: dips, fitted curve, the window, now. */
+import { tempAt } from "../formulas/cooling.js";
+
+/** @typedef {import("./countdown.js").Wait} Wait */
+/** @typedef {import("./fold.js").Dip} Dip */
+
+const SVG = "http://www.w3.org/2000/svg";
+const WIDTH = 360;
+const HEIGHT = 150;
+const EDGE = 8;
+
+/**
+ * @param {Dip[]} dips at least one
+ * @param {{low_c: number, target_c: number, high_c: number}} window
+ * @param {Wait | null} wait the forecast, if it still runs
+ * @param {number} until_ms right edge, if nothing lies beyond it
+ * @param {(celsius: number) => string} text
+ */
+export function curve(dips, window, wait, until_ms, text) {
+  const begin_ms = dips[0].at;
+  const forecast = wait?.forecast ?? null;
+  const end_ms = Math.max(until_ms, wait?.closes_ms ?? wait?.high_ms ?? 0, dips[dips.length - 1].at, begin_ms + 60_000);
+  const temps = dips.map(({ temp_c }) => temp_c);
+  const top_c = Math.max(...temps, window.high_c) + 1;
+  const bottom_c = Math.min(...temps, window.low_c) - 2;
+  const x = (/** @type {number} */ at_ms) => EDGE + ((at_ms - begin_ms) / (end_ms - begin_ms)) * (WIDTH - 2 * EDGE);
+  const y = (/** @type {number} */ celsius) => EDGE + ((top_c - celsius) / (top_c - bottom_c)) * (HEIGHT - 2 * EDGE);
+  const svg = make("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, class: "curve", role: "img" });
+  svg.setAttribute("aria-label", inWords(dips, window, text));
+  svg.append(
+    make("rect", { class: "ground", x: 0, y: 0, width: WIDTH, height: HEIGHT }),
+    make("rect", { class: "window", x: 0, y: y(window.high_c), width: WIDTH, height: Math.max(2, y(window.low_c) - y(window.high_c)) }),
+  );
+  if (forecast !== null && wait !== null) {
+    const at = (/** @type {number} */ ms) => tempAt(forecast, (ms - wait.zero_ms) / 1000);
+    const points = [];
+    for (let part = 0; part <= 40; part += 1) {
+      const ms = begin_ms + ((end_ms - begin_ms) * part) / 40;
+      points.push(`${x(ms).toFixed(1)},${y(Math.max(bottom_c, Math.min(top_c, at(ms)))).toFixed(1)}`);
+    }
+    svg.append(make("polyline", { class: "fitted", points: points.join(" ") }));
+    const now_ms = Math.min(Math.max(until_ms, begin_ms), end_ms);
+    svg.append(make("line", { class: "now", x1: x(now_ms), x2: x(now_ms), y1: EDGE, y2: HEIGHT - EDGE }));
+  } else {
+    svg.append(make("polyline", { class: "joined", points: dips.map((dip) => `${x(dip.at).toFixed(1)},${y(dip.temp_c).toFixed(1)}`).join(" ") }));
+  }
+  for (const dip of dips) svg.append(make("circle", { class: "dip", cx: x(dip.at), cy: y(dip.temp_c), r: 5 }));
+  const label = make("text", { x: WIDTH - EDGE, y: (y(window.high_c) + y(window.low_c)) / 2 + 5, "text-anchor": "end" });
+  label.textContent = `${text(window.low_c)} to ${text(window.high_c)}`;
+  svg.append(label);
+  return svg;
+}
+
+/** @param {Dip[]} dips @param {{low_c: number, high_c: number}} window @param {(celsius: number) => string} text */
+function inWords(dips, window, text) {
+  const began = dips[0].at;
+  const read = dips.map(({ at, temp_c }) => `${text(temp_c)} at ${Math.round((at - began) / 60_000)} minutes`);
+  return `Temperature over time. Read: ${read.join(", ")}. The window is ${text(window.low_c)} to ${text(window.high_c)}.`;
+}
+
+/** @param {string} name @param {Record<string, string | number>} attributes */
+function make(name, attributes) {
+  const element = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
+  return element;
+}

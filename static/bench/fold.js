@@ -1,0 +1,331 @@
+/**
+ * A pour is a list of events; the state of the bench is a fold over them.
+ *
+ * | event     | says                                            | with                                  |
+ * |-----------|-------------------------------------------------|---------------------------------------|
+ * | ready     | vessels, wicks and she herself are ready        |                                       |
+ * | weighed   | what the scale read, zeroed                     | jug, part, index, read_g              |
+ * | accepted  | a reading off the mark is kept as it is         | jug, part, index                      |
+ * | melted    | all the wax of a jug is liquid                  | jug                                   |
+ * | read      | what the thermometer read                       | jug, temp_c                           |
+ * | warmed    | the jug went back on the heat                   | jug                                   |
+ * | went_on   | the wait for a temperature is over              | jug                                   |
+ * | added     | the fragrance is in, stirring begins            | jug                                   |
+ * | stirred   | stirring is done                                | jug                                   |
+ * | poured    | a vessel is filled                              | jug, read_g                           |
+ * | set       | the batch is left to set                        | on (date)                             |
+ * | finished  | trimmed, looked at, labelled                    | tops                                  |
+ * | noted     | a note                                          | text                                  |
+ * | undone    | an earlier event does not count                 | event                                 |
+ * | corrected | an earlier event's number was wrong             | event, field, value, why              |
+ *
+ * `part` is 'wax', 'additive', 'fragrance' or 'restore' (wax added after too much fragrance).
+ * Types that this version does not know are passed over.
+ */
+import { reached } from "../formulas/load.js";
+import { roundTo } from "../formulas/rounding.js";
+import * as weigh from "../formulas/weigh.js";
+
+/** @typedef {import("./sheet.js").Sheet} Sheet */
+/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../formulas/weigh.js").Target} Target */
+/** @typedef {"wax" | "additive" | "fragrance" | "restore"} Part */
+/** @typedef {"open" | "good" | "low" | "high" | "kept"} Standing */
+/** @typedef {Target & {part: Part, index: number, read_g: number | null, standing: Standing, event: string | null}} Weighing */
+/** @typedef {{at: number, temp_c: number, event: string}} Dip */
+/** @typedef {"wax" | "melt" | "extras" | "cool" | "fragrance" | "over" | "add" | "stir" | "settle" | "pour" | "done"} Step */
+/** @typedef {ReturnType<typeof newJug>} JugState */
+/** @typedef {ReturnType<typeof fold>} PourState */
+
+/** @param {Sheet} sheet @param {AnyEvent[]} events oldest first */
+export function fold(sheet, events) {
+  const undone = new Set(events.filter(({ type }) => type === "undone").map(({ event }) => event));
+  const corrections = new Map(
+    events.filter(({ type, id }) => type === "corrected" && !undone.has(id)).map((each) => [each.event, each]),
+  );
+  const state = {
+    ready_at: /** @type {number | null} */ (null),
+    set_at: /** @type {number | null} */ (null),
+    set_on: /** @type {string | null} */ (null),
+    finished_at: /** @type {number | null} */ (null),
+    tops: /** @type {string | null} */ (null),
+    notes: /** @type {{at: number, text: string}[]} */ ([]),
+    jugs: sheet.jugs.map(newJug),
+    /** what undo would take back, newest last */
+    counted: /** @type {AnyEvent[]} */ ([]),
+    last: events.at(-1)?.id ?? null,
+  };
+  for (const event of events) {
+    if (undone.has(event.id) || event.type === "undone" || event.type === "corrected") continue;
+    const correction = corrections.get(event.id);
+    take(state, correction ? { ...event, [correction.field]: correction.value } : event);
+    state.counted.push(event);
+  }
+  for (const [index, jug] of state.jugs.entries()) reckon(sheet, jug, index);
+  return state;
+}
+
+/** @param {import("../formulas/weigh.js").Jug} planned */
+function newJug(planned) {
+  return {
+    vessels: planned.vessels,
+    reads: /** @type {Map<string, {read_g: number, event: string}>} */ (new Map()),
+    kept: /** @type {Set<string>} */ (new Set()),
+    melted_at: /** @type {number | null} */ (null),
+    /** readings since the wax was last on the heat */
+    dips: /** @type {Dip[]} */ ([]),
+    /** every reading, for the log */
+    all_dips: /** @type {Dip[]} */ ([]),
+    went_on: 0,
+    added_at: /** @type {number | null} */ (null),
+    stirred_at: /** @type {number | null} */ (null),
+    poured: /** @type {{read_g: number, at: number, event: string, target_g: number}[]} */ ([]),
+    // reckoned from the above, below:
+    weighings: /** @type {Weighing[]} */ ([]),
+    wax_g: 0,
+    fragrance_g: 0,
+    extras_g: 0,
+    load: 0,
+    restored: /** @type {import("../formulas/weigh.js").Restored | null} */ (null),
+    left_g: 0,
+    vessel_targets_g: /** @type {number[]} */ ([]),
+    step: /** @type {Step} */ ("wax"),
+    current: /** @type {Weighing | null} */ (null),
+  };
+}
+
+/** @param {any} state @param {AnyEvent} event */
+function take(state, event) {
+  const jug = state.jugs[event.jug ?? 0];
+  if (jug === undefined) return;
+  const key = `${event.part}:${event.index}`;
+  switch (event.type) {
+    case "ready":
+      state.ready_at = event.at;
+      break;
+    case "weighed":
+      jug.reads.set(key, { read_g: event.read_g, event: event.id });
+      jug.kept.delete(key);
+      break;
+    case "accepted":
+      jug.kept.add(key);
+      break;
+    case "melted":
+      jug.melted_at = event.at;
+      // Readings on the heat say nothing of how it cools.
+      jug.dips = [];
+      break;
+    case "read": {
+      const dip = { at: event.at, temp_c: event.temp_c, event: event.id };
+      jug.dips.push(dip);
+      jug.all_dips.push(dip);
+      break;
+    }
+    case "warmed":
+      jug.dips = [];
+      break;
+    case "went_on":
+      jug.went_on += 1;
+      break;
+    case "added":
+      jug.added_at = event.at;
+      // Cold oil went in: what was read before says nothing of what follows.
+      jug.dips = [];
+      break;
+    case "stirred":
+      jug.stirred_at = event.at;
+      break;
+    case "poured":
+      jug.poured.push({ read_g: event.read_g, at: event.at, event: event.id });
+      break;
+    case "set":
+      state.set_at = event.at;
+      state.set_on = event.on;
+      break;
+    case "finished":
+      state.finished_at = event.at;
+      state.tops = event.tops ?? null;
+      break;
+    case "noted":
+      state.notes.push({ at: event.at, text: event.text });
+      break;
+  }
+}
+
+/** All that follows from what was read in one jug. @param {Sheet} sheet @param {JugState} jug @param {number} index */
+function reckon(sheet, jug, index) {
+  const planned = sheet.jugs[index];
+  const empty_g = sheet.jug.empty_g;
+  const waxes = weighings(jug, "wax", waxTargets(sheet, planned, jug), empty_g, sheet.step_g);
+  const wax_g = totalOf(waxes);
+  const extras = weighings(
+    jug, "additive", weigh.additiveTargets(wax_g, sheet.extras, sheet.fine_step_g, 0), empty_g + wax_g, sheet.fine_step_g,
+  );
+  const extras_g = totalOf(extras);
+  const oils = weighings(
+    jug,
+    "fragrance",
+    weigh.fragranceTargets(wax_g, sheet.load, sheet.oils, sheet.fine_step_g, 0),
+    empty_g + wax_g + extras_g,
+    sheet.fine_step_g,
+  );
+  const fragrance_g = totalOf(oils);
+  jug.weighings = [...waxes, ...extras, ...oils];
+  jug.extras_g = extras_g;
+  jug.fragrance_g = fragrance_g;
+  jug.wax_g = wax_g + (jug.reads.get("restore:0")?.read_g ?? 0);
+  jug.load = jug.wax_g > 0 ? reached(jug.wax_g, fragrance_g) : 0;
+  const over = oils.length > 0 && oils.every(({ read_g }) => read_g !== null) && oils.some(({ standing }) => standing === "high");
+  jug.restored = over
+    ? weigh.restore(wax_g, fragrance_g, sheet.load, sheet.step_g, {
+        count: jug.vessels,
+        each_g: sheet.each_g,
+        additives_g: extras_g,
+        allowance_g: sheet.allowance_g,
+        jug_volume_ml: sheet.jug.volume_ml,
+        vessel_most_g: sheet.vessel.most_g,
+        molten_density: sheet.molten_density,
+        fragrance_density: sheet.fragrance_density,
+      })
+    : null;
+  if (jug.restored && jug.restored.wax_to_add_g > 0) jug.weighings.push(restoring(sheet, jug, jug.restored));
+  fills(sheet, jug);
+  jug.step = stepOf(sheet, jug);
+  const parts = { wax: "wax", extras: "additive", fragrance: "fragrance", over: "restore" };
+  const part = parts[/** @type {keyof typeof parts} */ (jug.step)];
+  jug.current = jug.weighings.find((each) => each.part === part && !isSettled(each)) ?? null;
+}
+
+/**
+ * The wax targets; once one of several waxes is in, the next follow it, so that the blend is kept.
+ * @param {Sheet} sheet @param {import("../formulas/weigh.js").Jug} planned @param {JugState} jug
+ * @returns {Target[]}
+ */
+function waxTargets(sheet, planned, jug) {
+  const first = jug.reads.get("wax:0");
+  if (first === undefined || planned.waxes.length === 1 || first.read_g === planned.waxes[0].target_g) return planned.waxes;
+  const shares = sheet.waxes.reduce((sum, [, share]) => sum + share, 0);
+  const whole_g = (first.read_g * shares) / sheet.waxes[0][1];
+  return whole_g > 0 ? weigh.waxTargets(whole_g, sheet.load, sheet.waxes, sheet.step_g, 0) : planned.waxes;
+}
+
+/**
+ * Targets with what was read, and what an unzeroed scale would show.
+ * @param {JugState} jug @param {Part} part @param {Target[]} targets @param {number} before_g
+ * @param {number} step_g @returns {Weighing[]}
+ */
+function weighings(jug, part, targets, before_g, step_g) {
+  let reads_g = before_g;
+  return targets.map((target, index) => {
+    const key = `${part}:${index}`;
+    const read = jug.reads.get(key) ?? null;
+    const expected_g = roundTo(reads_g + target.target_g, step_g);
+    reads_g += read?.read_g ?? target.target_g;
+    return {
+      ...target,
+      reads_g: expected_g,
+      part,
+      index,
+      read_g: read?.read_g ?? null,
+      event: read?.event ?? null,
+      standing: standingOf(target, read?.read_g ?? null, jug.kept.has(key)),
+    };
+  });
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {import("../formulas/weigh.js").Restored} restored @returns {Weighing} */
+function restoring(sheet, jug, restored) {
+  const read = jug.reads.get("restore:0") ?? null;
+  const target_g = restored.wax_to_add_g;
+  const [low_g, high_g] = weigh.waxBand(target_g, sheet.load, sheet.step_g);
+  return {
+    name: sheet.waxes.length === 1 ? sheet.waxes[0][0] : "the wax blend",
+    target_g,
+    low_g,
+    high_g,
+    reads_g: roundTo(sheet.jug.empty_g + jug.wax_g - (read?.read_g ?? 0) + jug.extras_g + jug.fragrance_g + target_g, sheet.step_g),
+    part: "restore",
+    index: 0,
+    read_g: read?.read_g ?? null,
+    event: read?.event ?? null,
+    standing: standingOf({ low_g, high_g }, read?.read_g ?? null, jug.kept.has("restore:0")),
+  };
+}
+
+/** @param {{low_g: number, high_g: number}} band @param {number | null} read_g @param {boolean} kept @returns {Standing} */
+function standingOf(band, read_g, kept) {
+  if (kept) return "kept";
+  if (read_g === null) return "open";
+  if (read_g < band.low_g - 1e-6) return "low";
+  return read_g > band.high_g + 1e-6 ? "high" : "good";
+}
+
+/** Nothing more to do at this weighing. An oil over its mark can't be taken out again: it is
+ * dealt with by adding wax, once all oils are in. @param {Weighing} weighing */
+function isSettled({ part, standing }) {
+  return standing === "good" || standing === "kept" || (part === "fragrance" && standing === "high");
+}
+
+/** What each vessel takes and what is left, from what the jug really holds. @param {Sheet} sheet @param {JugState} jug */
+function fills(sheet, jug) {
+  const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
+  if (mix_g <= 0) return;
+  // After wax was added the surplus goes into the vessels, if they hold it.
+  const each_g = jug.restored && jug.restored.vessels_hold && jug.reads.has("restore:0") ? jug.restored.each_g : sheet.each_g;
+  let left_g = mix_g;
+  const targets = [];
+  for (let vessel = 0; vessel < jug.vessels; vessel += 1) {
+    const remaining = jug.vessels - vessel;
+    const next =
+      left_g > 0
+        ? weigh.vesselTargets(left_g, remaining, each_g, sheet.allowance_g, sheet.step_g)[0]
+        : 0;
+    targets.push(next);
+    const poured = jug.poured[vessel];
+    if (poured) poured.target_g = next;
+    left_g -= poured ? poured.read_g : next;
+    if (poured && vessel === jug.poured.length - 1) jug.left_g = Math.max(0, left_g);
+  }
+  if (jug.poured.length === 0) jug.left_g = mix_g;
+  jug.vessel_targets_g = targets;
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @returns {Step} */
+function stepOf(sheet, jug) {
+  const open = (/** @type {Part} */ part) => jug.weighings.some((each) => each.part === part && !isSettled(each));
+  if (open("wax")) return "wax";
+  if (jug.melted_at === null) return "melt";
+  if (open("additive")) return "extras";
+  if (jug.went_on < 1) return "cool";
+  if (open("fragrance")) return "fragrance";
+  if (open("restore")) return "over";
+  if (sheet.load > 0 && jug.added_at === null) return "add";
+  if (sheet.load > 0 && jug.stirred_at === null) return "stir";
+  if (coolsAgain(sheet) && jug.went_on < 2) return "settle";
+  return jug.poured.length < jug.vessels ? "pour" : "done";
+}
+
+/** Whether the wax must cool further between fragrance and pour. @param {Sheet} sheet */
+export function coolsAgain(sheet) {
+  return sheet.load > 0 && sheet.pour.high_c < sheet.fragrance.low_c;
+}
+
+/** The temperature that a jug waits for: for the fragrance, then for the pour. @param {Sheet} sheet @param {JugState} jug */
+export function windowOf(sheet, jug) {
+  return jug.step === "cool" && sheet.load > 0 ? sheet.fragrance : sheet.pour;
+}
+
+/** Where the whole pour stands. @param {PourState} state */
+export function stageOf(state) {
+  if (state.finished_at !== null) return "curing";
+  if (state.set_at !== null) return "setting";
+  if (state.ready_at === null) return "ready";
+  return state.jugs.every(({ step }) => step === "done") ? "set" : "jugs";
+}
+
+/** @param {{read_g: number | null}[]} weighed */
+function totalOf(weighed) {
+  let total = 0;
+  for (const { read_g } of weighed) total += read_g ?? 0;
+  return total;
+}

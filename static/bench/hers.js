@@ -1,0 +1,123 @@
+/** Her units: base units written as she reads them, and what she types read back. */
+import { write } from "../formulas/rounding.js";
+import { convert, formatQuantity, parseQuantity } from "../formulas/units.js";
+
+/** @typedef {import("../formulas/units.js").Dimension} Dimension */
+
+/** The smallest difference worth showing where no scale or thermometer sets it, in each unit.
+ * @type {Record<string, number>} */
+const USUAL = {
+  g: 1, oz: 0.1, "lb oz": 0.1, ml: 1, "US fl oz": 0.1, "imp fl oz": 0.1, "°C": 1, "°F": 1, mm: 1, cm: 0.1, in: 0.1,
+};
+
+/** What a workshop starts with. */
+export const DEFAULTS = {
+  mass_unit: "g",
+  volume_unit: "ml",
+  temperature_unit: "°C",
+  length_unit: "mm",
+  room_c: 20,
+  allowance_g: 5,
+};
+
+/** @typedef {ReturnType<typeof hers>} Hers */
+
+/** @param {Record<string, any>} workshop the workshop's record, or nothing yet */
+export function hers(workshop) {
+  /** @type {Record<string, string>} */
+  const units = {
+    mass: workshop.mass_unit ?? DEFAULTS.mass_unit,
+    volume: workshop.volume_unit ?? DEFAULTS.volume_unit,
+    temperature: workshop.temperature_unit ?? DEFAULTS.temperature_unit,
+    length: workshop.length_unit ?? DEFAULTS.length_unit,
+  };
+
+  /** The step of a scale (g) or thermometer (°C) as a step of her unit; the usual one without.
+   * @param {string} dimension @param {number | null} step */
+  function stepIn(dimension, step) {
+    const unit = units[dimension];
+    if (step === null) return USUAL[unit];
+    if (dimension === "temperature") return step;
+    return convert(step, dimension, unit === "lb oz" ? "oz" : unit);
+  }
+
+  /** Number and unit apart. @param {number} value base unit @param {string} dimension
+   * @param {number | null} [step] base unit */
+  function amount(value, dimension, step = null) {
+    if (dimension === "temperature difference") {
+      return { number: write(value, step ?? 1), unit: units.temperature };
+    }
+    const unit = units[dimension];
+    if (unit === "lb oz") {
+      return { number: formatQuantity(value, "mass", unit, stepIn(dimension, step)), unit: "" };
+    }
+    return { number: grouped(write(convert(value, dimension, unit), stepIn(dimension, step))), unit };
+  }
+
+  return {
+    units,
+    amount,
+    stepIn,
+
+    /** @param {number} value @param {string} dimension @param {number | null} [step] */
+    text(value, dimension, step = null) {
+      const { number, unit } = amount(value, dimension, step);
+      return unit === "" ? number : `${number}\u00a0${unit}`;
+    },
+
+    /** For a text box: no grouping, enough digits to lose nothing.
+     * @param {number} value @param {string} dimension */
+    editable(value, dimension) {
+      const unit = units[dimension] === "lb oz" ? "oz" : units[dimension];
+      const inHers = convert(value, dimension, unit);
+      return `${Number(inHers.toPrecision(10))} ${unit}`;
+    },
+
+    /** @param {string} text @param {string} dimension @returns {number} base unit */
+    read(text, dimension) {
+      const unit = units[dimension];
+      if (unit !== "lb oz") return parseQuantity(text, dimension, unit);
+      // '1 lb 4' on a scale that shows pounds and ounces means four ounces.
+      return parseQuantity(/lb\s*[\d.,]+\s*$/.test(text) ? `${text} oz` : text, dimension, "oz");
+    },
+  };
+}
+
+/** A narrow space between thousands. @param {string} number */
+export function grouped(number) {
+  const [whole, part] = number.split(".");
+  const spaced = whole.replace(/\B(?=(\d{3})+$)/g, "\u202f");
+  return part === undefined ? spaced : `${spaced}.${part}`;
+}
+
+/** A fraction as a percentage: 0.08 is '8.0 %'. @param {number} fraction @param {number} [step] in per cent */
+export function percent(fraction, step = 0.1) {
+  return `${write(fraction * 100, step)}\u00a0%`;
+}
+
+/** Seconds as m:ss, or h:mm:ss from an hour. @param {number} seconds */
+export function clockText(seconds) {
+  const whole = Math.max(0, Math.ceil(seconds - 1e-6));
+  const [h, m, s] = [Math.floor(whole / 3600), Math.floor((whole % 3600) / 60), whole % 60];
+  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+  return h ? `${h}:${two(m)}:${two(s)}` : `${m}:${two(s)}`;
+}
+
+/** The calendar date in her time zone, ISO 8601. @param {number} at_ms */
+export function localDate(at_ms) {
+  const at = new Date(at_ms);
+  const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+  return `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}`;
+}
+
+/** Such as 'Wed 25 Nov'. @param {string} date ISO 8601 */
+export function dayText(date) {
+  const [year, month, day] = date.split("-").map(Number);
+  const options = /** @type {const} */ ({ weekday: "short", day: "numeric", month: "short" });
+  return new Date(year, month - 1, day).toLocaleDateString("en-GB", options).replace(",", "");
+}
+
+/** Such as '14:32'. @param {number} at_ms */
+export function timeText(at_ms) {
+  return new Date(at_ms).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+}

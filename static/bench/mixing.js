@@ -1,0 +1,183 @@
+/** A recipe with its waxes and oils, resolved to what the formulas take, with what to beware of. */
+import { blendDensity } from "../formulas/fill.js";
+import * as loads from "../formulas/load.js";
+import { percent } from "./hers.js";
+import { USUAL_MIX } from "./sizing.js";
+
+/** @typedef {Record<string, any>} Fields */
+/** @typedef {{low_c: number, target_c: number, high_c: number}} Window */
+/**
+ * @typedef {object} Mix
+ * @property {number} load fraction of the wax
+ * @property {number} load_of_total
+ * @property {number} additives fraction of the wax, all together
+ * @property {number} molten_density
+ * @property {number} solid_density
+ * @property {number} fragrance_density
+ * @property {[string, number][]} waxes name and share
+ * @property {[string, number][]} oils name and share
+ * @property {[string, number][]} extras dye and additives: name and fraction of the wax
+ * @property {Window} fragrance
+ * @property {Window} pour
+ * @property {number} highest_c
+ * @property {number} highest_load
+ * @property {number} cure_least_days
+ * @property {number} cure_best_days
+ * @property {number} stir_s
+ */
+/** @typedef {{level: "warning" | "caution", text: string}} Beware */
+
+/** What a wax is taken to be where its record is silent. */
+const WAX = {
+  molten_density: USUAL_MIX.molten_density,
+  solid_density: USUAL_MIX.solid_density,
+  highest_load: 0.1,
+  fragrance_low_c: 68,
+  fragrance_high_c: 72,
+  pour_low_c: 64,
+  pour_high_c: 72,
+  highest_c: 90,
+  cure_least_days: 7,
+  cure_best_days: 14,
+};
+
+/**
+ * @param {Fields} recipe
+ * @param {Map<string, Fields>} waxes by id
+ * @param {Map<string, Fields>} oils by id
+ * @returns {Mix}
+ */
+export function mixOf(recipe, waxes, oils) {
+  const parts = waxParts(recipe, waxes);
+  const drops = oilParts(recipe, oils);
+  const load = drops.length === 0 ? 0 : loadOfWax(recipe);
+  const shares = parts.map(({ share }) => share);
+  const extras = additiveParts(recipe);
+  return {
+    load,
+    load_of_total: loads.ofTotal(load),
+    additives: extras.reduce((sum, [, fraction]) => sum + fraction, 0),
+    molten_density: blendDensity(shares, parts.map(({ wax }) => wax.molten_density)),
+    solid_density: blendDensity(shares, parts.map(({ wax }) => wax.solid_density)),
+    fragrance_density: drops.length
+      ? blendDensity(drops.map(({ share }) => share), drops.map(({ oil }) => oil.density ?? 0.98))
+      : USUAL_MIX.fragrance_density,
+    waxes: parts.map(({ wax, share }) => [wax.name ?? "wax", share]),
+    oils: drops.map(({ oil, share }) => [oil.name ?? "fragrance", share]),
+    extras,
+    fragrance: windowOf(parts, "fragrance", recipe.fragrance_c),
+    pour: windowOf(parts, "pour", recipe.pour_c),
+    highest_c: Math.min(...parts.map(({ wax }) => wax.highest_c)),
+    highest_load: weighted(parts, "highest_load"),
+    cure_least_days: recipe.cure_least_days ?? Math.max(...parts.map(({ wax }) => wax.cure_least_days)),
+    cure_best_days: recipe.cure_best_days ?? Math.max(...parts.map(({ wax }) => wax.cure_best_days)),
+    stir_s: recipe.stir_s ?? 120,
+  };
+}
+
+/** The recipe's load as a fraction of the wax, whichever way she wrote it. @param {Fields} recipe */
+export function loadOfWax(recipe) {
+  const load = recipe.load ?? 0;
+  return recipe.load_of === "total" ? loads.ofWax(load) : load;
+}
+
+/**
+ * What to beware of in this mix, each with its numbers.
+ * @param {Mix} mix @param {Fields} recipe @param {Map<string, Fields>} oils by id
+ * @param {(celsius: number) => string} temperature writes one in her unit
+ * @returns {Beware[]}
+ */
+export function bewares(mix, recipe, oils, temperature) {
+  /** @type {Beware[]} */
+  const found = [];
+  if (mix.load > mix.highest_load + 1e-9) {
+    found.push({
+      level: "warning",
+      text:
+        `${percent(mix.load)} of the wax is more than the ${percent(mix.highest_load)} that this wax ` +
+        "holds: oil can sweat out and burn badly. Use less, or another wax.",
+    });
+  }
+  for (const { oil, share } of oilParts(recipe, oils)) {
+    const ofCandle = mix.load_of_total * share;
+    if (typeof oil.highest_use === "number" && ofCandle > oil.highest_use + 1e-9) {
+      found.push({
+        level: "warning",
+        text:
+          `${oil.name} would be ${percent(ofCandle)} of the candle; its highest use level is ` +
+          `${percent(oil.highest_use)}. Use less.`,
+      });
+    }
+    if (typeof oil.flash_c === "number" && oil.flash_c < mix.fragrance.high_c) {
+      found.push({
+        level: "caution",
+        text:
+          `${oil.name} has a flash point of ${temperature(oil.flash_c)}, below the ` +
+          `${temperature(mix.fragrance.high_c)} it may go in at: its vapour can catch fire. Follow the ` +
+          "supplier's safety data sheet, keep flames and sparks away, and air the room.",
+      });
+    }
+  }
+  if (mix.fragrance.high_c > mix.highest_c) {
+    found.push({
+      level: "warning",
+      text: `Fragrance would go in above ${temperature(mix.highest_c)}, the highest this wax may reach.`,
+    });
+  }
+  if (mix.fragrance.low_c > mix.fragrance.high_c || mix.pour.low_c > mix.pour.high_c) {
+    found.push({
+      level: "warning",
+      text: "The temperatures of these waxes do not overlap: give the recipe its own.",
+    });
+  }
+  return found;
+}
+
+/** @param {Fields} recipe @param {Map<string, Fields>} waxes */
+function waxParts(recipe, waxes) {
+  const rows = (recipe.waxes ?? []).filter((/** @type {Fields} */ row) => waxes.has(row.wax));
+  if (rows.length === 0) return [{ wax: { ...WAX, name: "wax" }, share: 1 }];
+  return shared(rows).map(({ row, share }) => ({ wax: { ...WAX, ...given(waxes.get(row.wax)) }, share }));
+}
+
+/** @param {Fields} recipe @param {Map<string, Fields>} oils */
+function oilParts(recipe, oils) {
+  const rows = (recipe.oils ?? []).filter((/** @type {Fields} */ row) => oils.has(row.fragrance));
+  return shared(rows).map(({ row, share }) => ({ oil: /** @type {Fields} */ (oils.get(row.fragrance)), share }));
+}
+
+/** Rows with shares that add up to one. @param {Fields[]} rows */
+function shared(rows) {
+  const total = rows.reduce((sum, row) => sum + (row.share ?? 1), 0);
+  return rows.map((row) => ({ row, share: (row.share ?? 1) / total }));
+}
+
+/** @param {Fields} recipe @returns {[string, number][]} */
+function additiveParts(recipe) {
+  return (recipe.additives ?? []).map((/** @type {Fields} */ row) => [
+    row.name,
+    row.per === "kilo" ? row.rate / 1000 : row.rate / 100,
+  ]);
+}
+
+/** A record without the fields she left blank. @param {Fields | undefined} record */
+function given(record) {
+  return Object.fromEntries(Object.entries(record ?? {}).filter(([, value]) => value !== null && value !== ""));
+}
+
+/** @param {{wax: Fields, share: number}[]} parts @param {string} field */
+function weighted(parts, field) {
+  return parts.reduce((sum, { wax, share }) => sum + share * wax[field], 0);
+}
+
+/**
+ * The temperatures that suit every wax in the blend; the recipe's own one, two degrees either way.
+ * @param {{wax: Fields}[]} parts @param {"fragrance" | "pour"} what @param {number | null | undefined} own_c
+ * @returns {Window}
+ */
+function windowOf(parts, what, own_c) {
+  const low_c = Math.max(...parts.map(({ wax }) => wax[`${what}_low_c`]));
+  const high_c = Math.min(...parts.map(({ wax }) => wax[`${what}_high_c`]));
+  if (typeof own_c === "number") return { low_c: own_c - 2, target_c: own_c, high_c: own_c + 2 };
+  return { low_c, target_c: (low_c + high_c) / 2, high_c };
+}

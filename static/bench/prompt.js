@@ -1,0 +1,427 @@
+/**
+ * What the board says at each step: one thing to do, one number, and why. Pure: state and `now` in,
+ * words out. In a line, **…** marks what stands out.
+ */
+import { bounds } from "../formulas/load.js";
+import { vesselBand } from "../formulas/weigh.js";
+import { waitOf } from "./countdown.js";
+import { coolsAgain, stageOf } from "./fold.js";
+import { clockText, dayText, localDate, percent, timeText } from "./hers.js";
+import { ready } from "../formulas/cure.js";
+
+/** @typedef {import("./sheet.js").Sheet} Sheet */
+/** @typedef {import("./fold.js").PourState} PourState */
+/** @typedef {import("./fold.js").JugState} JugState */
+/** @typedef {import("./fold.js").Weighing} Weighing */
+/** @typedef {import("./hers.js").Hers} Hers */
+/** @typedef {{type: string} & Record<string, any>} NewEvent */
+/**
+ * @typedef {object} Action what a button does: keep an event, or open the pad for a reading
+ * @property {string} label
+ * @property {NewEvent} [event]
+ * @property {"weigh" | "temperature" | "vessel"} [pad]
+ */
+/**
+ * @typedef {object} Prompt
+ * @property {string} step
+ * @property {string} title
+ * @property {string} doing
+ * @property {string} number
+ * @property {string} unit
+ * @property {string[]} lines
+ * @property {{low_g: number, target_g: number, high_g: number, read_g: number | null} | null} beam
+ * @property {string[]} checks
+ * @property {string[]} cautions
+ * @property {boolean} chart
+ * @property {string} say
+ * @property {Action | null} main
+ * @property {Action[]} others
+ */
+
+/** What a jug goes through, in order, with the names of the steps. @param {Sheet} sheet @returns {[string, string][]} */
+export function wayOf(sheet) {
+  const scented = sheet.load > 0;
+  /** @type {([string, string] | false)[]} */
+  const steps = [
+    ["ready", "Make ready"],
+    ["wax", "Weigh wax"],
+    ["melt", "Melt"],
+    sheet.extras.length > 0 && ["extras", "Dye and additives"],
+    ["cool", scented ? "Cool to fragrance" : "Cool to pour"],
+    scented && ["fragrance", "Weigh fragrance"],
+    scented && ["add", "Add fragrance"],
+    scented && ["stir", "Stir"],
+    coolsAgain(sheet) && ["settle", "Cool to pour"],
+    ["pour", "Pour"],
+    ["set", "Leave to set"],
+  ];
+  return steps.filter((step) => step !== false);
+}
+
+/**
+ * @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms
+ * @param {Hers} units @returns {Prompt}
+ */
+export function promptFor(sheet, state, jugIndex, now_ms, units) {
+  const stage = stageOf(state);
+  if (stage === "ready") return makeReady(sheet);
+  if (stage === "set") return leaveToSet(sheet, now_ms);
+  const jug = state.jugs[jugIndex];
+  switch (jug.step) {
+    case "wax":
+    case "extras":
+    case "fragrance":
+      return weighing(sheet, jug, jugIndex, units);
+    case "melt":
+      return melt(sheet, jugIndex, units);
+    case "cool":
+    case "settle":
+      return cool(sheet, jug, jugIndex, now_ms, units);
+    case "over":
+      return tooMuch(sheet, jug, jugIndex, units);
+    case "add":
+      return add(sheet, jug, jugIndex, units);
+    case "stir":
+      return stir(sheet, jug, jugIndex, now_ms);
+    case "pour":
+      return pour(sheet, jug, jugIndex, units);
+    default:
+      return jugDone(jugIndex);
+  }
+}
+
+/** @param {Partial<Prompt> & {step: string, title: string}} said @returns {Prompt} */
+function prompt(said) {
+  return {
+    doing: "", number: "", unit: "", lines: [], beam: null, checks: [], cautions: [], chart: false,
+    say: "", main: null, others: [], ...said,
+  };
+}
+
+/** @param {Sheet} sheet */
+function makeReady(sheet) {
+  return prompt({
+    step: "ready",
+    title: "Make ready",
+    doing: "Before the wax goes on",
+    checks: [
+      `${sheet.count} × ${sheet.vessel.name}: clean, dry, at room temperature, level`,
+      sheet.wick ? `Wick stuck and centred: ${sheet.wick}` : "Wicks stuck and centred",
+      `Jug${sheet.jugs.length > 1 ? "s" : ""}, scale and thermometer clean and dry`,
+      "Room aired; children and pets out",
+      "A lid and a fire blanket within reach",
+    ],
+    cautions: [
+      "These are the usual cautions. Your supplier's sheets and your local rules come first.",
+      "Never pour water on burning wax.",
+    ],
+    main: { label: "All ready", event: { type: "ready" } },
+  });
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
+function weighing(sheet, jug, jugIndex, units) {
+  const weighed = /** @type {Weighing} */ (jug.current);
+  const { part, index, target_g, low_g, high_g, read_g, standing } = weighed;
+  const step_g = part === "wax" ? sheet.step_g : sheet.fine_step_g;
+  const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
+  const title = { wax: "Weigh wax", additive: "Dye and additives", fragrance: "Weigh fragrance", restore: "" }[part];
+  const several = jug.weighings.filter((each) => each.part === part).length > 1;
+  const name = several || part === "additive" ? weighed.name : part === "wax" ? "wax" : "fragrance";
+  const { number, unit } = units.amount(target_g, "mass", step_g);
+  const lines = [];
+  let doing = index === 0 && part === "wax" ? `Jug on, zero the scale, then ${name} to` : `Zero, then ${name} to`;
+  /** @type {Action} */
+  const reading = { label: "It reads…", pad: "weigh" };
+  let main = reading;
+  /** @type {Action[]} */
+  let others = [];
+  const keep = { label: `Keep ${text(read_g ?? 0)}`, event: { type: "accepted", jug: jugIndex, part, index } };
+  if (standing === "low" && read_g !== null) {
+    doing = `${text(target_g - read_g)} more, to`;
+    lines.push(`It read **${text(read_g)}**.`);
+    others = [keep];
+  } else if (standing === "high" && read_g !== null) {
+    doing = `${text(read_g - target_g)} over. Take some out, to`;
+    lines.push(`It read **${text(read_g)}**. Kept as it is, the fragrance follows what is really there.`);
+    if (part === "wax") lines.push(...roomFor(sheet, jug, read_g - target_g, units));
+    main = keep;
+    others = [reading];
+  } else {
+    lines.push(goodEnough(sheet, part, low_g, high_g, text));
+  }
+  if (part === "fragrance" && standing === "open") {
+    lines.push(`For the **${units.text(jug.wax_g, "mass", sheet.step_g)}** of wax that is really in.`);
+  }
+  return prompt({
+    step: part === "additive" ? "extras" : part,
+    title,
+    doing,
+    number,
+    unit,
+    lines,
+    beam: { low_g, target_g, high_g, read_g },
+    say: `Nothing zeroed? Then **${text(weighed.reads_g)}**`,
+    cautions:
+      part === "fragrance"
+        ? ["Gloves on, room aired, no flame near: the oil's safety data sheet says what else."]
+        : [],
+    main,
+    others,
+  });
+}
+
+/** @param {Sheet} sheet @param {string} part @param {number} low_g @param {number} high_g
+ * @param {(grams: number) => string} text */
+function goodEnough(sheet, part, low_g, high_g, text) {
+  if (low_g === high_g) return `**${text(low_g)}** exactly: one step of the scale already shows in the load.`;
+  const why = {
+    wax: sheet.load > 0 ? `keeps the load at **${percent(sheet.load)}**` : "keeps every vessel within 1 %",
+    fragrance: `keeps the load at **${percent(sheet.load)}**`,
+    additive: "is within 2 %",
+  }[part];
+  return `Anything from **${text(low_g)}** to **${text(high_g)}** ${why ?? "will do"}.`;
+}
+
+/** What becomes of wax over the mark. @param {Sheet} sheet @param {JugState} jug @param {number} over_g @param {Hers} units */
+function roomFor(sheet, jug, over_g, units) {
+  const mix_g = (sheet.each_g * jug.vessels + sheet.allowance_g) * (1 + over_g / Math.max(1, jug.wax_g - over_g));
+  const hot_ml = mix_g / sheet.molten_density;
+  if (sheet.jug.volume_ml !== null && hot_ml > sheet.jug.volume_ml) {
+    return [`The jug would hold more than its **${units.text(sheet.jug.volume_ml, "volume")}**: take some out.`];
+  }
+  return ["What the vessels do not need stays in the jug."];
+}
+
+/** @param {Sheet} sheet @param {number} jugIndex @param {Hers} units */
+function melt(sheet, jugIndex, units) {
+  const { number, unit } = units.amount(sheet.highest_c, "temperature", 1);
+  return prompt({
+    step: "melt",
+    title: "Melt",
+    doing: "Gently, until all is clear. Never hotter than",
+    number,
+    unit,
+    cautions: [
+      "Never leave melting wax.",
+      "In a water bath or a melter: no flame under the jug.",
+      "If it smokes: heat off, lid on. Never water.",
+    ],
+    main: { label: "All melted", event: { type: "melted", jug: jugIndex } },
+    others: [{ label: "It reads…", pad: "temperature" }],
+  });
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
+function cool(sheet, jug, jugIndex, now_ms, units) {
+  const forFragrance = jug.step === "cool" && sheet.load > 0;
+  const wait = waitOf(sheet, jug, now_ms);
+  const { low_c, target_c, high_c } = wait.window;
+  const step_c = sheet.thermometer_step_c;
+  const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", Math.max(0.1, step_c));
+  const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  const title = forFragrance ? "Cool to fragrance" : "Cool to pour";
+  const what = forFragrance ? "Fragrance goes in" : "Pour";
+  const window = `${what} from **${round(high_c)}** down to **${round(low_c)}**`;
+  /** @type {Action} */
+  const reading = { label: "It reads…", pad: "temperature" };
+  const onward = (/** @type {string} */ label) => ({ label, event: { type: "went_on", jug: jugIndex } });
+  const said = { step: jug.step, title, chart: jug.dips.length > 0, say: window, main: reading };
+  if (wait.standing === "unread") {
+    return prompt({
+      ...said,
+      doing: "Off the heat. Stir, dip in the middle. Waiting for",
+      ...units.amount(target_c, "temperature", 1),
+      lines: ["Enter what the thermometer reads: the countdown starts from there."],
+      others: [onward("Go on without")],
+    });
+  }
+  if (wait.standing === "cold") {
+    const now_c = /** @type {number} */ (wait.temp_c);
+    return prompt({
+      ...said,
+      doing: "Too cool. Warm it back by",
+      ...units.amount(degrees(units, target_c) - degrees(units, now_c), "temperature difference", 0.1),
+      lines: [
+        `It is at about **${text(now_c)}**.`,
+        `Low heat, stirring, no hotter than ${round(sheet.highest_c)}; then read it again.`,
+      ],
+      main: reading,
+      others: [
+        { label: "On the heat", event: { type: "warmed", jug: jugIndex } },
+        onward("Go on as it is"),
+      ],
+    });
+  }
+  if (wait.standing === "unclear" || wait.forecast === null || wait.at_ms === null) {
+    return prompt({
+      ...said,
+      doing: "No forecast yet. Waiting for",
+      ...units.amount(target_c, "temperature", 1),
+      lines: [wait.problem ?? ""],
+      others: [onward("Go on now")],
+    });
+  }
+  const { forecast } = wait;
+  const now_c = /** @type {number} */ (wait.temp_c);
+  const lines = [`now about **${text(now_c)}** · falling ${fall(units, forecast.rate_c_per_min)} a minute`];
+  if (wait.standing === "open") {
+    const left_s = wait.closes_ms === null ? null : (wait.closes_ms - now_ms) / 1000;
+    return prompt({
+      ...said,
+      doing: forFragrance ? "In the window. Fragrance now, at" : "In the window. Pour now, at",
+      ...units.amount(now_c, "temperature", 0.1),
+      lines: left_s === null ? [] : [`too cool in about **${clockText(left_s)}** (${timeText(/** @type {number} */ (wait.closes_ms))})`],
+      main: onward(forFragrance ? "Fragrance now" : "Pour now"),
+      others: [reading],
+    });
+  }
+  const left_s = (wait.at_ms - now_ms) / 1000;
+  const doubt_s = (/** @type {number} */ (wait.high_ms) - /** @type {number} */ (wait.low_ms)) / 2000;
+  lines.unshift(`± ${clockText(doubt_s)} · at ${timeText(wait.at_ms)}`);
+  if (forecast.guessed) lines.push("A first guess. Read again in a few minutes and it tightens.");
+  if (forecast.restarted) lines.push("It rose since: reckoned from the last rise on.");
+  return prompt({
+    ...said,
+    doing: `${round(target_c)} in`,
+    number: clockText(left_s),
+    lines,
+    others: [onward("Go on now")],
+  });
+}
+
+/** A temperature in her degrees, for differences. @param {Hers} units @param {number} celsius */
+function degrees(units, celsius) {
+  return units.units.temperature === "°F" ? celsius * 1.8 : celsius;
+}
+
+/** @param {Hers} units @param {number} rate_c_per_min */
+function fall(units, rate_c_per_min) {
+  const { number, unit } = units.amount(degrees(units, rate_c_per_min), "temperature difference", 0.1);
+  return `${number}\u00a0${unit}`;
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
+function tooMuch(sheet, jug, jugIndex, units) {
+  const restored = /** @type {import("../formulas/weigh.js").Restored} */ (jug.restored);
+  const weighed = /** @type {Weighing} */ (jug.current);
+  const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
+  const lines = [
+    `**${units.text(jug.fragrance_g, "mass", sheet.fine_step_g)}** of fragrance makes **${percent(jug.load)}**; ` +
+      `you asked for ${percent(sheet.load)}.`,
+  ];
+  if (!restored.jug_holds) {
+    lines.push(`The jug does not hold that much more: it takes ${units.text(sheet.jug.volume_ml ?? 0, "volume")}.`);
+  } else if (restored.vessels_hold) {
+    lines.push(`Jug and vessels hold it: **${text(restored.each_g)}** in each, melted in, back to temperature.`);
+  } else {
+    lines.push("The jug holds it, the vessels do not: what is over stays in the jug.");
+  }
+  if (jug.load > sheet.highest_load + 1e-9) {
+    lines.push(`Left as it is, it is over the ${percent(sheet.highest_load)} that this wax holds.`);
+  }
+  const { read_g, standing } = weighed;
+  const low = standing === "low" && read_g !== null;
+  return prompt({
+    step: "fragrance",
+    title: "Too much fragrance",
+    doing: low ? `${text(weighed.target_g - read_g)} more wax, to` : "To put it right, zero and add wax to",
+    ...units.amount(weighed.target_g, "mass", sheet.step_g),
+    lines,
+    beam: { low_g: weighed.low_g, target_g: weighed.target_g, high_g: weighed.high_g, read_g },
+    say: `Nothing zeroed? Then **${text(weighed.reads_g)}**`,
+    main: { label: "It reads…", pad: "weigh" },
+    others: [
+      {
+        label: read_g === null ? `Leave it at ${percent(jug.load)}` : `Keep ${text(read_g)}`,
+        event: { type: "accepted", jug: jugIndex, part: "restore", index: 0 },
+      },
+    ],
+  });
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
+function add(sheet, jug, jugIndex, units) {
+  return prompt({
+    step: "add",
+    title: "Add fragrance",
+    doing: "Into the wax, slowly, stirring",
+    ...units.amount(jug.fragrance_g, "mass", sheet.fine_step_g),
+    lines: [loadLine(sheet, jug)],
+    say: `The clock for ${clockText(sheet.stir_s)} of stirring starts with the button`,
+    main: { label: "It's in: stir", event: { type: "added", jug: jugIndex } },
+  });
+}
+
+/** The load reached, and what the scale leaves open. @param {Sheet} sheet @param {JugState} jug */
+export function loadLine(sheet, jug) {
+  const [low, high] = bounds(jug.wax_g, jug.fragrance_g, sheet.step_g, sheet.fine_step_g);
+  return `Load **${percent(jug.load)}** of the wax (the scale leaves ${percent(low, 0.01)} to ${percent(high, 0.01)})`;
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms */
+function stir(sheet, jug, jugIndex, now_ms) {
+  const left_s = /** @type {number} */ (jug.added_at) / 1000 + sheet.stir_s - now_ms / 1000;
+  return prompt({
+    step: "stir",
+    title: "Stir",
+    doing: left_s > 0 ? "Gently, all through the wax, no bubbles" : "Stirred long enough",
+    number: clockText(left_s),
+    lines: [loadLine(sheet, jug)],
+    main: { label: "Stirred", event: { type: "stirred", jug: jugIndex } },
+  });
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
+function pour(sheet, jug, jugIndex, units) {
+  const vessel = jug.poured.length;
+  const target_g = jug.vessel_targets_g[vessel];
+  const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
+  const [low_g, high_g] = target_g > 0 ? vesselBand(target_g, sheet.step_g) : [0, 0];
+  const last = vessel === jug.vessels - 1;
+  const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  return prompt({
+    step: "pour",
+    title: `Pour · ${vessel + 1} of ${jug.vessels}`,
+    doing: "Vessel on, zero, fill to",
+    ...units.amount(target_g, "mass", sheet.step_g),
+    lines: [
+      `left in the jug after this: **${text(Math.max(0, jug.left_g - target_g))}**`,
+      `${text(low_g)} to ${text(high_g)} is good enough`,
+    ],
+    beam: { low_g, target_g, high_g, read_g: null },
+    say: `Pour between **${round(sheet.pour.high_c)}** and **${round(sheet.pour.low_c)}**, slowly, hands and sleeves clear`,
+    main: {
+      label: last ? "Filled: the last" : "Filled: next",
+      event: { type: "poured", jug: jugIndex, read_g: target_g },
+    },
+    others: [{ label: "It reads…", pad: "vessel" }],
+  });
+}
+
+/** @param {number} jugIndex */
+function jugDone(jugIndex) {
+  return prompt({
+    step: "set",
+    title: "Jug empty",
+    doing: `Jug ${jugIndex + 1} is poured. Go on with the other one.`,
+    lines: ["Wipe it while it is warm."],
+  });
+}
+
+/** @param {Sheet} sheet @param {number} now_ms */
+function leaveToSet(sheet, now_ms) {
+  const today = localDate(now_ms);
+  return prompt({
+    step: "set",
+    title: "Leave to set",
+    doing: "All poured. Leave them level, out of draughts",
+    number: "overnight",
+    lines: [
+      "Trim, look at the tops and label **tomorrow**.",
+      `Cured from **${dayText(ready(today, sheet.cure_least_days))}**, best from **${dayText(ready(today, sheet.cure_best_days))}**.`,
+    ],
+    cautions: ["Heat off. Do not move them while they are liquid."],
+    main: { label: "Set aside", event: { type: "set", on: today } },
+  });
+}

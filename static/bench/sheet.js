@@ -1,0 +1,117 @@
+/** A recipe planned for the bench: the pour sheet that a pour keeps, whatever changes later. */
+import { ValueError } from "../formulas/checks.js";
+import { countFromWax, plan, vesselsPerJug } from "../formulas/weigh.js";
+import { mixOf } from "./mixing.js";
+import { sizeVessel } from "./sizing.js";
+
+/** @typedef {Record<string, any>} Fields */
+/**
+ * @typedef {object} Tools what she weighs, heats and reads with; records or their defaults
+ * @property {Fields} scale
+ * @property {Fields} fine scale for fragrance and additives
+ * @property {Fields} jug
+ * @property {Fields} thermometer
+ * @property {number} room_c
+ * @property {number} allowance_g
+ */
+
+/** Stated defaults, for a first pour without any tool's record. */
+export const TOOLS = {
+  scale: { name: "a 1 g scale", step_g: 1, capacity_g: 5000 },
+  jug: { name: "jug", empty_g: 0, volume_ml: null },
+  thermometer: { name: "a thermometer to 0.1 °C", step_c: 0.1 },
+};
+
+/** @typedef {ReturnType<typeof makeSheet>} Sheet */
+
+/**
+ * @param {Fields} recipe @param {Fields} vessel
+ * @param {Map<string, Fields>} waxes @param {Map<string, Fields>} oils @param {Fields | undefined} wick
+ * @param {Tools} tools @param {number} count
+ * @throws {ValueError} a sentence that says what is missing or does not fit
+ */
+export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
+  const mix = mixOf(recipe, waxes, oils);
+  const filled = sizeVessel(vessel, mix);
+  const planned = plan(count, filled.wax_g, mix.load, options(mix, tools));
+  return {
+    title: recipe.name,
+    recipe: recipe.id,
+    count,
+    vessel: { name: vessel.name, most_g: filled.most_g },
+    wick: wick?.name ?? null,
+    load: mix.load,
+    load_of: recipe.load_of ?? "wax",
+    highest_load: mix.highest_load,
+    waxes: mix.waxes,
+    oils: mix.oils,
+    extras: mix.extras,
+    each_g: filled.mix_g,
+    wax_each_g: filled.wax_g,
+    step_g: tools.scale.step_g,
+    fine_step_g: tools.fine.step_g,
+    capacity_g: tools.scale.capacity_g,
+    thermometer_step_c: tools.thermometer.step_c,
+    jug: { name: tools.jug.name, empty_g: tools.jug.empty_g ?? 0, volume_ml: tools.jug.volume_ml ?? null },
+    allowance_g: tools.allowance_g,
+    room_c: tools.room_c,
+    molten_density: mix.molten_density,
+    fragrance_density: mix.fragrance_density,
+    fragrance: mix.fragrance,
+    pour: mix.pour,
+    highest_c: mix.highest_c,
+    stir_s: mix.stir_s,
+    cure_least_days: mix.cure_least_days,
+    cure_best_days: mix.cure_best_days,
+    wax_g: planned.wax_g,
+    fragrance_g: planned.fragrance_g,
+    load_low: planned.load_low,
+    load_high: planned.load_high,
+    fine_enough: planned.fine_enough,
+    count_for_scale: planned.count_for_scale,
+    jugs: planned.jugs,
+  };
+}
+
+/**
+ * How many vessels the wax to hand will fill.
+ * @param {Fields} recipe @param {Fields} vessel
+ * @param {Map<string, Fields>} waxes @param {Map<string, Fields>} oils
+ * @param {Tools} tools @param {number} wax_g
+ */
+export function vesselsFrom(recipe, vessel, waxes, oils, tools, wax_g) {
+  const mix = mixOf(recipe, waxes, oils);
+  const filled = sizeVessel(vessel, mix);
+  const { jug_volume_ml, jug_empty_g, scale_capacity_g, allowance_g } = options(mix, tools);
+  const per_jug = vesselsPerJug(filled.mix_g, filled.hot_ml, {
+    jug_volume_ml,
+    jug_empty_g,
+    scale_capacity_g,
+    allowance_g,
+  });
+  const count = countFromWax(wax_g, filled.wax_g, {
+    load: mix.load,
+    additives: mix.additives,
+    allowance_g,
+    per_jug,
+  });
+  if (count < 1) throw new ValueError("That is not enough wax for one vessel.");
+  return count;
+}
+
+/** @param {import("./mixing.js").Mix} mix @param {Tools} tools */
+function options(mix, tools) {
+  return {
+    scale_step_g: tools.scale.step_g,
+    fragrance_step_g: tools.fine.step_g,
+    scale_capacity_g: tools.scale.capacity_g ?? null,
+    jug_volume_ml: tools.jug.volume_ml ?? null,
+    jug_empty_g: tools.jug.empty_g ?? 0,
+    allowance_g: tools.allowance_g,
+    molten_density: mix.molten_density,
+    fragrance_density: mix.fragrance_density,
+    waxes: mix.waxes,
+    oils: mix.oils.length ? mix.oils : undefined,
+    additives: mix.extras,
+  };
+}
