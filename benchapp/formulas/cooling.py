@@ -22,7 +22,7 @@ DEFAULT_RATE = 1.2e-4
 """k in °C^(−1/4)/s for a kilogram of wax in a jug, before any second reading.
 
 From physics, not from a fit: a 12 cm jug holding 1.3 L shows about 0.06 m² to the room, which
-takes 13.2 W/(m²·K) at 50 °C of excess (Churchill and Chu 1975 for convection, Stefan and
+takes 12.9 W/(m²·K) at 50 °C of excess (Churchill and Chu 1975 for convection, Stefan and
 Boltzmann for radiation, emissivity 0.9) from 1 kg of wax at 2.2 kJ/(kg·K) and a jug of
 0.25 kJ/K: 0.016 °C/s at θ = 50 °C, and 0.016 / 50^(5/4) = 1.2e-4.
 """
@@ -93,20 +93,20 @@ def excess(start_c: float, rate: float, elapsed_s: float) -> float:
     Raises:
         ValueError: a number out of range, or a time before the curve begins.
     """
-    start = straight(checks.positive(start_c, "The excess over the room"))
+    start = _straight(checks.positive(start_c, "The excess over the room"))
     line = start + checks.positive(rate, "The rate") / 4 * checks.number(elapsed_s, "The time")
     if line <= 0:
         raise ValueError("That is before this curve begins.")
-    return bent(line)
+    return _bent(line)
 
 
-def straight(excess_c: float) -> float:
+def _straight(excess_c: float) -> float:
     """θ^(−1/4), the measure in which cooling is a straight line; θ in °C, above zero."""
     return 1 / math.sqrt(math.sqrt(excess_c))
 
 
-def bent(line: float) -> float:
-    """θ in °C from θ^(−1/4): the inverse of ``straight``."""
+def _bent(line: float) -> float:
+    """θ in °C from θ^(−1/4): the inverse of ``_straight``."""
     return 1 / (line * line * (line * line))
 
 
@@ -148,7 +148,7 @@ def forecast(
     room = checks.within(room_c, "The room in °C", -20, 50)
     target = checks.within(target_c, "The target in °C", -20, 300)
     step = checks.within(thermometer_step_c, "The thermometer's step in °C", 0.001, 5)
-    if target <= room:
+    if target - room < checks.SMALLEST:
         raise ValueError(
             "The target is not above the room: the wax will never cool to it. "
             "Check the target and the room temperature."
@@ -160,7 +160,7 @@ def forecast(
     middle, level, slope, level_sd, slope_sd, guessed = _line(used, room, doubt, mass_g)
 
     def when(excess_c: float) -> float:
-        return (straight(excess_c) - level) / slope
+        return (_straight(excess_c) - level) / slope
 
     last_s = used[-1][0] - middle
     reached = when(target - room)
@@ -175,12 +175,12 @@ def forecast(
         eta_s=reached + middle,
         low_s=low + middle,
         high_s=high + middle,
-        rate_c_per_min=4 * slope * bent(at_last) / at_last * 60,
+        rate_c_per_min=4 * slope * _bent(at_last) / at_last * 60,
         exponent=EXPONENT,
         rate=4 * slope,
         room_c=room,
         zero_s=middle,
-        excess_c=bent(level),
+        excess_c=_bent(level),
         used=len(used),
         restarted=first > 0,
         guessed=guessed,
@@ -196,13 +196,14 @@ def _ordered(readings: Sequence[tuple[float, float]], room: float) -> list[tuple
     for time_s, temp_c in readings:
         checks.number(time_s, "The time of a reading")
         checks.within(temp_c, "A reading in °C", -20, 300)
-        if temp_c <= room:
+        if temp_c - room < checks.SMALLEST:
             raise ValueError(
                 "A reading is not above the room temperature: the wax is cold, or the room "
                 "temperature is wrong. Check both."
             )
         checked.append((float(time_s), float(temp_c)))
-    return sorted(checked, key=lambda reading: reading[0])
+    # Of two readings at one time the hotter comes first, so that they don't count as a rise.
+    return sorted(checked, key=lambda reading: (reading[0], -reading[1]))
 
 
 def _after_last_rise(ordered: Sequence[tuple[float, float]], doubt: float) -> int:
@@ -228,9 +229,9 @@ def _line(
     times = 0.0
     for time_s, temp_c in used:
         over = temp_c - room
-        spread = straight(over) / over / 4 * doubt
+        spread = _straight(over) / over / 4 * doubt
         weights.append(1 / (spread * spread))
-        values.append(straight(over))
+        values.append(_straight(over))
         weighed += weights[-1]
         times += weights[-1] * time_s
     middle = times / weighed
@@ -271,7 +272,7 @@ def _room_shift(
     moved = []
     for each in (room, colder):
         _, level, slope, *_ = _line(used, each, doubt, mass_g)
-        moved.append((straight(target - each) - level) / slope)
+        moved.append((_straight(target - each) - level) / slope)
     return moved[1] - moved[0]
 
 
