@@ -5,6 +5,9 @@ import math
 LARGEST = 1e9
 """No quantity at a pour bench comes near this; beyond it a sum is a slip of the finger."""
 
+SMALLEST = 1e-30
+"""As good as zero: to divide by less would leave the range of a float."""
+
 
 def plain(value: float) -> str:
     """A limit as a person writes it: 5000 and 0.95, not 5000.0."""
@@ -19,7 +22,7 @@ def number(value: object, name: str) -> float:
     """
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError(f"{name} must be a number.")
-    if not math.isfinite(value):
+    if isinstance(value, float) and not math.isfinite(value):
         raise ValueError(f"{name} must be a finite number.")
     if abs(value) > LARGEST:
         raise ValueError(f"{name} is far too large for a pour bench.")
@@ -29,7 +32,7 @@ def number(value: object, name: str) -> float:
 def positive(value: object, name: str) -> float:
     """A finite number above zero."""
     checked = number(value, name)
-    if checked <= 0:
+    if checked < SMALLEST:
         raise ValueError(f"{name} must be more than zero.")
     return checked
 

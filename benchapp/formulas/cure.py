@@ -1,5 +1,6 @@
 """When a poured batch is cured."""
 
+import re
 from datetime import date, timedelta
 
 from . import checks
@@ -11,21 +12,27 @@ def ready(poured_on: date | str, days: int) -> date:
     """The day on which a batch poured on ``poured_on`` has cured for ``days`` whole days.
 
     Args:
-        poured_on: a date, or ISO 8601 text such as '2026-11-25', in the maker's own time zone.
+        poured_on: a date, or text such as '2026-11-25', in the maker's own time zone; the years
+            1000 to 2999.
         days: 0 to 365.
 
     Raises:
         ValueError: not a date, or days that are not a whole number in that range.
     """
     whole = checks.whole(days, "The days of cure", 0, LONGEST_DAYS)
-    if isinstance(poured_on, str):
-        try:
-            poured_on = date.fromisoformat(poured_on)
-        except ValueError:
-            raise ValueError(f"“{poured_on}” is not a date: write it as 2026-11-25.") from None
-    return poured_on + timedelta(days=whole)
+    return _day(poured_on) + timedelta(days=whole)
 
 
 def days_left(poured_on: date | str, days: int, today: date | str) -> int:
     """Whole days from ``today`` until the batch is ready; 0 on the day, negative after it."""
     return (ready(poured_on, days) - ready(today, 0)).days
+
+
+def _day(day: date | str) -> date:
+    text = str(day)
+    try:
+        if not re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
+            raise ValueError
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f"“{text}” is not a date: write it as 2026-11-25.") from None

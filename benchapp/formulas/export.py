@@ -11,7 +11,8 @@ UNIT_TABLE = Path(__file__).parents[2] / "static" / "formulas" / "unit_table.js"
 def unit_table() -> str:
     """The JavaScript module that holds pint's factors."""
     body = json.dumps(phone_table(), ensure_ascii=False, indent=1)
-    return f"// Made from pint by `python -m benchapp.formulas.export`; not edited by hand.\nexport default {body};\n"
+    made = "// Made from pint by `python -m benchapp.formulas.export`; not edited by hand."
+    return f"{made}\nexport default {body};\n"
 
 
 if __name__ == "__main__":

@@ -73,8 +73,7 @@ def bounds(
 
 def is_fine_enough(wax_g: float, load: float, scale_step: float) -> bool:
     """Whether the scale can hold ``load`` to ± 0.1 points for this much wax."""
-    checks.within(load, "The load", 0, 1)
-    return wax_g >= least_wax(load, scale_step)
+    return checks.not_negative(wax_g, "The wax") >= least_wax(load, scale_step)
 
 
 def least_wax(load: float, scale_step: float) -> float:

@@ -26,6 +26,7 @@ def times(count: int, step: float) -> float:
     283 steps of 0.1 are 28.3 and not 28.300000000000004: where a whole number of steps makes
     one, the count is divided by that number.
     """
+    positive(step, "The step")
     per_one = math.floor(1 / step + 0.5)
     if per_one >= 1 and abs(per_one * step - 1) < 1e-12:
         return count / per_one

@@ -109,10 +109,13 @@ EXAMPLES = {
 
 #: sign, whole and fraction ('3 1/2') or decimal number, and the words up to the next number
 _PART = re.compile(
-    r"\s*([+\-−]?)\s*(?:(?:(\d{1,6})\s+)?(\d{1,6})\s*/\s*(\d{1,6})|(\d[\d.,'\s]*\d|\d|[.,]\d+))"
-    r"\s*([^\d+\-−]*)"
+    r"\s*([+\-−]?)\s*"
+    r"(?:(?:([0-9]{1,6})\s+)?([0-9]{1,6})\s*/\s*([0-9]{1,6})|([0-9][0-9.,'\s]*[0-9]|[0-9]|[.,][0-9]+))"
+    r"\s*([^0-9+\-−]*)"
 )
-_SPACED = re.compile(r"\d{1,3}([\s']\d{3})+([.,]\d+)?")
+_SPACED = re.compile(r"[0-9]{1,3}([\s'][0-9]{3})+([.,][0-9]+)?")
+#: What only one of the two languages takes for a space.
+_ODD_SPACES = re.compile("[\x1c-\x1f\x85\ufeff]")
 _FRACTIONS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3", "⅛": " 1/8"}
 
 
@@ -163,6 +166,7 @@ def parse_quantity(text: str, dimension: str, unit: str | None = None) -> float:
     _known(dimension, default)
     assert default is not None  # noqa: S101
     word, least, most = RANGES[dimension]
+    text = _ODD_SPACES.sub(" ", text)
     parts = _split(text, dimension)
     total = 0.0
     for index, (amount, spelt) in enumerate(parts):
@@ -174,12 +178,27 @@ def parse_quantity(text: str, dimension: str, unit: str | None = None) -> float:
         total += _to_base(amount, dimension, meant)
     if total < 0 and least == 0:
         raise ValueError(f"{word} can't be less than zero: check “{text.strip()}”.")
-    if not least <= total <= most:
+    # A billionth either way, so that −459.67 °F is let through however it was converted.
+    if not least - 1e-9 <= total <= most + 1e-9:
         floor, ceiling = checks.plain(least), checks.plain(most)
         raise ValueError(
             f"{word} must be from {floor} to {ceiling} {BASE[dimension]}: check “{text.strip()}”."
         )
     return total
+
+
+def parse_number(text: str) -> float:
+    """A plain number, read as carefully as a quantity: '7,5' and '7.5' alike.
+
+    Raises:
+        ValueError: nothing typed, a unit behind it, a fraction, or two ways to read it.
+    """
+    stripped = text.strip()
+    match = _PART.fullmatch(stripped)
+    if match is None or match.group(5) is None or match.group(6) != "":
+        raise ValueError(f"Can't read “{stripped}”: write a number, such as 8 or 7.5.")
+    amount = _number(match.group(5), stripped)
+    return checks.number(-amount if match.group(1) in ("-", "−") else amount, "The number")
 
 
 def format_quantity(value: float, dimension: str, unit: str, step: float | None = None) -> str:
@@ -208,7 +227,7 @@ def format_quantity(value: float, dimension: str, unit: str, step: float | None 
 def _pounds_and_ounces(value: float, step: float) -> str:
     ounces = rounding.round_to(convert(value, "mass", "oz"), step)
     pounds = int(abs(ounces) // 16)
-    rest = rounding.write(abs(ounces) - 16 * pounds, step)
+    rest = rounding.write(abs(ounces) - 16 * pounds, float(f"1e-{rounding.decimals_of(step)}"))
     sign = "-" if ounces < 0 else ""
     return f"{sign}{pounds} lb {rest} oz" if pounds else f"{sign}{rest} oz"
 
@@ -261,16 +280,16 @@ def _number(digits: str, text: str) -> float:
         decimal = "." if bare.rfind(".") > bare.rfind(",") else ","
         grouping = "," if decimal == "." else "."
         if bare.count(decimal) > 1 or not re.fullmatch(
-            rf"\d{{1,3}}(\{grouping}\d{{3}})+\{decimal}\d+", bare
+            rf"[0-9]{{1,3}}(\{grouping}[0-9]{{3}})+\{decimal}[0-9]+", bare
         ):
             raise ValueError(f"Can't read the number in “{text}”: write 1400 or 1400.5.")
         bare = bare.replace(grouping, "").replace(decimal, ".")
-    elif commas == 1 and re.fullmatch(r"[1-9]\d{0,2},\d{3}", bare):
+    elif commas == 1 and re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", bare):
         one, other = bare.replace(",", "."), bare.replace(",", "")
         raise ValueError(f"“{bare}” could be {one} or {other}: write it without the comma.")
     elif commas > 1 or points > 1:
         grouping = "," if commas else "."
-        if not re.fullmatch(rf"\d{{1,3}}(\{grouping}\d{{3}})+", bare):
+        if not re.fullmatch(rf"[0-9]{{1,3}}(\{grouping}[0-9]{{3}})+", bare):
             raise ValueError(f"Can't read the number in “{text}”: write 1400 or 1400.5.")
         bare = bare.replace(grouping, "")
     else:

@@ -482,14 +482,17 @@ def restore(
     add = rounding.round_to(loads.wax_to_restore(wax_g, fragrance_g, load), step)
     wax = wax_g + add
     mix = wax + fragrance_g + checks.not_negative(additives_g, "The additives")
+    stays = checks.not_negative(allowance_g, "The allowance")
     hot = fill.mix_volume_ml(wax, fragrance_g, molten_density, fragrance_density, additives_g)
-    each = max(checks.positive(each_g, "The fill of a vessel"), (mix - allowance_g) / vessels)
+    each = max(checks.positive(each_g, "The fill of a vessel"), (mix - stays) / vessels)
     return Restored(
         wax_to_add_g=add,
         load=loads.reached(wax, fragrance_g),
         each_g=each,
-        jug_holds=jug_volume_ml is None or hot <= jug_volume_ml + 1e-9,
-        vessels_hold=vessel_most_g is None or each <= vessel_most_g + 1e-9,
+        jug_holds=jug_volume_ml is None
+        or hot <= checks.positive(jug_volume_ml, "The jug's volume") + 1e-9,
+        vessels_hold=vessel_most_g is None
+        or each <= checks.positive(vessel_most_g, "The most that a vessel holds") + 1e-9,
     )
 
 

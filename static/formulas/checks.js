@@ -6,6 +6,9 @@ export class ValueError extends Error {}
 /** No quantity at a pour bench comes near this; beyond it a sum is a slip of the finger. */
 export const LARGEST = 1e9;
 
+/** As good as zero: to divide by less would leave the range of a float. */
+export const SMALLEST = 1e-30;
+
 /** A limit as a person writes it. @param {number} value */
 export function plain(value) {
   return Number.isInteger(value) ? String(value) : String(Number(value.toPrecision(6)));
@@ -22,7 +25,7 @@ export function number(value, name) {
 /** @param {unknown} value @param {string} name */
 export function positive(value, name) {
   const checked = number(value, name);
-  if (checked <= 0) throw new ValueError(`${name} must be more than zero.`);
+  if (checked < SMALLEST) throw new ValueError(`${name} must be more than zero.`);
   return checked;
 }
 

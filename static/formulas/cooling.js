@@ -52,12 +52,12 @@ export function excess(start_c, rate, elapsed_s) {
 }
 
 /** θ^(−1/4), the measure in which cooling is a straight line. @param {number} excess_c */
-export function straight(excess_c) {
+function straight(excess_c) {
   return 1 / Math.sqrt(Math.sqrt(excess_c));
 }
 
 /** θ from θ^(−1/4). @param {number} line */
-export function bent(line) {
+function bent(line) {
   return 1 / (line * line * (line * line));
 }
 
@@ -75,7 +75,7 @@ export function forecast(readings, room_c, target_c, options = {}) {
   const room = checks.within(room_c, "The room in °C", -20, 50);
   const target = checks.within(target_c, "The target in °C", -20, 300);
   const step = checks.within(thermometer_step_c, "The thermometer's step in °C", 0.001, 5);
-  if (target <= room) {
+  if (target - room < checks.SMALLEST) {
     throw new checks.ValueError(
       "The target is not above the room: the wax will never cool to it. " +
         "Check the target and the room temperature.",
@@ -122,14 +122,15 @@ function inOrder(readings, room) {
   for (const [time_s, temp_c] of readings) {
     checks.number(time_s, "The time of a reading");
     checks.within(temp_c, "A reading in °C", -20, 300);
-    if (temp_c <= room) {
+    if (temp_c - room < checks.SMALLEST) {
       throw new checks.ValueError(
         "A reading is not above the room temperature: the wax is cold, or the room " +
           "temperature is wrong. Check both.",
       );
     }
   }
-  return [...readings].sort((a, b) => a[0] - b[0]);
+  // Of two readings at one time the hotter comes first, so that they don't count as a rise.
+  return [...readings].sort((a, b) => a[0] - b[0] || b[1] - a[1]);
 }
 
 /** Index of the first reading after the last rise that is no slip of the hand.

@@ -7,19 +7,24 @@ const DAY_MS = 86_400_000;
 
 /** The day on which a batch has cured for `days` whole days. @param {string} poured_on @param {number} days */
 export function ready(poured_on, days) {
-  const whole = checks.whole(days, "The days of cure", 0, LONGEST_DAYS);
-  return new Date(midnight(poured_on) + whole * DAY_MS).toISOString().slice(0, 10);
+  return new Date(cured(poured_on, days)).toISOString().slice(0, 10);
 }
 
 /** Whole days from `today` until the batch is ready; 0 on the day, negative after it.
  * @param {string} poured_on @param {number} days @param {string} today */
 export function daysLeft(poured_on, days, today) {
-  return (midnight(ready(poured_on, days)) - midnight(today)) / DAY_MS;
+  return (cured(poured_on, days) - midnight(today)) / DAY_MS;
+}
+
+/** @param {string} poured_on @param {number} days */
+function cured(poured_on, days) {
+  const whole = checks.whole(days, "The days of cure", 0, LONGEST_DAYS);
+  return midnight(poured_on) + whole * DAY_MS;
 }
 
 /** @param {string} text a calendar date; counted in UTC so that no clock change makes a day shorter */
 function midnight(text) {
-  const at = /^\d{4}-\d{2}-\d{2}$/.test(text) ? Date.parse(`${text}T00:00:00Z`) : NaN;
+  const at = /^[12]\d{3}-\d{2}-\d{2}$/.test(text) ? Date.parse(`${text}T00:00:00Z`) : NaN;
   if (Number.isNaN(at) || new Date(at).toISOString().slice(0, 10) !== text) {
     throw new checks.ValueError(`“${text}” is not a date: write it as 2026-11-25.`);
   }

@@ -52,8 +52,7 @@ export function bounds(wax_g, fragrance_g, scale_step, fragrance_step = null) {
 
 /** @param {number} wax_g @param {number} load @param {number} scale_step */
 export function isFineEnough(wax_g, load, scale_step) {
-  checks.within(load, "The load", 0, 1);
-  return wax_g >= leastWax(load, scale_step);
+  return checks.notNegative(wax_g, "The wax") >= leastWax(load, scale_step);
 }
 
 /** The wax from which a scale holds `load` to ± 0.1 points. @param {number} load @param {number} scale_step */

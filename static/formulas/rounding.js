@@ -14,6 +14,7 @@ export function steps(value, step) {
 /** `count` steps, the nearest float to the decimal that a person would write.
  * @param {number} count @param {number} step */
 export function times(count, step) {
+  positive(step, "The step");
   const perOne = Math.floor(1 / step + 0.5);
   if (perOne >= 1 && Math.abs(perOne * step - 1) < 1e-12) return count / perOne;
   return count * step;

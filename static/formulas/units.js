@@ -22,6 +22,8 @@ const WHOSE = table.whose;
 const PART =
   /\s*([+\-−]?)\s*(?:(?:(\d{1,6})\s+)?(\d{1,6})\s*\/\s*(\d{1,6})|(\d[\d.,'\s]*\d|\d|[.,]\d+))\s*([^\d+\-−]*)/uy;
 const SPACED = /^\d{1,3}([\s']\d{3})+([.,]\d+)?$/;
+/** What only one of the two languages takes for a space. */
+const ODD_SPACES = /[\x1c-\x1f\x85\ufeff]/g;
 /** @type {Record<string, string>} */
 const FRACTIONS = { "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3", "⅛": " 1/8" };
 
@@ -47,26 +49,40 @@ export function parseQuantity(text, dimension, unit = null) {
   known(dimension, preferred);
   const { units, range, base, example } = DIMENSIONS[dimension];
   const [word, least, most] = range;
+  const typed = text.replace(ODD_SPACES, " ");
   let total = 0;
-  split(text, dimension).forEach(([amount, spelt], index) => {
+  split(typed, dimension).forEach(([amount, spelt], index) => {
     const meant = unitMeant(spelt, dimension, preferred);
     if (dimension === "temperature" && index > 0) {
       throw new checks.ValueError(`Write one temperature, such as ${example}.`);
     }
     if (index > 0 && (spelt === "" || amount < 0)) {
-      throw new checks.ValueError(`Can't read “${text.trim()}”: write ${example}.`);
+      throw new checks.ValueError(`Can't read “${typed.trim()}”: write ${example}.`);
     }
     total += (amount + units[meant].before) * units[meant].factor;
   });
   if (total < 0 && least === 0) {
-    throw new checks.ValueError(`${word} can't be less than zero: check “${text.trim()}”.`);
+    throw new checks.ValueError(`${word} can't be less than zero: check “${typed.trim()}”.`);
   }
-  if (!(least <= total && total <= most)) {
+  // A billionth either way, so that −459.67 °F is let through however it was converted.
+  if (!(least - 1e-9 <= total && total <= most + 1e-9)) {
     throw new checks.ValueError(
-      `${word} must be from ${checks.plain(least)} to ${checks.plain(most)} ${base}: check “${text.trim()}”.`,
+      `${word} must be from ${checks.plain(least)} to ${checks.plain(most)} ${base}: check “${typed.trim()}”.`,
     );
   }
   return total;
+}
+
+/** A plain number, read as carefully as a quantity: '7,5' and '7.5' alike. @param {string} text */
+export function parseNumber(text) {
+  const stripped = text.trim();
+  PART.lastIndex = 0;
+  const match = PART.exec(stripped);
+  if (match === null || match[0].length !== stripped.length || match[5] === undefined || match[6] !== "") {
+    throw new checks.ValueError(`Can't read “${stripped}”: write a number, such as 8 or 7.5.`);
+  }
+  const amount = numberMeant(match[5], stripped);
+  return checks.number(match[1] === "-" || match[1] === "−" ? -amount : amount, "The number");
 }
 
 /** Write a base-unit `value` in `unit`, rounded once, half up.
@@ -81,7 +97,7 @@ export function formatQuantity(value, dimension, unit, step = null) {
 function poundsAndOunces(value, step) {
   const ounces = rounding.roundTo(convert(value, "mass", "oz"), step);
   const pounds = Math.floor(Math.abs(ounces) / 16);
-  const rest = rounding.write(Math.abs(ounces) - 16 * pounds, step);
+  const rest = rounding.write(Math.abs(ounces) - 16 * pounds, Number(`1e-${rounding.decimalsOf(step)}`));
   const sign = ounces < 0 ? "-" : "";
   return pounds ? `${sign}${pounds} lb ${rest} oz` : `${sign}${rest} oz`;
 }

@@ -331,14 +331,18 @@ export function restore(wax_g, fragrance_g, load, step, options) {
   const add = rounding.roundTo(loads.waxToRestore(wax_g, fragrance_g, load), step);
   const wax = wax_g + add;
   const mix = wax + fragrance_g + checks.notNegative(additives_g, "The additives");
+  const stays = checks.notNegative(allowance_g, "The allowance");
   const hot = fill.mixVolumeMl(wax, fragrance_g, molten_density, fragrance_density, additives_g);
-  const each = Math.max(checks.positive(each_g, "The fill of a vessel"), (mix - allowance_g) / vessels);
+  const each = Math.max(checks.positive(each_g, "The fill of a vessel"), (mix - stays) / vessels);
   return {
     wax_to_add_g: add,
     load: loads.reached(wax, fragrance_g),
     each_g: each,
-    jug_holds: jug_volume_ml === null || hot <= jug_volume_ml + 1e-9,
-    vessels_hold: vessel_most_g === null || each <= vessel_most_g + 1e-9,
+    jug_holds:
+      jug_volume_ml === null || hot <= checks.positive(jug_volume_ml, "The jug's volume") + 1e-9,
+    vessels_hold:
+      vessel_most_g === null ||
+      each <= checks.positive(vessel_most_g, "The most that a vessel holds") + 1e-9,
   };
 }
 
