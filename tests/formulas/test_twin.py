@@ -1,0 +1,477 @@
+"""Thousands of made-up questions, answered by Python and by its twin in the browser.
+
+The questions are the same at every run. ``TWIN_SEED=7 pytest tests/formulas/test_twin.py`` asks
+others, ``TWIN_MANY=10`` ten times as many; a failure prints the seed and the question itself.
+"""
+
+import os
+from datetime import date
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import strategies as st
+from playwright.sync_api import Page
+
+from benchapp.formulas import units
+from tests.formulas.twin import Case, ask_python, disagreements, plain
+from tests.formulas.vectors import OZ, call
+
+SEED = int(os.environ.get("TWIN_SEED", "20261125"))
+MANY = int(os.environ.get("TWIN_MANY", "1"))
+
+
+def made_up(questions: st.SearchStrategy[Case], count: int) -> list[Case]:
+    """``count`` questions, drawn once and asked together: a journey to the browser is slow."""
+    drawn: list[Case] = []
+
+    @seed(SEED)
+    @settings(
+        max_examples=count * MANY,
+        database=None,
+        deadline=None,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(questions)
+    def collect(case: Case) -> None:
+        drawn.append(case)
+
+    collect()
+    return drawn
+
+
+def of(fn: str, *args: st.SearchStrategy[Any], **kwargs: st.SearchStrategy[Any]) -> Any:
+    """Questions to one formula."""
+    return st.builds(
+        lambda args, kwargs: call(fn, *args, **kwargs),
+        st.tuples(*args),
+        st.fixed_dictionaries({}, optional=kwargs),
+    )
+
+
+# ---- numbers as they come at a bench -----------------------------------------------------------
+
+
+def typed(most: float, decimals: int = 3) -> st.SearchStrategy[float]:
+    """A number as typed, up to ``most``, with up to ``decimals`` decimals."""
+    return st.integers(0, decimals).flatmap(
+        lambda places: st.integers(0, int(most * 10**places)).map(lambda n: n / 10**places)
+    )
+
+
+def reckoned(most: float) -> st.SearchStrategy[float]:
+    """A number as it comes out of a sum, up to ``most``."""
+    return st.floats(0, most, allow_subnormal=False)
+
+
+def amount(most: float) -> st.SearchStrategy[float]:
+    return st.one_of(typed(most), reckoned(most))
+
+
+def some(most: float) -> st.SearchStrategy[float]:
+    """An amount that isn't next to nothing."""
+    return st.one_of(typed(most, 1).map(lambda value: value + 1), st.floats(1, most))
+
+
+STEPS = st.one_of(
+    st.sampled_from([0.001, 0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10]),
+    st.sampled_from([0.001, 0.005, 0.01, 0.05, 0.1, 0.125, 0.5, 1]).map(lambda ounces: ounces * OZ),
+    st.floats(1e-3, 10),
+)
+NONSENSE = st.sampled_from(
+    [0, -1, -0.5, 1e-320, 1e308, -1e308, float("nan"), float("inf"), float("-inf"), "5 g", "", None]
+)
+SHARES = st.lists(
+    st.tuples(st.sampled_from(["soya", "rape", "beeswax", "rose"]), typed(100, 1)), max_size=4
+)
+ADDITIVES = st.lists(st.tuples(st.sampled_from(["dye", "UV"]), typed(0.5, 4)), max_size=3)
+LOADS = st.one_of(typed(0.3, 4), typed(0.5, 3), st.sampled_from([0, 0.0005, 0.5]))
+DENSITIES = st.floats(0.5, 2)
+
+
+@st.composite
+def half_steps(draw: st.DrawFn) -> tuple[float, float]:
+    """A value on, or within a hair of, the edge between two steps; and the step."""
+    step = draw(STEPS)
+    count = draw(st.integers(-20000, 20000))
+    hair = draw(st.sampled_from([0, 1e-15, -1e-15, 1e-12, -1e-12, 3e-9, -3e-9]))
+    return (count + 0.5 + hair) * step, step
+
+
+# ---- rounding ----------------------------------------------------------------------------------
+
+rounding = st.one_of(
+    *(
+        st.one_of(
+            half_steps().map(lambda pair, fn=fn: call(fn, *pair)),
+            of(fn, st.one_of(amount(1e5), st.floats(-1e9, 1e9)), STEPS),
+            of(fn, st.one_of(NONSENSE, amount(10)), st.one_of(NONSENSE, STEPS)),
+        )
+        for fn in (
+            "rounding.round_to",
+            "rounding.round_up",
+            "rounding.round_down",
+            "rounding.steps",
+            "rounding.write",
+        )
+    ),
+    of("rounding.times", st.integers(-(10**6), 10**6), STEPS),
+    of("rounding.decimals_of", st.one_of(STEPS, NONSENSE)),
+)
+
+# ---- units -------------------------------------------------------------------------------------
+
+DIMENSIONS = {
+    "mass": ("g", "kg", "mg", "oz", "lb", "gr"),
+    "volume": ("ml", "cl", "l", "US fl oz", "imp fl oz", "US pint", "imp pint", "in³"),
+    "temperature": ("°C", "°F", "K"),
+    "length": ("mm", "cm", "m", "in"),
+}
+SPACES = st.sampled_from(["", "", " ", "  ", "\u00a0", "\u202f", "\t", "\n", "\ufeff", "\u0085"])
+SIGNS = st.sampled_from(["", "", "", "", "+", "-", "−", "- ", "--"])
+WORDS = st.sampled_from(
+    [
+        *(
+            "",
+            "g",
+            "G",
+            "Grams",
+            "gramme",
+            "kg",
+            "KG",
+            "kilos",
+            "mg",
+            "oz",
+            "oz.",
+            "Ounces",
+            "lb",
+            "lbs",
+        ),
+        *(
+            "pound",
+            "gr",
+            "grain",
+            "ml",
+            "mL",
+            "millilitres",
+            "cl",
+            "l",
+            "L",
+            "litre",
+            "cc",
+            "cm3",
+            "cm³",
+        ),
+        *(
+            "fl oz",
+            "Fl. Oz.",
+            "floz",
+            "fluid ounces",
+            "US fl oz",
+            "us floz",
+            "imp fl oz",
+            "uk fl oz",
+        ),
+        *(
+            "pint",
+            "pt",
+            "US pints",
+            "in³",
+            "in3",
+            "cu in",
+            "°C",
+            "C",
+            "º c",
+            "deg",
+            "degrees C",
+            "°",
+        ),
+        *("°F", "F", "℉", "fahrenheit", "K", "mm", "cm", "metre", "m", "in", "inches", '"', "″"),
+        *(
+            "stone",
+            "e",
+            "e5",
+            "x",
+            "%",
+            "constructor",
+            "__proto__",
+            "İ",
+            "ß",
+            "k\u0301",
+            "🕯",
+            "«g»",
+        ),
+    ]
+)
+NUMBERS = st.one_of(
+    st.integers(0, 2000).map(str),
+    st.builds(
+        "{}.{}".format, st.integers(0, 2000), st.sampled_from(["0", "5", "25", "125", "005"])
+    ),
+    st.builds(
+        "{},{}".format, st.integers(0, 2000), st.sampled_from(["0", "5", "25", "125", "005"])
+    ),
+    st.builds(
+        "{}{}/{}".format, st.sampled_from(["", "1 ", "3 "]), st.integers(0, 9), st.integers(0, 8)
+    ),
+    st.builds("{}{}".format, st.sampled_from(["", "1", "3 "]), st.sampled_from("½¼¾⅓⅔⅛")),
+    st.from_regex(r"\A[0-9]{1,3}([ '.,\u00a0][0-9]{2,3}){1,3}([.,][0-9]{1,2})?\Z"),
+    st.text("0123456789.,' ", min_size=1, max_size=12),
+    st.sampled_from([".5", ",5", "5.", "1e308", "1e5", "nan", "inf", "٣", "３", "²", "0x10"]),
+)
+TYPED = st.one_of(
+    st.lists(st.tuples(SPACES, SIGNS, NUMBERS, SPACES, WORDS, SPACES).map("".join), max_size=3).map(
+        "".join
+    ),
+    st.text("0123456789 .,'/+-−½¼glbozmincf°CF³\u00a0", max_size=14),
+    st.text(max_size=8).filter(lambda text: text.isprintable()),
+)
+
+
+@st.composite
+def in_a_unit(draw: st.DrawFn) -> tuple[str, str]:
+    dimension = draw(st.sampled_from(list(DIMENSIONS)))
+    return dimension, draw(st.sampled_from(DIMENSIONS[dimension]))
+
+
+@st.composite
+def parsing(draw: st.DrawFn) -> Case:
+    dimension, unit = draw(in_a_unit())
+    if draw(st.booleans()):
+        text = draw(TYPED)
+    else:
+        words = st.sampled_from(["", *DIMENSIONS[dimension], *units.SPELLINGS[dimension]])
+        part = st.tuples(NUMBERS, SPACES, words).map("".join)
+        text = " ".join(draw(st.lists(part, min_size=1, max_size=2)))
+    return call("units.parse_quantity", text, dimension, draw(st.sampled_from([None, unit])))
+
+
+@st.composite
+def shown(draw: st.DrawFn) -> Case:
+    dimension, unit = draw(st.one_of(in_a_unit(), st.just(("mass", "lb oz"))))
+    value = draw(st.one_of(amount(5000), amount(5000), typed(1e6), st.floats(-1e9, 1e9), NONSENSE))
+    if unit != "lb oz" and draw(st.integers(0, 4)) == 0:
+        return call("units.convert", value, dimension, unit)
+    step = draw(st.one_of(st.none(), STEPS, NONSENSE))
+    return call("units.format_quantity", value, dimension, unit, step)
+
+
+@st.composite
+def shown_on_the_edge(draw: st.DrawFn) -> Case:
+    """A weight that her unit shows halfway between two steps."""
+    unit, factor = draw(st.sampled_from([("oz", OZ), ("lb", 16 * OZ), ("lb oz", OZ), ("g", 1.0)]))
+    step = draw(st.sampled_from([0.001, 0.01, 0.1, 0.5, 1]))
+    value = (draw(st.integers(0, 5000)) + 0.5) * step * factor
+    return call("units.format_quantity", value, "mass", unit, step)
+
+
+# ---- fill and load -----------------------------------------------------------------------------
+
+SIZES = st.one_of(amount(300), amount(300), NONSENSE)
+
+fill = st.one_of(
+    of("fill.water_density", st.one_of(st.floats(-1, 61), NONSENSE)),
+    of("fill.water_volume_ml", SIZES, st.floats(0, 60)),
+    of("fill.round_volume_ml", SIZES, SIZES, st.one_of(st.none(), SIZES)),
+    of("fill.box_volume_ml", SIZES, SIZES, SIZES),
+    of("fill.diameter_at", SIZES, SIZES, SIZES, SIZES),
+    of("fill.round_height_mm", amount(600), amount(120), amount(200), st.none() | amount(120)),
+    of("fill.box_height_mm", amount(600), amount(120), amount(120), amount(200)),
+    of("fill.label_volume_ml", SIZES, st.floats(0, 1.1)),
+    of(
+        "fill.blend_density",
+        st.lists(amount(100), max_size=4),
+        st.lists(DENSITIES | NONSENSE, max_size=4),
+    ),
+    st.lists(st.tuples(amount(100), DENSITIES), min_size=1, max_size=4).map(
+        lambda pairs: call("fill.blend_density", *zip(*pairs, strict=True))
+    ),
+    of("fill.fill_masses", SIZES, LOADS, DENSITIES, DENSITIES, typed(0.1, 4)),
+    of("fill.mix_volume_ml", SIZES, SIZES, DENSITIES | NONSENSE, DENSITIES, SIZES),
+    of("fill.shrinkage", DENSITIES | NONSENSE, DENSITIES),
+)
+
+PARTS = st.one_of(LOADS, st.floats(-0.1, 1.1), NONSENSE)
+
+load = st.one_of(
+    of("load.of_total", PARTS),
+    of("load.of_wax", PARTS),
+    of("load.fragrance_for", SIZES, PARTS),
+    of("load.reached", SIZES, SIZES),
+    of("load.wax_to_restore", SIZES, SIZES, PARTS),
+    of("load.bounds", SIZES, SIZES, STEPS | NONSENSE, st.none() | STEPS),
+    of("load.is_fine_enough", SIZES, PARTS, STEPS | NONSENSE),
+    of("load.least_wax", PARTS, STEPS | NONSENSE),
+    of("load.count_for_scale", SIZES, PARTS, STEPS | NONSENSE),
+)
+
+# ---- weigh -------------------------------------------------------------------------------------
+
+JUG = {
+    "jug_volume_ml": st.one_of(st.none(), amount(5000), typed(5000, 0)),
+    "jug_empty_g": amount(900),
+    "scale_capacity_g": st.one_of(st.none(), st.sampled_from([500, 2000, 5000, 10000])),
+    "allowance_g": amount(60),
+}
+
+RECIPE = {
+    "fragrance_step_g": st.none() | STEPS,
+    "molten_density": st.floats(0.7, 1.0),
+    "fragrance_density": st.floats(0.8, 1.2),
+}
+MIXED = st.lists(
+    st.tuples(st.sampled_from(["soya", "rape", "rose", "moss"]), some(100)), min_size=1, max_size=4
+)
+plan = st.one_of(
+    of("weigh.plan", st.integers(-1, 400), amount(400), LOADS, scale_step_g=STEPS, waxes=SHARES,
+       oils=SHARES, additives=ADDITIVES, **RECIPE, **JUG),
+    of("weigh.plan", st.integers(1, 60), some(400), LOADS, scale_step_g=STEPS, **RECIPE),
+    of("weigh.plan", st.integers(1, 60), some(400), LOADS, waxes=MIXED, oils=MIXED,
+       **RECIPE, **JUG),
+    of("weigh.plan", st.integers(1, 60), some(300), typed(0.2, 3), scale_step_g=STEPS, waxes=MIXED,
+       oils=MIXED, additives=ADDITIVES, jug_volume_ml=some(4000).map(lambda ml: ml + 800),
+       allowance_g=some(60), **RECIPE),
+)  # fmt: skip
+
+restore = st.builds(
+    lambda args, must, may: call("weigh.restore", *args, **must, **may),
+    st.tuples(some(3000), amount(400), LOADS.map(lambda part: part + 0.01) | LOADS, STEPS),
+    st.fixed_dictionaries({"count": st.integers(1, 60), "each_g": some(400)}),
+    st.fixed_dictionaries(
+        {},
+        optional={
+            "additives_g": amount(20),
+            "allowance_g": amount(60) | NONSENSE,
+            "jug_volume_ml": st.none() | amount(5000),
+            "vessel_most_g": st.none() | amount(400),
+            "molten_density": DENSITIES,
+            "fragrance_density": DENSITIES,
+        },
+    ),
+)
+
+weigh = st.one_of(
+    of("weigh.largest_remainder", st.lists(amount(500), max_size=8), STEPS),
+    of("weigh.largest_remainder", st.lists(typed(50, 1), max_size=5), STEPS, typed(200, 0)),
+    of("weigh.wax_band", amount(3000), LOADS, STEPS),
+    of("weigh.vessel_band", amount(400), STEPS),
+    of("weigh.wax_targets", amount(3000), LOADS, SHARES, STEPS, amount(900)),
+    of("weigh.fragrance_targets", amount(3000), LOADS, SHARES, STEPS, amount(900)),
+    of("weigh.additive_targets", amount(3000), ADDITIVES, STEPS, amount(900)),
+    of("weigh.vessel_targets", amount(5000), st.integers(0, 40), amount(400), amount(60), STEPS),
+    of("weigh.vessels_per_jug", amount(400), amount(500), **JUG),
+    of(
+        "weigh.count_from_wax",
+        amount(20000),
+        amount(400),
+        load=LOADS,
+        additives=typed(0.1, 4),
+        allowance_g=amount(60),
+        per_jug=st.integers(0, 40),
+    ),
+)
+
+# ---- cooling and cure --------------------------------------------------------------------------
+
+
+@st.composite
+def readings(draw: st.DrawFn) -> tuple[list[tuple[float, float]], float]:
+    """Readings of a jug, some of them wild, and the room."""
+    room = draw(st.one_of(typed(35, 1), st.floats(-20, 50)))
+    kind = draw(st.sampled_from(["curve", "curve", "curve", "wild", "ties", "long"]))
+    if kind == "wild":
+        pairs = st.tuples(st.floats(-1e6, 1e6), typed(200, 1))
+        return draw(st.lists(pairs, max_size=6)), room
+    over = draw(typed(70, 1)) + 0.1
+    rate = draw(st.floats(1e-5, 1e-3))
+    digits = draw(st.integers(0, 2))
+    size = 60 if kind == "long" else draw(st.integers(1, 7))
+    spacing = 0 if kind == "ties" else draw(st.integers(1, 900))
+    start = draw(st.sampled_from([0.0, -600.0, 1e5, 12345.678]))
+    line = over**-0.25
+    return [
+        (start + n * spacing, round(room + (line + rate / 4 * n * spacing) ** -4, digits))
+        for n in range(size)
+    ], room
+
+
+@st.composite
+def forecasting(draw: st.DrawFn) -> Case:
+    taken, room = draw(readings())
+    above = st.floats(0.5, 60).map(lambda over: room + over)
+    target = draw(st.one_of(above, above, above, typed(90, 1)))
+    kwargs = draw(
+        st.fixed_dictionaries(
+            {},
+            optional={
+                "thermometer_step_c": st.sampled_from([0.1, 0.5, 1, 5 / 9, 0.01, 0.05, 0.2, 5, 0]),
+                "mass_g": st.one_of(st.none(), amount(5000)),
+            },
+        )
+    )
+    return call("cooling.forecast", taken, room, target, **kwargs)
+
+
+cooling = st.one_of(
+    of("cooling.excess", amount(100), st.floats(0, 1e-2), st.floats(-1e5, 1e6)),
+    of("cooling.default_rate", st.one_of(st.none(), amount(5000), NONSENSE)),
+)
+
+DAYS = st.dates(date(1990, 1, 1), date(2110, 1, 1)).map(str)
+CURES = st.integers(0, 365)
+ODD_DAYS = st.one_of(
+    st.dates().map(str),
+    st.builds(
+        "{:04}-{:02}-{:02}".format, st.integers(1, 3100), st.integers(0, 13), st.integers(0, 32)
+    ),
+    st.sampled_from(["2028-02-29", "2100-02-28", "2026-12-31", "20261125", "", "2026-11-25 "]),
+)
+cure = st.one_of(
+    of("cure.ready", DAYS, CURES),
+    of("cure.days_left", DAYS, CURES, DAYS),
+    of("cure.ready", ODD_DAYS, st.integers(-1, 366)),
+    of("cure.days_left", ODD_DAYS, CURES | NONSENSE, ODD_DAYS),
+)
+
+# ---- the questions put -------------------------------------------------------------------------
+
+
+def agree(twin: Page, cases: list[Case]) -> None:
+    answers = [ask_python(case) for case in cases]
+    assert any("value" in answer for answer in answers), "every question was refused"
+    found = disagreements(twin, cases, answers)
+    told = f"{len(found)} of {len(cases)} differ (TWIN_SEED={SEED}):\n"
+    assert not found, told + "\n".join(found[:5])
+
+
+@pytest.mark.parametrize(
+    ("questions", "count"),
+    [
+        pytest.param(rounding, 3000, id="rounding"),
+        pytest.param(parsing(), 3000, id="units read"),
+        pytest.param(st.one_of(shown(), shown_on_the_edge()), 2000, id="units written"),
+        pytest.param(fill, 2000, id="fill"),
+        pytest.param(load, 2000, id="load"),
+        pytest.param(plan, 1200, id="plan"),
+        pytest.param(restore, 600, id="restore"),
+        pytest.param(weigh, 2500, id="weigh"),
+        pytest.param(cooling, 500, id="cooling"),
+        pytest.param(cure, 1500, id="cure"),
+    ],
+)
+def test_twins_agree(twin: Page, questions: st.SearchStrategy[Case], count: int) -> None:
+    agree(twin, made_up(questions, count))
+
+
+def test_forecasts_agree_and_so_do_their_curves(twin: Page) -> None:
+    cases = made_up(forecasting(), 1500)
+    agree(twin, cases)
+    curves = []
+    for case in cases:
+        forecast = ask_python(case).get("value")
+        if forecast:
+            zero = forecast["zero_s"]
+            times = (zero, zero + 600, zero - 60, zero - 1e7, forecast["eta_s"])
+            curves += [plain(call("cooling.temp_at", forecast, t)) for t in times]
+    agree(twin, curves)
