@@ -227,6 +227,7 @@ def _line(
     values = []
     weighed = 0.0
     times = 0.0
+    level = 0.0
     for time_s, temp_c in used:
         over = temp_c - room
         spread = _straight(over) / over / 4 * doubt
@@ -234,16 +235,17 @@ def _line(
         values.append(_straight(over))
         weighed += weights[-1]
         times += weights[-1] * time_s
+        level += weights[-1] * values[-1]
     middle = times / weighed
-    level = 0.0
+    level /= weighed
     leverage = 0.0
     product = 0.0
     for (time_s, _), weight, value in zip(used, weights, values, strict=True):
         away = time_s - middle
-        level += weight * value
         leverage += weight * away * away
-        product += weight * away * value
-    level /= weighed
+        # Of what is above the level: a single reading's time may differ from the middle by a
+        # rounding, and must not make a slope of it.
+        product += weight * away * (value - level)
     level_sd = 1 / math.sqrt(weighed)
     default = default_rate(mass_g) / 4
     default_sd = default * RATE_DOUBT
@@ -281,5 +283,7 @@ def _interval(reached: float, last_s: float, sure: float) -> tuple[float, float]
     ahead = reached - last_s
     if ahead <= 0:
         return reached - NINETY * sure, reached + NINETY * sure
-    stretch = math.exp(min(NINETY * sure / ahead, 5.0))
-    return last_s + ahead / stretch, last_s + ahead * stretch
+    doubt = NINETY * sure
+    stretch = math.exp(min(doubt / ahead, 5.0))
+    # Where the doubt is longer than the wait, a multiple of the wait would have no end.
+    return last_s + ahead / stretch, min(last_s + ahead * stretch, reached + doubt * (math.e - 1))

@@ -193,7 +193,7 @@ def parse_number(text: str) -> float:
     Raises:
         ValueError: nothing typed, a unit behind it, a fraction, or two ways to read it.
     """
-    stripped = text.strip()
+    stripped = _ODD_SPACES.sub(" ", text).strip()
     match = _PART.fullmatch(stripped)
     if match is None or match.group(5) is None or match.group(6) != "":
         raise ValueError(f"Can't read “{stripped}”: write a number, such as 8 or 7.5.")

@@ -154,7 +154,7 @@ def wax_band(target_g: float, load: float, step: float) -> tuple[float, float]:
 def vessel_band(target_g: float, step: float) -> tuple[float, float]:
     """The readings of a filled vessel that are good enough: 1 %, at least a step, each way."""
     target = checks.positive(target_g, "The target")
-    slack = max(step, target * WIDEST_BAND)
+    slack = max(checks.positive(step, "The step"), target * WIDEST_BAND)
     return (
         max(0.0, rounding.round_up(target - slack, step)),
         rounding.round_down(target + slack, step),

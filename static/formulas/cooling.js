@@ -152,6 +152,7 @@ function line(used, room, doubt, mass_g) {
   const values = [];
   let weighed = 0;
   let times = 0;
+  let level = 0;
   for (const [time_s, temp_c] of used) {
     const over = temp_c - room;
     const spread = (straight(over) / over / 4) * doubt;
@@ -160,18 +161,19 @@ function line(used, room, doubt, mass_g) {
     values.push(straight(over));
     weighed += weight;
     times += weight * time_s;
+    level += weight * straight(over);
   }
   const middle = times / weighed;
-  let level = 0;
+  level /= weighed;
   let leverage = 0;
   let product = 0;
   used.forEach(([time_s], index) => {
     const away = time_s - middle;
-    level += weights[index] * values[index];
     leverage += weights[index] * away * away;
-    product += weights[index] * away * values[index];
+    // Of what is above the level: a single reading's time may differ from the middle by a
+    // rounding, and must not make a slope of it.
+    product += weights[index] * away * (values[index] - level);
   });
-  level /= weighed;
   const levelSd = 1 / Math.sqrt(weighed);
   const expected = defaultRate(mass_g) / 4;
   const expectedSd = expected * RATE_DOUBT;
@@ -203,6 +205,8 @@ function roomShift(used, room, target, doubt, mass_g) {
 function interval(reached, last_s, sure) {
   const ahead = reached - last_s;
   if (ahead <= 0) return [reached - NINETY * sure, reached + NINETY * sure];
-  const stretch = Math.exp(Math.min((NINETY * sure) / ahead, 5));
-  return [last_s + ahead / stretch, last_s + ahead * stretch];
+  const doubt = NINETY * sure;
+  const stretch = Math.exp(Math.min(doubt / ahead, 5));
+  // Where the doubt is longer than the wait, a multiple of the wait would have no end.
+  return [last_s + ahead / stretch, Math.min(last_s + ahead * stretch, reached + doubt * (Math.E - 1))];
 }

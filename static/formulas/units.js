@@ -75,7 +75,7 @@ export function parseQuantity(text, dimension, unit = null) {
 
 /** A plain number, read as carefully as a quantity: '7,5' and '7.5' alike. @param {string} text */
 export function parseNumber(text) {
-  const stripped = text.trim();
+  const stripped = text.replace(ODD_SPACES, " ").trim();
   PART.lastIndex = 0;
   const match = PART.exec(stripped);
   if (match === null || match[0].length !== stripped.length || match[5] === undefined || match[6] !== "") {

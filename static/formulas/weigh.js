@@ -88,7 +88,7 @@ export function waxBand(target_g, load, step) {
  * @param {number} target_g @param {number} step @returns {[number, number]} */
 export function vesselBand(target_g, step) {
   const target = checks.positive(target_g, "The target");
-  const slack = Math.max(step, target * WIDEST_BAND);
+  const slack = Math.max(checks.positive(step, "The step"), target * WIDEST_BAND);
   return [
     Math.max(0, rounding.roundUp(target - slack, step)),
     rounding.roundDown(target + slack, step),
