@@ -6,9 +6,14 @@ from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 
 import pytest
+from hypothesis import settings
 from playwright.sync_api import Browser, Page
 
 from tests.formulas.twin import ROOT
+
+# The same examples at every run: a test that fails fails again.
+settings.register_profile("formulas", derandomize=True, database=None, deadline=None)
+settings.load_profile("formulas")
 
 
 class _Static(SimpleHTTPRequestHandler):

@@ -244,6 +244,8 @@ def parsing(draw: st.DrawFn) -> Case:
         words = st.sampled_from(["", *DIMENSIONS[dimension], *units.SPELLINGS[dimension]])
         part = st.tuples(NUMBERS, SPACES, words).map("".join)
         text = " ".join(draw(st.lists(part, min_size=1, max_size=2)))
+    if draw(st.integers(0, 9)) == 0:
+        return call("units.parse_number", text)
     return call("units.parse_quantity", text, dimension, draw(st.sampled_from([None, unit])))
 
 

@@ -122,6 +122,13 @@ def units() -> Iterator[Case]:
     yield parse("5", "weight")
     yield parse("5", "constructor")
 
+    for text in (
+        *("7.5", "7,5", " 8 ", "-3", "−3", "+2", "1 400", "1,400", "1.400,5", ".5", "1/2", "½", ""),
+        *("8 %", "8%", "8 g", "nan", "inf", "1e308", "1e5", "9999999999999", "٣", "8\u0085", "--8"),
+        *("0", "-0", "1 2", "8.", "8,", "99999999999999999999", "abc", "\ufeff8", "8\n"),
+    ):
+        yield call("units.parse_number", text)
+
     shown = {
         "mass": ("g", "kg", "mg", "oz", "lb", "gr", "lb oz"),
         "volume": ("ml", "cl", "l", "US fl oz", "imp fl oz", "US pint", "imp pint", "in³"),
@@ -386,6 +393,7 @@ def cooling() -> Iterator[Case]:
         "absurd": [[0, 1e308]],
         "text": [[0, "84,5"]],
     }
+    yield call("cooling.forecast", [[-13, 45]], 5, 6)
     for readings in sets.values():
         yield call("cooling.forecast", readings, 20, 70)
     for readings in (sets["one reading"], sets["two"], sets["already there"]):

@@ -1,0 +1,193 @@
+"""What can't be reckoned with is answered in a sentence, whichever formula is asked."""
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchapp.formulas import cooling, cure, fill, load, rounding, units, weigh
+
+BAD_NUMBERS: tuple[Any, ...] = (
+    *(-1, -1e9, 1e308, -1e308, 10**400, float("nan"), float("inf"), float("-inf")),
+    *("", "285 g", "7,5", None, True),
+)
+
+#: A formula and arguments that it takes; each is spoilt in turn.
+GOOD: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
+    (rounding.steps, (28.25, 0.1), {}),
+    (rounding.round_to, (28.25, 0.1), {}),
+    (rounding.round_up, (28.25, 0.1), {}),
+    (rounding.round_down, (28.25, 0.1), {}),
+    (rounding.write, (28.25, 0.1), {}),
+    (rounding.decimals_of, (0.1,), {}),
+    (fill.water_density, (20,), {}),
+    (fill.water_volume_ml, (250, 20), {}),
+    (fill.round_volume_ml, (60, 90, 80), {}),
+    (fill.box_volume_ml, (80, 60, 70), {}),
+    (fill.diameter_at, (45, 90, 60, 80), {}),
+    (fill.round_height_mm, (200, 60, 90, 80), {}),
+    (fill.box_height_mm, (200, 80, 60, 70), {}),
+    (fill.label_volume_ml, (300, 0.8), {}),
+    (fill.fill_masses, (250, 0.1, 0.86, 0.98, 0.01), {}),
+    (fill.mix_volume_ml, (1000, 100, 0.86, 0.98, 5), {}),
+    (fill.shrinkage, (0.78, 0.9), {}),
+    (load.of_total, (0.1,), {}),
+    (load.of_wax, (0.1,), {}),
+    (load.fragrance_for, (285, 0.1), {}),
+    (load.reached, (285, 28.5), {}),
+    (load.wax_to_restore, (285, 30, 0.1), {}),
+    (load.bounds, (285, 28.5, 1, 0.1), {}),
+    (load.is_fine_enough, (285, 0.1, 0.1), {}),
+    (load.least_wax, (0.1, 0.1), {}),
+    (load.count_for_scale, (200, 0.1, 0.1), {}),
+    (weigh.wax_band, (285, 0.1, 1), {}),
+    (weigh.vessel_band, (285, 1), {}),
+    (weigh.vessel_targets, (1100, 4, 275, 0, 1), {}),
+    (
+        weigh.vessels_per_jug,
+        (275, 315),
+        {"jug_volume_ml": 1500, "jug_empty_g": 350, "scale_capacity_g": 5000, "allowance_g": 20},
+    ),
+    (
+        weigh.count_from_wax,
+        (1400, 250),
+        {"load": 0.1, "additives": 0.01, "allowance_g": 20, "per_jug": 4},
+    ),
+    (
+        weigh.plan,
+        (12, 285, 0.1),
+        {"scale_step_g": 1, "fragrance_step_g": 0.1, "scale_capacity_g": 5000, "allowance_g": 20,
+         "jug_volume_ml": 1500, "jug_empty_g": 350, "molten_density": 0.86,
+         "fragrance_density": 0.98},
+    ),
+    (
+        weigh.restore,
+        (1000, 110, 0.1, 1),
+        {"count": 4, "each_g": 275, "additives_g": 2, "allowance_g": 20, "jug_volume_ml": 1500,
+         "vessel_most_g": 300, "molten_density": 0.86, "fragrance_density": 0.98},
+    ),
+    (cooling.excess, (65, 1.2e-4, 600), {}),
+    (cooling.default_rate, (1000,), {}),
+    (cooling.forecast, ([(0, 85)], 20, 70), {"thermometer_step_c": 0.1, "mass_g": 1000}),
+    (cure.ready, ("2026-11-25", 14), {}),
+    (cure.days_left, ("2026-11-25", 14, "2026-12-01"), {}),
+]  # fmt: skip
+
+#: Arguments that may be left out, be below zero, or reach as far back as one likes.
+NONE_IS_FINE = {
+    "top_diameter_mm", "fragrance_step", "fragrance_step_g", "scale_capacity_g", "jug_volume_ml",
+    "mass_g", "vessel_most_g",
+}  # fmt: skip
+NEGATIVE_IS_FINE = {"value", "elapsed_s", "room_c"}
+
+
+def spoilt() -> Iterator[Any]:
+    for formula, args, kwargs in GOOD:
+        names = formula.__code__.co_varnames[: formula.__code__.co_argcount]
+        places = [*enumerate(names[: len(args)]), *((name, name) for name in kwargs)]
+        for place, name in places:
+            if name == "readings":
+                continue
+            for bad in BAD_NUMBERS:
+                if bad is None and name in NONE_IS_FINE:
+                    continue
+                if (
+                    name in NEGATIVE_IS_FINE
+                    and bad in (-1, -1e9)
+                    and (name, bad) != ("room_c", -1e9)
+                ):
+                    continue
+                shown = f"{formula.__name__}-{name}-{str(bad)[:8]}"
+                yield pytest.param(formula, args, kwargs, place, bad, id=shown)
+
+
+def is_a_sentence(text: str) -> bool:
+    """It starts with a capital (or quotes what was typed) and ends with a full stop."""
+    return re.fullmatch(r"[A-Z“].+\.", text, re.DOTALL) is not None
+
+
+def test_the_good_arguments_are_taken() -> None:
+    for formula, args, kwargs in GOOD:
+        formula(*args, **kwargs)
+
+
+@pytest.mark.parametrize(("formula", "args", "kwargs", "place", "bad"), list(spoilt()))
+def test_a_bad_number_gets_a_sentence(
+    formula: Callable[..., Any],
+    args: tuple[Any, ...],
+    kwargs: dict[str, Any],
+    place: int | str,
+    bad: object,
+) -> None:
+    given = list(args)
+    if isinstance(place, str):
+        kwargs = kwargs | {place: bad}
+    else:
+        given[place] = bad
+    with pytest.raises(ValueError, match=r"\.$") as caught:
+        formula(*given, **kwargs)
+    assert is_a_sentence(str(caught.value))
+
+
+@pytest.mark.parametrize("bad", BAD_NUMBERS)
+def test_a_bad_part_gets_a_sentence(bad: object) -> None:
+    """Numbers inside lists: parts, shares, densities, additives, readings."""
+    asked: list[Callable[[], object]] = [
+        lambda: weigh.largest_remainder([1.0, bad], 1),
+        lambda: fill.blend_density([1, bad], [0.9, 0.9]),
+        lambda: fill.blend_density([1, 1], [0.9, bad]),
+        lambda: weigh.wax_targets(1000, 0.1, [("soya", 1), ("rape", bad)], 1, 0),
+        lambda: weigh.fragrance_targets(1000, 0.1, [("rose", bad)], 1, 0),
+        lambda: weigh.additive_targets(1000, [("dye", bad)], 1, 0),
+        lambda: weigh.plan(12, 285, 0.1, additives=[("dye", bad)]),
+        lambda: cooling.forecast([(0, 85), (60, bad)], 20, 70),
+    ]
+    for ask in asked:
+        with pytest.raises(ValueError, match=r"\.$") as caught:
+            ask()
+        assert is_a_sentence(str(caught.value))
+
+
+@pytest.mark.parametrize("dimension", list(units.BASE))
+@given(text=st.text(max_size=20) | st.text("0123456789.,'/-+ glbozfkm½°", max_size=20))
+def test_any_text_is_read_or_answered(dimension: str, text: str) -> None:
+    _, least, most = units.RANGES[dimension]
+    try:
+        value = units.parse_quantity(text, dimension)
+    except ValueError as error:
+        said = str(error)
+    else:
+        said = "Read."
+        assert least - 1e-6 <= value <= most + 1e-6
+    assert is_a_sentence(said)
+
+
+@pytest.mark.parametrize("dimension", list(units.BASE))
+@pytest.mark.parametrize(
+    "text",
+    ["", " ", "nan", "inf", "-inf", "1e308", "-1e9", "9" * 400, "abc", "5 stone", "1/0", "--1"],
+)
+def test_text_without_a_quantity_gets_a_sentence(text: str, dimension: str) -> None:
+    with pytest.raises(ValueError, match=r"\.$") as caught:
+        units.parse_quantity(text, dimension)
+    assert is_a_sentence(str(caught.value))
+    with pytest.raises(ValueError, match=r"\.$") as caught:
+        units.parse_number(text.replace("-1e9", "-1e99"))
+    assert is_a_sentence(str(caught.value))
+
+
+def test_an_empty_blend_or_an_empty_jug_gets_a_sentence() -> None:
+    for ask in (
+        lambda: fill.blend_density([], []),
+        lambda: weigh.wax_targets(1000, 0.1, [], 1, 0),
+        lambda: weigh.plan(12, 285, 0.1, waxes=[]),
+        lambda: weigh.plan(12, 285, 0.1, oils=[("rose", 0)]),
+        lambda: cooling.forecast([], 20, 70),
+        lambda: weigh.plan(1, 0.2, 0.1),
+    ):
+        with pytest.raises(ValueError, match=r"\.$") as caught:
+            ask()
+        assert is_a_sentence(str(caught.value))
