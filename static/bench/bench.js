@@ -41,7 +41,7 @@ export async function poursOnBench() {
   return (await allPours()).filter(isOnBench).reverse();
 }
 
-/** @param {Pour} pour */
+/** @param {{stage: string}} pour */
 export function isOnBench({ stage }) {
   return stage === "ready" || stage === "jugs" || stage === "set";
 }

@@ -1,0 +1,100 @@
+/** Opens the store, keeps the service worker, and shows the screen that the address names. */
+import { poursOnBench } from "./bench/bench.js";
+import { hers } from "./bench/hers.js";
+import { registerWorker } from "./offline.js";
+import * as store from "./records/store.js";
+import { bringDemo } from "./screens/demo.js";
+import { h } from "./screens/dom.js";
+import { offline } from "./screens/offline_state.js";
+import { showStrip } from "./screens/strip.js";
+
+/** The module behind each first part of an address. @type {Record<string, () => Promise<any>>} */
+const SCREENS = {
+  today: () => import("./screens/today.js"),
+  recipes: () => import("./screens/recipes.js"),
+  recipe: () => import("./screens/recipe.js"),
+  plan: () => import("./screens/plan.js"),
+  pour: () => import("./screens/board.js"),
+  finish: () => import("./screens/finish.js"),
+  log: () => import("./screens/log.js"),
+  entry: () => import("./screens/entry.js"),
+  workshop: () => import("./screens/workshop.js"),
+  list: () => import("./screens/list.js"),
+  edit: () => import("./screens/edit.js"),
+};
+
+const screen = /** @type {HTMLElement} */ (document.getElementById("screen"));
+let showing = 0;
+/** @type {() => void} */
+let leave = () => undefined;
+
+/** What every screen is given. */
+async function context() {
+  const workshop = (await store.get("workshop", "workshop")) ?? { kind: "workshop", id: "workshop" };
+  return { workshop, units: hers(workshop), go: (/** @type {string} */ path) => (location.hash = `#/${path}`) };
+}
+
+async function show() {
+  const mine = (showing += 1);
+  const [name, ...path] = location.hash.replace(/^#\/?/, "").split("/").map(decodeURIComponent);
+  const load = SCREENS[name] ?? SCREENS.today;
+  try {
+    const [module, given] = await Promise.all([load(), context()]);
+    if (mine !== showing) return;
+    leave();
+    const place = h("div", { class: `screen ${name || "today"}` });
+    leave = (await module.show(place, path, given)) ?? (() => undefined);
+    if (mine !== showing) return;
+    screen.replaceChildren(place);
+    document.body.dataset.screen = name || "today";
+    markRoom(name || "today");
+    window.scrollTo(0, 0);
+  } catch (error) {
+    if (mine === showing) showTrouble(error);
+  }
+}
+
+/** @param {unknown} error */
+function showTrouble(error) {
+  const known = error instanceof store.StoreError;
+  const text = known ? error.message : "Something went wrong on this screen. What was saved is safe.";
+  if (!known) console.error(error);
+  screen.replaceChildren(
+    h(
+      "main",
+      { class: "trouble" },
+      h("h1", {}, known ? "Nothing can be kept here" : "That did not work"),
+      h("p", { role: "alert" }, text),
+      h("button", { type: "button", class: "go", onclick: () => location.reload() }, "Try again"),
+      h("a", { class: "quiet", href: "#/today", onclick: () => location.reload() }, "Today"),
+    ),
+  );
+}
+
+/** @param {string} name */
+function markRoom(name) {
+  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", entry: "log", finish: "today", pour: "today" };
+  const room = rooms[/** @type {keyof typeof rooms} */ (name)] ?? name;
+  for (const link of document.querySelectorAll("#rooms a")) {
+    if (link.getAttribute("href") === `#/${room}`) link.setAttribute("aria-current", "page");
+    else link.removeAttribute("aria-current");
+  }
+}
+
+async function begin() {
+  window.addEventListener("hashchange", show);
+  void registerWorker({
+    mayTakeOver: async () => (await poursOnBench().catch(() => [])).length === 0,
+    onState: offline.set,
+  });
+  try {
+    await bringDemo();
+  } catch (error) {
+    showTrouble(error);
+    return;
+  }
+  await show();
+  await showStrip();
+}
+
+void begin();

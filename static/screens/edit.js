@@ -1,0 +1,126 @@
+/** One record in its form; for vessels and recipes, what follows from it as she types. */
+import { hers } from "../bench/hers.js";
+import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
+import { ValueError } from "../formulas/checks.js";
+import * as store from "../records/store.js";
+import { copy, fact, h, showBewares, slot, tellBelow } from "./dom.js";
+import { drawForm, readForm } from "./form.js";
+import { materials } from "./kept.js";
+import { aboutRecipe, levels } from "./recipe.js";
+import { aboutKind } from "./workshop.js";
+
+/** Where each kind is gone back to. @type {Record<string, string>} */
+const BACK = { recipe: "recipes", workshop: "workshop" };
+
+/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+export async function show(place, [kind, idText], { units, go }) {
+  const about = aboutKind(kind);
+  if (about.one === undefined) {
+    go("workshop");
+    return;
+  }
+  const isNew = idText === "new";
+  const id = isNew ? store.newId() : idText;
+  const record = isNew ? undefined : await store.get(kind, id);
+  place.append(copy("screen-edit"));
+  const [kept, tools] = await Promise.all([materials(), otherKinds()]);
+  const back = BACK[kind] ?? `list/${kind}`;
+  slot(place, "back").href = `#/${back}`;
+  slot(place, "back").textContent = BACK[kind] === "recipes" ? "Recipes" : kind === "workshop" ? "Workshop" : about.many;
+  slot(place, "title").textContent = isNew ? `New ${about.one}` : (record?.name ?? about.many);
+  const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
+  drawForm(form, kind, record ?? {}, units, (other) => tools[other] ?? []);
+
+  const preview = slot(place, "preview");
+  const draw = () => {
+    const { values } = readForm(form, units);
+    if (kind === "vessel") previewVessel(preview, values, units);
+    if (kind === "recipe") previewRecipe(preview, values, kept, units);
+  };
+  form.addEventListener("input", draw);
+  form.addEventListener("change", draw);
+  draw();
+
+  const save = async () => {
+    const { values, wrong } = readForm(form, units, true);
+    if (wrong > 0) {
+      const first = /** @type {HTMLElement | null} */ (form.querySelector('[aria-invalid="true"]'));
+      first?.focus();
+      if (first === null) form.querySelector("[data-error]:not([hidden])")?.scrollIntoView({ block: "center" });
+      return;
+    }
+    try {
+      await store.save(kind, id, kind === "workshop" ? { name: "workshop", ...values } : values);
+    } catch (error) {
+      if (!(error instanceof store.StoreError)) throw error;
+      tellBelow(error.message);
+      return;
+    }
+    if (kind === "recipe") go(`recipe/${id}`);
+    else if (isNew && (await store.all("recipe")).length === 0) go("today");
+    else go(back);
+  };
+  slot(place, "save").addEventListener("click", () => void save());
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    void save();
+  });
+  const remove = slot(place, "remove");
+  remove.hidden = isNew || kind === "workshop";
+  remove.addEventListener("click", async () => {
+    if (remove.dataset.sure !== "yes") {
+      remove.dataset.sure = "yes";
+      remove.textContent = `Delete this ${about.one}: sure?`;
+      return;
+    }
+    await store.remove(kind, id);
+    go(back);
+  });
+}
+
+/** The records that a form may name. @returns {Promise<Record<string, any[]>>} */
+async function otherKinds() {
+  const kinds = ["vessel", "wax", "fragrance", "wick"];
+  return Object.fromEntries(await Promise.all(kinds.map(async (kind) => [kind, await store.all(kind)])));
+}
+
+/** @param {HTMLElement} place @param {Record<string, any>} vessel @param {ReturnType<typeof hers>} units */
+function previewVessel(place, vessel, units) {
+  try {
+    const filled = sizeVessel(vessel, USUAL_MIX);
+    const bewares = h("div");
+    showBewares(bewares, filled.warnings.map((text) => ({ level: "warning", text })));
+    place.replaceChildren(
+      bewares,
+      h("h2", {}, "It takes about"),
+      h(
+        "dl",
+        { class: "facts" },
+        fact("Wax", `**${units.text(filled.wax_g, "mass")}**`),
+        fact("Fragrance at 8 %", `**${units.text(filled.fragrance_g, "mass", 0.1)}**`),
+        ...levels(filled, units),
+      ),
+      h("p", { class: "help" }, "With a usual wax. A recipe reckons with its own."),
+    );
+  } catch (error) {
+    if (!(error instanceof ValueError)) throw error;
+    place.replaceChildren(h("p", { class: "help" }, error.message));
+  }
+}
+
+/** @param {HTMLElement} place @param {Record<string, any>} values @param {import("./kept.js").Materials} kept @param {ReturnType<typeof hers>} units */
+function previewRecipe(place, values, kept, units) {
+  if (typeof values.load !== "number") {
+    place.replaceChildren();
+    return;
+  }
+  try {
+    const { facts, found } = aboutRecipe(values, kept, units);
+    const bewares = h("div");
+    showBewares(bewares, found);
+    place.replaceChildren(bewares, h("dl", { class: "facts" }, ...facts));
+  } catch (error) {
+    if (!(error instanceof ValueError)) throw error;
+    place.replaceChildren(h("p", { class: "help" }, error.message));
+  }
+}

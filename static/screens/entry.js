@@ -1,0 +1,215 @@
+/** One pour looked back on: targets beside readings, the temperature curve, what happened when. */
+import { addEvent, isOnBench, readPour } from "../bench/bench.js";
+import { curve } from "../bench/chart.js";
+import { now } from "../bench/clock.js";
+import { dayText, localDate, timeText } from "../bench/hers.js";
+import { loadLine } from "../bench/prompt.js";
+import { ready } from "../formulas/cure.js";
+import * as store from "../records/store.js";
+import { copy, fact, h, rich, slot, tellBelow } from "./dom.js";
+import { askReading } from "./pad.js";
+
+/** @typedef {import("../bench/bench.js").Pour} Pour */
+/** @typedef {import("../bench/hers.js").Hers} Hers */
+/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+
+/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+export async function show(place, [id], { units, go }) {
+  const found = await readPour(id);
+  if (found === null) {
+    go("log");
+    return;
+  }
+  let pour = found;
+  place.append(copy("screen-entry"));
+
+  function draw() {
+    const { sheet, state, record } = pour;
+    slot(place, "name").textContent = `${sheet.title}, ${sheet.count} × ${sheet.vessel.name}`;
+    slot(place, "again").href = `#/plan/${sheet.recipe}`;
+    slot(place, "facts").replaceChildren(...facts(pour, units));
+    slot(place, "jugs").replaceChildren(
+      ...(isOnBench(pour) ? [h("p", {}, h("a", { class: "go", href: `#/pour/${id}/0` }, "Go on with this pour"))] : []),
+      ...state.jugs.map((_, index) => jugSection(pour, index, units)),
+    );
+    const finish = pour.events.filter(({ type, text }) => type === "finished" && text);
+    const notes = [...state.notes, ...finish.map(({ at, text }) => ({ at, text }))];
+    slot(place, "notes").replaceChildren(
+      ...notes.map(({ at, text }) => h("li", {}, h("time", {}, dayText(localDate(at))), " ", text)),
+    );
+    slot(place, "happened").replaceChildren(...happened(pour, units, correct));
+    document.title = `${record.name} · Pour bench`;
+  }
+
+  const keep = async (/** @type {{type: string} & Record<string, any>} */ event) => {
+    try {
+      await addEvent(pour, event, now());
+    } catch (error) {
+      if (error instanceof store.StoreError) tellBelow(error.message);
+      else if (error instanceof store.MovedOn) tellBelow("This pour has moved on in another tab: look again.");
+      else throw error;
+      return false;
+    } finally {
+      pour = (await readPour(id)) ?? pour;
+      draw();
+    }
+    return true;
+  };
+
+  /** A number was wrong: the right one counts from now on, the wrong one stays to be seen.
+   * @param {AnyEvent} event @param {string} field */
+  async function correct(event, field) {
+    const mass = field === "read_g";
+    const value = await askReading(
+      {
+        asks: "What should it have been?",
+        dimension: mass ? "mass" : "temperature",
+        shown: null,
+        step_base: mass ? Math.min(pour.sheet.step_g, pour.sheet.fine_step_g) : pour.sheet.thermometer_step_c,
+        doubt: () => null,
+      },
+      units,
+    );
+    if (value !== null) await keep({ type: "corrected", event: event.id, field, value });
+  }
+
+  slot(place, "add").addEventListener("submit", async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    const box = slot(place, "note");
+    const text = box.value.trim();
+    if (text !== "" && (await keep({ type: "noted", text }))) box.value = "";
+  });
+  const remove = slot(place, "remove");
+  remove.addEventListener("click", async () => {
+    if (remove.dataset.sure !== "yes") {
+      remove.dataset.sure = "yes";
+      remove.textContent = "Delete this pour: sure?";
+      return;
+    }
+    await store.remove("pour", id);
+    go("log");
+  });
+  draw();
+}
+
+/** @param {Pour} pour @param {Hers} units */
+function facts({ sheet, state, record }, units) {
+  const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
+  const list = [
+    fact("Begun", `${dayText(localDate(record.started_at))}, ${timeText(record.started_at)}`),
+    fact("Planned", `${coarse(sheet.wax_g)} wax, ${units.text(sheet.fragrance_g, "mass", sheet.fine_step_g)} fragrance`),
+  ];
+  if (state.set_on) {
+    list.push(
+      fact("Poured", dayText(state.set_on)),
+      fact("Cured from", `**${dayText(ready(state.set_on, sheet.cure_least_days))}**`),
+      fact("Best from", `**${dayText(ready(state.set_on, sheet.cure_best_days))}**`),
+    );
+  }
+  if (sheet.wick) list.push(fact("Wick", sheet.wick));
+  if (state.tops) list.push(fact("Tops", state.tops));
+  return list;
+}
+
+/** @param {Pour} pour @param {number} index @param {Hers} units */
+function jugSection({ sheet, state }, index, units) {
+  const jug = state.jugs[index];
+  const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
+  const rows = jug.weighings
+    .filter(({ read_g }) => read_g !== null)
+    .map((each) => {
+      const step_g = each.part === "wax" || each.part === "restore" ? sheet.step_g : sheet.fine_step_g;
+      const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
+      return row(each.part === "restore" ? `${each.name}, added to restore the load` : each.name, text(each.target_g), text(each.read_g ?? 0));
+    });
+  const vessels = jug.poured.map((each, number) => row(`vessel ${number + 1}`, coarse(each.target_g), coarse(each.read_g)));
+  const parts = [h("h2", {}, state.jugs.length > 1 ? `Jug ${index + 1}` : "In the jug")];
+  if (rows.length + vessels.length > 0) {
+    parts.push(
+      h(
+        "table",
+        {},
+        h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "What"), h("th", { scope: "col" }, "Target"), h("th", { scope: "col" }, "Read"))),
+        h("tbody", {}, ...rows, ...vessels),
+      ),
+    );
+  }
+  if (jug.fragrance_g > 0 && jug.wax_g > 0) parts.push(h("p", { class: "load" }, ...rich(loadLine(sheet, jug))));
+  if (jug.all_dips.length > 0) {
+    const holder = h("div", { class: "chart" });
+    const window = sheet.load > 0 ? sheet.fragrance : sheet.pour;
+    const last = jug.all_dips[jug.all_dips.length - 1];
+    holder.append(curve(jug.all_dips, window, null, last.at, (celsius) => units.text(celsius, "temperature", 1)));
+    parts.push(holder);
+  }
+  return h("section", { class: "jug" }, ...parts);
+}
+
+/** @param {string} name @param {string} target @param {string} read */
+function row(name, target, read) {
+  return h("tr", {}, h("th", { scope: "row" }, name), h("td", {}, target), h("td", {}, read));
+}
+
+/** Every event in order; what was undone or corrected stays to be seen.
+ * @param {Pour} pour @param {Hers} units @param {(event: AnyEvent, field: string) => void} correct */
+function happened({ sheet, events, state }, units, correct) {
+  const undone = new Set(events.filter(({ type }) => type === "undone").map(({ event }) => event));
+  const corrections = new Map(events.filter(({ type }) => type === "corrected").map((each) => [each.event, each]));
+  return events
+    .filter(({ type }) => type !== "undone" && type !== "corrected")
+    .map((event) => {
+      const field = event.type === "read" ? "temp_c" : event.type === "weighed" || event.type === "poured" ? "read_g" : null;
+      const text = (/** @type {number} */ value) =>
+        field === "temp_c" ? units.text(value, "temperature", sheet.thermometer_step_c) : units.text(value, "mass", Math.min(sheet.step_g, sheet.fine_step_g));
+      const correction = corrections.get(event.id);
+      const value = field === null ? null : event[field];
+      const jug = state.jugs.length > 1 && event.jug !== undefined ? `, jug ${event.jug + 1}` : "";
+      return h(
+        "li",
+        { class: undone.has(event.id) ? "undone" : "" },
+        h("time", {}, timeText(event.at)),
+        h(
+          "span",
+          {},
+          `${inWords(event, sheet)}${jug}`,
+          value === null ? "" : ": ",
+          value === null ? "" : correction ? h("s", {}, text(value)) : h("b", {}, text(value)),
+          correction ? h("b", {}, ` ${text(correction.value)}`) : "",
+          correction ? ` corrected ${dayText(localDate(correction.at))}` : "",
+          undone.has(event.id) ? " (undone)" : "",
+        ),
+        field !== null && !undone.has(event.id)
+          ? h("button", { type: "button", class: "quiet small", onclick: () => correct(event, field) }, "Correct")
+          : "",
+      );
+    });
+}
+
+/** @param {AnyEvent} event @param {import("../bench/sheet.js").Sheet} sheet */
+function inWords(event, sheet) {
+  /** @type {Record<string, (() => string) | undefined>} */
+  const parts = {
+    wax: () => sheet.waxes[event.index]?.[0] ?? "wax",
+    additive: () => sheet.extras[event.index]?.[0] ?? "additive",
+    fragrance: () => sheet.oils[event.index]?.[0] ?? "fragrance",
+    restore: () => "wax to restore the load",
+  };
+  const part = parts[event.part]?.() ?? "";
+  /** @type {Record<string, string>} */
+  const words = {
+    ready: "Made ready",
+    weighed: `Weighed ${part}`,
+    accepted: `Kept ${part} as it was`,
+    melted: "All melted",
+    read: "Thermometer read",
+    warmed: "Back on the heat",
+    went_on: "Went on at temperature",
+    added: "Fragrance in, stirring",
+    stirred: "Stirred",
+    poured: "Filled a vessel",
+    set: "Set aside",
+    finished: "Trimmed and put away to cure",
+    noted: `Note: ${event.text}`,
+  };
+  return words[event.type] ?? event.type;
+}

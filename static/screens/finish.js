@@ -1,0 +1,37 @@
+/** The morning after: look, trim, label, and put the batch away to cure. */
+import { addEvent, readPour } from "../bench/bench.js";
+import { now } from "../bench/clock.js";
+import { dayText } from "../bench/hers.js";
+import { ready } from "../formulas/cure.js";
+import { StoreError } from "../records/store.js";
+import { copy, rich, slot, tellBelow } from "./dom.js";
+
+/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+export async function show(place, [id], { go }) {
+  const pour = await readPour(id);
+  if (pour === null || pour.stage !== "setting") {
+    go(pour === null ? "today" : pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
+    return;
+  }
+  place.append(copy("screen-finish"));
+  const { sheet, state } = pour;
+  const poured = /** @type {string} */ (state.set_on);
+  slot(place, "name").textContent = `${sheet.title}, ${sheet.count} × ${sheet.vessel.name}`;
+  slot(place, "cured").replaceChildren(
+    ...rich(
+      `Poured ${dayText(poured)}. Cured from **${dayText(ready(poured, sheet.cure_least_days))}**, ` +
+        `best from **${dayText(ready(poured, sheet.cure_best_days))}**.`,
+    ),
+  );
+  slot(place, "done").addEventListener("click", async () => {
+    const form = new FormData(slot(place, "form"));
+    try {
+      const note = slot(place, "note").value.trim();
+      const done = ["set", "trimmed", "labelled"].filter((name) => form.has(name));
+      await addEvent(pour, { type: "finished", tops: slot(place, "tops").value, done, ...(note && { text: note }) }, now());
+      go(`entry/${id}`);
+    } catch (error) {
+      tellBelow(error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.");
+    }
+  });
+}

@@ -1,0 +1,214 @@
+/** The forms that the server drew: filled from a record, read back, checked with the limits they carry. */
+import { ValueError, plain } from "../formulas/checks.js";
+import { parseNumber } from "../formulas/units.js";
+import { copy, h } from "./dom.js";
+
+/** @typedef {import("../bench/hers.js").Hers} Hers */
+/** @typedef {Record<string, any>} Fields */
+/** @typedef {(kind: string) => Fields[]} Others the records that a field may name */
+
+/**
+ * Draw the form of a kind into `place` and fill it.
+ * @param {HTMLElement} place @param {string} kind @param {Fields} record @param {Hers} units @param {Others} others
+ */
+export function drawForm(place, kind, record, units, others) {
+  place.replaceChildren(copy(`form-${kind}`));
+  fillFields(place, record, units, others);
+  place.addEventListener("change", () => showWhen(place));
+  showWhen(place);
+}
+
+/** @param {ParentNode} root its own fields, not those of the rows within. @returns {HTMLElement[]} */
+function ownFields(root) {
+  const all = /** @type {HTMLElement[]} */ ([...root.querySelectorAll("[data-field]")]);
+  return all.filter((field) => {
+    const outer = field.parentElement?.closest("[data-row], form");
+    return outer === null || outer === undefined || outer === root || !root.contains(outer);
+  });
+}
+
+/** @param {ParentNode} root @param {Fields} record @param {Hers} units @param {Others} others */
+function fillFields(root, record, units, others) {
+  for (const field of ownFields(root)) {
+    const value = record[name(field)];
+    if (field.dataset.as === "rows") fillRows(field, value ?? [], units, others);
+    else fillField(field, value === undefined ? standard(field) : value, units, others);
+  }
+}
+
+/** @param {HTMLElement} field */
+const name = (field) => /** @type {string} */ (field.dataset.field);
+
+/** What a new record starts with. @param {HTMLElement} field */
+const standard = (field) => JSON.parse(field.dataset.default ?? "null");
+
+/** @param {HTMLElement} field @returns {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} */
+function control(field) {
+  return /** @type {any} */ (field.querySelector("input, select, textarea"));
+}
+
+let counted = 0;
+
+/** @param {HTMLElement} field @param {any} value @param {Hers} units @param {Others} others */
+function fillField(field, value, units, others) {
+  const box = control(field);
+  const error = /** @type {HTMLElement} */ (field.querySelector("[data-error]"));
+  error.id = `error-${(counted += 1)}`;
+  box.setAttribute("aria-describedby", error.id);
+  box.name = name(field);
+  if (field.dataset.needed === "yes") box.required = true;
+  if (field.dataset.as === "record") {
+    const kind = /** @type {string} */ (field.dataset.kind);
+    const choices = others(kind);
+    box.replaceChildren(
+      h("option", { value: "" }, choices.length ? "choose" : `none kept yet: first a new ${kind}`),
+      ...choices.map((choice) => h("option", { value: choice.id }, choice.name)),
+    );
+  }
+  box.value = shown(field, value, units);
+}
+
+/** A kept value as it stands in its box. @param {HTMLElement} field @param {any} value @param {Hers} units */
+function shown(field, value, units) {
+  if (value === null || value === undefined) return "";
+  switch (field.dataset.as) {
+    case "quantity":
+      return units.editable(value, /** @type {string} */ (field.dataset.dimension));
+    case "percent":
+      return String(Number((value * 100).toPrecision(10)));
+    case "minutes":
+      return String(Number((value / 60).toPrecision(10)));
+    default:
+      return String(value);
+  }
+}
+
+/** @param {HTMLElement} field @param {Fields[]} rows @param {Hers} units @param {Others} others */
+function fillRows(field, rows, units, others) {
+  const place = /** @type {HTMLElement} */ (field.querySelector("[data-rows]"));
+  const template = /** @type {HTMLTemplateElement} */ (field.querySelector("template"));
+  const most = Number(field.dataset.most);
+  const add = /** @type {HTMLButtonElement} */ (field.querySelector("[data-add]"));
+  const settle = () => (add.hidden = place.children.length >= most);
+  const addRow = (/** @type {Fields} */ row) => {
+    const piece = /** @type {DocumentFragment} */ (template.content.cloneNode(true));
+    const element = /** @type {HTMLElement} */ (piece.querySelector("[data-row]"));
+    place.append(element);
+    fillFields(element, row, units, others);
+    element.querySelector("[data-drop]")?.addEventListener("click", () => {
+      element.remove();
+      settle();
+      place.dispatchEvent(new Event("change", { bubbles: true }));
+    });
+    settle();
+  };
+  for (const row of rows) addRow(row);
+  for (let missing = rows.length; missing < Number(field.dataset.least); missing += 1) addRow({});
+  add.addEventListener("click", () => {
+    addRow({});
+    place.dispatchEvent(new Event("change", { bubbles: true }));
+  });
+}
+
+/** Show the boxes that belong to what is chosen, and no others. @param {HTMLElement} root */
+function showWhen(root) {
+  for (const field of ownFields(root)) {
+    const { when, whenIs } = field.dataset;
+    if (when === undefined) continue;
+    const decides = ownFields(root).find((other) => name(other) === when);
+    field.hidden = !(whenIs ?? "").split(" ").includes(decides ? control(decides).value : "");
+  }
+}
+
+/**
+ * Read a form back.
+ * @param {HTMLElement} root @param {Hers} units
+ * @param {boolean} [aloud] show what is wrong beside each box
+ * @returns {{values: Fields, wrong: number}} values of the boxes that could be read; a hidden box gives null
+ */
+export function readForm(root, units, aloud = false) {
+  /** @type {Fields} */
+  const values = {};
+  let wrong = 0;
+  for (const field of ownFields(root)) {
+    let problem = "";
+    if (field.dataset.as === "rows") {
+      const read = readRows(field, units, aloud);
+      values[name(field)] = read.values;
+      wrong += read.wrong;
+      if (read.values.length < Number(field.dataset.least)) problem = "Give at least one.";
+    } else if (field.hidden) {
+      values[name(field)] = null;
+    } else {
+      try {
+        values[name(field)] = readField(field, units);
+      } catch (error) {
+        if (!(error instanceof ValueError)) throw error;
+        problem = error.message;
+      }
+    }
+    if (problem !== "") wrong += 1;
+    if (aloud) showProblem(field, problem);
+  }
+  return { values, wrong };
+}
+
+/** @param {HTMLElement} field @param {string} problem */
+function showProblem(field, problem) {
+  const errors = [...field.querySelectorAll("[data-error]")];
+  const error = /** @type {HTMLElement} */ (errors[errors.length - 1]);
+  error.textContent = problem;
+  error.hidden = problem === "";
+  if (field.dataset.as !== "rows") control(field).setAttribute("aria-invalid", String(problem !== ""));
+}
+
+/** @param {HTMLElement} field @param {Hers} units @param {boolean} aloud */
+function readRows(field, units, aloud) {
+  const values = [];
+  let wrong = 0;
+  for (const row of /** @type {NodeListOf<HTMLElement>} */ (field.querySelectorAll(":scope > [data-rows] > [data-row]"))) {
+    const read = readForm(row, units, aloud);
+    values.push(read.values);
+    wrong += read.wrong;
+  }
+  return { values, wrong };
+}
+
+/** @param {HTMLElement} field @param {Hers} units @returns {any} */
+function readField(field, units) {
+  const label = field.querySelector(".name")?.textContent ?? "This";
+  const text = control(field).value.trim();
+  if (text === "") {
+    if (field.dataset.needed === "yes") throw new ValueError(`${label} is needed.`);
+    return null;
+  }
+  switch (field.dataset.as) {
+    case "quantity": {
+      const dimension = /** @type {string} */ (field.dataset.dimension);
+      const value = units.read(text, dimension);
+      return limited(field, value, label, (limit) => units.text(limit, dimension));
+    }
+    case "percent":
+      return limited(field, parseNumber(text.replace(/%$/, "")) / 100, label, (limit) => `${plain(limit * 100)} %`);
+    case "minutes":
+      return limited(field, parseNumber(text) * 60, label, (limit) => `${plain(limit / 60)} minutes`);
+    case "whole": {
+      const value = parseNumber(text);
+      if (!Number.isInteger(value)) throw new ValueError(`${label} must be a whole number.`);
+      return limited(field, value, label, plain);
+    }
+    case "number":
+      return limited(field, parseNumber(text), label, plain);
+    default:
+      return text;
+  }
+}
+
+/** @param {HTMLElement} field @param {number} value @param {string} label @param {(limit: number) => string} write */
+function limited(field, value, label, write) {
+  const [least, most] = [Number(field.dataset.least), Number(field.dataset.most)];
+  if (!(value >= least - 1e-9 && value <= most + 1e-9)) {
+    throw new ValueError(`${label} must be from ${write(least)} to ${write(most)}: check it.`);
+  }
+  return value;
+}

@@ -1,0 +1,57 @@
+/** All records of one kind. */
+import { percent } from "../bench/hers.js";
+import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
+import { ValueError } from "../formulas/checks.js";
+import * as store from "../records/store.js";
+import { card, copy, slot } from "./dom.js";
+import { aboutKind } from "./workshop.js";
+
+/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+export async function show(place, [kind], { units, go }) {
+  const about = aboutKind(kind);
+  if (about.many === undefined) {
+    go("workshop");
+    return;
+  }
+  place.append(copy("screen-list"));
+  const records = await store.all(kind);
+  slot(place, "many").textContent = about.many;
+  slot(place, "new").href = `#/edit/${kind}/new`;
+  slot(place, "new").textContent = `New ${about.one}`;
+  const empty = slot(place, "empty");
+  empty.hidden = records.length > 0;
+  empty.textContent = `None yet. ${about.hint}`;
+  slot(place, "cards").replaceChildren(
+    ...records.map((record) =>
+      card({ href: `#/edit/${kind}/${record.id}`, name: record.name, right: inShort(kind, record, units) }),
+    ),
+  );
+}
+
+/** What matters most of a record, in few words.
+ * @param {string} kind @param {Record<string, any>} record @param {import("../bench/hers.js").Hers} units */
+function inShort(kind, record, units) {
+  switch (kind) {
+    case "wax":
+      return typeof record.highest_load === "number" ? `up to ${percent(record.highest_load)}` : "";
+    case "fragrance":
+      return typeof record.flash_c === "number" ? `flash ${units.text(record.flash_c, "temperature", 1)}` : "";
+    case "vessel":
+      try {
+        return `${units.text(sizeVessel(record, USUAL_MIX).wax_g, "mass")} wax`;
+      } catch (error) {
+        if (!(error instanceof ValueError)) throw error;
+        return "";
+      }
+    case "jug":
+      return units.text(record.volume_ml, "volume");
+    case "scale":
+      return units.text(record.step_g, "mass", record.step_g);
+    case "thermometer":
+      return `${record.step_c} °C`;
+    case "wick":
+      return [record.series, record.size].filter(Boolean).join(" ");
+    default:
+      return "";
+  }
+}

@@ -1,0 +1,23 @@
+/** Every pour, the newest first. */
+import { allPours, isOnBench } from "../bench/bench.js";
+import { dayText, localDate, percent } from "../bench/hers.js";
+import { card, copy, slot } from "./dom.js";
+
+/** @param {HTMLElement} place */
+export async function show(place) {
+  place.append(copy("screen-log"));
+  const pours = await allPours();
+  slot(place, "empty").hidden = pours.length > 0;
+  slot(place, "cards").replaceChildren(
+    ...pours.map(({ id, sheet, state, record, stage }) => {
+      const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
+      return card({
+        href: `#/entry/${id}`,
+        over: dayText(localDate(record.started_at)),
+        name: `${sheet.title}, ${sheet.count} × ${sheet.vessel.name}`,
+        right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
+        under: isOnBench({ stage }) ? "on the bench" : stage === "setting" ? "setting" : (state.tops ?? "cured"),
+      });
+    }),
+  );
+}

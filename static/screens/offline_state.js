@@ -1,0 +1,36 @@
+/** How far the bench is from working with no signal, for whoever shows it. */
+
+/** @typedef {import("../offline.js").OfflineState} State */
+
+/** @type {Set<() => void>} */
+const listeners = new Set();
+
+export const offline = {
+  /** @type {State} */
+  state: "preparing",
+  newer: false,
+
+  /** @param {State} state @param {boolean} newer */
+  set(state, newer) {
+    offline.state = state;
+    offline.newer = newer;
+    for (const listener of listeners) listener();
+  },
+
+  /** @param {() => void} listener @returns {() => void} stop hearing */
+  hear(listener) {
+    listeners.add(listener);
+    return () => listeners.delete(listener);
+  },
+
+  /** In words. */
+  text() {
+    return {
+      ready: "The bench is whole on this phone: it works with no signal.",
+      preparing: "Still fetching the bench on to this phone. Stay in signal until it says it is ready.",
+      failed: "The bench could not be kept on this phone: it works only while the server answers. Reload to try again.",
+      unsupported:
+        "This browser can't keep the bench for use with no signal. Open it over https or on the machine itself, in an ordinary window.",
+    }[offline.state];
+  },
+};

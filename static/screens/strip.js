@@ -1,0 +1,103 @@
+/** The strip: every clock that runs on the bench, on every screen, and the bell that goes with it. */
+import { clocks, poursOnBench } from "../bench/bench.js";
+import { now } from "../bench/clock.js";
+import { clockText } from "../bench/hers.js";
+import { canRing, hush, ring } from "../bench/sound.js";
+import { onChange } from "../records/store.js";
+import { h } from "./dom.js";
+
+/** Ring this long ahead by the audio clock, which a busy or hidden page does not delay. */
+const AHEAD_MS = 1500;
+
+/** A bell that fell due longer ago than this, while the phone slept, is shown and not rung. */
+const LATE_MS = 10 * 60_000;
+
+/** @typedef {import("../bench/bench.js").Pour} Pour */
+
+export async function showStrip() {
+  const place = /** @type {HTMLElement} */ (document.getElementById("strip"));
+  /** @type {Pour[]} */
+  let pours = [];
+  /** @type {Set<string>} keys of bells that she has seen to, or that rang */
+  const rung = new Set(JSON.parse(sessionStorage.getItem("rung") ?? "[]"));
+
+  const read = async () => {
+    pours = await poursOnBench();
+    tick();
+  };
+
+  function tick() {
+    const now_ms = now();
+    const running = clocks(pours, now_ms);
+    const live = new Set(running.map(({ key }) => key));
+    for (const key of rung) if (!live.has(key)) hush(key);
+    for (const { key, at_ms } of running) {
+      const left_ms = at_ms - now_ms;
+      if (left_ms > AHEAD_MS || left_ms < -LATE_MS || rung.has(key)) continue;
+      if (!canRing()) continue;
+      rung.add(key);
+      sessionStorage.setItem("rung", JSON.stringify([...rung]));
+      ring(key, left_ms / 1000);
+    }
+    draw(running, now_ms);
+  }
+
+  /** @param {ReturnType<typeof clocks>} running @param {number} now_ms */
+  function draw(running, now_ms) {
+    const alarm = document.querySelector('[data-slot="alarm"]');
+    if (alarm instanceof HTMLElement) drawAlarm(alarm, running, now_ms);
+    const here = location.hash;
+    const chips = chipsOf(pours, running, now_ms);
+    const alone = chips.length <= 1 && here.startsWith("#/pour/");
+    place.hidden = alone || chips.length === 0;
+    const text = JSON.stringify([chips, here]);
+    if (place.dataset.drawn === text) return;
+    place.dataset.drawn = text;
+    place.replaceChildren(
+      ...chips.map(({ href, name, time, due }) =>
+        h(
+          "a",
+          { href, class: due ? "due" : "", "aria-current": href === here ? "page" : null },
+          h("span", {}, name),
+          h("b", {}, time),
+        ),
+      ),
+    );
+  }
+
+  onChange(() => void read());
+  for (const name of ["visibilitychange", "resume"]) document.addEventListener(name, tick);
+  window.addEventListener("hashchange", tick);
+  setInterval(tick, 250);
+  await read();
+}
+
+/** One chip for each jug that is on the bench. @param {Pour[]} pours @param {ReturnType<typeof clocks>} running @param {number} now_ms */
+function chipsOf(pours, running, now_ms) {
+  return pours.flatMap((pour) =>
+    pour.state.jugs.map((jug, index) => {
+      const clock = running.find((each) => each.pour.id === pour.id && each.jug === index);
+      const left_s = clock ? (clock.at_ms - now_ms) / 1000 : null;
+      const many = pour.sheet.jugs.length > 1;
+      return {
+        href: `#/pour/${pour.id}/${index}`,
+        name: many ? `${pour.sheet.title} ${index + 1}` : pour.sheet.title,
+        time: left_s === null ? (jug.step === "done" ? "poured" : jug.step) : left_s > 0 ? clockText(left_s) : "now",
+        due: left_s !== null && left_s <= 0,
+      };
+    }),
+  );
+}
+
+/** Which clock has rung, in words, above the number. @param {HTMLElement} place @param {ReturnType<typeof clocks>} running @param {number} now_ms */
+function drawAlarm(place, running, now_ms) {
+  const due = running.filter(({ at_ms }) => at_ms <= now_ms);
+  place.hidden = due.length === 0;
+  const words = due.map(({ pour, jug, what, at_ms }) => {
+    const which = pour.sheet.jugs.length > 1 ? `${pour.sheet.title}, jug ${jug + 1}` : pour.sheet.title;
+    const since = (now_ms - at_ms) / 1000;
+    const late = since < 60 ? "" : ` since ${clockText(Math.floor(since / 60) * 60)}`;
+    return what === "stir" ? `${which}: stirred long enough${late}.` : `${which}: should be at temperature${late}. Dip to be sure.`;
+  });
+  if (place.textContent !== words.join(" ")) place.textContent = words.join(" ");
+}

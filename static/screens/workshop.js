@@ -1,0 +1,49 @@
+/** All kinds of things she keeps, and how safe they are on this phone. */
+import * as keeping from "../records/keeping.js";
+import * as store from "../records/store.js";
+import { takeOver } from "../offline.js";
+import { card, copy, slot } from "./dom.js";
+import { offline } from "./offline_state.js";
+
+const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "scale", "thermometer"];
+
+/** @param {HTMLElement} place */
+export async function show(place) {
+  place.append(copy("screen-workshop"));
+  const counts = await Promise.all(KINDS.map(async (kind) => (await store.all(kind)).length));
+  slot(place, "cards").replaceChildren(
+    ...KINDS.map((kind, index) => {
+      const { many = "", hint = "" } = aboutKind(kind);
+      return card({ href: `#/list/${kind}`, name: many, over: hint, right: String(counts[index]) });
+    }),
+    card({ href: "#/edit/workshop/workshop", name: aboutKind("workshop").many ?? "", over: aboutKind("workshop").hint }),
+  );
+  const draw = async () => {
+    slot(place, "offline").textContent = offline.text();
+    slot(place, "renew").hidden = !offline.newer;
+    const kept = await keeping.keeping();
+    slot(place, "kept").textContent = {
+      kept: "The browser has promised not to clear your records.",
+      "may be cleared": "The browser may clear your records if the phone runs short of room.",
+      unknown: "This browser does not say whether it may clear your records.",
+    }[kept];
+    slot(place, "ask").hidden = kept === "kept";
+  };
+  slot(place, "ask").addEventListener("click", async () => {
+    const kept = await keeping.askToKeep();
+    await draw();
+    if (kept === "may be cleared") {
+      slot(place, "kept").textContent =
+        "The browser has not promised it yet. Installing the bench to the home screen usually helps.";
+    }
+  });
+  slot(place, "renew").addEventListener("click", () => void takeOver());
+  await draw();
+  return offline.hear(() => void draw());
+}
+
+/** How a kind is called, as the server drew it. @param {string} kind */
+export function aboutKind(kind) {
+  const template = /** @type {HTMLElement | null} */ (document.getElementById(`form-${kind}`));
+  return template?.dataset ?? {};
+}
