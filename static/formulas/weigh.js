@@ -40,6 +40,9 @@ export const MOST_VESSELS = 5000;
  * @property {Jug[]} jugs
  */
 
+/** @typedef {{wax_to_add_g: number, load: number, each_g: number, jug_holds: boolean,
+ *   vessels_hold: boolean}} Restored */
+
 /** Round parts to `step` so that they add up.
  * @param {number[]} exact @param {number} step @param {number | null} [total] */
 export function largestRemainder(exact, step, total = null) {
@@ -315,7 +318,7 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
  * @param {number} wax_g @param {number} fragrance_g @param {number} load @param {number} step
  * @param {{count: number, each_g: number, additives_g?: number, allowance_g?: number,
  *   jug_volume_ml?: number | null, vessel_most_g?: number | null, molten_density?: number,
- *   fragrance_density?: number}} options */
+ *   fragrance_density?: number}} options @returns {Restored} */
 export function restore(wax_g, fragrance_g, load, step, options) {
   const {
     count,
