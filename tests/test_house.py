@@ -1,0 +1,184 @@
+"""The rules of the house: lint, types, which way the arrows point, and what lies where."""
+
+import ast
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+TYPESCRIPT = "typescript@7.0.2"
+
+FOLDERS = {"benchapp", "static", "templates", "service_worker", "tests"}
+FILES = {"README.md", "DEVELOPERS.md", "pyproject.toml"}
+
+#: Python: what each room may import of the others.
+PYTHON_ARROWS = {
+    "formulas": set(),
+    "records": {"formulas"},
+    "reminders": {"formulas", "records"},
+    "web": {"formulas", "records", "reminders", "paths"},
+    "paths": set(),
+    "desk": {"formulas", "records"},
+    "cli": {"formulas", "records", "reminders", "web", "paths", "desk"},
+    "__main__": {"cli"},
+}
+
+#: JavaScript: the same. The two files at the top of static/ are rooms of their own.
+JAVASCRIPT_ARROWS = {
+    "formulas": set(),
+    "records": {"formulas"},
+    "bench": {"formulas", "records"},
+    "offline.js": set(),
+    "screens": {"formulas", "records", "bench", "offline.js"},
+    "app.js": {"formulas", "records", "bench", "screens", "offline.js"},
+}
+
+FORBIDDEN = {
+    "innerHTML": r"\binnerHTML\b",
+    "outerHTML": r"\bouterHTML\b",
+    "insertAdjacentHTML": r"\binsertAdjacentHTML\b",
+    "document.write": r"\bdocument\s*\.\s*write",
+    "eval": r"\beval\s*\(",
+    "new Function": r"\bnew\s+Function\b",
+    "an inline style": r"""<[^>]*\sstyle\s*=|setAttribute\(\s*["'`]style["'`]""",
+    "an inline handler": r"<[^>]*\son[a-z]+\s*=",
+}
+
+
+def run(*command: str) -> None:
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, f"{' '.join(command)}\n{done.stdout}{done.stderr}"
+
+
+# ---- lint and types ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "tool",
+    [("ruff", "check"), ("ruff", "format", "--check"), ("mypy",)],
+    ids=["lint", "format", "types"],
+)
+def test_python_is_clean(tool: tuple[str, ...]) -> None:
+    run(sys.executable, "-m", *tool, *(["."] if tool[0] == "ruff" else []))
+
+
+@pytest.mark.parametrize("project", ["jsconfig.json", "jsconfig.worker.json"])
+def test_javascript_types_hold(project: str) -> None:
+    npx = shutil.which("npx")
+    if npx is None:
+        reason = "JavaScript's types are checked by tsc, which needs npx (Node.js): none was found."
+        if os.environ.get("CI"):
+            pytest.fail(reason, pytrace=False)
+        pytest.skip(reason)
+    run(npx, "--yes", "-p", TYPESCRIPT, "tsc", "-p", f"tests/{project}")
+
+
+# ---- arrows ------------------------------------------------------------------------------------
+
+
+def python_files() -> list[Path]:
+    return sorted(file for file in (ROOT / "benchapp").rglob("*.py"))
+
+
+def javascript_files() -> list[Path]:
+    return sorted((ROOT / "static").rglob("*.js"))
+
+
+def room(path: Path, top: Path) -> str:
+    """The first step of the way from ``top``: a folder, or a file at the top itself."""
+    first = path.relative_to(top).parts[0]
+    return first.removesuffix(".py")
+
+
+def python_imports(file: Path) -> Iterator[str]:
+    """Rooms of the app that a file imports, at its head or inside a function."""
+    package = list(file.relative_to(ROOT).parent.parts)
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        named: list[list[str]] = []
+        if isinstance(node, ast.Import):
+            named = [alias.name.split(".") for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - node.level + 1] if node.level else []
+            base += node.module.split(".") if node.module else []
+            named = [[*base, alias.name] for alias in node.names]
+        for parts in named:
+            if parts[0] == "benchapp" and len(parts) > 1 and not parts[1].startswith("__version"):
+                yield parts[1]
+
+
+@pytest.mark.parametrize("file", python_files(), ids=lambda file: str(file.relative_to(ROOT)))
+def test_python_arrows_point_down(file: Path) -> None:
+    here = room(file, ROOT / "benchapp")
+    if here == "__init__":
+        allowed: set[str] = set()
+    else:
+        assert here in PYTHON_ARROWS, f"{here} is not a room of the house: give it its arrows here"
+        allowed = PYTHON_ARROWS[here] | {here}
+    assert set(python_imports(file)) <= allowed
+
+
+def javascript_imports(file: Path) -> Iterator[str]:
+    """The relative paths that a module imports or re-exports, in code or in a type."""
+    text = file.read_text(encoding="utf-8")
+    yield from re.findall(
+        r"""(?:[}\w*]\s+from\s+|^import\s+|\bimport\(\s*)["']([^"'\n]+)["']""", text, re.MULTILINE
+    )
+
+
+@pytest.mark.parametrize("file", javascript_files(), ids=lambda file: str(file.relative_to(ROOT)))
+def test_javascript_arrows_point_down(file: Path) -> None:
+    here = room(file, ROOT / "static")
+    assert here in JAVASCRIPT_ARROWS, f"{here} is not a room of the house: give it its arrows here"
+    for path in javascript_imports(file):
+        assert path.startswith("."), f"{path} is not a relative path"
+        target = (file.parent / path).resolve()
+        assert target.suffix == ".js", f"{path} does not end with .js"
+        assert target.is_file(), f"{path} is not there"
+        there = room(target, ROOT / "static")
+        assert there in JAVASCRIPT_ARROWS[here] | {here}, f"{here} must not import {there}"
+
+
+def test_the_arrows_are_really_read() -> None:
+    """A guard for the two tests above: imports that are known to be there are found."""
+    formulas, static = ROOT / "benchapp" / "formulas", ROOT / "static"
+    assert set(python_imports(formulas / "weigh.py")) == {"formulas"}
+    assert "web" in set(python_imports(ROOT / "benchapp" / "cli.py"))
+    assert set(javascript_imports(static / "formulas" / "units.js")) == {
+        *("./checks.js", "./rounding.js", "./unit_table.js")
+    }
+
+
+# ---- what lies where ---------------------------------------------------------------------------
+
+
+def kept_files() -> list[str]:
+    git = shutil.which("git")
+    if git is None or not (ROOT / ".git").exists():
+        pytest.skip("Which files the repository keeps can only be asked of git.")
+    listed = subprocess.run(
+        [git, "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    return [name for name in listed.stdout.split("\0") if name]
+
+
+def test_the_top_level_holds_the_house_and_nothing_else() -> None:
+    for name in kept_files():
+        first, _, rest = name.partition("/")
+        at_home = first in FOLDERS if rest else first in FILES
+        assert at_home or first.startswith("."), f"{name} does not belong at the top"
+
+
+@pytest.mark.parametrize("what", FORBIDDEN)
+def test_nothing_is_written_as_markup_or_run_as_text(what: str) -> None:
+    shell = [*(ROOT / "static").rglob("*.js"), *(ROOT / "templates").rglob("*.html")]
+    assert shell
+    for file in shell:
+        for number, line in enumerate(file.read_text(encoding="utf-8").splitlines(), 1):
+            found = re.search(FORBIDDEN[what], line)
+            assert not found, f"{file.relative_to(ROOT)}:{number} uses {what}: {line.strip()}"
