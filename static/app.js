@@ -74,7 +74,8 @@ function showTrouble(error) {
 /** @param {string} name */
 function markRoom(name) {
   const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", entry: "log", finish: "today", pour: "today" };
-  const room = rooms[/** @type {keyof typeof rooms} */ (name)] ?? name;
+  const ofRecipe = name === "edit" && location.hash.startsWith("#/edit/recipe/");
+  const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {
     if (link.getAttribute("href") === `#/${room}`) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");

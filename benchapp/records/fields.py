@@ -31,6 +31,7 @@ class Kept(Field):
         when: ``{field: values}``: the box is there only while that field has one of these values
             (several are parted by spaces).
         unit: a unit that is written behind the box and is not hers to choose.
+        more: it has a usual value and is drawn folded away, after the others.
     """
 
     kept_as = "text"
@@ -44,12 +45,14 @@ class Kept(Field):
         help: str = "",
         when: dict[str, str] | None = None,
         unit: str = "",
+        more: bool = False,
         **given: Any,
     ) -> None:
         self.needed = needed
         self.help = help
         self.when = when or {}
         self.unit = unit
+        self.more = more
         super().__init__(label, default=default, **given)
 
     def process_data(self, value: Any) -> None:

@@ -29,8 +29,8 @@ def _name(example: str) -> Words:
     return Words("Name", needed=True, most=80, help=f"Such as {example}")
 
 
-def _notes() -> Words:
-    return Words("Notes", most=MOST_TEXT, lines=3)
+def _notes(**given: Any) -> Words:
+    return Words("Notes", most=MOST_TEXT, lines=3, **given)
 
 
 def _temperature(label: str, **given: Any) -> Quantity:
@@ -86,22 +86,28 @@ class Wax(Form):
         unit="% of the wax",
         help="From the supplier's sheet.",
     )
-    fragrance_low_c = _temperature("Fragrance goes in from", default=68.0)
-    fragrance_high_c = _temperature("Fragrance goes in up to", default=72.0)
-    pour_low_c = _temperature("Pour from", default=64.0)
-    pour_high_c = _temperature("Pour up to", default=72.0)
+    fragrance_low_c = _temperature("Fragrance goes in from", default=68.0, more=True)
+    fragrance_high_c = _temperature("Fragrance goes in up to", default=72.0, more=True)
+    pour_low_c = _temperature("Pour from", default=64.0, more=True)
+    pour_high_c = _temperature("Pour up to", default=72.0, more=True)
     highest_c = _temperature(
-        "Never hotter than", default=90.0, help="The supplier's sheet knows. Wax can catch fire."
+        "Never hotter than",
+        default=90.0,
+        help="The supplier's sheet knows. Wax can catch fire.",
+        more=True,
     )
-    cure_least_days = Whole("Cure, at least", least=0, most=365, default=7, unit="days")
-    cure_best_days = Whole("Cure, best after", least=0, most=365, default=14, unit="days")
+    cure_least_days = Whole("Cure, at least", least=0, most=365, default=7, unit="days", more=True)
+    cure_best_days = Whole(
+        "Cure, best after", least=0, most=365, default=14, unit="days", more=True
+    )
     molten_density = _density(
         "Density, molten",
         0.86,
         help="At about 70 °C. Paraffin is near 0.77, vegetable waxes near 0.89.",
+        more=True,
     )
-    solid_density = _density("Density, set", 0.90, help="At room temperature.")
-    notes = _notes()
+    solid_density = _density("Density, set", 0.90, help="At room temperature.", more=True)
+    notes = _notes(more=True)
 
 
 class Fragrance(Form):
@@ -120,8 +126,8 @@ class Fragrance(Form):
         most=300,
         help="From the safety data sheet. Blank if you do not know it.",
     )
-    density = _density("Density", 0.98, help="From the safety data sheet.")
-    notes = _notes()
+    density = _density("Density", 0.98, help="From the safety data sheet.", more=True)
+    notes = _notes(more=True)
 
 
 class Wick(Form):
@@ -129,7 +135,7 @@ class Wick(Form):
     series = Words("Series", most=80)
     size = Words("Size", most=40)
     fits = Words("Serves", most=200, help="The vessels and waxes it has worked in.")
-    notes = _notes()
+    notes = _notes(more=True)
 
 
 class Vessel(Form):
@@ -161,6 +167,7 @@ class Vessel(Form):
         most=60,
         default=20.0,
         when={"method": "water"},
+        more=True,
     )
     brim_g = Quantity(
         "Water to the brim",
@@ -169,6 +176,7 @@ class Vessel(Form):
         most=20000,
         when={"method": "water"},
         help="If you weighed that too: the warning about running over needs it.",
+        more=True,
     )
     diameter_mm = Quantity(
         "Inside width at the base",
@@ -249,8 +257,9 @@ class Vessel(Form):
         choices=[("poured", "when poured (usual)"), ("set", "when set: it is poured higher")],
         default="poured",
         when={"method": "water round box label"},
+        more=True,
     )
-    notes = _notes()
+    notes = _notes(more=True)
 
 
 class Scale(Form):
@@ -317,20 +326,25 @@ class Recipe(Form):
         choices=[("wax", "the wax"), ("total", "wax and fragrance together")],
         default="wax",
     )
-    additives = Several("Dye and additives", row=AdditiveRow, most=8)
-    wick = Other("Wick", kind="wick")
+    additives = Several("Dye and additives", row=AdditiveRow, most=8, more=True)
+    wick = Other("Wick", kind="wick", more=True)
     fragrance_c = _temperature(
-        "Fragrance goes in at", help="Blank: the middle of what the wax allows."
+        "Fragrance goes in at", help="Blank: the middle of what the wax allows.", more=True
     )
-    pour_c = _temperature("Pour at", help="Blank: as the wax allows.")
-    stir_s = Minutes("Stir for", least=10, most=1800, default=120.0, unit="minutes")
+    pour_c = _temperature("Pour at", help="Blank: as the wax allows.", more=True)
+    stir_s = Minutes("Stir for", least=10, most=1800, default=120.0, unit="minutes", more=True)
     cure_least_days = Whole(
-        "Cure, at least", least=0, most=365, unit="days", help="Blank: as the wax says."
+        "Cure, at least", least=0, most=365, unit="days", help="Blank: as the wax says.", more=True
     )
     cure_best_days = Whole(
-        "Cure, best after", least=0, most=365, unit="days", help="Blank: as the wax says."
+        "Cure, best after",
+        least=0,
+        most=365,
+        unit="days",
+        help="Blank: as the wax says.",
+        more=True,
     )
-    notes = _notes()
+    notes = _notes(more=True)
 
 
 @dataclass(frozen=True)

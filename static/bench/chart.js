@@ -22,7 +22,9 @@ export function curve(dips, window, wait, until_ms, text) {
   const end_ms = Math.max(until_ms, wait?.closes_ms ?? wait?.high_ms ?? 0, dips[dips.length - 1].at, begin_ms + 60_000);
   const temps = dips.map(({ temp_c }) => temp_c);
   const top_c = Math.max(...temps, window.high_c) + 1;
-  const bottom_c = Math.min(...temps, window.low_c) - 2;
+  const least_c = Math.min(...temps, window.low_c);
+  // Room under the window for its label.
+  const bottom_c = least_c - Math.max(1, 0.25 * (top_c - least_c));
   const x = (/** @type {number} */ at_ms) => EDGE + ((at_ms - begin_ms) / (end_ms - begin_ms)) * (WIDTH - 2 * EDGE);
   const y = (/** @type {number} */ celsius) => EDGE + ((top_c - celsius) / (top_c - bottom_c)) * (HEIGHT - 2 * EDGE);
   const svg = make("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, class: "curve", role: "img" });
@@ -38,14 +40,14 @@ export function curve(dips, window, wait, until_ms, text) {
       const ms = begin_ms + ((end_ms - begin_ms) * part) / 40;
       points.push(`${x(ms).toFixed(1)},${y(Math.max(bottom_c, Math.min(top_c, at(ms)))).toFixed(1)}`);
     }
-    svg.append(make("polyline", { class: "fitted", points: points.join(" ") }));
+    for (const part of ["edge", "fitted"]) svg.append(make("polyline", { class: part, points: points.join(" ") }));
     const now_ms = Math.min(Math.max(until_ms, begin_ms), end_ms);
     svg.append(make("line", { class: "now", x1: x(now_ms), x2: x(now_ms), y1: EDGE, y2: HEIGHT - EDGE }));
   } else {
     svg.append(make("polyline", { class: "joined", points: dips.map((dip) => `${x(dip.at).toFixed(1)},${y(dip.temp_c).toFixed(1)}`).join(" ") }));
   }
   for (const dip of dips) svg.append(make("circle", { class: "dip", cx: x(dip.at), cy: y(dip.temp_c), r: 5 }));
-  const label = make("text", { x: WIDTH - EDGE, y: (y(window.high_c) + y(window.low_c)) / 2 + 5, "text-anchor": "end" });
+  const label = make("text", { x: EDGE, y: y(window.low_c) + 18 });
   label.textContent = `${text(window.low_c)} to ${text(window.high_c)}`;
   svg.append(label);
   return svg;

@@ -18,8 +18,12 @@ import { windowOf } from "./fold.js";
  * @property {number | null} opens_ms when the window opens
  * @property {number | null} closes_ms when it has become too cool
  * @property {number | null} temp_c what the wax is at now, as far as the dips tell
+ * @property {number | null} odd_c how far the last dip lies off the curve, where that is no thermometer's doubt
  * @property {string | null} problem a sentence, where the dips make no forecast
  */
+
+/** A dip this far off the curve is a slip, or the jug has been moved, covered or warmed. */
+const ODD_C = 2;
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @returns {Wait} */
 export function waitOf(sheet, jug, now_ms) {
@@ -28,7 +32,7 @@ export function waitOf(sheet, jug, now_ms) {
   /** @type {Wait} */
   const wait = {
     standing: "unread", window, forecast: null, zero_ms, at_ms: null, low_ms: null, high_ms: null,
-    opens_ms: null, closes_ms: null, temp_c: null, problem: null,
+    opens_ms: null, closes_ms: null, temp_c: null, odd_c: null, problem: null,
   };
   if (jug.dips.length === 0) return wait;
   const toward = (/** @type {number} */ target_c) => forecastTo(sheet, jug, zero_ms, target_c);
@@ -41,6 +45,13 @@ export function waitOf(sheet, jug, now_ms) {
     wait.high_ms = onClock(found.high_s);
     wait.opens_ms = onClock(toward(window.high_c).eta_s);
     wait.temp_c = tempAt(found, (now_ms - zero_ms) / 1000);
+    const last = jug.dips[jug.dips.length - 1];
+    const off_c = last.temp_c - tempAt(found, (last.at - zero_ms) / 1000);
+    if (Math.abs(off_c) > ODD_C) {
+      wait.odd_c = off_c;
+      // Until she reads again, what she read last stands.
+      wait.temp_c = last.temp_c;
+    }
   } catch (error) {
     if (!(error instanceof ValueError)) throw error;
     const last = jug.dips[jug.dips.length - 1];

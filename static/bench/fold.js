@@ -31,7 +31,7 @@ import * as weigh from "../formulas/weigh.js";
 /** @typedef {import("../formulas/weigh.js").Target} Target */
 /** @typedef {"wax" | "additive" | "fragrance" | "restore"} Part */
 /** @typedef {"open" | "good" | "low" | "high" | "kept"} Standing */
-/** @typedef {Target & {part: Part, index: number, read_g: number | null, standing: Standing, event: string | null}} Weighing */
+/** @typedef {Target & {part: Part, index: number, in_cup: boolean, read_g: number | null, standing: Standing, event: string | null}} Weighing */
 /** @typedef {{at: number, temp_c: number, event: string}} Dip */
 /** @typedef {"wax" | "melt" | "extras" | "cool" | "fragrance" | "over" | "add" | "stir" | "settle" | "pour" | "done"} Step */
 /** @typedef {ReturnType<typeof newJug>} JugState */
@@ -76,6 +76,7 @@ function newJug(planned) {
     dips: /** @type {Dip[]} */ ([]),
     /** every reading, for the log */
     all_dips: /** @type {Dip[]} */ ([]),
+    warming: false,
     went_on: 0,
     added_at: /** @type {number | null} */ (null),
     stirred_at: /** @type {number | null} */ (null),
@@ -117,14 +118,17 @@ function take(state, event) {
       break;
     case "read": {
       const dip = { at: event.at, temp_c: event.temp_c, event: event.id };
+      jug.warming = false;
       jug.dips.push(dip);
       jug.all_dips.push(dip);
       break;
     }
     case "warmed":
+      jug.warming = true;
       jug.dips = [];
       break;
     case "went_on":
+      jug.warming = false;
       jug.went_on += 1;
       break;
     case "added":
@@ -171,6 +175,7 @@ function reckon(sheet, jug, index) {
   );
   const fragrance_g = totalOf(oils);
   jug.weighings = [...waxes, ...extras, ...oils];
+  for (const each of [...extras, ...oils]) each.in_cup = each.reads_g > (sheet.fine.capacity_g ?? Infinity);
   jug.extras_g = extras_g;
   jug.fragrance_g = fragrance_g;
   jug.wax_g = wax_g + (jug.reads.get("restore:0")?.read_g ?? 0);
@@ -226,6 +231,8 @@ function weighings(jug, part, targets, before_g, step_g) {
       reads_g: expected_g,
       part,
       index,
+      // Too heavy for the fine scale with the jug on it: weighed in a cup of its own.
+      in_cup: false,
       read_g: read?.read_g ?? null,
       event: read?.event ?? null,
       standing: standingOf(target, read?.read_g ?? null, jug.kept.has(key)),
@@ -246,6 +253,7 @@ function restoring(sheet, jug, restored) {
     reads_g: roundTo(sheet.jug.empty_g + jug.wax_g - (read?.read_g ?? 0) + jug.extras_g + jug.fragrance_g + target_g, sheet.step_g),
     part: "restore",
     index: 0,
+    in_cup: false,
     read_g: read?.read_g ?? null,
     event: read?.event ?? null,
     standing: standingOf({ low_g, high_g }, read?.read_g ?? null, jug.kept.has("restore:0")),

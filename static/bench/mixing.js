@@ -133,7 +133,7 @@ export function bewares(mix, recipe, oils, temperature) {
   return found;
 }
 
-/** @param {Fields} recipe @param {Map<string, Fields>} waxes */
+/** @param {Fields} recipe @param {Map<string, Fields>} waxes @returns {{wax: Fields, share: number}[]} */
 function waxParts(recipe, waxes) {
   const rows = (recipe.waxes ?? []).filter((/** @type {Fields} */ row) => waxes.has(row.wax));
   if (rows.length === 0) return [{ wax: { ...WAX, name: "wax" }, share: 1 }];

@@ -20,6 +20,7 @@ import { ready } from "../formulas/cure.js";
  * @property {string} label
  * @property {NewEvent} [event]
  * @property {"weigh" | "temperature" | "vessel"} [pad]
+ * @property {"fragrance" | "countdown"} [view] look at another part of the step, keeping nothing
  */
 /**
  * @typedef {object} Prompt
@@ -60,18 +61,23 @@ export function wayOf(sheet) {
 
 /**
  * @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms
- * @param {Hers} units @returns {Prompt}
+ * @param {Hers} units @param {boolean} [ahead] weighing the fragrance while the wax cools
+ * @returns {Prompt}
  */
-export function promptFor(sheet, state, jugIndex, now_ms, units) {
+export function promptFor(sheet, state, jugIndex, now_ms, units, ahead = false) {
   const stage = stageOf(state);
   if (stage === "ready") return makeReady(sheet);
   if (stage === "set") return leaveToSet(sheet, now_ms);
   const jug = state.jugs[jugIndex];
+  if (ahead && jug.step === "cool") {
+    const weighed = nextFragrance(jug);
+    if (weighed) return aheadOf(weighing(sheet, jug, weighed, jugIndex, units));
+  }
   switch (jug.step) {
     case "wax":
     case "extras":
     case "fragrance":
-      return weighing(sheet, jug, jugIndex, units);
+      return weighing(sheet, jug, /** @type {Weighing} */ (jug.current), jugIndex, units);
     case "melt":
       return melt(sheet, jugIndex, units);
     case "cool":
@@ -88,6 +94,16 @@ export function promptFor(sheet, state, jugIndex, now_ms, units) {
     default:
       return jugDone(jugIndex);
   }
+}
+
+/** The fragrance that can be weighed while the wax cools. @param {JugState} jug */
+export function nextFragrance(jug) {
+  return jug.weighings.find(({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low")) ?? null;
+}
+
+/** @param {Prompt} weighed @returns {Prompt} */
+function aheadOf(weighed) {
+  return { ...weighed, others: [...weighed.others, { label: "Countdown", view: "countdown" }] };
 }
 
 /** @param {Partial<Prompt> & {step: string, title: string}} said @returns {Prompt} */
@@ -119,9 +135,8 @@ function makeReady(sheet) {
   });
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
-function weighing(sheet, jug, jugIndex, units) {
-  const weighed = /** @type {Weighing} */ (jug.current);
+/** @param {Sheet} sheet @param {JugState} jug @param {Weighing} weighed @param {number} jugIndex @param {Hers} units */
+function weighing(sheet, jug, weighed, jugIndex, units) {
   const { part, index, target_g, low_g, high_g, read_g, standing } = weighed;
   const step_g = part === "wax" ? sheet.step_g : sheet.fine_step_g;
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
@@ -130,7 +145,8 @@ function weighing(sheet, jug, jugIndex, units) {
   const name = several || part === "additive" ? weighed.name : part === "wax" ? "wax" : "fragrance";
   const { number, unit } = units.amount(target_g, "mass", step_g);
   const lines = [];
-  let doing = index === 0 && part === "wax" ? `Jug on, zero the scale, then ${name} to` : `Zero, then ${name} to`;
+  const first = index === 0 && part === "wax";
+  let doing = `${first ? "Jug on, zero the scale" : weighed.in_cup ? "Cup on, zero" : "Zero"}, then ${name} to`;
   /** @type {Action} */
   const reading = { label: "It reads…", pad: "weigh" };
   let main = reading;
@@ -161,7 +177,9 @@ function weighing(sheet, jug, jugIndex, units) {
     unit,
     lines,
     beam: { low_g, target_g, high_g, read_g },
-    say: `Nothing zeroed? Then **${text(weighed.reads_g)}**`,
+    say: weighed.in_cup
+      ? `In a cup, on ${sheet.fine.name}: with the jug it would be too heavy for it`
+      : `Nothing zeroed? Then **${text(weighed.reads_g)}**`,
     cautions:
       part === "fragrance"
         ? ["Gloves on, room aired, no flame near: the oil's safety data sheet says what else."]
@@ -226,13 +244,18 @@ function cool(sheet, jug, jugIndex, now_ms, units) {
   /** @type {Action} */
   const reading = { label: "It reads…", pad: "temperature" };
   const onward = (/** @type {string} */ label) => ({ label, event: { type: "went_on", jug: jugIndex } });
+  const odd = wait.odd_c === null ? [] : [`The last dip lies **${fall(units, Math.abs(wait.odd_c))}** off the curve. Stir and read again.`];
   const said = { step: jug.step, title, chart: jug.dips.length > 0, say: window, main: reading };
   if (wait.standing === "unread") {
     return prompt({
       ...said,
-      doing: "Off the heat. Stir, dip in the middle. Waiting for",
+      doing: jug.warming ? "Low heat, stirring, back to" : "Off the heat. Stir, dip in the middle. Waiting for",
       ...units.amount(target_c, "temperature", 1),
-      lines: ["Enter what the thermometer reads: the countdown starts from there."],
+      lines: [
+        jug.warming
+          ? `No hotter than ${round(sheet.highest_c)}. Then off the heat, and enter what it reads.`
+          : "Enter what the thermometer reads: the countdown starts from there.",
+      ],
       others: [onward("Go on without")],
     });
   }
@@ -243,6 +266,7 @@ function cool(sheet, jug, jugIndex, now_ms, units) {
       doing: "Too cool. Warm it back by",
       ...units.amount(degrees(units, target_c) - degrees(units, now_c), "temperature difference", 0.1),
       lines: [
+        ...odd,
         `It is at about **${text(now_c)}**.`,
         `Low heat, stirring, no hotter than ${round(sheet.highest_c)}; then read it again.`,
       ],
@@ -264,14 +288,14 @@ function cool(sheet, jug, jugIndex, now_ms, units) {
   }
   const { forecast } = wait;
   const now_c = /** @type {number} */ (wait.temp_c);
-  const lines = [`now about **${text(now_c)}** · falling ${fall(units, forecast.rate_c_per_min)} a minute`];
+  const lines = [`now about **${text(now_c)}** · falling ${fall(units, forecast.rate_c_per_min)} a minute`, ...odd];
   if (wait.standing === "open") {
     const left_s = wait.closes_ms === null ? null : (wait.closes_ms - now_ms) / 1000;
     return prompt({
       ...said,
       doing: forFragrance ? "In the window. Fragrance now, at" : "In the window. Pour now, at",
       ...units.amount(now_c, "temperature", 0.1),
-      lines: left_s === null ? [] : [`too cool in about **${clockText(left_s)}** (${timeText(/** @type {number} */ (wait.closes_ms))})`],
+      lines: left_s === null ? odd : [...odd, `too cool in about **${clockText(left_s)}** (${timeText(/** @type {number} */ (wait.closes_ms))})`],
       main: onward(forFragrance ? "Fragrance now" : "Pour now"),
       others: [reading],
     });
@@ -281,12 +305,14 @@ function cool(sheet, jug, jugIndex, now_ms, units) {
   lines.unshift(`± ${clockText(doubt_s)} · at ${timeText(wait.at_ms)}`);
   if (forecast.guessed) lines.push("A first guess. Read again in a few minutes and it tightens.");
   if (forecast.restarted) lines.push("It rose since: reckoned from the last rise on.");
+  /** @type {Action[]} */
+  const meanwhile = forFragrance && nextFragrance(jug) ? [{ label: "Weigh fragrance", view: "fragrance" }] : [];
   return prompt({
     ...said,
     doing: `${round(target_c)} in`,
     number: clockText(left_s),
     lines,
-    others: [onward("Go on now")],
+    others: [...meanwhile, onward("Go on now")],
   });
 }
 
@@ -313,7 +339,12 @@ function tooMuch(sheet, jug, jugIndex, units) {
   if (!restored.jug_holds) {
     lines.push(`The jug does not hold that much more: it takes ${units.text(sheet.jug.volume_ml ?? 0, "volume")}.`);
   } else if (restored.vessels_hold) {
-    lines.push(`Jug and vessels hold it: **${text(restored.each_g)}** in each, melted in, back to temperature.`);
+    const each = `**${text(restored.each_g)}** in each instead of ${text(sheet.each_g)}`;
+    lines.push(
+      sheet.vessel.most_g === null
+        ? `The jug holds it. ${each}: look whether the vessels do.`
+        : `Jug and vessels hold it: ${each}, higher than the line. Melt it in, back to temperature.`,
+    );
   } else {
     lines.push("The jug holds it, the vessels do not: what is over stays in the jug.");
   }

@@ -1,5 +1,6 @@
 /** A recipe planned for the bench: the pour sheet that a pour keeps, whatever changes later. */
 import { ValueError } from "../formulas/checks.js";
+import { write } from "../formulas/rounding.js";
 import { countFromWax, plan, vesselsPerJug } from "../formulas/weigh.js";
 import { mixOf } from "./mixing.js";
 import { sizeVessel } from "./sizing.js";
@@ -34,6 +35,7 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
   const mix = mixOf(recipe, waxes, oils);
   const filled = sizeVessel(vessel, mix);
   const planned = plan(count, filled.wax_g, mix.load, options(mix, tools));
+  fitsFineScale(planned, tools.fine);
   return {
     title: recipe.name,
     recipe: recipe.id,
@@ -50,6 +52,7 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
     wax_each_g: filled.wax_g,
     step_g: tools.scale.step_g,
     fine_step_g: tools.fine.step_g,
+    fine: { name: tools.fine.name, capacity_g: tools.fine.capacity_g ?? null },
     capacity_g: tools.scale.capacity_g,
     thermometer_step_c: tools.thermometer.step_c,
     jug: { name: tools.jug.name, empty_g: tools.jug.empty_g ?? 0, volume_ml: tools.jug.volume_ml ?? null },
@@ -97,6 +100,18 @@ export function vesselsFrom(recipe, vessel, waxes, oils, tools, wax_g) {
   });
   if (count < 1) throw new ValueError("That is not enough wax for one vessel.");
   return count;
+}
+
+/** @param {import("../formulas/weigh.js").Plan} planned @param {Fields} fine */
+function fitsFineScale({ jugs }, fine) {
+  const capacity_g = fine.capacity_g ?? Infinity;
+  for (const { target_g } of jugs.flatMap(({ fragrances, additives }) => [...fragrances, ...additives])) {
+    if (target_g <= capacity_g) continue;
+    throw new ValueError(
+      `A jug takes ${write(target_g, fine.step_g)} g of fragrance and ${fine.name} carries ` +
+        `${write(capacity_g, 1)} g: choose another scale for the fragrance, or pour fewer.`,
+    );
+  }
 }
 
 /** @param {import("./mixing.js").Mix} mix @param {Tools} tools */

@@ -3,8 +3,9 @@ import { addEvent, lastUndoable, readPour, undoLast } from "../bench/bench.js";
 import { keepAwake, letSleep } from "../bench/awake.js";
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
-import { waitOf, windowOf } from "../bench/countdown.js";
-import { promptFor, wayOf } from "../bench/prompt.js";
+import { waitOf } from "../bench/countdown.js";
+import { windowOf } from "../bench/fold.js";
+import { nextFragrance, promptFor, wayOf } from "../bench/prompt.js";
 import { unlock } from "../bench/sound.js";
 import { holdPourLock } from "../offline.js";
 import * as store from "../records/store.js";
@@ -35,9 +36,11 @@ export async function show(place, [id, jugText], { units, go }) {
 
   let drawn = "";
   let charted = "";
+  let ahead = false;
 
   function paint() {
-    const prompt = promptFor(pour.sheet, pour.state, jugIndex, now(), units);
+    const prompt = promptFor(pour.sheet, pour.state, jugIndex, now(), units, ahead);
+    document.body.toggleAttribute("data-ahead", ahead);
     say(slot(place, "title"), prompt.title);
     say(slot(place, "place"), placeText(pour, jugIndex));
     say(slot(place, "doing"), prompt.doing);
@@ -105,6 +108,7 @@ export async function show(place, [id, jugText], { units, go }) {
 
   const perform = (/** @type {Action} */ action) =>
     once(async () => {
+      if (action.view) ahead = action.view === "fragrance";
       const event = action.pad ? await readOff(action.pad) : action.event;
       if (event) await addEvent(pour, event, now());
     });
@@ -134,10 +138,10 @@ export async function show(place, [id, jugText], { units, go }) {
       const read_g = await askReading(massAsked("What does the filled vessel read?", target_g, null, sheet.step_g), units);
       return read_g === null ? null : { type: "poured", jug: jugIndex, read_g };
     }
-    const weighing = jug.current;
+    const weighing = jug.current ?? nextFragrance(jug);
     if (weighing === null) return null;
     const step_g = weighing.part === "wax" || weighing.part === "restore" ? sheet.step_g : sheet.fine_step_g;
-    const before_g = weighing.reads_g - weighing.target_g;
+    const before_g = weighing.in_cup ? null : weighing.reads_g - weighing.target_g;
     const read_g = await askReading(massAsked("What does the scale read?", weighing.target_g, before_g, step_g), units);
     return read_g === null ? null : { type: "weighed", jug: jugIndex, part: weighing.part, index: weighing.index, read_g };
   }
@@ -181,6 +185,8 @@ export async function show(place, [id, jugText], { units, go }) {
       return;
     }
     pour = fresh;
+    const jug = pour.state.jugs[jugIndex];
+    if (jug.step !== "cool" || nextFragrance(jug) === null) ahead = false;
     paint();
   }
 
@@ -194,6 +200,7 @@ export async function show(place, [id, jugText], { units, go }) {
     deaf();
     release();
     letSleep();
+    document.body.removeAttribute("data-ahead");
   };
 }
 
@@ -228,12 +235,26 @@ function paintNumber(place, { number, unit }) {
   num.hidden = number === "";
   say(slot(place, "number"), number);
   say(slot(place, "unit"), unit);
-  num.style.setProperty("--n", String(Math.max(3, wide(number) + 0.5 * unit.length)));
+  num.style.setProperty("--ems", String(emsOf(number.replace(/\d/g, "0"), unit)));
 }
 
-/** Rough width in digits. @param {string} text */
-function wide(text) {
-  return [...text].reduce((sum, letter) => sum + (/[:.\u202f ]/.test(letter) ? 0.45 : 1), 0);
+const ruler = document.createElement("canvas").getContext("2d");
+/** @type {Map<string, number>} */
+const measured = new Map();
+
+/** How many times its own size a number is wide, in this phone's font. @param {string} shape @param {string} unit */
+function emsOf(shape, unit) {
+  const key = `${shape} ${unit}`;
+  const known = measured.get(key);
+  if (known !== undefined) return known;
+  const width = (/** @type {string} */ text) => {
+    if (ruler === null) return text.length * 70;
+    ruler.font = "700 100px system-ui, sans-serif";
+    return ruler.measureText(text).width;
+  };
+  const ems = Math.max(1.5, (width(shape) + (unit ? 12 + 0.4 * width(unit) : 0)) / 100);
+  measured.set(key, ems);
+  return ems;
 }
 
 /** @param {HTMLElement} place @param {Pour} pour @param {Prompt} prompt */

@@ -45,6 +45,8 @@ export async function show(place, [kind, idText], { units, go }) {
     const { values, wrong } = readForm(form, units, true);
     if (wrong > 0) {
       const first = /** @type {HTMLElement | null} */ (form.querySelector('[aria-invalid="true"]'));
+      const folded = first?.closest("details");
+      if (folded) folded.open = true;
       first?.focus();
       if (first === null) form.querySelector("[data-error]:not([hidden])")?.scrollIntoView({ block: "center" });
       return;

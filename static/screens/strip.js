@@ -48,7 +48,7 @@ export async function showStrip() {
     if (alarm instanceof HTMLElement) drawAlarm(alarm, running, now_ms);
     const here = location.hash;
     const chips = chipsOf(pours, running, now_ms);
-    const alone = chips.length <= 1 && here.startsWith("#/pour/");
+    const alone = chips.length <= 1 && here.startsWith("#/pour/") && !document.body.hasAttribute("data-ahead");
     place.hidden = alone || chips.length === 0;
     const text = JSON.stringify([chips, here]);
     if (place.dataset.drawn === text) return;
