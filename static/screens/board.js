@@ -220,7 +220,7 @@ function doubtTemperature(value, sheet, units) {
 /** @param {Pour} pour @param {number} jugIndex */
 function placeText({ sheet }, jugIndex) {
   const jug = sheet.jugs.length > 1 ? ` · jug ${jugIndex + 1} of ${sheet.jugs.length}` : "";
-  return `${sheet.title} · ${sheet.count} × ${sheet.vessel.name}${jug}`;
+  return `${sheet.title} · ${`${sheet.count} × ${sheet.vessel.name}`.replaceAll(" ", "\u00a0")}${jug}`;
 }
 
 /** @param {Pour} pour @param {number} jugIndex */
