@@ -1,8 +1,8 @@
 // The service worker: keeps the whole shell on the phone and answers from there.
 //
 // The server puts two lines before this file: VERSION, a hash over everything below and every
-// file of the shell, and FILES, a list of [url, the first 32 hexadecimal digits of its SHA-256]. One cache a version.
-// Data never passes through here: pages read it from IndexedDB.
+// file of the shell, and FILES, a list of [url, first 32 hexadecimal digits of its SHA-256]. One
+// cache a version. Data never passes through here: pages read it from IndexedDB.
 
 /* global VERSION, FILES */
 
