@@ -54,6 +54,14 @@ MANIFEST = {
 }
 
 
+# Large icons that only the phone's own installer asks for, which it does while it has signal.
+FETCHED_AT_INSTALL = {
+    "/static/icons/icon-512.png",
+    "/static/icons/maskable-512.png",
+    "/static/icons/apple-touch-icon.png",
+}
+
+
 @dataclass(frozen=True)
 class Asset:
     """One file of the shell."""
@@ -75,10 +83,11 @@ class Asset:
 
 @dataclass(frozen=True)
 class Shell:
-    """What the phone stores (`assets`, by URL) and the worker that stores it."""
+    """What is served (`assets`, by URL), what of it the phone stores, and the worker that does."""
 
     version: str
     assets: dict[str, Asset]
+    stored: dict[str, Asset]
     worker: Asset
 
 
@@ -96,12 +105,13 @@ def build(app: Flask) -> Shell:
             assets[url] = Asset(path.read_bytes(), _TYPES[path.suffix])
 
     # Half a hash is plenty to tell files apart, and halves what cannot be packed.
-    files = json.dumps([[url, asset.sha256[:32]] for url, asset in assets.items()])
+    stored = {url: asset for url, asset in assets.items() if url not in FETCHED_AT_INSTALL}
+    files = json.dumps([[url, asset.sha256[:32]] for url, asset in stored.items()])
     code = (paths.SERVICE_WORKER / "worker.js").read_text(encoding="utf-8")
     whole = "\n".join([files, code, json.dumps(HEADERS)])
     version = hashlib.sha256(whole.encode()).hexdigest()[:12]
     worker = f'const VERSION = "{version}";\nconst FILES = {files};\n{code}'
-    return Shell(version, assets, Asset(worker.encode(), "text/javascript"))
+    return Shell(version, assets, stored, Asset(worker.encode(), "text/javascript"))
 
 
 def _page(app: Flask) -> bytes:

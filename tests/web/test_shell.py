@@ -111,7 +111,7 @@ def test_debugging_reads_the_files_anew(tmp_path, small_shell, checkout, monkeyp
 def test_the_real_shell_fits_its_budget(tmp_path):
     """All a phone fetches on its first visit, packed: under 100 KB (a budget of our own)."""
     real = shell.build(create_app(data_dir=tmp_path / "data"))
-    sizes = [len(a.gzipped or a.body) for a in [*real.assets.values(), real.worker]]
+    sizes = [len(a.gzipped or a.body) for a in [*real.stored.values(), real.worker]]
     assert sum(sizes) < 100_000
     icons = [len(a.gzipped or a.body) for url, a in real.assets.items() if "/icons/" in url]
     assert 0 < sum(icons) < 14_000
