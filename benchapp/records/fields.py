@@ -108,7 +108,7 @@ class Measured(Kept):
     def check(self, value: Any) -> None:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise ValidationError(f"{self.label.text} must be a number.")
-        if not math.isfinite(value) or not self.least <= value <= self.most:
+        if not self.least <= value <= self.most:
             least, most = plain(self.least * self.shown_times), plain(self.most * self.shown_times)
             raise ValidationError(
                 f"{self.label.text} must be from {least} to {most} {self.unit}".rstrip() + "."
@@ -210,7 +210,7 @@ class Several(Kept):
         self.row = row
         self.least = least
         self.most = most
-        super().__init__(label, **given)
+        super().__init__(label, needed=least > 0, **given)
 
     def check(self, value: Any) -> None:
         if not isinstance(value, list) or not all(isinstance(row, dict) for row in value):
