@@ -1,0 +1,43 @@
+"""Pages on one address, so that they share one store as tabs of one phone do."""
+
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import settings
+from playwright.sync_api import Browser, BrowserContext, Page
+
+from tests.records.served import static_files
+
+# The same examples at every run: a test that fails fails again.
+settings.register_profile("records", derandomize=True, database=None, deadline=None)
+settings.load_profile("records")
+
+
+@pytest.fixture(scope="session")
+def records_url() -> Iterator[str]:
+    with static_files() as url:
+        yield url
+
+
+@pytest.fixture(scope="session")
+def modules(browser: Browser, records_url: str) -> Iterator[Page]:
+    """A page from which the pure modules can be imported; it keeps nothing."""
+    page = browser.new_page()
+    page.goto(records_url)
+    yield page
+    page.close()
+
+
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    """A phone with empty storage."""
+    made = browser.new_context()
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def tab(context: BrowserContext, records_url: str) -> Page:
+    page = context.new_page()
+    page.goto(records_url)
+    return page

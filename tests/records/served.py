@@ -1,0 +1,45 @@
+"""A blank page on an address of its own, beside the folder of JavaScript and a test's helpers."""
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+class _Static(SimpleHTTPRequestHandler):
+    extensions_map = {".js": "text/javascript"}  # noqa: RUF012
+
+    def __init__(self, *args: Any, helpers: Path | None, **given: Any) -> None:
+        self.helpers = helpers
+        super().__init__(*args, directory=str(ROOT / "static"), **given)
+
+    def translate_path(self, path: str) -> str:
+        if self.helpers is not None and path.startswith("/helpers/"):
+            return str(self.helpers / Path(path).name)
+        return super().translate_path(path)
+
+    def do_GET(self) -> None:
+        if self.path != "/":
+            return super().do_GET()
+        self.send_response(200)
+        self.send_header("Content-Type", "text/html; charset=utf-8")
+        self.end_headers()
+        self.wfile.write(b"<!doctype html><title>Bench</title><link rel=icon href=data:,>")
+        return None
+
+    def log_message(self, format: str, *args: object) -> None:
+        """Say nothing: the tests tell what failed."""
+
+
+@contextmanager
+def static_files(helpers: Path | None = None) -> Iterator[str]:
+    """Serve static/ and a blank page at '/', and ``helpers`` at '/helpers/'; give the address."""
+    with ThreadingHTTPServer(("127.0.0.1", 0), partial(_Static, helpers=helpers)) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}/"
+        server.shutdown()
