@@ -200,14 +200,22 @@ class Other(Kept):
 
 
 class Several(Kept):
-    """Rows of one small form, kept as a list of objects."""
+    """Rows of one small form, kept as a list of objects; a new record starts with ``start``."""
 
     kept_as = "rows"
 
     def __init__(
-        self, label: str, *, row: type[Form], least: int = 0, most: int = 12, **given: Any
+        self,
+        label: str,
+        *,
+        row: type[Form],
+        least: int = 0,
+        most: int = 12,
+        start: int = 0,
+        **given: Any,
     ) -> None:
         self.row = row
+        self.start = start
         self.least = least
         self.most = most
         super().__init__(label, needed=least > 0, **given)
@@ -230,4 +238,5 @@ class Several(Kept):
             **super().attributes(),
             "data-least": str(self.least),
             "data-most": str(self.most),
+            "data-start": str(max(self.start, self.least)),
         }

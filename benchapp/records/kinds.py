@@ -319,7 +319,9 @@ class Recipe(Form):
     name = _name("Plum stone in tin 120")
     vessel = Other("Vessel", kind="vessel", needed=True)
     waxes = Several("Wax", row=WaxRow, least=1, most=6)
-    oils = Several("Fragrance", row=OilRow, most=8, help="None for a candle without scent.")
+    oils = Several(
+        "Fragrance", row=OilRow, most=8, start=1, help="None for a candle without scent."
+    )
     load = Percent("Fragrance load", least=0.0, most=0.33, default=0.08, unit="%", needed=True)
     load_of = OneOf(
         "That is a share of",

@@ -6,7 +6,7 @@ import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
 import { windowOf } from "../bench/fold.js";
 import { nextFragrance, promptFor, wayOf } from "../bench/prompt.js";
-import { unlock } from "../bench/sound.js";
+import { canRing, unlock } from "../bench/sound.js";
 import { holdPourLock } from "../offline.js";
 import * as store from "../records/store.js";
 import { copy, h, rich, say, slot, tellBelow } from "./dom.js";
@@ -44,6 +44,7 @@ export async function show(place, [id, jugText], { units, go }) {
     say(slot(place, "title"), prompt.title);
     say(slot(place, "place"), placeText(pour, jugIndex));
     say(slot(place, "doing"), prompt.doing);
+    slot(place, "silent").hidden = canRing() || prompt.step === "ready";
     paintNumber(place, prompt);
     paintChart(prompt);
     const still = JSON.stringify({ ...prompt, number: "", doing: "" });

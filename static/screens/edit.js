@@ -2,9 +2,10 @@
 import { hers } from "../bench/hers.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { ValueError } from "../formulas/checks.js";
+import { askToKeep } from "../records/keeping.js";
 import * as store from "../records/store.js";
 import { copy, fact, h, showBewares, slot, tellBelow } from "./dom.js";
-import { drawForm, readForm } from "./form.js";
+import { drawForm, keepDraft, readForm } from "./form.js";
 import { materials } from "./kept.js";
 import { aboutRecipe, levels } from "./recipe.js";
 import { aboutKind } from "./workshop.js";
@@ -29,7 +30,9 @@ export async function show(place, [kind, idText], { units, go }) {
   slot(place, "back").textContent = BACK[kind] === "recipes" ? "Recipes" : kind === "workshop" ? "Workshop" : about.many;
   slot(place, "title").textContent = isNew ? `New ${about.one}` : (record?.name ?? about.many);
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
-  drawForm(form, kind, record ?? {}, units, (other) => tools[other] ?? []);
+  const others = (/** @type {string} */ other) => tools[other] ?? [];
+  drawForm(form, kind, record ?? {}, units, others);
+  const forget = keepDraft(form, `draft ${kind} ${idText}`, units, others);
 
   const preview = slot(place, "preview");
   const draw = () => {
@@ -58,6 +61,8 @@ export async function show(place, [kind, idText], { units, go }) {
       tellBelow(error.message);
       return;
     }
+    forget();
+    if (isNew) void askToKeep();
     if (kind === "recipe") go(`recipe/${id}`);
     else if (isNew && (await store.all("recipe")).length === 0) go("today");
     else go(back);
@@ -76,6 +81,7 @@ export async function show(place, [kind, idText], { units, go }) {
       return;
     }
     await store.remove(kind, id);
+    forget();
     go(back);
   });
 }

@@ -18,6 +18,36 @@ export function drawForm(place, kind, record, units, others) {
   showWhen(place);
 }
 
+/**
+ * Keep what is typed while she is away from the form, also over a reload; forget it once saved.
+ * @param {HTMLElement} form @param {string} key @param {Hers} units @param {Others} others
+ * @returns {() => void} forget it
+ */
+export function keepDraft(form, key, units, others) {
+  const rows = () => /** @type {HTMLElement[]} */ ([...form.querySelectorAll('[data-as="rows"]')]);
+  const boxes = () => /** @type {HTMLInputElement[]} */ ([...form.querySelectorAll("input, select, textarea")]);
+  const draft = JSON.parse(sessionStorage.getItem(key) ?? "null");
+  if (draft !== null && draft.rows.length === rows().length) {
+    rows().forEach((field, index) => {
+      field.querySelector("[data-rows]")?.replaceChildren();
+      fillRows(field, new Array(draft.rows[index]).fill({}), units, others);
+    });
+    boxes().forEach((box, index) => (box.value = draft.texts[index] ?? box.value));
+    showWhen(form);
+  }
+  const keep = () =>
+    sessionStorage.setItem(
+      key,
+      JSON.stringify({
+        rows: rows().map((field) => field.querySelectorAll("[data-row]").length),
+        texts: boxes().map(({ value }) => value),
+      }),
+    );
+  form.addEventListener("input", keep);
+  form.addEventListener("change", keep);
+  return () => sessionStorage.removeItem(key);
+}
+
 /** @param {ParentNode} root its own fields, not those of the rows within. @returns {HTMLElement[]} */
 function ownFields(root) {
   const all = /** @type {HTMLElement[]} */ ([...root.querySelectorAll("[data-field]")]);
@@ -31,7 +61,7 @@ function ownFields(root) {
 function fillFields(root, record, units, others) {
   for (const field of ownFields(root)) {
     const value = record[name(field)];
-    if (field.dataset.as === "rows") fillRows(field, value ?? [], units, others);
+    if (field.dataset.as === "rows") fillRows(field, value ?? new Array(Number(field.dataset.start)).fill({}), units, others);
     else fillField(field, value === undefined ? standard(field) : value, units, others);
   }
 }
@@ -66,6 +96,8 @@ function fillField(field, value, units, others) {
     );
   }
   box.value = shown(field, value, units);
+  // One of a kind is the one that is meant.
+  if (box instanceof HTMLSelectElement && box.value === "" && box.required && box.options.length === 2) box.selectedIndex = 1;
 }
 
 /** A kept value as it stands in its box. @param {HTMLElement} field @param {any} value @param {Hers} units */
@@ -87,9 +119,9 @@ function shown(field, value, units) {
 function fillRows(field, rows, units, others) {
   const place = /** @type {HTMLElement} */ (field.querySelector("[data-rows]"));
   const template = /** @type {HTMLTemplateElement} */ (field.querySelector("template"));
-  const most = Number(field.dataset.most);
   const add = /** @type {HTMLButtonElement} */ (field.querySelector("[data-add]"));
-  const settle = () => (add.hidden = place.children.length >= most);
+  const changed = () => place.dispatchEvent(new Event("change", { bubbles: true }));
+  const settle = () => (add.hidden = place.children.length >= Number(field.dataset.most));
   const addRow = (/** @type {Fields} */ row) => {
     const piece = /** @type {DocumentFragment} */ (template.content.cloneNode(true));
     const element = /** @type {HTMLElement} */ (piece.querySelector("[data-row]"));
@@ -98,16 +130,17 @@ function fillRows(field, rows, units, others) {
     element.querySelector("[data-drop]")?.addEventListener("click", () => {
       element.remove();
       settle();
-      place.dispatchEvent(new Event("change", { bubbles: true }));
+      changed();
     });
-    settle();
   };
-  for (const row of rows) addRow(row);
-  for (let missing = rows.length; missing < Number(field.dataset.least); missing += 1) addRow({});
-  add.addEventListener("click", () => {
+  const missing = Math.max(0, Number(field.dataset.least) - rows.length);
+  for (const row of [...rows, ...new Array(missing).fill({})]) addRow(row);
+  settle();
+  add.onclick = () => {
     addRow({});
-    place.dispatchEvent(new Event("change", { bubbles: true }));
-  });
+    settle();
+    changed();
+  };
 }
 
 /** Show the boxes that belong to what is chosen, and no others. @param {HTMLElement} root */
