@@ -33,19 +33,20 @@ export function hers(workshop) {
   };
 
   /** The step of a scale (g) or thermometer (°C) as a step of her unit; the usual one without.
-   * @param {string} dimension @param {number | null} step */
+   * @param {string} dimension @param {number | null | "fine"} step */
   function stepIn(dimension, step) {
     const unit = units[dimension];
     if (step === null) return USUAL[unit];
+    if (step === "fine") return USUAL[unit] / 10;
     if (dimension === "temperature") return step;
-    return convert(step, dimension, unit === "lb oz" ? "oz" : unit);
+    return neat(convert(step, dimension, unit === "lb oz" ? "oz" : unit));
   }
 
   /** Number and unit apart. @param {number} value base unit @param {string} dimension
-   * @param {number | null} [step] base unit */
+   * @param {number | null | "fine"} [step] base unit */
   function amount(value, dimension, step = null) {
     if (dimension === "temperature difference") {
-      return { number: write(value, step ?? 1), unit: units.temperature };
+      return { number: write(value, typeof step === "number" ? step : 1), unit: units.temperature };
     }
     const unit = units[dimension];
     if (unit === "lb oz") {
@@ -59,10 +60,10 @@ export function hers(workshop) {
     amount,
     stepIn,
 
-    /** @param {number} value @param {string} dimension @param {number | null} [step] */
+    /** @param {number} value @param {string} dimension @param {number | null | "fine"} [step] */
     text(value, dimension, step = null) {
       const { number, unit } = amount(value, dimension, step);
-      return unit === "" ? number : `${number}\u00a0${unit}`;
+      return unit === "" ? number.replaceAll(" ", "\u00a0") : `${number}\u00a0${unit}`;
     },
 
     /** For a text box: no grouping, enough digits to lose nothing.
@@ -81,6 +82,14 @@ export function hers(workshop) {
       return parseQuantity(/lb\s*[\d.,]+\s*$/.test(text) ? `${text} oz` : text, dimension, "oz");
     },
   };
+}
+
+/** A scale that steps by 1 g does not step by 0.035274 oz when it shows ounces: the decimal below.
+ * @param {number} step */
+function neat(step) {
+  const decimal = 10 ** Math.floor(Math.log10(step) + 1e-9);
+  for (const times of [1, 2, 5]) if (Math.abs(step / (times * decimal) - 1) < 1e-6) return times * decimal;
+  return decimal;
 }
 
 /** A narrow space between thousands. @param {string} number */

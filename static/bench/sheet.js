@@ -19,6 +19,7 @@ import { sizeVessel } from "./sizing.js";
 /** Stated defaults, for a first pour without any tool's record. */
 export const TOOLS = {
   scale: { name: "a 1 g scale", step_g: 1, capacity_g: 5000 },
+  scale_in_ounces: { name: "a 0.1 oz scale", step_g: 2.8349523125, capacity_g: 5000 },
   jug: { name: "jug", empty_g: 0, volume_ml: null },
   thermometer: { name: "a thermometer to 0.1 °C", step_c: 0.1 },
 };

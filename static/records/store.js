@@ -84,6 +84,8 @@ export function open() {
         request.result.close();
         opening = undefined;
       };
+      // Closed by the browser, as when storage is cleared under an open page: opened afresh.
+      request.result.onclose = () => (opening = undefined);
       resolve(request.result);
     };
   });
@@ -125,15 +127,20 @@ export function remove(kind, id) {
   return save(kind, id, { deleted: true });
 }
 
-/** Put records that carry their own stamps beside what is here; nothing newer is lost.
+/** Put records that carry their own stamps beside what is here; nothing newer is lost, and what
+ * she changes from then on is later than all of them.
  * @param {Stored[]} records @param {AnyEvent[]} events */
 export async function bringIn(records, events) {
-  await write(["records", "events"], async (stores) => {
+  await write(["records", "events"], async (stores, _stamp, see) => {
     for (const record of records) {
       const before = await answer(stores.records.get([record.kind, record.id]));
       stores.records.put(before ? mergeRecords(before, record) : record);
     }
     for (const event of events) stores.events.put(event);
+    await see([
+      ...records.flatMap(({ fields }) => Object.values(fields).map(({ stamp }) => stamp)),
+      ...events.map(({ id }) => id),
+    ]);
   });
   for (const { kind, id } of records) announce({ kind, id });
 }
@@ -185,7 +192,8 @@ export function newId() {
 /**
  * One transaction that is durable before this resolves, or leaves nothing behind.
  * @param {string[]} names
- * @param {(stores: Record<string, IDBObjectStore>, stamp: () => Promise<string>) => Promise<void>} work
+ * @param {(stores: Record<string, IDBObjectStore>, stamp: () => Promise<string>,
+ *   see: (stamps: string[]) => Promise<void>) => Promise<void>} work
  */
 async function write(names, work) {
   const db = await open();
@@ -199,7 +207,7 @@ async function write(names, work) {
   for (const name of names) stores[name] = transaction.objectStore(name);
   const device = transaction.objectStore("device");
   try {
-    await work(stores, () => takeStamp(device));
+    await work(stores, () => takeStamp(device), (stamps) => seeStamps(device, stamps));
   } catch (error) {
     done.catch(() => undefined);
     try {
@@ -216,10 +224,23 @@ async function write(names, work) {
 
 /** @param {IDBObjectStore} device @returns {Promise<string>} */
 async function takeStamp(device) {
-  const clock = (await answer(device.get("clock"))) ?? { key: "clock", name: randomText(8), last: EARLIEST };
+  const clock = await clockOf(device);
   clock.last = nextStamp(clock.last, Date.now(), clock.name);
   device.put(clock);
   return clock.last;
+}
+
+/** The next stamp comes after these, even if the clock they were made by runs ahead of ours.
+ * @param {IDBObjectStore} device @param {string[]} stamps */
+async function seeStamps(device, stamps) {
+  const clock = await clockOf(device);
+  for (const stamp of stamps) if (stamp > clock.last) clock.last = stamp;
+  device.put(clock);
+}
+
+/** @param {IDBObjectStore} device @returns {Promise<{key: string, name: string, last: string}>} */
+async function clockOf(device) {
+  return (await answer(device.get("clock"))) ?? { key: "clock", name: randomText(8), last: EARLIEST };
 }
 
 /** @param {unknown} error */

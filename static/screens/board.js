@@ -234,9 +234,16 @@ function otherJug({ id, state }, jugIndex) {
 function paintNumber(place, { number, unit }) {
   const num = slot(place, "num");
   num.hidden = number === "";
-  say(slot(place, "number"), number);
+  const holder = slot(place, "number");
+  if (holder.textContent !== number) {
+    // In '2 lb 9.2 oz' the units stand back, so that the digits have the room.
+    const pieces = number.split(/( ?[a-z]+ ?)/).filter((piece) => piece !== "");
+    const small = pieces.length > 1;
+    holder.replaceChildren(...pieces.map((piece) => (small && /[a-z]/.test(piece) ? h("small", {}, piece) : piece)));
+  }
   say(slot(place, "unit"), unit);
-  num.style.setProperty("--ems", String(emsOf(number.replace(/\d/g, "0"), unit)));
+  const digits = number.replace(/\d/g, "0");
+  num.style.setProperty("--ems", String(/\d/.test(number) ? emsOf(digits.replace(/[a-z ]/g, ""), digits.replace(/[^a-z ]/g, "") + unit) : emsOf(number, "")));
 }
 
 const ruler = document.createElement("canvas").getContext("2d");

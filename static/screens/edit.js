@@ -5,7 +5,7 @@ import { ValueError } from "../formulas/checks.js";
 import { askToKeep } from "../records/keeping.js";
 import * as store from "../records/store.js";
 import { copy, fact, h, showBewares, slot, tellBelow } from "./dom.js";
-import { drawForm, keepDraft, readForm } from "./form.js";
+import { complain, drawForm, keepDraft, readForm } from "./form.js";
 import { materials } from "./kept.js";
 import { aboutRecipe, levels } from "./recipe.js";
 import { aboutKind } from "./workshop.js";
@@ -28,7 +28,7 @@ export async function show(place, [kind, idText], { units, go }) {
   const back = BACK[kind] ?? `list/${kind}`;
   slot(place, "back").href = `#/${back}`;
   slot(place, "back").textContent = BACK[kind] === "recipes" ? "Recipes" : kind === "workshop" ? "Workshop" : about.many;
-  slot(place, "title").textContent = isNew ? `New ${about.one}` : (record?.name ?? about.many);
+  slot(place, "title").textContent = isNew ? `New ${about.one}` : ((kind !== "workshop" && record?.name) || about.many);
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const others = (/** @type {string} */ other) => tools[other] ?? [];
   drawForm(form, kind, record ?? {}, units, others);
@@ -46,7 +46,7 @@ export async function show(place, [kind, idText], { units, go }) {
 
   const save = async () => {
     const { values, wrong } = readForm(form, units, true);
-    if (wrong > 0) {
+    if (wrong > 0 || (kind === "vessel" && !fits(form, values))) {
       const first = /** @type {HTMLElement | null} */ (form.querySelector('[aria-invalid="true"]'));
       const folded = first?.closest("details");
       if (folded) folded.open = true;
@@ -92,6 +92,19 @@ async function otherKinds() {
   return Object.fromEntries(await Promise.all(kinds.map(async (kind) => [kind, await store.all(kind)])));
 }
 
+/** Whether the measures of a vessel go together; if not, says so beside the box to look at.
+ * @param {HTMLElement} form @param {Record<string, any>} vessel */
+function fits(form, vessel) {
+  try {
+    sizeVessel(vessel, USUAL_MIX);
+  } catch (error) {
+    if (!(error instanceof ValueError)) throw error;
+    complain(form, vessel.method === "water" ? "brim_g" : "headspace_mm", error.message);
+    return false;
+  }
+  return true;
+}
+
 /** @param {HTMLElement} place @param {Record<string, any>} vessel @param {ReturnType<typeof hers>} units */
 function previewVessel(place, vessel, units) {
   try {
@@ -105,7 +118,7 @@ function previewVessel(place, vessel, units) {
         "dl",
         { class: "facts" },
         fact("Wax", `**${units.text(filled.wax_g, "mass")}**`),
-        fact("Fragrance at 8 %", `**${units.text(filled.fragrance_g, "mass", 0.1)}**`),
+        fact("Fragrance at 8 %", `**${units.text(filled.fragrance_g, "mass", "fine")}**`),
         ...levels(filled, units),
       ),
       h("p", { class: "help" }, "With a usual wax. A recipe reckons with its own."),

@@ -186,6 +186,12 @@ export function readForm(root, units, aloud = false) {
   return { values, wrong };
 }
 
+/** Say beside one box what is wrong with it. @param {HTMLElement} root @param {string} which @param {string} problem */
+export function complain(root, which, problem) {
+  const field = ownFields(root).find((each) => name(each) === which);
+  if (field) showProblem(field, problem);
+}
+
 /** @param {HTMLElement} field @param {string} problem */
 function showProblem(field, problem) {
   const errors = [...field.querySelectorAll("[data-error]")];

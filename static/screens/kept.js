@@ -17,11 +17,11 @@ async function byId(kind) {
   return new Map((await all(kind)).map((record) => [record.id, record]));
 }
 
-/** Her tools, or the stated defaults. */
-export async function toolbox() {
+/** Her tools, or the stated defaults. @param {import("../bench/hers.js").Hers} units */
+export async function toolbox(units) {
   const [scales, jugs, thermometers] = await Promise.all(["scale", "jug", "thermometer"].map(all));
   return {
-    scales: scales.length ? scales : [{ id: "", ...TOOLS.scale }],
+    scales: scales.length ? scales : [{ id: "", ...(units.units.mass === "g" ? TOOLS.scale : TOOLS.scale_in_ounces) }],
     jugs: jugs.length ? jugs : [{ id: "", ...TOOLS.jug }],
     thermometers: thermometers.length ? thermometers : [{ id: "", ...TOOLS.thermometer }],
   };

@@ -17,7 +17,7 @@ const LAST = "plan with";
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
 export async function show(place, [id], { units, workshop, go }) {
-  const [recipe, kept, tools] = await Promise.all([store.get("recipe", id), materials(), toolbox()]);
+  const [recipe, kept, tools] = await Promise.all([store.get("recipe", id), materials(), toolbox(units)]);
   if (recipe === undefined || recipe.deleted) {
     go("recipes");
     return;

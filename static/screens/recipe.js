@@ -45,7 +45,7 @@ export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
       facts.push(
         fact(
           `One ${vessel.name}`,
-          `**${units.text(filled.wax_g, "mass", 0.1)}** wax + **${units.text(filled.fragrance_g, "mass", 0.1)}** fragrance`,
+          `**${units.text(filled.wax_g, "mass", "fine")}** wax + **${units.text(filled.fragrance_g, "mass", "fine")}** fragrance`,
         ),
         ...levels(filled, units),
       );
