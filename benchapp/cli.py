@@ -7,12 +7,6 @@ import click
 from benchapp import desk
 
 
-class Refusal(click.ClickException):
-    """An error that the command prints as one sentence."""
-
-    exit_code = 2
-
-
 @click.group(context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True})
 def main() -> None:
     """A pour bench for hand candle makers: serve the app, or do its sums at a desk."""
@@ -69,12 +63,12 @@ def serve(
     try:
         app = create_app(data_dir=data, demo=demo)
     except OSError as error:
-        raise Refusal(
+        raise desk.Refused(
             f"The data directory {data} cannot be used: {error.strerror}. "
             "Choose another with --data."
         ) from error
     except ValueError as error:
-        raise Refusal(str(error)) from error
+        raise desk.Refused(str(error)) from error
 
     if get is not None:
         if not get.startswith("/"):
@@ -88,4 +82,4 @@ def serve(
     try:
         serving.serve(host=host, port=port, data_dir=data, demo=demo, open_browser=open_browser)
     except serving.PortTaken as error:
-        raise Refusal(str(error)) from error
+        raise desk.Refused(str(error)) from error

@@ -13,7 +13,7 @@ from typing import Any
 
 import click
 
-from .formulas import checks, cooling, fill, rounding, weigh
+from .formulas import checks, cooling, fill, rounding, units, weigh
 from .formulas import load as loads
 
 # ---- what is typed -----------------------------------------------------------------------------
@@ -54,19 +54,12 @@ class Typed(click.ParamType):  # type: ignore[type-arg]  # not generic in older 
             raise Refused(f"{option}{error}") from None
 
 
-def read_number(text: str, example: str = "0.86") -> float:
-    """A plain decimal number, with a point or a comma."""
-    if not re.fullmatch(_NUMBER, text.strip()):
-        raise ValueError(f"Can't read “{text.strip()}”: write a number such as {example}.")
-    return float(text.strip().replace("−", "-").replace(",", "."))
-
-
 def read_load(text: str) -> float:
     """'10%', '7,5 %' or '0.10' as a fraction, 0 to 0.5."""
     found = _LOAD.fullmatch(text.strip())
     if not found:
         raise ValueError(f"Can't read “{text.strip()}”: write a load such as 10% or 0.10.")
-    amount = read_number(found[1])
+    amount = units.parse_number(found[1])
     if not found[2] and amount >= 1:
         raise ValueError(f"“{found[1]}” has no % sign: write {found[1]}%, or a fraction as 0.10.")
     load = amount / 100 if found[2] else amount
@@ -77,13 +70,11 @@ def read_load(text: str) -> float:
 
 def read_count(text: str) -> int:
     """How many vessels: a whole number."""
-    return checks.whole(read_number(text, "12"), "The number of vessels", 1, weigh.MOST_VESSELS)
+    return checks.whole(units.parse_number(text), "The number of vessels", 1, weigh.MOST_VESSELS)
 
 
 def read_quantity(text: str, dimension: str, unit: str | None = None) -> float:
     """A weight, volume or temperature in its base unit, as ``units.parse_quantity`` reads it."""
-    from .formulas import units  # noqa: PLC0415 - pint is slow to load, and --help has no use for it
-
     return units.parse_quantity(text, dimension, unit)
 
 
@@ -98,7 +89,7 @@ def read_difference(text: str) -> float:
     if not found:
         raise ValueError(f"Can't read “{text.strip()}”: write a step such as 0.1 or 1F.")
     if found[2].upper() != "F":
-        return read_number(found[1])
+        return units.parse_number(found[1])
     step = read_quantity(f"{found[1]} F", "temperature") - read_quantity("0 F", "temperature")
     return checks.positive(step, "The step")
 
@@ -109,7 +100,7 @@ def read_span(text: str) -> float:
     found = _CLOCK.fullmatch(squeezed) or _SPAN.fullmatch(squeezed)
     if not squeezed or not found:
         raise ValueError(f"Can't read the time “{text.strip()}”: write seconds, 2m or 1h5m.")
-    hours, minutes, seconds = (read_number(part or "0") for part in found.groups())
+    hours, minutes, seconds = (units.parse_number(part or "0") for part in found.groups())
     span = hours * 3600 + minutes * 60 + seconds
     if span > LONGEST_S:
         raise ValueError(f"“{text.strip()}” is more than a week: no jug cools for so long.")
@@ -132,7 +123,9 @@ VOLUME = Typed("volume", lambda text, _: read_quantity(text, "volume"))
 TEMP = Typed("temp", lambda text, _: read_quantity(text, "temperature"))
 STEP = Typed("step", lambda text, _: read_difference(text))
 READING = Typed("time:temp", lambda text, _: read_reading(text))
-DENSITY = Typed("density", lambda text, _: checks.density(read_number(text), "A density in g/ml"))
+DENSITY = Typed(
+    "density", lambda text, _: checks.density(units.parse_number(text), "A density in g/ml")
+)
 
 #: How a formula's sentence begins -> the option that it is about.
 ABOUT = {
@@ -334,8 +327,6 @@ class Weights:
         self.fine_step_g = fine_step_g
 
     def _write(self, grams: float, step_g: float | None) -> str:
-        from .formulas import units  # noqa: PLC0415 - see read_quantity
-
         step = None if step_g is None else units.convert(step_g, "mass", self._unit)
         if step is not None and rounding.decimals_of(step) > 3:
             step = None  # a gram scale read in ounces, or the other way round: no even step

@@ -8,11 +8,12 @@ Base units: g, ml, °C, mm.
 
 import re
 from functools import cache
-from typing import Any
-
-import pint
+from typing import TYPE_CHECKING, Any
 
 from . import checks, rounding
+
+if TYPE_CHECKING:
+    import pint
 
 BASE = {"mass": "g", "volume": "ml", "temperature": "°C", "length": "mm"}
 
@@ -121,6 +122,8 @@ _FRACTIONS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅔": " 
 
 @cache
 def _registry() -> "pint.UnitRegistry[Any]":
+    import pint  # noqa: PLC0415 - slow to load, and most commands have no use for it
+
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
     return registry
 
