@@ -1,0 +1,46 @@
+"""What the documents say is there is there."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from benchapp.cli import main
+
+ROOT = Path(__file__).resolve().parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_readme_opens_with_one_paragraph_that_states_the_job():
+    first, second, *_ = [part for part in README.split("\n\n") if not part.startswith("# ")]
+    assert "candle maker" in first
+    assert second.startswith("## ")
+
+
+@pytest.mark.parametrize("option", list(main.commands["serve"].params))
+def test_every_option_of_serve_is_in_the_readme(option):
+    name = option.opts[0]
+    assert f"| `{name}" in README
+    assert f"`BENCHAPP_SERVE_{name.removeprefix('--').upper()}`" in README
+
+
+@pytest.mark.parametrize("command", sorted(main.commands))
+def test_every_command_is_in_the_readme(command):
+    assert f"benchapp {command}" in README
+
+
+def test_every_path_that_developers_are_sent_to_exists():
+    names = re.findall(
+        r"`((?:benchapp|static|templates|tests|service_worker)/[\w./]+)`", DEVELOPERS
+    )
+    assert len(names) > 10
+    missing = [name for name in names if not (ROOT / name).exists()]
+    assert not missing
+
+
+def test_every_event_that_the_fold_takes_is_in_its_table():
+    fold = (ROOT / "static/bench/fold.js").read_text(encoding="utf-8")
+    table = set(re.findall(r"^ \* \| (\w+) +\|", fold, re.MULTILINE)) - {"event"}
+    taken = set(re.findall(r'case "(\w+)":', fold)) | {"undone", "corrected"}
+    assert table == taken
