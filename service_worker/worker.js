@@ -37,9 +37,20 @@ async function fill() {
   }
 }
 
-/** Fetch past the HTTP cache and refuse anything but the very bytes that were announced. */
-async function fetchChecked([url, sha256]) {
-  const response = await fetch(url, { cache: 'reload', redirect: 'error' });
+/**
+ * Fetch a file and refuse anything but the very bytes that were announced. What the page has just
+ * loaded is only asked about again ('no-cache'); where that gives other bytes, past every cache.
+ */
+async function fetchChecked(file) {
+  try {
+    return await fetchOnce(file, 'no-cache');
+  } catch {
+    return fetchOnce(file, 'reload');
+  }
+}
+
+async function fetchOnce([url, sha256], cache) {
+  const response = await fetch(url, { cache, redirect: 'error' });
   if (response.status !== 200 || response.type !== 'basic') {
     throw new Error(`${url} answered ${response.status}`);
   }
