@@ -209,6 +209,9 @@ function reckon(sheet, jug, index) {
 function waxTargets(sheet, planned, jug) {
   const first = jug.reads.get("wax:0");
   if (first === undefined || planned.waxes.length === 1 || first.read_g === planned.waxes[0].target_g) return planned.waxes;
+  // Off the mark it may still be topped up or taken out: nothing follows it until it is kept.
+  const standing = standingOf(planned.waxes[0], first.read_g, jug.kept.has("wax:0"));
+  if (standing === "low" || standing === "high") return planned.waxes;
   const shares = sheet.waxes.reduce((sum, [, share]) => sum + share, 0);
   const whole_g = (first.read_g * shares) / sheet.waxes[0][1];
   return whole_g > 0 ? weigh.waxTargets(whole_g, sheet.load, sheet.waxes, sheet.step_g, 0) : planned.waxes;
@@ -277,7 +280,6 @@ function isSettled({ part, standing }) {
 /** What each vessel takes and what is left, from what the jug really holds. @param {Sheet} sheet @param {JugState} jug */
 function fills(sheet, jug) {
   const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
-  if (mix_g <= 0) return;
   // After wax was added the surplus goes into the vessels, if they hold it.
   const each_g = jug.restored && jug.restored.vessels_hold && jug.reads.has("restore:0") ? jug.restored.each_g : sheet.each_g;
   let left_g = mix_g;

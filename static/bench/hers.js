@@ -1,5 +1,5 @@
 /** Her units: base units written as she reads them, and what she types read back. */
-import { write } from "../formulas/rounding.js";
+import { decimalsOf, write } from "../formulas/rounding.js";
 import { convert, formatQuantity, parseQuantity } from "../formulas/units.js";
 
 /** @typedef {import("../formulas/units.js").Dimension} Dimension */
@@ -85,11 +85,9 @@ export function hers(workshop) {
 }
 
 /** A scale that steps by 1 g does not step by 0.035274 oz when it shows ounces: the decimal below.
- * @param {number} step */
+ * One that steps by an eighth of an ounce does so. @param {number} step */
 function neat(step) {
-  const decimal = 10 ** Math.floor(Math.log10(step) + 1e-9);
-  for (const times of [1, 2, 5]) if (Math.abs(step / (times * decimal) - 1) < 1e-6) return times * decimal;
-  return decimal;
+  return decimalsOf(step) <= 3 ? step : 10 ** Math.floor(Math.log10(step) + 1e-9);
 }
 
 /** A narrow space between thousands. @param {string} number */

@@ -124,7 +124,7 @@ export function bewares(mix, recipe, oils, temperature) {
       text: `Fragrance would go in above ${temperature(mix.highest_c)}, the highest this wax may reach.`,
     });
   }
-  if (mix.fragrance.low_c > mix.fragrance.high_c || mix.pour.low_c > mix.pour.high_c) {
+  if (mix.fragrance.low_c >= mix.fragrance.high_c || mix.pour.low_c >= mix.pour.high_c) {
     found.push({
       level: "warning",
       text: "The temperatures of these waxes do not overlap: give the recipe its own.",

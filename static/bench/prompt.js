@@ -386,6 +386,7 @@ function add(sheet, jug, jugIndex, units) {
 
 /** The load reached, and what the scale leaves open. @param {Sheet} sheet @param {JugState} jug */
 export function loadLine(sheet, jug) {
+  if (jug.wax_g <= sheet.step_g / 2) return "There is no wax in the jug, as far as the scale can tell.";
   const [low, high] = bounds(jug.wax_g, jug.fragrance_g, sheet.step_g, sheet.fine_step_g);
   return `Load **${percent(jug.load)}** of the wax (the scale leaves ${percent(low, 0.01)} to ${percent(high, 0.01)})`;
 }
