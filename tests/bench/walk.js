@@ -1,0 +1,255 @@
+/** Pours played in the page: sheets from records, events one by one, and random walks of them. */
+import { lastUndoable } from "/bench/bench.js";
+import { alarmOf, waitOf } from "/bench/countdown.js";
+import * as folding from "/bench/fold.js";
+import * as hersModule from "/bench/hers.js";
+import * as mixing from "/bench/mixing.js";
+import { promptFor } from "/bench/prompt.js";
+import { makeSheet, vesselsFrom } from "/bench/sheet.js";
+import { sizeVessel } from "/bench/sizing.js";
+import { ValueError } from "/formulas/checks.js";
+import { excess } from "/formulas/cooling.js";
+import { roundTo } from "/formulas/rounding.js";
+import { EARLIEST, nextStamp } from "/records/stamp.js";
+
+export { alarmOf, excess, folding, lastUndoable, makeSheet, mixing, promptFor, roundTo, sizeVessel, vesselsFrom, waitOf, ValueError };
+export const { fold, stageOf } = folding;
+export const { clockText, grouped, hers, percent } = hersModule;
+export const BEGUN_MS = 1_795_600_000_000;
+
+const byId = (records) => new Map(records.map((record) => [record.id, record]));
+
+/** The sheet from what the Python side asked, frozen: nothing may change it. */
+export function sheetOf({ recipe, vessel, waxes, oils, wick, tools, count }) {
+  return freeze(makeSheet(recipe, vessel, byId(waxes), byId(oils), wick, tools, count));
+}
+
+export const mixFrom = ({ recipe, waxes, oils }) => mixing.mixOf(recipe, byId(waxes), byId(oils));
+
+export const bewaresOf = (asked, units = hers({})) =>
+  mixing.bewares(mixFrom(asked), asked.recipe, byId(asked.oils), (celsius) => units.text(celsius, "temperature", 1));
+
+function freeze(value) {
+  if (value !== null && typeof value === "object" && !Object.isFrozen(value)) {
+    Object.freeze(value);
+    Object.values(value).forEach(freeze);
+  }
+  return value;
+}
+
+/** A state as text, without what names the last event. */
+export function textOf({ last, counted, ...state }) {
+  return JSON.stringify(state, (_, value) => (value instanceof Map ? [...value] : value instanceof Set ? [...value] : value));
+}
+
+/** A pour in the making. */
+export class Play {
+  constructor(sheet, units = hers({})) {
+    this.sheet = sheet;
+    this.units = units;
+    this.events = [];
+    this.stamp = EARLIEST;
+    this.at = BEGUN_MS;
+  }
+  get state() {
+    return fold(this.sheet, this.events);
+  }
+  jug(index = 0) {
+    return this.state.jugs[index];
+  }
+  prompt(index = 0, ahead = false) {
+    return promptFor(this.sheet, this.state, index, this.at, this.units, ahead);
+  }
+  keep(event, after_s = 0) {
+    this.at += after_s * 1000;
+    this.stamp = nextStamp(this.stamp, this.at, "test");
+    const kept = freeze({ ...event, at: this.at, pour: "p", id: this.stamp });
+    this.events.push(kept);
+    return kept;
+  }
+  weigh(part, index, read_g, jug = 0) {
+    return this.keep({ type: "weighed", jug, part, index, read_g }, 20);
+  }
+  /** Do what the board says, reading the marks, until `until` is true of this pour. */
+  honest(until = () => false, cooling = { start_c: 84, rate: 1.2e-4 }) {
+    for (let turn = 0; turn < 3000; turn += 1) {
+      const { state } = this;
+      if (stageOf(state) === "setting" || until(this, state)) return this;
+      const index = Math.max(0, state.jugs.findIndex(({ step }) => step !== "done"));
+      const jug = state.jugs[index];
+      const { main } = promptFor(this.sheet, state, index, this.at, this.units);
+      if (main.pad === "weigh") {
+        this.weigh(jug.current.part, jug.current.index, jug.current.target_g, index);
+      } else if (main.pad === "temperature") {
+        this.at += 150_000;
+        const since_s = (this.at - jug.melted_at) / 1000;
+        const temp_c = roundTo(this.sheet.room_c + excess(cooling.start_c - this.sheet.room_c, cooling.rate, since_s), this.sheet.thermometer_step_c);
+        this.keep({ type: "read", jug: index, temp_c });
+      } else {
+        this.keep(main.event, 60);
+      }
+    }
+    throw new Error(`the pour did not end: ${this.prompt().title}`);
+  }
+  to(step, jug = 0) {
+    return this.honest((_, state) => state.jugs[jug].step === step);
+  }
+}
+
+// ---- what must hold after every event ----------------------------------------------------------
+
+const NONSENSE = /NaN|undefined|Infinity|null|\[object|-0(\.0+)?(?![.\d])/;
+
+function textsOf(said) {
+  return [said.title, said.doing, said.number, said.unit, said.say, ...said.lines, ...said.checks, ...said.cautions,
+    ...[said.main, ...said.others].filter(Boolean).map(({ label }) => label)];
+}
+
+export function promptProblem(said) {
+  if (!said.title) return "no title";
+  if (!said.step) return "no step";
+  const empty = textsOf(said).find((text) => typeof text !== "string");
+  if (empty !== undefined) return "a text is none";
+  const odd = textsOf(said).find((text) => NONSENSE.test(text));
+  if (odd !== undefined) return `nonsense: ${odd}`;
+  if (said.title !== "Jug empty" && said.main === null) return "nothing to do";
+  for (const action of [said.main, ...said.others].filter(Boolean)) {
+    if (!action.label || !(action.event || action.pad || action.view)) return `an empty button: ${JSON.stringify(action)}`;
+  }
+  if (said.beam && !(said.beam.low_g <= said.beam.target_g && said.beam.target_g <= said.beam.high_g)) {
+    return `the mark is outside its band: ${JSON.stringify(said.beam)}`;
+  }
+  return null;
+}
+
+const LITTLE = 1e-6;
+
+function jugProblem(jug) {
+  const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
+  const poured_g = jug.poured.reduce((sum, { read_g }) => sum + read_g, 0);
+  const toPour = jug.vessel_targets_g.slice(jug.poured.length);
+  const toPour_g = toPour.reduce((sum, grams) => sum + grams, 0);
+  if (jug.left_g < 0) return `${jug.left_g} g left in the jug`;
+  if (Math.abs(jug.left_g - Math.max(0, mix_g - poured_g)) > LITTLE) return `${jug.left_g} g left of ${mix_g} g, ${poured_g} g poured`;
+  if (toPour.some((grams) => !(grams >= 0))) return "a vessel's mark below nothing";
+  if (toPour_g > Math.max(0, mix_g - poured_g) + LITTLE) return `${toPour_g} g to pour from ${mix_g - poured_g} g`;
+  if (jug.vessel_targets_g.length !== jug.vessels) return `${jug.vessel_targets_g.length} marks for ${jug.vessels} vessels`;
+  for (const { target_g, low_g, high_g, reads_g } of jug.weighings) {
+    if (!(target_g >= 0 && low_g <= target_g && target_g <= high_g && Number.isFinite(reads_g))) return "a weighing without a mark in its band";
+  }
+  return null;
+}
+
+// ---- random walks ------------------------------------------------------------------------------
+
+/** Numbers from 0 to 1, the same from the same seed (mulberry32). */
+function random(seed) {
+  let state = seed >>> 0;
+  return () => {
+    state = (state + 0x6d2b79f5) >>> 0;
+    let t = Math.imul(state ^ (state >>> 15), 1 | state);
+    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
+    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
+  };
+}
+
+const pick = (draw, list) => list[Math.floor(draw() * list.length)];
+
+/** A reading of a scale: mostly near the mark, sometimes wild. */
+function massRead(draw, target_g, step_g) {
+  const share = pick(draw, [1, 1, 1, 1, 1 + (draw() - 0.5) * 0.01, 1 + (draw() - 0.5) * 0.1, 1 + (draw() - 0.5), draw() * 3, 0]);
+  const exact = target_g * share;
+  return draw() < 0.9 ? roundTo(exact, step_g) : exact;
+}
+
+/** A dip: mostly a little cooler than before, sometimes a slip. */
+function tempRead(draw, sheet, jug) {
+  const last = jug.dips.at(-1)?.temp_c ?? 84;
+  const exact = pick(draw, [last - draw() * 6, last - draw() * 6, last - draw() * 2, last + draw(), last + 20 * (draw() - 0.5), 20 + draw() * 90, sheet.room_c, 5]);
+  return roundTo(exact, sheet.thermometer_step_c);
+}
+
+/**
+ * Walk at random through a pour, doing what the board offers, and look at everything after every event.
+ * @returns {{problem: string | null, events: any[], steps: string[], length: number}}
+ */
+export function walk({ asked, units, seed, length }) {
+  const draw = random(seed);
+  const play = new Play(sheetOf(asked), hers(units));
+  const steps = new Set();
+  const found = (problem) => ({ problem, events: play.events, steps: [...steps], length: play.events.length });
+  for (let turn = 0; turn < length; turn += 1) {
+    const before = play.state;
+    const index = draw() < 0.85 ? Math.max(0, before.jugs.findIndex(({ step }) => step !== "done")) : Math.floor(draw() * before.jugs.length);
+    if (stageOf(before) === "setting") break;
+    for (const jug of before.jugs) {
+      const problem = jugProblem(jug);
+      if (problem) return found(problem);
+    }
+    for (const ahead of [false, true]) {
+      const problem = promptProblem(play.prompt(index, ahead));
+      if (problem) return found(`${problem} (${play.prompt(index, ahead).title})`);
+    }
+    const jug = before.jugs[index];
+    const ahead = draw() < 0.3;
+    const said = play.prompt(index, ahead);
+    steps.add(said.step);
+    play.at += pick(draw, [1, 900, 15_000, 60_000, 240_000, 3_600_000]);
+    const chance = draw();
+    const correctable = play.events.filter(({ type }) => ["weighed", "read", "poured"].includes(type));
+    if (chance < 0.07) {
+      const last = lastUndoable({ state: before }, index);
+      if (last) play.keep({ type: "undone", event: last.id });
+      continue;
+    }
+    if (chance < 0.11 && correctable.length > 0) {
+      const event = pick(draw, correctable);
+      const field = event.type === "read" ? "temp_c" : "read_g";
+      const value = field === "temp_c" ? 40 + draw() * 50 : massRead(draw, event.read_g, play.sheet.step_g);
+      play.keep({ type: "corrected", event: event.id, field, value });
+      continue;
+    }
+    if (chance < 0.13) {
+      play.keep(pick(draw, [{ type: "noted", text: "a draught" }, { type: "weighed_twice", jug: index, read_g: 3 }]));
+      continue;
+    }
+    const action = chance < 0.75 || said.others.length === 0 ? said.main : pick(draw, said.others);
+    if (!action || action.view) continue;
+    const event = eventOf(draw, play.sheet, jug, index, action);
+    if (event === null) return found(`nothing to weigh (${said.title})`);
+    play.keep(event);
+    const undone = fold(play.sheet, [...play.events, { type: "undone", event: play.stamp, id: "~", at: play.at, pour: "p" }]);
+    if (textOf(undone) !== textOf(before)) return found(`undo of ${event.type} does not restore what was`);
+    if (undone.counted.length !== before.counted.length) return found("undo counts");
+  }
+  const whole = play.state;
+  if (textOf(whole) !== textOf(fold(play.sheet, play.events))) return found("folding twice differs");
+  const restored = JSON.parse(JSON.stringify(play.events));
+  if (textOf(whole) !== textOf(fold(play.sheet, restored))) return found("folding what was kept differs");
+  return found(null);
+}
+
+function eventOf(draw, sheet, jug, index, action) {
+  if (action.event) return action.event;
+  if (action.pad === "temperature") return { type: "read", jug: index, temp_c: tempRead(draw, sheet, jug) };
+  if (action.pad === "vessel") {
+    return { type: "poured", jug: index, read_g: massRead(draw, jug.vessel_targets_g[jug.poured.length], sheet.step_g) };
+  }
+  const open = jug.weighings.find(({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low"));
+  const weighing = jug.current ?? open ?? null;
+  if (weighing === null) return null;
+  const step_g = ["wax", "restore"].includes(weighing.part) ? sheet.step_g : sheet.fine_step_g;
+  return { type: "weighed", jug: index, part: weighing.part, index: weighing.index, read_g: massRead(draw, weighing.target_g, step_g) };
+}
+
+/** Take everything back, one by one, and answer whether nothing is left of it. */
+export function undoAll(play) {
+  const fresh = textOf(fold(play.sheet, []));
+  for (let turn = 0; turn < 1000; turn += 1) {
+    const { state } = play;
+    const last = state.jugs.map((_, jug) => lastUndoable({ state }, jug)).filter(Boolean).sort((a, b) => (a.id < b.id ? 1 : -1))[0];
+    if (last === undefined) return textOf(state) === fresh;
+    play.keep({ type: "undone", event: last.id });
+  }
+  return false;
+}
