@@ -156,6 +156,7 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   if (standing === "low" && read_g !== null) {
     doing = `${text(target_g - read_g)} more, to`;
     lines.push(`It read **${text(read_g)}**.`);
+    if (part === "wax" && !several) lines.push(shortFill(sheet, jug, read_g, text));
     others = [keep];
   } else if (standing === "high" && read_g !== null) {
     doing = `${text(read_g - target_g)} over. Take some out, to`;
@@ -199,6 +200,14 @@ function goodEnough(sheet, part, low_g, high_g, text) {
     additive: "is within 2 %",
   }[part];
   return `Anything from **${text(low_g)}** to **${text(high_g)}** ${why ?? "will do"}.`;
+}
+
+/** What a shortage of wax does to the vessels. @param {Sheet} sheet @param {JugState} jug @param {number} wax_g
+ * @param {(grams: number) => string} text */
+function shortFill(sheet, jug, wax_g, text) {
+  const added = sheet.extras.reduce((sum, [, fraction]) => sum + fraction, sheet.load);
+  const each_g = Math.max(0, wax_g * (1 + added) - sheet.allowance_g) / jug.vessels;
+  return `Kept as it is, each vessel gets about ${text(each_g)} instead of ${text(sheet.each_g)}.`;
 }
 
 /** What becomes of wax over the mark. @param {Sheet} sheet @param {JugState} jug @param {number} over_g @param {Hers} units */

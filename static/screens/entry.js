@@ -37,7 +37,8 @@ export async function show(place, [id], { units, go }) {
     slot(place, "notes").replaceChildren(
       ...notes.map(({ at, text }) => h("li", {}, h("time", {}, dayText(localDate(at))), " ", text)),
     );
-    slot(place, "happened").replaceChildren(...happened(pour, units, correct));
+    const undo = (/** @type {AnyEvent} */ event) => void keep({ type: "undone", event: event.id });
+    slot(place, "happened").replaceChildren(...happened(pour, units, correct, undo));
     document.title = `${record.name} · Pour bench`;
   }
 
@@ -59,6 +60,11 @@ export async function show(place, [id], { units, go }) {
   /** A number was wrong: the right one counts from now on, the wrong one stays to be seen.
    * @param {AnyEvent} event @param {string} field */
   async function correct(event, field) {
+    if (field === "on") {
+      const date = await askDate("Poured on", event.on);
+      if (date !== null) await keep({ type: "corrected", event: event.id, field, value: date });
+      return;
+    }
     const mass = field === "read_g";
     const value = await askReading(
       {
@@ -150,17 +156,25 @@ function row(name, target, read) {
   return h("tr", {}, h("th", { scope: "row" }, name), h("td", {}, target), h("td", {}, read));
 }
 
+/** The field of an event that can be corrected. @type {Record<string, string | undefined>} */
+const CORRECTABLE = { read: "temp_c", weighed: "read_g", poured: "read_g", set: "on" };
+
 /** Every event in order; what was undone or corrected stays to be seen.
- * @param {Pour} pour @param {Hers} units @param {(event: AnyEvent, field: string) => void} correct */
-function happened({ sheet, events, state }, units, correct) {
+ * @param {Pour} pour @param {Hers} units @param {(event: AnyEvent, field: string) => void} correct
+ * @param {(event: AnyEvent) => void} undo */
+function happened({ sheet, events, state }, units, correct, undo) {
   const undone = new Set(events.filter(({ type }) => type === "undone").map(({ event }) => event));
   const corrections = new Map(events.filter(({ type }) => type === "corrected").map((each) => [each.event, each]));
   return events
     .filter(({ type }) => type !== "undone" && type !== "corrected")
     .map((event) => {
-      const field = event.type === "read" ? "temp_c" : event.type === "weighed" || event.type === "poured" ? "read_g" : null;
-      const text = (/** @type {number} */ value) =>
-        field === "temp_c" ? units.text(value, "temperature", sheet.thermometer_step_c) : units.text(value, "mass", Math.min(sheet.step_g, sheet.fine_step_g));
+      const field = CORRECTABLE[event.type] ?? null;
+      const text = (/** @type {any} */ value) =>
+        field === "on"
+          ? dayText(value)
+          : field === "temp_c"
+            ? units.text(value, "temperature", sheet.thermometer_step_c)
+            : units.text(value, "mass", Math.min(sheet.step_g, sheet.fine_step_g));
       const correction = corrections.get(event.id);
       const value = field === null ? null : event[field];
       const jug = state.jugs.length > 1 && event.jug !== undefined ? `, jug ${event.jug + 1}` : "";
@@ -181,8 +195,32 @@ function happened({ sheet, events, state }, units, correct) {
         field !== null && !undone.has(event.id)
           ? h("button", { type: "button", class: "quiet small", onclick: () => correct(event, field) }, "Correct")
           : "",
+        event.id === state.counted.at(-1)?.id
+          ? h("button", { type: "button", class: "quiet small", onclick: () => undo(event) }, "Undo")
+          : "",
       );
     });
+}
+
+/** Ask for a day. @param {string} asks @param {string} shown ISO 8601 @returns {Promise<string | null>} */
+function askDate(asks, shown) {
+  const box = /** @type {HTMLInputElement} */ (h("input", { type: "date", value: shown, required: true }));
+  const form = h(
+    "form",
+    { method: "dialog" },
+    h("label", {}, h("span", { class: "name" }, asks), box),
+    h("button", { value: "keep", class: "go" }, "Keep"),
+    h("button", { value: "back", class: "quiet", formnovalidate: true }, "Back"),
+  );
+  const dialog = /** @type {HTMLDialogElement} */ (h("dialog", { class: "ask" }, form));
+  document.body.append(dialog);
+  dialog.showModal();
+  return new Promise((resolve) => {
+    dialog.addEventListener("close", () => {
+      dialog.remove();
+      resolve(dialog.returnValue === "keep" && box.value !== "" ? box.value : null);
+    });
+  });
 }
 
 /** @param {AnyEvent} event @param {import("../bench/sheet.js").Sheet} sheet */

@@ -1,5 +1,5 @@
 /** The morning after: look, trim, label, and put the batch away to cure. */
-import { addEvent, readPour } from "../bench/bench.js";
+import { addEvent, readPour, undoLast } from "../bench/bench.js";
 import { now } from "../bench/clock.js";
 import { dayText } from "../bench/hers.js";
 import { ready } from "../formulas/cure.js";
@@ -23,6 +23,14 @@ export async function show(place, [id], { go }) {
         `best from **${dayText(ready(poured, sheet.cure_best_days))}**.`,
     ),
   );
+  slot(place, "undo").addEventListener("click", async () => {
+    try {
+      await undoLast(pour, 0, now());
+      go(`pour/${id}/0`);
+    } catch (error) {
+      tellBelow(error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.");
+    }
+  });
   slot(place, "done").addEventListener("click", async () => {
     const form = new FormData(slot(place, "form"));
     try {

@@ -1,18 +1,19 @@
-/** All recipes. */
+/** All recipes; with a first step of 'pour', to plan one of them at once. */
 import { percent } from "../bench/hers.js";
 import * as store from "../records/store.js";
 import { card, copy, slot } from "./dom.js";
 import { materials } from "./kept.js";
 
-/** @param {HTMLElement} place */
-export async function show(place) {
+/** @param {HTMLElement} place @param {string[]} path */
+export async function show(place, [why]) {
   place.append(copy("screen-recipes"));
   const [recipes, { vessels }] = await Promise.all([store.all("recipe"), materials()]);
+  if (why === "pour") slot(place, "title").textContent = "Pour which?";
   slot(place, "empty").hidden = recipes.length > 0;
   slot(place, "cards").replaceChildren(
     ...recipes.map((recipe) =>
       card({
-        href: `#/recipe/${recipe.id}`,
+        href: `#/${why === "pour" ? "plan" : "recipe"}/${recipe.id}`,
         name: recipe.name,
         over: vessels.get(recipe.vessel)?.name,
         right: percent(recipe.load ?? 0),

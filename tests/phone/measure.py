@@ -49,8 +49,8 @@ def main() -> None:
             took, floor = statistics.median(bench), statistics.median(bare)
             print(
                 f"cold start, server stopped, CPU slowed {slower} times: usable after "
-                f"{took:.0f} ms, {took / floor:.1f} times a bare file from the same cache ({floor:.0f} ms), "
-                f"median of {STARTS}"
+                f"{took:.0f} ms, {took / floor:.1f} times a bare file from the same cache "
+                f"({floor:.0f} ms), median of {STARTS}"
             )
         context = open_phone(playwright, chromium, profile)
         page = context.new_page()
