@@ -159,7 +159,8 @@ export async function show(place, [id, jugText], { units, go }) {
       shown: target_g,
       step_base: step_g,
       doubt: (value) => {
-        if (before_g !== null && before_g > 0 && Math.abs(value - before_g - target_g) < Math.abs(value - target_g) && value > before_g) {
+        const far = (/** @type {number} */ grams) => grams <= 0 || grams > 2 * target_g || grams < target_g / 2;
+        if (before_g !== null && before_g > 0 && !far(value - before_g) && Math.abs(value - before_g - target_g) < Math.abs(value - target_g)) {
           return {
             question: `Is ${text(value)} with the jug and what was in it, nothing zeroed?`,
             answers: [
@@ -168,7 +169,7 @@ export async function show(place, [id, jugText], { units, go }) {
             ],
           };
         }
-        if (value === 0 || value > 2 * target_g || value < target_g / 2) {
+        if (far(value)) {
           return {
             question: `${text(value)} is far from ${text(target_g)}. Is that what it reads?`,
             answers: [{ label: `Yes, ${text(value)}`, value }],

@@ -165,9 +165,17 @@ const CORRECTABLE = { read: "temp_c", weighed: "read_g", poured: "read_g", set: 
 function happened({ sheet, events, state }, units, correct, undo) {
   const undone = new Set(events.filter(({ type }) => type === "undone").map(({ event }) => event));
   const corrections = new Map(events.filter(({ type }) => type === "corrected").map((each) => [each.event, each]));
+  const button = (/** @type {string} */ label, /** @type {() => void} */ onclick) =>
+    h("button", { type: "button", class: "quiet small", onclick }, label);
+  let day = "";
+  const isNewDay = (/** @type {AnyEvent} */ event, /** @type {number} */ index) => {
+    const before = day;
+    day = localDate(event.at);
+    return index > 0 && day !== before;
+  };
   return events
     .filter(({ type }) => type !== "undone" && type !== "corrected")
-    .map((event) => {
+    .map((event, index) => {
       const field = CORRECTABLE[event.type] ?? null;
       const text = (/** @type {any} */ value) =>
         field === "on"
@@ -181,7 +189,7 @@ function happened({ sheet, events, state }, units, correct, undo) {
       return h(
         "li",
         { class: undone.has(event.id) ? "undone" : "" },
-        h("time", {}, timeText(event.at)),
+        h("time", {}, isNewDay(event, index) ? `${dayText(localDate(event.at))} ` : "", timeText(event.at)),
         h(
           "span",
           {},
@@ -192,12 +200,12 @@ function happened({ sheet, events, state }, units, correct, undo) {
           correction ? ` corrected ${dayText(localDate(correction.at))}` : "",
           undone.has(event.id) ? " (undone)" : "",
         ),
-        field !== null && !undone.has(event.id)
-          ? h("button", { type: "button", class: "quiet small", onclick: () => correct(event, field) }, "Correct")
-          : "",
-        event.id === state.counted.at(-1)?.id
-          ? h("button", { type: "button", class: "quiet small", onclick: () => undo(event) }, "Undo")
-          : "",
+        h(
+          "span",
+          { class: "mend" },
+          field !== null && !undone.has(event.id) && button("Correct", () => correct(event, field)),
+          event.id === state.counted.at(-1)?.id && button("Undo", () => undo(event)),
+        ),
       );
     });
 }

@@ -243,6 +243,15 @@ function readField(field, units) {
   }
 }
 
+/** Read a text as a box of a kind's form would, with its limits, where the box must not be empty.
+ * @param {string} kind @param {string} which @param {string} text @param {Hers} units @returns {any} */
+export function readLike(kind, which, text, units) {
+  const field = /** @type {HTMLElement} */ (copy(`form-${kind}`).querySelector(`[data-field="${which}"]`));
+  field.dataset.needed = "yes";
+  control(field).value = text;
+  return readField(field, units);
+}
+
 /** @param {HTMLElement} field @param {number} value @param {string} label @param {(limit: number) => string} write */
 function limited(field, value, label, write) {
   const [least, most] = [Number(field.dataset.least), Number(field.dataset.most)];

@@ -10,6 +10,7 @@ import { parseNumber } from "../formulas/units.js";
 import { askToKeep } from "../records/keeping.js";
 import * as store from "../records/store.js";
 import { copy, fact, h, showBewares, slot } from "./dom.js";
+import { readLike } from "./form.js";
 import { materials, roomOf, toolbox } from "./kept.js";
 
 /** What she last planned with, for the next time. */
@@ -50,8 +51,8 @@ export async function show(place, [id], { units, workshop, go }) {
       fine: tool("fine", tools.scales),
       jug: tool("jug", tools.jugs),
       thermometer: tool("thermometer", tools.thermometers),
-      room_c: units.read(boxes.room.value, "temperature"),
-      allowance_g: units.read(boxes.allowance.value, "mass"),
+      room_c: readLike("workshop", "room_c", boxes.room.value, units),
+      allowance_g: readLike("workshop", "allowance_g", boxes.allowance.value, units),
     };
     const vessel = kept.vessels.get(recipe?.vessel);
     if (vessel === undefined) throw new ValueError("This recipe has no vessel: give it one first.");
