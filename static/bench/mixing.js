@@ -171,13 +171,15 @@ function weighted(parts, field) {
 }
 
 /**
- * The temperatures that suit every wax in the blend; the recipe's own one, two degrees either way.
+ * The temperatures that suit every wax in the blend; a single one, two degrees either way.
  * @param {{wax: Fields}[]} parts @param {"fragrance" | "pour"} what @param {number | null | undefined} own_c
  * @returns {Window}
  */
 function windowOf(parts, what, own_c) {
   const low_c = Math.max(...parts.map(({ wax }) => wax[`${what}_low_c`]));
   const high_c = Math.min(...parts.map(({ wax }) => wax[`${what}_high_c`]));
-  if (typeof own_c === "number") return { low_c: own_c - 2, target_c: own_c, high_c: own_c + 2 };
+  // A sheet that gives one temperature gives no window that a thermometer could meet.
+  const one_c = own_c ?? (parts.length === 1 && low_c === high_c ? low_c : null);
+  if (one_c !== null) return { low_c: one_c - 2, target_c: one_c, high_c: one_c + 2 };
   return { low_c, target_c: (low_c + high_c) / 2, high_c };
 }
