@@ -1,0 +1,137 @@
+"""A recipe with its waxes and oils: what the formulas get of it, and what to beware of."""
+
+from typing import Any
+
+import pytest
+
+from benchapp.formulas import fill, load
+
+from .conftest import Bench, Json, asked, fields_of
+
+SLATE = fields_of("demo-recipe-slate")
+PLUM = fields_of("demo-recipe-plum")
+DUNE, LANTERN = fields_of("demo-wax-dune"), fields_of("demo-wax-lantern")
+
+
+def blend(dune: float, lantern: float) -> list[Json]:
+    return [
+        {"wax": "demo-wax-dune", "share": dune},
+        {"wax": "demo-wax-lantern", "share": lantern},
+    ]
+
+
+def mix(bench: Bench, recipe: Json) -> Any:
+    return bench.ask("return b.mixFrom(g)", asked(recipe))
+
+
+def bewares(bench: Bench, recipe: Json, **units: str) -> list[Json]:
+    given = {"asked": asked(recipe), "units": units}
+    found: list[Json] = bench.ask("return b.bewaresOf(g.asked, b.hers(g.units))", given)
+    return found
+
+
+def test_a_blend_is_weighted_by_its_shares(bench: Bench) -> None:
+    for shares in ((0.7, 0.3), (70, 30), (1.4, 0.6)):
+        found = mix(bench, {**SLATE, "waxes": blend(*shares)})
+        assert [share for _, share in found["waxes"]] == pytest.approx([0.7, 0.3])
+        assert found["molten_density"] == pytest.approx(fill.blend_density([7, 3], [0.88, 0.77]))
+        assert found["solid_density"] == pytest.approx(fill.blend_density([7, 3], [0.91, 0.90]))
+        assert found["highest_load"] == pytest.approx(0.7 * 0.10 + 0.3 * 0.08)
+        # No wax of it gets hotter, nor is cured shorter, than it stands.
+        assert found["highest_c"] == 90
+        assert (found["cure_least_days"], found["cure_best_days"]) == (7, 14)
+
+
+def test_the_windows_suit_every_wax(bench: Bench) -> None:
+    found = mix(bench, {**SLATE, "waxes": blend(0.5, 0.5)})
+    assert found["pour"] == {"low_c": 66, "target_c": 69, "high_c": 72}
+    own = mix(bench, {**SLATE, "fragrance_c": 70.5, "pour_c": 63.0})
+    assert own["fragrance"] == {"low_c": 68.5, "target_c": 70.5, "high_c": 72.5}
+    assert own["pour"] == {"low_c": 61, "target_c": 63, "high_c": 65}
+
+
+def test_a_wax_with_one_temperature_gets_a_window_that_can_be_met(bench: Bench) -> None:
+    given = asked(SLATE)
+    given["waxes"] = [{**DUNE, "pour_low_c": 65.0, "pour_high_c": 65.0}]
+    found = bench.ask("return [b.mixFrom(g).pour, b.bewaresOf(g)]", given)
+    assert found == [{"low_c": 63, "target_c": 65, "high_c": 67}, []]
+
+
+def test_oils_are_weighted_too(bench: Bench) -> None:
+    found = mix(bench, PLUM)
+    assert [name for name, _ in found["oils"]] == ["Plum stone", "Kelp smoke"]
+    assert found["fragrance_density"] == pytest.approx(fill.blend_density([7, 3], [0.99, 1.01]))
+    assert found["extras"] == [["dye, heather", pytest.approx(0.0006)]]
+    assert found["additives"] == pytest.approx(0.0006)
+
+
+def test_a_load_of_the_total_is_turned_into_one_of_the_wax(bench: Bench) -> None:
+    found = mix(bench, {**SLATE, "load": 0.08, "load_of": "total"})
+    assert found["load"] == pytest.approx(load.of_wax(0.08))
+    assert found["load_of_total"] == pytest.approx(0.08)
+    assert mix(bench, SLATE)["load_of_total"] == pytest.approx(load.of_total(0.08))
+
+
+def test_without_oil_there_is_no_load(bench: Bench) -> None:
+    assert mix(bench, {**SLATE, "oils": []})["load"] == 0
+
+
+def test_a_wax_that_is_silent_is_taken_as_usual(bench: Bench) -> None:
+    given = asked(SLATE)
+    given["waxes"] = [{"id": "demo-wax-dune", "name": "Dune", "molten_density": None}]
+    found = bench.ask("return b.mixFrom(g)", given)
+    assert (found["molten_density"], found["highest_load"]) == (0.86, 0.1)
+    assert found["fragrance"] == {"low_c": 68, "target_c": 70, "high_c": 72}
+
+
+# ---- what to beware of -------------------------------------------------------------------------
+
+
+def test_nothing_to_beware_of(bench: Bench) -> None:
+    assert bewares(bench, SLATE) == []
+
+
+def test_more_than_the_wax_holds(bench: Bench) -> None:
+    assert bewares(bench, {**SLATE, "load": 0.10}) == []
+    (found,) = bewares(bench, {**SLATE, "load": 0.105})
+    assert found["level"] == "warning"
+    assert "10.5\u00a0%" in found["text"]
+    assert "10.0\u00a0%" in found["text"]
+
+
+def test_more_than_the_highest_use_level(bench: Bench) -> None:
+    oils = [{"fragrance": "demo-oil-kelp", "share": 1.0}]
+    # 6 % of the candle is 6.38 % of the wax.
+    assert bewares(bench, {**SLATE, "oils": oils, "load": load.of_wax(0.06)}) == []
+    (found,) = bewares(bench, {**SLATE, "oils": oils, "load": 0.07})
+    assert found["level"] == "warning"
+    assert found["text"].startswith("Kelp smoke would be 6.5\u00a0% of the candle")
+    assert "6.0\u00a0%" in found["text"]
+    # In a mix of oils only its own share counts.
+    both = [*oils, {"fragrance": "demo-oil-slate", "share": 1.0}]
+    assert bewares(bench, {**SLATE, "oils": both, "load": 0.07}) == []
+
+
+def test_a_flash_point_below_what_it_goes_in_at(bench: Bench) -> None:
+    (found,) = bewares(bench, PLUM)
+    assert found["level"] == "caution"
+    assert "Plum stone has a flash point of 62\u00a0°C" in found["text"]
+    assert "72\u00a0°C" in found["text"]
+    (found,) = bewares(bench, PLUM, temperature_unit="°F")
+    assert "144\u00a0°F" in found["text"]
+    assert "162\u00a0°F" in found["text"]
+    assert bewares(bench, {**PLUM, "fragrance_c": 58.0}) == []
+
+
+def test_hotter_than_the_wax_may_get(bench: Bench) -> None:
+    (found,) = bewares(bench, {**SLATE, "fragrance_c": 89.0})
+    assert found["level"] == "warning"
+    assert "90\u00a0°C" in found["text"]
+
+
+def test_waxes_that_share_no_temperature(bench: Bench) -> None:
+    # One takes fragrance up to 72 °C and the other from 72 °C.
+    (found,) = bewares(bench, {**SLATE, "waxes": blend(0.5, 0.5), "load": 0.08})
+    assert "do not overlap" in found["text"]
+    own = {**SLATE, "waxes": blend(0.5, 0.5), "fragrance_c": 72.0}
+    assert bewares(bench, own) == []
