@@ -43,6 +43,15 @@ def kept(page: Page) -> dict[str, list[dict[str, Any]]]:
     return found
 
 
+def until_kept(page: Page, events: int) -> None:
+    """Wait until so many events are on disk."""
+    for _ in range(400):
+        if len(kept(page)["events"]) >= events:
+            break
+        page.wait_for_timeout(25)
+    assert len(kept(page)["events"]) == events
+
+
 def at(page: Page, url: str, path: str) -> None:
     """Open a screen, such as 'plan/demo-recipe-slate', and wait until it is drawn."""
     page.goto(f"{url}#/{path}")
