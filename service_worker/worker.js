@@ -72,7 +72,7 @@ async function begin() {
 
 /** Replace the older version, unless a page anywhere holds the lock of a running pour. */
 async function takeOver() {
-  const { held } = await navigator.locks.query();
+  const { held = [] } = await navigator.locks.query();
   if (!held.some((lock) => lock.name === 'pour')) await self.skipWaiting();
 }
 

@@ -7,12 +7,13 @@ Base units: g, ml, °C, mm.
 """
 
 import re
+import typing
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from . import checks, rounding
 
-if TYPE_CHECKING:
+if typing.TYPE_CHECKING:
     import pint
 
 BASE = {"mass": "g", "volume": "ml", "temperature": "°C", "length": "mm"}
