@@ -1,0 +1,125 @@
+"""The log: targets beside readings, the curve, corrections that stay to be seen."""
+
+import re
+
+from playwright.sync_api import Page, expect
+
+from .hands import at, go_to, kept, press, read_off, slot, start, tap, title
+
+
+def poured(page: Page, url: str) -> str:
+    """A pour with a reading off the mark on each side, set aside; answers its id."""
+    pour = start(page, url, count="3")
+    go_to(page, "Weigh wax")
+    read_off(page, "300")  # the target is 297 g or so
+    page.locator(".act .go", has_text="Keep 300").click()
+    expect(title(page)).to_have_text("Melt")
+    go_to(page, "Cool to fragrance")
+    read_off(page, "75")
+    expect(page.locator(".doing")).to_have_text("70 °C in")
+    tap(page, "Go on now")
+    expect(title(page)).to_have_text("Weigh fragrance")
+    go_to(page, "Leave to set")
+    tap(page, "Set aside")
+    expect(title(page)).to_have_text("Today")
+    return pour
+
+
+def test_targets_stand_beside_what_was_read(server, phone):
+    bench = server(demo=True)
+    pour = poured(phone, bench.url)
+    at(phone, bench.url, f"entry/{pour}")
+    wax, oil = (phone.locator("#screen table tbody tr").nth(row) for row in (0, 1))
+    expect(wax.locator("td").nth(1)).to_have_text(re.compile(r"^300\sg$"))
+    expect(wax.locator("td").nth(0)).not_to_have_text(re.compile(r"^300\sg$"))
+    # 8 % of the 300 g that are really in, not of the wax that was planned.
+    expect(oil.locator("td").nth(0)).to_have_text(re.compile(r"^24\.0\sg$"))
+    expect(oil.locator("td").nth(1)).to_have_text(re.compile(r"^24\.0\sg$"))
+    expect(phone.locator("#screen table tbody tr")).to_have_count(2 + 3)
+    expect(phone.locator("#screen .load")).to_contain_text(re.compile(r"Load 8\.0\s% of the wax"))
+    expect(phone.locator("#screen svg.curve .dip")).to_have_count(1)
+    happened = slot(phone, "happened")
+    expect(happened).to_contain_text("Made ready")
+    expect(happened).to_contain_text(re.compile(r"Thermometer read: 75\.0\s°C"))
+    expect(happened).to_contain_text("Set aside")
+
+
+def test_notes_are_added_and_stay(server, phone):
+    bench = server(demo=True)
+    at(phone, bench.url, "entry/demo-pour-1")
+    slot(phone, "note").fill("Tops <b>frosted</b> after a week")
+    tap(phone, "Keep the note")
+    expect(slot(phone, "notes")).to_contain_text("Tops <b>frosted</b> after a week")
+    expect(slot(phone, "note")).to_have_value("")
+    phone.reload()
+    expect(slot(phone, "notes")).to_contain_text("Tops <b>frosted</b> after a week")
+
+
+def test_a_correction_keeps_the_old_number_to_be_seen_and_changes_the_load(server, phone):
+    bench = server(demo=True)
+    pour = poured(phone, bench.url)
+    at(phone, bench.url, f"entry/{pour}")
+    line = slot(phone, "happened").locator("li", has_text="Weighed Wet slate")
+    line.get_by_role("button", name="Correct").click()
+    press(phone, "30")
+    tap(phone, "Enter")
+    expect(line.locator("s")).to_have_text(re.compile(r"^24\.0\sg$"))
+    expect(line).to_contain_text(re.compile(r"30\.0\sg corrected"))
+    # 30 g on 300 g.
+    expect(phone.locator("#screen .load")).to_contain_text(re.compile(r"Load 10\.0\s% of the wax"))
+    phone.reload()
+    expect(line.locator("s")).to_have_text(re.compile(r"^24\.0\sg$"))
+    expect(phone.locator("#screen .load")).to_contain_text(re.compile(r"Load 10\.0\s% of the wax"))
+
+    # A second correction counts instead of the first; nothing was rubbed out.
+    line.get_by_role("button", name="Correct").click()
+    press(phone, "27")
+    tap(phone, "Enter")
+    expect(phone.locator("#screen .load")).to_contain_text(re.compile(r"Load 9\.0\s% of the wax"))
+    values = [e.get("value") for e in kept(phone)["events"] if e["type"] == "corrected"]
+    assert values == [30, 27]
+
+
+def test_deleting_a_pour_asks_twice(server, phone):
+    bench = server(demo=True)
+    at(phone, bench.url, "entry/demo-pour-1")
+    before = kept(phone)
+    tap(phone, "Delete")
+    assert kept(phone) == before
+    tap(phone, "Delete this pour: sure?")
+    expect(title(phone)).to_have_text("Log")
+    expect(phone.get_by_role("link", name="Wet slate")).to_have_count(0)
+    # Its events stay on disk: a deletion is a mark, not an erasure.
+    assert len(kept(phone)["events"]) == len(before["events"])
+    at(phone, bench.url, "today")
+    phone.goto(f"{bench.url}#/entry/demo-pour-1")
+    expect(title(phone)).to_have_text("Log")
+
+
+def test_pour_it_again_leads_to_its_plan(server, phone):
+    at(phone, server(demo=True).url, "entry/demo-pour-1")
+    phone.get_by_role("link", name="Pour it again").click()
+    expect(phone.get_by_role("button", name="Start this pour")).to_be_enabled()
+    expect(title(phone)).to_have_text("Wet slate")
+    tap(phone, "Start this pour")
+    expect(title(phone)).to_have_text("Make ready")
+
+
+def test_a_pour_set_aside_is_finished_and_put_away_to_cure(server, phone):
+    bench = server(demo=True)
+    pour = poured(phone, bench.url)
+    phone.get_by_role("link", name="setting").click()
+    expect(phone.get_by_role("button", name="Put away to cure")).to_be_visible()
+    phone.get_by_label("Wicks trimmed").check()
+    slot(phone, "tops").select_option("frosted")
+    slot(phone, "note").fill("slow to set")
+    tap(phone, "Put away to cure")
+    expect(phone.locator("body[data-screen=entry]")).to_be_visible()
+    expect(slot(phone, "facts")).to_contain_text("frosted")
+    expect(slot(phone, "notes")).to_contain_text("slow to set")
+    at(phone, bench.url, "log")
+    expect(phone.locator(f"#screen a[href='#/entry/{pour}']")).to_contain_text("frosted")
+    at(phone, bench.url, "today")
+    expect(phone.get_by_role("link", name="curing").first).to_be_visible()
+    step_back = kept(phone)["events"][-1]
+    assert step_back["type"] == "finished"

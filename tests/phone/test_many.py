@@ -1,0 +1,107 @@
+"""Several pours and jugs at once: each has its clock, and an alarm says whose it is."""
+
+import pytest
+from playwright.sync_api import Locator, Page, expect
+
+from .hands import at, go_to, read_off, slot, start, step, tap, title
+
+
+@pytest.fixture
+def clock(phone_context):
+    phone_context.clock.install()
+    phone_context.clock.pause_at("2030-05-01T12:00:00")
+    return phone_context.clock
+
+
+def chips(page: Page) -> Locator:
+    return page.locator("#strip a")
+
+
+def test_two_pours_at_once(server, phone, clock):
+    bench = server(demo=True)
+    slate = start(phone, bench.url, recipe="slate", count="2")
+    go_to(phone, "Stir")  # two minutes
+    plum = start(phone, bench.url, recipe="plum", count="2")
+    expect(chips(phone)).to_have_count(2)
+    go_to(phone, "Stir")  # three minutes
+
+    clock.run_for(1000)
+    expect(chips(phone)).to_contain_text(["1:59", "2:59"])
+    expect(chips(phone).first).to_contain_text("Wet slate")
+    expect(chips(phone).last).to_contain_text("Plum & kelp")
+    expect(chips(phone).last).to_have_attribute("aria-current", "page")
+
+    # A tap on the strip changes the board.
+    chips(phone).first.click()
+    expect(slot(phone, "place")).to_contain_text("Wet slate")
+    assert slate in phone.url
+    expect(slot(phone, "alarm")).to_be_hidden()
+    chips(phone).last.click()
+    expect(slot(phone, "place")).to_contain_text("Plum & kelp")
+    assert plum in phone.url
+
+    # The alarm names the pour it is for, on the other pour's board.
+    clock.run_for(119_500)
+    expect(slot(phone, "alarm")).to_have_text("Wet slate: stirred long enough.")
+    expect(chips(phone).first).to_contain_text("now")
+    expect(chips(phone).first).to_have_class("due")
+    expect(slot(phone, "num")).to_have_text("1:00")
+    clock.run_for(60_000)
+    expect(slot(phone, "alarm")).to_contain_text("Wet slate: stirred long enough since 1:00.")
+    expect(slot(phone, "alarm")).to_contain_text("Plum & kelp: stirred long enough.")
+
+    # Seen to, it is quiet.
+    tap(phone, "Stirred")
+    expect(title(phone)).to_have_text("Pour · 1 of 2")
+    clock.run_for(300)
+    expect(slot(phone, "alarm")).not_to_contain_text("Plum & kelp")
+    expect(slot(phone, "alarm")).to_contain_text("Wet slate")
+
+
+def test_the_strip_is_on_every_screen(server, phone, clock):
+    bench = server(demo=True)
+    start(phone, bench.url, count="2")
+    go_to(phone, "Stir")
+    for path in ("today", "recipes", "log", "workshop", "edit/wax/new", "plan/demo-recipe-plum"):
+        at(phone, bench.url, path)
+        expect(chips(phone)).to_have_count(1)
+        expect(chips(phone)).to_be_visible()
+        expect(chips(phone)).to_contain_text("2:00")
+
+
+def test_two_jugs_of_one_pour(server, phone, clock):
+    bench = server(demo=True)
+    at(phone, bench.url, "edit/jug/new")
+    for name, value in (("name", "small jug"), ("empty_g", "200 g"), ("volume_ml", "700 ml")):
+        phone.locator(f"[data-field={name}] input").fill(value)
+    tap(phone, "Save")
+    expect(title(phone)).to_have_text("Jugs")
+    # Six of 118 ml are 709 ml: ten take two jugs of five.
+    start(phone, bench.url, count="10", jug="small jug")
+    expect(chips(phone)).to_have_count(2)
+    expect(slot(phone, "place")).to_contain_text("jug 1 of 2")
+    step(phone)
+
+    go_to(phone, "Stir")
+    chips(phone).last.click()
+    expect(slot(phone, "place")).to_contain_text("jug 2 of 2")
+    expect(title(phone)).to_have_text("Weigh wax")
+    go_to(phone, "Cool to fragrance")
+    read_off(phone, "71")
+    clock.run_for(121_000)
+    expect(slot(phone, "alarm")).to_contain_text("Wet slate, jug 1: stirred long enough.")
+    clock.run_for(600_000)
+    expect(slot(phone, "alarm")).to_contain_text("Wet slate, jug 2: should be at temperature")
+
+    # Undo in one jug leaves the other as it is.
+    tap(phone, "Undo")
+    expect(phone.locator(".doing")).to_contain_text("Stir, dip in the middle")
+    chips(phone).first.click()
+    expect(title(phone)).to_have_text("Stir")
+
+    # Each jug is poured to its end; then the whole pour is left to set.
+    go_to(phone, "Jug empty")
+    phone.get_by_role("link", name="Next jug").click()
+    expect(slot(phone, "place")).to_contain_text("jug 2 of 2")
+    go_to(phone, "Leave to set")
+    expect(phone.get_by_role("button", name="Set aside")).to_be_visible()
