@@ -21,7 +21,7 @@ from playwright.sync_api import Page
 
 ROOT = Path(__file__).resolve().parents[2]
 
-MODULES = ("checks", "cooling", "cure", "fill", "load", "rounding", "units", "weigh")
+MODULES = ("checks", "cooling", "cure", "fill", "heat", "load", "rounding", "units", "weigh")
 
 METHODS = {"cooling.temp_at"}
 """Methods whose twin is a function that takes the object first."""

@@ -30,6 +30,7 @@ def cases() -> Iterator[Case]:
     yield from weigh()
     yield from cooling()
     yield from cure()
+    yield from heat()
 
 
 def checks() -> Iterator[Case]:
@@ -428,6 +429,98 @@ def cure() -> Iterator[Case]:
         yield call("cure.ready", "2026-11-25", days)
         yield call("cure.days_left", "2026-11-25", days, "2026-12-01")
     yield call("cure.days_left", "2999-12-31", 365, "2999-12-31")
+
+
+def heat() -> Iterator[Case]:
+    bad = (0, -1, NAN, INF, 1e308, "250 g", "", None)
+    for parts in (
+        *([[285, 2.2, 70], [28.5, 1.9, 20]], [[500, 0.9, 150], [250, 4.186, 20]], [[0, 2.2, 70]]),
+        *([], [[1, 2.2, 70]], [[1, 2.2, -20], [1e-9, 5, 300], [1e9, 0.1, 0]], [[-1, 2.2, 70]]),
+        *([[1, 0, 70]], [[1, 6, 70]], [[1, 2.2, 301]], [[NAN, 2.2, 70]], [["1 g", 2.2, 70]]),
+    ):
+        yield call("heat.mixed", parts)
+    for name in ("after_fragrance", "warm_to"):
+        first = (285, 70) if name == "after_fragrance" else (70, 285)
+        for options in (
+            *({}, {"jug_g": 350}, {"jug_g": 350, "jug_heat": 0.452}, {"fragrance_heat": 1.6}),
+            *({"wax_heat": 2.9}, {"wax_heat": 0}, {"fragrance_heat": NAN}, {"jug_g": -1}),
+            *({"jug_heat": "0,9"}, {"wax_heat": None}),
+        ):
+            yield call(f"heat.{name}", *first, 28.5, 20, **options)
+        for each in bad:
+            yield call(f"heat.{name}", each, first[1], 28.5, 20)
+            yield call(f"heat.{name}", first[0], each, 28.5, 20)
+            yield call(f"heat.{name}", *first, each, 20)
+            yield call(f"heat.{name}", *first, 28.5, each)
+        yield call(f"heat.{name}", *first, 28.5, 70)
+    yield call("heat.warm_to", 70, 285, 2000, 20)
+    yield call("heat.warm_to", 20, 285, 500, 90)
+    yield call("heat.warm_to", 70, 1e-30, 28.5, 20, wax_heat=0.1)
+    for options in (
+        *({}, {"share": 0}, {"share": 0.6}, {"share": 1.01}, {"share": NAN}, {"mix_heat": 2}),
+        *({"vessel_heat": 0.9}, {"vessel_heat": 9}, {"mix_heat": "2"}),
+    ):
+        yield call("heat.in_vessel", 200, 65, 300, 18, **options)
+    for each in bad:
+        yield call("heat.in_vessel", each, 65, 300, 18)
+        yield call("heat.in_vessel", 200, each, 300, 18)
+        yield call("heat.in_vessel", 200, 65, each, 18)
+        yield call("heat.in_vessel", 200, 65, 300, each)
+    pouring = {"rate": 1.2e-4, "rate_mass_g": 1000, "exponent": 1.25, "seconds_each": 40}
+    odd: tuple[dict[str, object], ...] = (
+        *({}, {"exponent": 1}, {"exponent": 1 + 1e-9}, {"exponent": 2}, {"exponent": 3}),
+        *({"exponent": 0.5}, {"exponent": 0.5, "rate": 0.01}, {"seconds_each": 0}, {"rate": 1}),
+        *({"rate_mass_g": 3762}, {"rate": 0}, {"rate": NAN}, {"rate_mass_g": 0}),
+        *({"exponent": 0}, {"exponent": 3.1}, {"seconds_each": -1}, {"seconds_each": 3601}),
+        {"seconds_each": "40"},
+    )
+    for options in odd:
+        yield call("heat.pour_out", 3762, 68, 313.5, 12, 20, **pouring | options)
+        yield call("heat.vessels_in_window", 3762, 68, 313.5, 12, 20, 65, **pouring | options)
+    for args in (
+        *((3800, 68, 313.5, 12, 20), (3762, 68, 313.5, 1, 20), (100, 68, 100 / 3, 3, 20)),
+        *((3761, 68, 313.5, 12, 20), (3762, 20, 313.5, 12, 20), (3762, 15, 313.5, 12, 20)),
+        *((0, 68, 313.5, 12, 20), (3762, NAN, 313.5, 12, 20), (3762, 301, 313.5, 12, 20)),
+        *((3762, 68, 0, 12, 20), (3762, 68, 313.5, 0, 20), (3762, 68, 313.5, 2.5, 20)),
+        *((3762, 68, 0.1, 5001, 20), (3762, 68, 313.5, 12, 51), (3762, 68, 313.5, 12, None)),
+    ):
+        yield call("heat.pour_out", *args, **pouring)
+        yield call("heat.vessels_in_window", *args, 65, **pouring)
+    for low in (68, 67, 60, 20, -20, 69, NAN, "65"):
+        yield call("heat.vessels_in_window", 3762, 68, 313.5, 12, 20, low, **pouring)
+    for wax in ("paraffin", "vegetable"):
+        for start, end in (
+            *((20, 85), (20, 40), (70, 85), (20, 50), (50, 57), (57, 57), (57, 85), (85, 20)),
+            *((-21, 20), (20, NAN), ("20", 85)),
+        ):
+            yield call("heat.melt_energy_j", 1000, start, end, wax=wax)
+    for mass in (0, 150, *bad):
+        yield call("heat.melt_energy_j", mass, 20, 85)
+    for options in (
+        *({"solid_heat": 1.7}, {"liquid_heat": 2.4}, {"melting_c": 63}, {"latent_j_per_g": 165}),
+        *({"solid_heat": 4.186, "liquid_heat": 4.186, "melting_c": 0, "latent_j_per_g": 334},),
+        *({"melting_c": 90}, {"latent_j_per_g": 0}, {"latent_j_per_g": 501}, {"melting_c": 151}),
+        *({"solid_heat": 0}, {"liquid_heat": NAN}, {"melting_c": "60"}, {"solid_heat": None}),
+        *({"wax": "toString"}, {"wax": "tallow"}, {"wax": None}),
+    ):
+        yield call("heat.melt_energy_j", 1000, 20, 85, **options)
+    for energy, power, part in (
+        *((303500, 1500, 0.3), (303500, 800, 0.4), (0, 800, 0.4), (1e9, 1, 0.01), (1200, 60, 1)),
+        *((303500, 0, 0.3), (303500, 20001, 0.3), (303500, 800, 0), (303500, 800, 1.01)),
+        *((-1, 800, 0.4), (NAN, 800, 0.4), (303500, "800 W", 0.4), (303500, 800, None)),
+    ):
+        yield call("heat.melt_time_s", energy, power, part)
+        yield call("heat.melt_bursts", energy, power, part, 60)
+    for burst in (1, 20, 30.5, 3600, 0.5, 3601, NAN, "60"):
+        yield call("heat.melt_bursts", 1200, 60, 1, burst)
+    for melts in (
+        *([], [[303500, 1500, 700]], [[303500, 1500, 700], [150000, 1500, 300]]),
+        *([[303500, 1500, 1]], [[1, 1500, 86400]], [[1000, 800, 60]] * 40, [[0, 1500, 700]]),
+        *([[303500, 0, 700]], [[303500, 1500, 0]], [[303500, 1500, NAN]], [["x", 1500, 700]]),
+    ):
+        yield call("heat.learn_efficiency", melts, 0.3)
+    for part in (0.01, 1, 0, 1.01, NAN, "0.3", None):
+        yield call("heat.learn_efficiency", [[303500, 1500, 700]], part)
 
 
 def text() -> str:
