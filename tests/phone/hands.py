@@ -54,9 +54,16 @@ def until_kept(page: Page, events: int) -> None:
 
 def at(page: Page, url: str, path: str) -> None:
     """Open a screen, such as 'plan/demo-recipe-slate', and wait until it is drawn."""
-    page.goto(f"{url}#/{path}")
+    goal = f"{url}#/{path}"
+    if page.url == goal:
+        page.reload()
+    else:
+        # The screen before may be of the same kind: marked, it is not taken for the new one.
+        page.evaluate("document.querySelector('#screen > *')?.setAttribute('data-before', '')")
+        page.goto(goal)
     name = path.split("/", maxsplit=1)[0]
-    expect(page.locator(f"body[data-screen={name}] .screen.{name}")).to_be_visible()
+    expect(page.locator(f"#screen > .screen.{name}:not([data-before])")).to_be_visible()
+    expect(page.locator(f"body[data-screen={name}]")).to_be_visible()
 
 
 def start(page: Page, url: str, recipe: str = "slate", count: str = "12", **boxes: str) -> str:
