@@ -156,11 +156,12 @@ def test_the_window_holds_the_vessels_that_end_above_it(
 
 
 def test_the_last_vessel_may_empty_the_jug() -> None:
-    """Three thirds are a jug, though their sum may be a hair more in binary."""
+    """Three thirds of 103.7 g are the jug, though a hair more in binary."""
     how = {"rate": 1.2e-4, "rate_mass_g": 1000, "exponent": 1.25, "seconds_each": 60}
-    assert len(heat.pour_out(100, 70, 100 / 3, 3, 20, **how)) == 4
+    assert 103.7 / 3 * 3 > 103.7
+    assert len(heat.pour_out(103.7, 70, 103.7 / 3, 3, 20, **how)) == 4
     with pytest.raises(ValueError, match="not enough in the jug"):
-        heat.pour_out(100, 70, 33.4, 3, 20, **how)
+        heat.pour_out(103.7, 70, 34.6, 3, 20, **how)
 
 
 def test_a_law_below_one_stops_at_the_room() -> None:
@@ -216,9 +217,10 @@ def test_bursts_add_up_to_the_time(energy: float, power: float, part: float, bur
 
 
 def test_a_time_of_whole_bursts_leaves_no_last_one() -> None:
-    """0.3 + 0.3 + 0.3 is less than 0.9 in binary: still three bursts, not two and a bit."""
-    whole, last = heat.melt_bursts(0.3 + 0.3 + 0.3, 1, 0.3, 1)
-    assert (whole, last) == (3, pytest.approx(0, abs=1e-9))
+    """Eleven bursts of 10 s come out a hair short of 110 s in binary: still eleven."""
+    energy = 10 * 11 * 800 * 0.7
+    assert heat.melt_time_s(energy, 800, 0.7) < 110
+    assert heat.melt_bursts(energy, 800, 0.7, 10) == (11, 0)
 
 
 # ---- learning ----------------------------------------------------------------------------------
