@@ -1,25 +1,34 @@
-"""When the wax will be at temperature.
+"""When the wax will be at temperature, and how sure that is.
 
-A jug of wax on the bench loses heat by natural convection and radiation: its excess over the
-room, θ, falls as dθ/dt = −k·θ^(5/4) (Dulong and Petit, 1817; natural convection in still air
-from a vertical face goes with the 5/4 power, and radiation at these temperatures bends the
-curve the same way). The integral makes θ^(−1/4) a straight line in time,
+A jug of wax on the bench loses heat by natural convection and radiation. Its excess over the
+room, θ, falls as
 
-    θ^(−1/4) = θ₀^(−1/4) + (k/4)·t,
+    dθ/dt = −k·θ^n,    θ(t) = θ₀·[1 + (n − 1)·k·θ₀^(n−1)·t]^(−1/(n−1)),
 
-so readings are fitted by a straight line. Newton's plain exponential runs early by minutes.
+with n near 5/4 (Dulong and Petit, 1817: natural convection in still air) and somewhat less where
+radiation and the table take their share; n = 1 is Newton's plain exponential. A few dips of a
+kitchen thermometer can't tell n, k, the start and the room apart by themselves, so each has a
+prior, and the forecast is the Bayesian one: for each n of a grid the other three are fitted
+(Gauss–Newton, a Laplace interval), and the fits are weighed by how well they explain the dips.
+Readings are weighed by Student's t, so that a slip of the hand pulls little.
+
+The rate is spoken of as the fall at θ = 50 °C, which the dips of a pour tell well whatever n is.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from . import checks
 
 EXPONENT = 1.25
 
+REFERENCE_C = 50.0
+"""The excess at which a jug's rate is given and compared."""
+
 DEFAULT_RATE = 1.2e-4
-"""k in °C^(−1/4)/s for a kilogram of wax in a jug, before any second reading.
+"""k in °C^(−1/4)/s at n = 5/4 for a kilogram of wax in a jug, before any reading.
 
 From physics, not from a fit: a 12 cm jug holding 1.3 L shows about 0.06 m² to the room, which
 takes 12.9 W/(m²·K) at 50 °C of excess (Churchill and Chu 1975 for convection, Stefan and
@@ -28,19 +37,81 @@ Boltzmann for radiation, emissivity 0.9) from 1 kg of wax at 2.2 kJ/(kg·K) and 
 """
 
 DEFAULT_MASS_G = 1000.0
-RATE_DOUBT = 0.35
-"""Standard deviation of ln k before a second reading: jugs, lids and draughts differ."""
 
-HANDLING_C = 0.15
+RATE_DOUBT = 0.25
+"""Standard deviation of the logarithm of a jug's rate before it is known: shapes, walls,
+lids and draughts differ (our choice)."""
+
+EXPONENT_OF_WAX = (1.22, 0.05)
+"""Middle and scale of n for wax in a jug: the sum of convection and radiation above goes with
+θ^1.24 between 60 and 30 °C of excess, and wax that holds more heat when hot takes a little off.
+The tails are those of Student's t, so that clear dips can say otherwise."""
+
+EXPONENT_TAIL = 2.0
+"""Degrees of freedom of that t."""
+
+EXPONENT_OF_ANYTHING = (1.3, 0.2)
+"""The same where no mass is given: it may be an open mug that evaporates, with n near 2."""
+
+LAW_DOUBT_OF_ANYTHING = 0.08
+"""Part of the wait that stays open there, standard deviation: what evaporates or is moved follows
+no one power (our choice)."""
+
+EXPONENTS = (1.0001, 1.05, 1.1, 1.15, 1.2, 1.25, 1.3, 1.36, 1.45, 1.58, 1.75, 1.95, 2.2)
+"""The grid on which n is weighed."""
+
+HANDLING_C = 0.1
 """What a careful dip adds to a thermometer's rounding, standard deviation in °C (our choice)."""
 
-ROOM_DOUBT_C = 0.7
-"""Standard deviation of the room temperature that she gives, °C."""
+ROOM_DOUBT_C = 0.5
+"""Standard deviation of the room that she gives: a wall thermometer is good to ± 1 °C (our choice)."""
+
+POUR_DOUBT = 0.03
+"""What stays open of a known jug's rate, standard deviation of its logarithm: a lid, a draught,
+another board (our choice)."""
+
+FILL_DOUBT = 0.15
+"""Standard deviation of the slope by which a jug's rate may depart from the cube-root law as it
+is filled more or less (our choice)."""
+
+EXPONENT_POUR_DOUBT = 0.02
+"""What stays open of a known jug's n (our choice)."""
+
+LATEST = 0.95
+"""A next dip is due at the latest at this part of the earliest arrival."""
+
+TAIL = 4.0
+"""Degrees of freedom of Student's t for a reading: a slip of 5 standard deviations counts for
+little, one of 2 for nearly all."""
+
+ODD = 3.5
+"""Standard deviations off the curve from which a reading is called odd."""
+
+NEED_C = 0.25
+"""A doubt at the target of ± 0.25 °C, nine times in ten, is worth no further dip."""
 
 NINETY = 1.6448536269514722
 """Standard deviations either side that hold 90 % of a normal distribution."""
 
 MOST_READINGS = 1000
+
+
+class Learned(NamedTuple):
+    """What a finished cooling tells of its jug.
+
+    Attributes:
+        mass_g: wax in the jug.
+        rate: k in °C^(1−n)/s.
+        exponent: n.
+        rate_doubt: standard deviation of the logarithm of the rate at θ = 50 °C.
+        exponent_doubt: standard deviation of n.
+    """
+
+    mass_g: float
+    rate: float
+    exponent: float
+    rate_doubt: float = 0.03
+    exponent_doubt: float = 0.05
 
 
 @dataclass(frozen=True)
@@ -52,66 +123,88 @@ class Forecast:
             before the last reading if the wax is already below the target.
         low_s: start of the 90 % interval.
         high_s: its end.
+        doubt_c: half of the 90 % interval of the temperature at ``eta_s``, °C.
         rate_c_per_min: how fast the wax falls at the last reading, °C a minute, above zero.
-        exponent: n in dθ/dt = −k·θ^n.
-        rate: k, °C^(−1/4)/s.
-        room_c: the room.
+        exponent: n, as the dips and the prior have it.
+        rate: k, °C^(1−n)/s.
+        room_c: the room, as the dips and the prior have it.
         zero_s: time of the curve's own zero, from the readings' zero.
         excess_c: θ at that time.
+        next_dip_s: when another reading is worth the trouble, or None.
         used: how many readings the curve rests on.
+        odd: which of the readings given lie so far off the curve that they hardly count.
         restarted: whether earlier readings were left aside because the wax was warmed after them.
-        guessed: whether the rate rests on the stated default rather than on the readings alone.
+        guessed: whether the rate still rests on what jugs do in general.
     """
 
     eta_s: float
     low_s: float
     high_s: float
+    doubt_c: float
     rate_c_per_min: float
     exponent: float
     rate: float
     room_c: float
     zero_s: float
     excess_c: float
+    next_dip_s: float | None
     used: int
+    odd: tuple[int, ...]
     restarted: bool
     guessed: bool
 
     def temp_at(self, t_s: float) -> float:
         """The wax in °C, ``t_s`` seconds from the readings' zero."""
-        return self.room_c + excess(self.excess_c, self.rate, t_s - self.zero_s)
+        elapsed = checks.number(t_s, "The time") - self.zero_s
+        return self.room_c + excess(self.excess_c, self.rate, elapsed, self.exponent)
+
+    def time_at(self, temp_c: float) -> float:
+        """When the curve passes ``temp_c`` (above its room), seconds from the readings' zero."""
+        over = checks.within(temp_c, "The temperature in °C", -20, 300) - self.room_c
+        if over < checks.SMALLEST:
+            raise ValueError("The wax never gets that cold in this room.")
+        return self.zero_s + elapsed(self.excess_c, over, self.rate, self.exponent)
 
 
-def excess(start_c: float, rate: float, elapsed_s: float) -> float:
-    """θ in °C after ``elapsed_s`` seconds of the 5/4-power law.
+def excess(start_c: float, rate: float, elapsed_s: float, exponent: float = EXPONENT) -> float:
+    """θ in °C after ``elapsed_s`` seconds.
 
     Args:
         start_c: θ at the start, above zero.
-        rate: k in °C^(−1/4)/s, above zero.
+        rate: k in °C^(1−n)/s, above zero.
         elapsed_s: seconds since the start; before it the curve runs back, up to where it
             would have been endlessly hot.
+        exponent: n, 1 to 3.
 
     Raises:
         ValueError: a number out of range, or a time before the curve begins.
     """
-    start = _straight(checks.positive(start_c, "The excess over the room"))
-    line = start + checks.positive(rate, "The rate") / 4 * checks.number(elapsed_s, "The time")
-    if line <= 0:
+    start = checks.positive(start_c, "The excess over the room")
+    k = checks.positive(rate, "The rate")
+    seconds = checks.number(elapsed_s, "The time")
+    n = checks.within(exponent, "The exponent", 1, 3)
+    if _grown(start, k, seconds, n) <= 0:
         raise ValueError("That is before this curve begins.")
-    return _bent(line)
+    return _relaxed(start, k, seconds, n)
 
 
-def _straight(excess_c: float) -> float:
-    """θ^(−1/4), the measure in which cooling is a straight line; θ in °C, above zero."""
-    return 1 / math.sqrt(math.sqrt(excess_c))
+def elapsed(start_c: float, end_c: float, rate: float, exponent: float = EXPONENT) -> float:
+    """Seconds in which θ goes from ``start_c`` to ``end_c``; negative where it would have to rise.
 
-
-def _bent(line: float) -> float:
-    """θ in °C from θ^(−1/4): the inverse of ``_straight``."""
-    return 1 / (line * line * (line * line))
+    Args:
+        start_c: θ at the start in °C, above zero.
+        end_c: θ at the end in °C, above zero.
+        rate: k in °C^(1−n)/s, above zero.
+        exponent: n, 1 to 3.
+    """
+    start = checks.positive(start_c, "The excess at the start")
+    end = checks.positive(end_c, "The excess at the end")
+    k = checks.positive(rate, "The rate")
+    return _seconds(start, end, k, checks.within(exponent, "The exponent", 1, 3))
 
 
 def default_rate(mass_g: float | None = None) -> float:
-    """k to expect of ``mass_g`` grams of wax before two readings, in °C^(−1/4)/s.
+    """k at n = 5/4 to expect of ``mass_g`` grams of wax before any reading, in °C^(−1/4)/s.
 
     Surface over mass goes with the cube root: k = DEFAULT_RATE × (mass / 1 kg)^(−1/3).
     """
@@ -126,20 +219,28 @@ def forecast(
     *,
     thermometer_step_c: float = 0.1,
     mass_g: float | None = None,
+    history: Sequence[Sequence[float]] = (),
+    exponent: float | None = None,
+    handling_c: float = HANDLING_C,
+    room_doubt_c: float = ROOM_DOUBT_C,
+    need_c: float = NEED_C,
 ) -> Forecast:
     """When cooling wax reaches ``target_c``.
 
-    One reading gives a first guess from ``default_rate``. Two or more are fitted by least
-    squares, weighted by what the thermometer can tell; while their fall is still lost in that
-    doubt, the default rate counts as one more observation. Readings before a clear rise are
-    left aside: the wax was warmed after them.
+    Readings before a clear rise are left aside: the wax was warmed after them.
 
     Args:
         readings: ``(t_s, temp_c)`` in any order, seconds from any zero.
         room_c: the room, −20 to 50 °C.
         target_c: the temperature waited for, above the room.
         thermometer_step_c: the thermometer's step, above 0 to 5 °C.
-        mass_g: wax in the jug, for the default rate; a kilogram if not given.
+        mass_g: wax in the jug; without it the rate is that of a kilogram, and the exponent is
+            left open enough for an open mug.
+        history: what ``learn`` returned of past pours in this jug, or ``(mass_g, k, n)``.
+        exponent: n, where it is known; 1 is Newton's law.
+        handling_c: standard deviation of a dip beside the thermometer's rounding, °C.
+        room_doubt_c: standard deviation of the room given, °C.
+        need_c: the doubt at the target (90 %, ± °C) under which no further dip is asked for.
 
     Raises:
         ValueError: no reading, a room hotter than the wax, a target not above the room, or any
@@ -147,53 +248,275 @@ def forecast(
     """
     room = checks.within(room_c, "The room in °C", -20, 50)
     target = checks.within(target_c, "The target in °C", -20, 300)
-    step = checks.within(thermometer_step_c, "The thermometer's step in °C", 0.001, 5)
     if target - room < checks.SMALLEST:
         raise ValueError(
             "The target is not above the room: the wax will never cool to it. "
             "Check the target and the room temperature."
         )
+    need = checks.positive(need_c, "The doubt that is good enough")
+    noise = _noise(thermometer_step_c, handling_c)
+    prior = _prior(mass_g, history, exponent, room_doubt_c)
+    return _forecast(_ordered(readings, room), room, target, noise, prior, need)
+
+
+def learn(
+    readings: Sequence[tuple[float, float]],
+    room_c: float,
+    *,
+    thermometer_step_c: float = 0.1,
+    mass_g: float = DEFAULT_MASS_G,
+    history: Sequence[Sequence[float]] = (),
+    handling_c: float = HANDLING_C,
+    room_doubt_c: float = ROOM_DOUBT_C,
+) -> Learned:
+    """What the readings of one cooling tell of the jug, for the ``history`` of the next.
+
+    Args:
+        readings: as for ``forecast``.
+        room_c: the room in °C.
+        thermometer_step_c: the thermometer's step in °C.
+        mass_g: wax in the jug.
+        history: what earlier pours in the jug have told; it is not counted twice.
+        handling_c: standard deviation of a dip beside the thermometer's rounding, °C.
+        room_doubt_c: standard deviation of the room given, °C.
+
+    Raises:
+        ValueError: as ``forecast``.
+    """
+    room = checks.within(room_c, "The room in °C", -20, 50)
+    noise = _noise(thermometer_step_c, handling_c)
+    prior = _prior(mass_g, history, None, room_doubt_c)
     ordered = _ordered(readings, room)
-    doubt = math.sqrt(step * step / 12 + HANDLING_C * HANDLING_C)
-    first = _after_last_rise(ordered, doubt)
-    used = ordered[first:]
-    middle, level, slope, level_sd, slope_sd, guessed = _line(used, room, doubt, mass_g)
+    first = _after_last_rise(ordered, noise, prior)
+    used = [(time_s, temp_c) for time_s, temp_c, _ in ordered[first:]]
+    known = _weighed(used, room, noise, prior)
+    # What the dips themselves say, with what the prior said taken off again.
+    by_exponent = _slope([fit.log_rate for fit in known.grid], prior.exponents, known)
+    variance = known.fit.spread[1][1] + by_exponent**2 * known.exponent_var
+    rate, rate_var = _without(known.fit.log_rate, variance, prior.log_rate, prior.rate_doubt**2)
+    middle, scale = prior.exponent
+    n, n_var = _without(known.fit.exponent, known.exponent_var, middle, scale * scale)
+    n = min(max(n, 1.0), 2.5)
+    return Learned(
+        mass_g=float(mass_g),
+        rate=math.exp(rate) * REFERENCE_C**-n,
+        exponent=n,
+        rate_doubt=math.sqrt(rate_var),
+        exponent_doubt=math.sqrt(n_var),
+    )
 
-    def when(excess_c: float) -> float:
-        return (_straight(excess_c) - level) / slope
 
-    last_s = used[-1][0] - middle
-    reached = when(target - room)
+# ---- the forecast ------------------------------------------------------------------------------
+
+
+def _forecast(
+    ordered: Sequence[tuple[float, float, int]],
+    room: float,
+    target: float,
+    noise: float,
+    prior: "_Prior",
+    need: float,
+) -> Forecast:
+    first = _after_last_rise(ordered, noise, prior)
+    used = [(time_s, temp_c) for time_s, temp_c, _ in ordered[first:]]
+    known = _weighed(used, room, noise, prior)
+    fit, grid = known.fit, known.grid
+    over = max(target - fit.room_c, 0.05)
+    eta = fit.zero_s + _seconds(fit.excess_c, over, fit.rate, fit.exponent)
+    last_s = used[-1][0]
+    moved = [
+        each.zero_s + _seconds(each.excess_c, max(target - each.room_c, 0.05), each.rate, n)
+        for n, each in zip(prior.exponents, grid, strict=True)
+    ]
+    by_exponent = _slope(moved, prior.exponents, known)
     sure = math.sqrt(
-        (level_sd / slope) ** 2
-        + ((reached if len(used) > 1 else reached - last_s) * slope_sd / slope) ** 2
-        + _room_shift(used, room, target, doubt, mass_g) ** 2
+        _spread(fit, _time_gradient(fit, over))
+        + by_exponent**2 * known.exponent_var
+        + (prior.law_doubt * (eta - last_s)) ** 2
     )
-    low, high = _interval(reached, last_s, sure)
-    at_last = level + slope * last_s
+    low, high = _interval(eta, last_s, sure)
+    speed = fit.rate * over**fit.exponent
+    now_over = _relaxed(fit.excess_c, fit.rate, last_s - fit.zero_s, fit.exponent)
+    doubt = NINETY * sure * speed
     return Forecast(
-        eta_s=reached + middle,
-        low_s=low + middle,
-        high_s=high + middle,
-        rate_c_per_min=4 * slope * _bent(at_last) / at_last * 60,
-        exponent=EXPONENT,
-        rate=4 * slope,
-        room_c=room,
-        zero_s=middle,
-        excess_c=_bent(level),
+        eta_s=eta,
+        low_s=low,
+        high_s=high,
+        doubt_c=doubt,
+        rate_c_per_min=60 * fit.rate * now_over**fit.exponent,
+        exponent=fit.exponent,
+        rate=fit.rate,
+        room_c=fit.room_c,
+        zero_s=fit.zero_s,
+        excess_c=fit.excess_c,
+        next_dip_s=_next_dip(known, noise, prior, last_s, eta, low, doubt, need),
         used=len(used),
+        odd=tuple(
+            sorted(
+                index
+                for (time_s, temp_c, index) in ordered[first:]
+                if abs(temp_c - _temp(fit, time_s)) > ODD * noise
+            )
+        ),
         restarted=first > 0,
-        guessed=guessed,
+        guessed=math.sqrt(fit.spread[1][1]) > RATE_DOUBT / 3,
     )
 
 
-def _ordered(readings: Sequence[tuple[float, float]], room: float) -> list[tuple[float, float]]:
+# ---- the law -----------------------------------------------------------------------------------
+
+
+def _grown(start: float, k: float, seconds: float, n: float) -> float:
+    """What stands in the brackets of the law; the curve begins where it is zero."""
+    return 1.0 + (n - 1) * k * seconds * math.pow(start, n - 1)
+
+
+def _relaxed(start: float, k: float, seconds: float, n: float) -> float:
+    """θ after ``seconds``; before its beginning the curve is held at its hottest."""
+    if n == 1:
+        return start * math.exp(min(-k * seconds, 200.0))
+    growth = max((n - 1) * k * seconds * math.pow(start, n - 1), -1 + 1e-9)
+    return start * math.exp(-math.log1p(growth) / (n - 1))
+
+
+def _seconds(start: float, end: float, k: float, n: float) -> float:
+    if n == 1:
+        return math.log(start / end) / k
+    # end^(1−n) − start^(1−n), written so that n near 1 and start near end lose no digits.
+    return math.pow(end, 1 - n) * -math.expm1((1 - n) * math.log(start / end)) / ((n - 1) * k)
+
+
+# ---- what is expected before the dips ----------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Prior:
+    """What is expected of a jug: ln of the rate at θ = 50 °C, the room's doubt, and n."""
+
+    log_rate: float
+    rate_doubt: float
+    room_doubt: float
+    exponent: tuple[float, float]
+    exponents: tuple[float, ...]
+    weights: tuple[float, ...]
+    law_doubt: float = 0.0
+
+
+def _prior(
+    mass_g: float | None,
+    history: Sequence[Sequence[float]],
+    exponent: float | None,
+    room_doubt_c: float,
+) -> _Prior:
+    expected = _expected(DEFAULT_MASS_G if mass_g is None else mass_g)
+    rate_doubt = RATE_DOUBT
+    middle, scale = EXPONENT_OF_ANYTHING if mass_g is None else EXPONENT_OF_WAX
+    past = [_past(each) for each in history]
+    if past and mass_g is not None:
+        expected, rate_doubt = _rate_from(past, mass_g, expected)
+        middle, scale = _exponent_from(past, middle, scale)
+    room_doubt = max(checks.not_negative(room_doubt_c, "The doubt of the room"), 1e-6)
+    if exponent is not None:
+        fixed = checks.within(exponent, "The exponent", 1, 3)
+        return _Prior(expected, rate_doubt, room_doubt, (fixed, 1e-6), (fixed,), (1.0,))
+    grid: tuple[float, ...] = EXPONENTS
+    if past:
+        # Where n is known well, the grid is drawn close around it.
+        grid = tuple(max(1.0001, middle + step * scale) for step in (-4, -2, -1, 0, 1, 2, 4))
+    weights = []
+    for index, n in enumerate(grid):
+        below = grid[max(0, index - 1)]
+        above = grid[min(len(grid) - 1, index + 1)]
+        away = (n - middle) / scale
+        tail = (1 + away * away / EXPONENT_TAIL) ** (-(EXPONENT_TAIL + 1) / 2)
+        weights.append((above - below) / 2 * tail)
+    return _Prior(
+        expected,
+        rate_doubt,
+        room_doubt,
+        (middle, scale),
+        grid,
+        tuple(weights),
+        LAW_DOUBT_OF_ANYTHING if mass_g is None else 0.0,
+    )
+
+
+def _expected(mass_g: float) -> float:
+    """ln of the rate at θ = 50 °C that jugs with this much wax have in general."""
+    return math.log(default_rate(mass_g)) + EXPONENT * math.log(REFERENCE_C)
+
+
+def _past(each: Sequence[float]) -> Learned:
+    if not 3 <= len(each) <= 5:
+        raise ValueError("A past pour is its wax, its rate and its exponent.")
+    past = Learned(*each)
+    checks.positive(past.mass_g, "The wax of a past pour")
+    checks.positive(past.rate, "The rate of a past pour")
+    checks.within(past.exponent, "The exponent of a past pour", 1, 3)
+    checks.positive(past.rate_doubt, "The doubt of a past rate")
+    checks.positive(past.exponent_doubt, "The doubt of a past exponent")
+    return past
+
+
+def _rate_from(past: Sequence[Learned], mass_g: float, expected: float) -> tuple[float, float]:
+    """ln of this jug's rate at this fill, and its doubt: Bayesian regression of the departures
+    from the general law on the logarithm of the fill, seen from this fill."""
+    a = 1 / RATE_DOUBT**2
+    b = 0.0
+    c = 1 / FILL_DOUBT**2
+    p = 0.0
+    q = 0.0
+    for each in past:
+        rate = math.log(each.rate) + each.exponent * math.log(REFERENCE_C)
+        away = rate - _expected(each.mass_g)
+        fuller = math.log(each.mass_g / mass_g)
+        weight = 1 / (each.rate_doubt**2 + POUR_DOUBT**2)
+        a += weight
+        b += weight * fuller
+        c += weight * fuller * fuller
+        p += weight * away
+        q += weight * fuller * away
+    determinant = a * c - b * b
+    departure = (c * p - b * q) / determinant
+    return expected + departure, math.sqrt(c / determinant + POUR_DOUBT**2)
+
+
+def _exponent_from(past: Sequence[Learned], middle: float, scale: float) -> tuple[float, float]:
+    weight = 1 / scale**2
+    total = weight * middle
+    for each in past:
+        more = 1 / (each.exponent_doubt**2 + EXPONENT_POUR_DOUBT**2)
+        weight += more
+        total += more * each.exponent
+    return total / weight, math.sqrt(1 / weight + EXPONENT_POUR_DOUBT**2)
+
+
+def _without(value: float, variance: float, prior: float, prior_var: float) -> tuple[float, float]:
+    """Value and variance with a prior taken off; the doubt is at most ten times the prior's."""
+    precision = max(1 / variance - 1 / prior_var, 0.01 / prior_var)
+    return prior + (value - prior) / variance / precision, 1 / precision
+
+
+# ---- the readings ------------------------------------------------------------------------------
+
+
+def _noise(thermometer_step_c: float, handling_c: float) -> float:
+    """Standard deviation of a reading, °C: rounding to the step, and the hand."""
+    step = checks.within(thermometer_step_c, "The thermometer's step in °C", 0.001, 5)
+    handling = checks.within(handling_c, "The doubt of a dip in °C", 0, 5)
+    return math.sqrt(step * step / 12 + handling * handling)
+
+
+def _ordered(
+    readings: Sequence[tuple[float, float]], room: float
+) -> list[tuple[float, float, int]]:
+    """Time, temperature and place of each reading, by time."""
     if not readings:
         raise ValueError("Take a reading first: dip the thermometer and enter what it says.")
     if len(readings) > MOST_READINGS:
         raise ValueError("Too many readings for one cooling: start a new one.")
     checked = []
-    for time_s, temp_c in readings:
+    for index, (time_s, temp_c) in enumerate(readings):
         checks.number(time_s, "The time of a reading")
         checks.within(temp_c, "A reading in °C", -20, 300)
         if temp_c - room < checks.SMALLEST:
@@ -201,89 +524,264 @@ def _ordered(readings: Sequence[tuple[float, float]], room: float) -> list[tuple
                 "A reading is not above the room temperature: the wax is cold, or the room "
                 "temperature is wrong. Check both."
             )
-        checked.append((float(time_s), float(temp_c)))
+        checked.append((float(time_s), float(temp_c), index))
     # Of two readings at one time the hotter comes first, so that they don't count as a rise.
-    return sorted(checked, key=lambda reading: (reading[0], -reading[1]))
+    return sorted(checked, key=lambda reading: (reading[0], -reading[1], reading[2]))
 
 
-def _after_last_rise(ordered: Sequence[tuple[float, float]], doubt: float) -> int:
-    """Index of the first reading after the last rise that is no slip of the hand."""
+def _after_last_rise(
+    ordered: Sequence[tuple[float, float, int]], noise: float, prior: _Prior
+) -> int:
+    """Index of the first reading after the wax was last warmed.
+
+    A rise is no warming where one reading is a slip: a low one, after which the next goes on
+    where the one before had left off; or a high one, after which the next is down again sooner
+    than any jug cools.
+    """
+    clear = max(1.0, 4 * noise)
+    fastest = math.exp(prior.log_rate + 3 * prior.rate_doubt) / REFERENCE_C**EXPONENT
     first = 0
     for index in range(1, len(ordered)):
-        if ordered[index][1] - ordered[index - 1][1] > max(1.0, 4 * doubt):
-            first = index
+        time_s, temp_c, _ = ordered[index]
+        if temp_c - ordered[index - 1][1] <= clear:
+            continue
+        if index >= first + 2 and temp_c <= ordered[index - 2][1] + clear:
+            continue
+        if index + 1 < len(ordered):
+            next_s, next_c, _ = ordered[index + 1]
+            allowed = (next_s - time_s) * fastest * (temp_c + 20) ** EXPONENT + clear
+            if next_c <= ordered[index - 1][1] + clear and temp_c - next_c > allowed:
+                continue
+        first = index
     return first
 
 
-def _line(
-    used: Sequence[tuple[float, float]], room: float, doubt: float, mass_g: float | None
-) -> tuple[float, float, float, float, float, bool]:
-    """The line through θ^(−1/4): its middle time, level there, slope, both doubts, and whether
-    the slope leans on the default rate.
+# ---- the fit -----------------------------------------------------------------------------------
 
-    A reading's doubt in θ^(−1/4) is |d/dθ θ^(−1/4)| = θ^(−5/4)/4 times its doubt in °C.
+
+@dataclass(frozen=True)
+class _Fit:
+    """The most likely curve for one n: θ is ``excess_c`` at ``zero_s``.
+
+    ``spread`` is the covariance of (temperature at ``zero_s``, ln of the rate at θ = 50 °C,
+    room); ``evidence`` the logarithm of how well the curve explains readings and priors.
     """
-    weights = []
-    values = []
-    weighed = 0.0
-    times = 0.0
-    level = 0.0
+
+    zero_s: float
+    excess_c: float
+    rate: float
+    exponent: float
+    room_c: float
+    log_rate: float
+    spread: tuple[tuple[float, ...], ...]
+    evidence: float
+
+
+@dataclass(frozen=True)
+class _Known:
+    """All that the dips tell: the curve at the mean n, those of the grid, and their weights."""
+
+    fit: _Fit
+    grid: tuple[_Fit, ...]
+    weights: tuple[float, ...]
+    exponent_var: float
+
+
+def _weighed(
+    used: Sequence[tuple[float, float]], room: float, noise: float, prior: _Prior
+) -> _Known:
+    grid = tuple(_fitted(used, room, noise, prior, n) for n in prior.exponents)
+    best = max(fit.evidence for fit in grid)
+    weights = [
+        weight * math.exp(fit.evidence - best)
+        for weight, fit in zip(prior.weights, grid, strict=True)
+    ]
+    total = 0.0
+    mean = 0.0
+    for weight, n in zip(weights, prior.exponents, strict=True):
+        total += weight
+        mean += weight * n
+    mean /= total
+    variance = 0.0
+    for weight, n in zip(weights, prior.exponents, strict=True):
+        variance += weight / total * (n - mean) ** 2
+    return _Known(
+        fit=_fitted(used, room, noise, prior, mean) if len(grid) > 1 else grid[0],
+        grid=grid,
+        weights=tuple(weight / total for weight in weights),
+        exponent_var=variance,
+    )
+
+
+def _fitted(
+    used: Sequence[tuple[float, float]], room: float, noise: float, prior: _Prior, n: float
+) -> _Fit:
+    """Gauss–Newton for the temperature at the middle of the dips, the rate and the room."""
+    zero = 0.0
+    temp = 0.0
     for time_s, temp_c in used:
-        over = temp_c - room
-        spread = _straight(over) / over / 4 * doubt
-        weights.append(1 / (spread * spread))
-        values.append(_straight(over))
-        weighed += weights[-1]
-        times += weights[-1] * time_s
-        level += weights[-1] * values[-1]
-    middle = times / weighed
-    level /= weighed
-    leverage = 0.0
-    product = 0.0
-    for (time_s, _), weight, value in zip(used, weights, values, strict=True):
-        away = time_s - middle
-        leverage += weight * away * away
-        # Of what is above the level: a single reading's time may differ from the middle by a
-        # rounding, and must not make a slope of it.
-        product += weight * away * (value - level)
-    level_sd = 1 / math.sqrt(weighed)
-    default = default_rate(mass_g) / 4
-    default_sd = default * RATE_DOUBT
-    if leverage > 0:
-        slope = product / leverage
-        slope_sd = 1 / math.sqrt(leverage)
-        if slope > 3 * slope_sd:
-            return middle, level, slope, level_sd, slope_sd, False
-        precision = leverage + 1 / (default_sd * default_sd)
-        slope = (product + default / (default_sd * default_sd)) / precision
-        slope_sd = 1 / math.sqrt(precision)
-        if slope > 0:
-            return middle, level, slope, level_sd, slope_sd, True
-    return middle, level, default, level_sd, default_sd, True
+        zero += time_s / len(used)
+        temp += temp_c / len(used)
+    log_rate = prior.log_rate
+    warmer = 0.0
+    spread: tuple[tuple[float, ...], ...] = ()
+    for _ in range(40):
+        k = math.exp(log_rate) * REFERENCE_C**-n
+        over = temp - room - warmer
+        a = [[0.0, 0.0, 0.0], [0.0, prior.rate_doubt**-2, 0.0], [0.0, 0.0, prior.room_doubt**-2]]
+        b = [
+            0.0,
+            (prior.log_rate - log_rate) / prior.rate_doubt**2,
+            -warmer / prior.room_doubt**2,
+        ]
+        for time_s, temp_c in used:
+            since = time_s - zero
+            theta = _relaxed(over, k, since, n)
+            off = temp_c - (room + warmer + theta)
+            weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise**2
+            slope = (theta / over) ** n
+            by = (slope, -k * since * theta**n, 1 - slope)
+            for row in range(3):
+                b[row] += weight * by[row] * off
+                for column in range(3):
+                    a[row][column] += weight * by[row] * by[column]
+        spread = _inverse(a)
+        steps = [
+            spread[row][0] * b[0] + spread[row][1] * b[1] + spread[row][2] * b[2]
+            for row in range(3)
+        ]
+        part = min(1.0, 8 / (abs(steps[0]) + 1e-12), 0.5 / (abs(steps[1]) + 1e-12))
+        temp = max(temp + part * steps[0], room + 0.1)
+        log_rate += part * steps[1]
+        # The room can't be found above the wax.
+        warmer = min(warmer + part * steps[2], temp - room - 0.05)
+        if abs(steps[0]) < 1e-11 and abs(steps[1]) < 1e-12 and abs(steps[2]) < 1e-11:
+            break
+    k = math.exp(log_rate) * REFERENCE_C**-n
+    over = temp - room - warmer
+    cost = ((log_rate - prior.log_rate) / prior.rate_doubt) ** 2 + (warmer / prior.room_doubt) ** 2
+    for time_s, temp_c in used:
+        off = temp_c - (room + warmer + _relaxed(over, k, time_s - zero, n))
+        cost += (TAIL + 1) * math.log1p((off / noise) ** 2 / TAIL)
+    return _Fit(
+        zero_s=zero,
+        excess_c=over,
+        rate=k,
+        exponent=n,
+        room_c=room + warmer,
+        log_rate=log_rate,
+        spread=spread,
+        evidence=0.5 * (math.log(_determinant(spread)) - cost),
+    )
 
 
-def _room_shift(
-    used: Sequence[tuple[float, float]],
-    room: float,
-    target: float,
-    doubt: float,
-    mass_g: float | None,
+def _temp(fit: _Fit, time_s: float) -> float:
+    return fit.room_c + _relaxed(fit.excess_c, fit.rate, time_s - fit.zero_s, fit.exponent)
+
+
+def _time_gradient(fit: _Fit, over: float) -> tuple[float, float, float]:
+    """How the time at which θ is ``over`` moves with temperature, ln of the rate, and room."""
+    there = 1 / (fit.rate * over**fit.exponent)
+    here = 1 / (fit.rate * fit.excess_c**fit.exponent)
+    return here, -_seconds(fit.excess_c, over, fit.rate, fit.exponent), there - here
+
+
+def _temp_gradient(fit: _Fit, time_s: float) -> tuple[float, float, float]:
+    """How the temperature at a time moves with the same three."""
+    since = time_s - fit.zero_s
+    theta = _relaxed(fit.excess_c, fit.rate, since, fit.exponent)
+    slope = (theta / fit.excess_c) ** fit.exponent
+    return slope, -fit.rate * since * theta**fit.exponent, 1 - slope
+
+
+def _spread(
+    fit: _Fit, one: tuple[float, float, float], other: tuple[float, float, float] | None = None
 ) -> float:
-    """Seconds by which the arrival moves if the room is colder by one standard deviation."""
-    colder = room - ROOM_DOUBT_C
-    moved = []
-    for each in (room, colder):
-        _, level, slope, *_ = _line(used, each, doubt, mass_g)
-        moved.append((_straight(target - each) - level) / slope)
-    return moved[1] - moved[0]
+    """Variance along a gradient, or covariance of two."""
+    second = one if other is None else other
+    total = 0.0
+    for row in range(3):
+        for column in range(3):
+            total += one[row] * fit.spread[row][column] * second[column]
+    return total
 
 
-def _interval(reached: float, last_s: float, sure: float) -> tuple[float, float]:
+def _slope(values: Sequence[float], exponents: Sequence[float], known: _Known) -> float:
+    """How a quantity goes with n, by weighted regression over the grid; 0 where n is known."""
+    if known.exponent_var < 1e-12:
+        return 0.0
+    mean = 0.0
+    middle = 0.0
+    for weight, value, n in zip(known.weights, values, exponents, strict=True):
+        mean += weight * value
+        middle += weight * n
+    both = 0.0
+    for weight, value, n in zip(known.weights, values, exponents, strict=True):
+        both += weight * (value - mean) * (n - middle)
+    return both / known.exponent_var
+
+
+def _next_dip(
+    known: _Known,
+    noise: float,
+    prior: _Prior,
+    last_s: float,
+    eta_s: float,
+    low_s: float,
+    doubt_c: float,
+    need_c: float,
+) -> float | None:
+    """When another reading shrinks the doubt under what is needed; the earliest such time.
+
+    Never so late that the target may have been passed already, and None where the doubt is
+    small enough or a dip would hardly change it.
+    """
+    ahead = eta_s - last_s
+    if doubt_c <= need_c or ahead <= 60:
+        return None
+    latest = last_s + LATEST * (low_s - last_s)
+    at_target = _temp_gradient(known.fit, eta_s)
+    target_n = _slope([_temp(each, eta_s) for each in known.grid], prior.exponents, known)
+    before = _spread(known.fit, at_target) + target_n**2 * known.exponent_var
+    best_s = None
+    best = before
+    for twentieth in range(1, 21):
+        time_s = last_s + (latest - last_s) * twentieth / 20
+        if time_s - last_s < 30:
+            continue
+        there = _temp_gradient(known.fit, time_s)
+        there_n = _slope([_temp(each, time_s) for each in known.grid], prior.exponents, known)
+        shared = _spread(known.fit, at_target, there) + target_n * there_n * known.exponent_var
+        seen = _spread(known.fit, there) + there_n**2 * known.exponent_var + noise**2
+        after = before - shared * shared / seen
+        if after < best:
+            best, best_s = after, time_s
+        if NINETY * math.sqrt(max(after, 0.0)) <= need_c:
+            break
+    return best_s if best < 0.8 * before else None
+
+
+def _interval(eta_s: float, last_s: float, sure: float) -> tuple[float, float]:
     """90 % either side, stretched so that an arrival still to come does not lie in the past."""
-    ahead = reached - last_s
+    ahead = eta_s - last_s
     if ahead <= 0:
-        return reached - NINETY * sure, reached + NINETY * sure
+        return eta_s - NINETY * sure, eta_s + NINETY * sure
     doubt = NINETY * sure
     stretch = math.exp(min(doubt / ahead, 5.0))
     # Where the doubt is longer than the wait, a multiple of the wait would have no end.
-    return last_s + ahead / stretch, min(last_s + ahead * stretch, reached + doubt * (math.e - 1))
+    return last_s + ahead / stretch, min(last_s + ahead * stretch, eta_s + doubt * (math.e - 1))
+
+
+def _inverse(m: Sequence[Sequence[float]]) -> tuple[tuple[float, ...], ...]:
+    """Inverse of a symmetric, positive 3 × 3 matrix, by cofactors."""
+    (a, b, c), (_, e, f), (_, _, i) = m
+    determinant = _determinant(m)
+    p, q, r = e * i - f * f, c * f - b * i, b * f - c * e
+    s, t, u = a * i - c * c, b * c - a * f, a * e - b * b
+    rows = ((p, q, r), (q, s, t), (r, t, u))
+    return tuple(tuple(each / determinant for each in row) for row in rows)
+
+
+def _determinant(m: Sequence[Sequence[float]]) -> float:
+    (a, b, c), (_, e, f), (_, _, i) = m
+    return max(a * (e * i - f * f) - b * (b * i - c * f) + c * (b * f - c * e), 1e-300)
