@@ -1,4 +1,6 @@
 /** The pours kept on this phone: starting one, reading it back, adding to it. */
+import { ValueError } from "../formulas/checks.js";
+import { learn } from "../formulas/cooling.js";
 import * as store from "../records/store.js";
 import { alarmOf } from "./countdown.js";
 import { fold, stageOf } from "./fold.js";
@@ -36,6 +38,35 @@ export async function allPours() {
   return pours.sort((a, b) => b.record.started_at - a.record.started_at);
 }
 
+/** Past pours that a jug's forecast learns from, at most. */
+const LEARN_FROM = 12;
+
+/**
+ * What past pours have told of how a jug cools, oldest first.
+ * @param {Pour[]} pours @param {string} jug the jug's id
+ * @returns {number[][]}
+ */
+export function jugHistory(pours, jug) {
+  /** @type {number[][]} */
+  let history = [];
+  const cooled = pours
+    .filter(({ sheet }) => sheet.jug.id === jug)
+    .sort((a, b) => a.record.started_at - b.record.started_at)
+    .flatMap(({ sheet, state }) => state.jugs.map(({ cooled: dips, wax_g }) => ({ sheet, dips, wax_g })))
+    .filter(({ dips, wax_g }) => dips.length >= 2 && wax_g > 0);
+  for (const { sheet, dips, wax_g } of cooled.slice(-LEARN_FROM)) {
+    try {
+      const readings = dips.map(({ at, temp_c }) => /** @type {[number, number]} */ ([(at - dips[0].at) / 1000, temp_c]));
+      const { thermometer_step_c, room_c } = sheet;
+      history = [...history, learn(readings, room_c, { thermometer_step_c, mass_g: wax_g, history })];
+    } catch (error) {
+      // Readings that make no curve teach nothing.
+      if (!(error instanceof ValueError)) throw error;
+    }
+  }
+  return history;
+}
+
 /** Pours that still need her at the bench. @returns {Promise<Pour[]>} */
 export async function poursOnBench() {
   return (await allPours()).filter(isOnBench).reverse();
@@ -69,7 +100,7 @@ export function lastUndoable(pour, jug) {
 /**
  * All clocks that run on the bench, the next to ring first.
  * @param {Pour[]} pours @param {number} now_ms
- * @returns {{pour: Pour, jug: number, at_ms: number, what: "temperature" | "stir", key: string}[]}
+ * @returns {{pour: Pour, jug: number, at_ms: number, what: "temperature" | "stir" | "warm" | "hot", key: string}[]}
  */
 export function clocks(pours, now_ms) {
   const running = [];

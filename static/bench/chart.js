@@ -1,4 +1,4 @@
-/** The temperature curve as SVG: dips, fitted curve, the window, now. */
+/** The temperature curve as SVG: dips, fitted curve, the band of doubt, the window, now. */
 import { tempAt } from "../formulas/cooling.js";
 
 /** @typedef {import("./countdown.js").Wait} Wait */
@@ -34,12 +34,23 @@ export function curve(dips, window, wait, until_ms, text) {
     make("rect", { class: "window", x: 0, y: y(window.high_c), width: WIDTH, height: Math.max(2, y(window.low_c) - y(window.high_c)) }),
   );
   if (forecast !== null && wait !== null) {
-    const at = (/** @type {number} */ ms) => tempAt(forecast, (ms - wait.zero_ms) / 1000);
-    const points = [];
-    for (let part = 0; part <= 40; part += 1) {
-      const ms = begin_ms + ((end_ms - begin_ms) * part) / 40;
-      points.push(`${x(ms).toFixed(1)},${y(Math.max(bottom_c, Math.min(top_c, at(ms)))).toFixed(1)}`);
+    const last_ms = dips[dips.length - 1].at;
+    const [eta_ms, low_ms, high_ms] = [wait.at_ms ?? last_ms, wait.low_ms ?? last_ms, wait.high_ms ?? last_ms];
+    /** A point of the curve; `stretch` runs what lies after the last dip slower or faster.
+     * @param {number} ms @param {number} stretch */
+    const point = (ms, stretch) => {
+      const then_ms = ms <= last_ms ? ms : last_ms + (ms - last_ms) * stretch;
+      const celsius = tempAt(forecast, (then_ms - wait.zero_ms) / 1000);
+      return `${x(ms).toFixed(1)},${y(Math.max(bottom_c, Math.min(top_c, celsius))).toFixed(1)}`;
+    };
+    const steps = Array.from({ length: 41 }, (_, part) => begin_ms + ((end_ms - begin_ms) * part) / 40);
+    if (eta_ms > last_ms && low_ms > last_ms) {
+      // The doubt: as if it were to arrive at either end of the 90 % interval.
+      const early = steps.map((ms) => point(ms, (eta_ms - last_ms) / (low_ms - last_ms)));
+      const late = steps.map((ms) => point(ms, (eta_ms - last_ms) / (high_ms - last_ms)));
+      svg.append(make("polygon", { class: "doubt", points: [...early, ...late.reverse()].join(" ") }));
     }
+    const points = steps.map((ms) => point(ms, 1));
     for (const part of ["edge", "fitted"]) svg.append(make("polyline", { class: part, points: points.join(" ") }));
     const now_ms = Math.min(Math.max(until_ms, begin_ms), end_ms);
     svg.append(make("line", { class: "now", x1: x(now_ms), x2: x(now_ms), y1: EDGE, y2: HEIGHT - EDGE }));

@@ -1,14 +1,17 @@
 /** The wait for a temperature: from a jug's dips to a moment on the clock. Pure: `now` is given. */
 import { ValueError } from "../formulas/checks.js";
-import { forecast, tempAt } from "../formulas/cooling.js";
+import * as cooling from "../formulas/cooling.js";
+import { afterFragrance, vesselsInWindow } from "../formulas/heat.js";
+import * as warming from "../formulas/warming.js";
 import { windowOf } from "./fold.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").JugState} JugState */
+/** @typedef {import("./fold.js").Dip} Dip */
 /** @typedef {import("../formulas/cooling.js").Forecast} Forecast */
 /**
  * @typedef {object} Wait
- * @property {"unread" | "hot" | "open" | "cold" | "unclear"} standing
+ * @property {"unread" | "warming" | "hot" | "open" | "cold" | "unclear"} standing
  * @property {import("./mixing.js").Window} window
  * @property {Forecast | null} forecast times in seconds from `zero_ms`
  * @property {number} zero_ms wall clock of the first dip
@@ -17,60 +20,119 @@ import { windowOf } from "./fold.js";
  * @property {number | null} high_ms
  * @property {number | null} opens_ms when the window opens
  * @property {number | null} closes_ms when it has become too cool
+ * @property {number | null} dip_ms when another dip is worth the trouble
  * @property {number | null} temp_c what the wax is at now, as far as the dips tell
- * @property {number | null} odd_c how far the last dip lies off the curve, where that is no thermometer's doubt
+ * @property {number | null} odd_c how far the last dip lies off the curve, where it hardly counts
  * @property {string | null} problem a sentence, where the dips make no forecast
  */
 
-/** A dip this far off the curve is a slip, or the jug has been moved, covered or warmed. */
-const ODD_C = 2;
+/** A vessel takes about this long, until her own pace is known (our choice). */
+const SECONDS_EACH = 25;
+
+/** So long before wax on the heat is too hot, the bell rings. */
+const WARN_MS = 60_000;
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @returns {Wait} */
 export function waitOf(sheet, jug, now_ms) {
   const window = windowOf(sheet, jug);
-  const zero_ms = jug.dips[0]?.at ?? now_ms;
+  const dips = believed(sheet, jug, window.target_c);
+  const zero_ms = dips[0]?.at ?? now_ms;
   /** @type {Wait} */
   const wait = {
     standing: "unread", window, forecast: null, zero_ms, at_ms: null, low_ms: null, high_ms: null,
-    opens_ms: null, closes_ms: null, temp_c: null, odd_c: null, problem: null,
+    opens_ms: null, closes_ms: null, dip_ms: null, temp_c: null, odd_c: null, problem: null,
   };
-  if (jug.dips.length === 0) return wait;
-  const toward = (/** @type {number} */ target_c) => forecastTo(sheet, jug, zero_ms, target_c);
-  const onClock = (/** @type {number} */ seconds) => zero_ms + seconds * 1000;
-  try {
-    const found = toward(window.target_c);
+  const last = dips[dips.length - 1];
+  if (last === undefined) return wait;
+  wait.temp_c = last.temp_c;
+  if (jug.warming) return { ...wait, standing: "warming" };
+  const found = fitted(sheet, dips, window.target_c, jug.wax_g);
+  if (typeof found === "string") {
+    wait.problem = found;
+  } else {
+    const onClock = (/** @type {number} */ seconds) => zero_ms + seconds * 1000;
+    const passes = (/** @type {number} */ temp_c) => (temp_c > found.room_c + 0.5 ? onClock(cooling.timeAt(found, temp_c)) : null);
     wait.forecast = found;
     wait.at_ms = onClock(found.eta_s);
     wait.low_ms = onClock(found.low_s);
     wait.high_ms = onClock(found.high_s);
-    wait.opens_ms = onClock(toward(window.high_c).eta_s);
-    wait.temp_c = tempAt(found, (now_ms - zero_ms) / 1000);
-    const last = jug.dips[jug.dips.length - 1];
-    const off_c = last.temp_c - tempAt(found, (last.at - zero_ms) / 1000);
-    if (Math.abs(off_c) > ODD_C) {
-      wait.odd_c = off_c;
-      // Until she reads again, what she read last stands.
-      wait.temp_c = last.temp_c;
+    wait.opens_ms = passes(window.high_c);
+    wait.closes_ms = passes(window.low_c);
+    wait.dip_ms = found.next_dip_s === null ? null : onClock(found.next_dip_s);
+    wait.temp_c = cooling.tempAt(found, (now_ms - zero_ms) / 1000);
+    if (found.odd.includes(dips.length - 1)) {
+      wait.odd_c = last.temp_c - cooling.tempAt(found, (last.at - zero_ms) / 1000);
     }
-  } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
-    const last = jug.dips[jug.dips.length - 1];
-    wait.temp_c = last.temp_c;
-    wait.problem = error.message;
   }
-  if (window.low_c > sheet.room_c && wait.forecast) wait.closes_ms = onClock(toward(window.low_c).eta_s);
   wait.standing = standing(wait);
   return wait;
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} zero_ms @param {number} target_c */
-function forecastTo(sheet, jug, zero_ms, target_c) {
-  return forecast(
-    jug.dips.map(({ at, temp_c }) => /** @type {[number, number]} */ ([(at - zero_ms) / 1000, temp_c])),
-    sheet.room_c,
-    target_c,
-    { thermometer_step_c: sheet.thermometer_step_c, mass_g: jug.wax_g > 0 ? jug.wax_g : null },
-  );
+/**
+ * The dips that the forecast rests on: all, but for a jug that has been moved or covered since. One dip
+ * off the curve is a slip; when the next is off it as well, the curve is what is wrong.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} target_c
+ */
+function believed(sheet, jug, target_c) {
+  const { dips, wax_g } = jug;
+  if (dips.length < 3 || jug.warming) return dips;
+  const all = fitted(sheet, dips, target_c, wax_g);
+  if (typeof all === "string" || !all.odd.includes(dips.length - 1)) return dips;
+  const before = fitted(sheet, earlier(dips), target_c, wax_g);
+  return typeof before !== "string" && before.odd.includes(dips.length - 2) ? recent(dips) : dips;
+}
+
+/** @type {WeakMap<Dip[], Dip[]>} */
+const shorter = new WeakMap();
+/** @type {WeakMap<Dip[], Dip[]>} */
+const newer = new WeakMap();
+
+/** All but the last; the same array each time. @param {Dip[]} dips */
+function earlier(dips) {
+  const known = shorter.get(dips) ?? dips.slice(0, -1);
+  shorter.set(dips, known);
+  return known;
+}
+
+/** The last two; the same array each time. @param {Dip[]} dips */
+function recent(dips) {
+  const known = newer.get(dips) ?? dips.slice(-2);
+  newer.set(dips, known);
+  return known;
+}
+
+/** Forecasts already made: the same dips are asked about four times a second. @type {WeakMap<Dip[], Map<string, Forecast | string>>} */
+const made = new WeakMap();
+
+/** The forecast from these dips, or the sentence that says why there is none.
+ * @param {Sheet} sheet @param {Dip[]} dips @param {number} target_c @param {number} mass_g
+ * @returns {Forecast | string} */
+function fitted(sheet, dips, target_c, mass_g) {
+  const known = made.get(dips) ?? new Map();
+  made.set(dips, known);
+  const key = `${dips.length} ${target_c} ${mass_g}`;
+  const before = known.get(key);
+  if (before !== undefined) return before;
+  const zero_ms = dips[0].at;
+  /** @type {Forecast | string} */
+  let found;
+  try {
+    found = cooling.forecast(
+      dips.map(({ at, temp_c }) => [(at - zero_ms) / 1000, temp_c]),
+      sheet.room_c,
+      target_c,
+      {
+        thermometer_step_c: sheet.thermometer_step_c,
+        mass_g: mass_g > 0 ? mass_g : null,
+        history: sheet.history ?? [],
+      },
+    );
+  } catch (error) {
+    if (!(error instanceof ValueError)) throw error;
+    found = error.message;
+  }
+  known.set(key, found);
+  return found;
 }
 
 /** @param {Wait} wait @returns {Wait["standing"]} */
@@ -80,17 +142,93 @@ function standing({ temp_c, window, problem }) {
   return temp_c < window.low_c ? "cold" : "open";
 }
 
+/**
+ * How wax on the heat rises towards `target_c`; null before the first dip.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} target_c
+ * @returns {{at_ms: number | null, rate_c_per_min: number, problem: string | null} | null}
+ */
+export function riseOf(sheet, jug, target_c) {
+  if (jug.dips.length === 0) return null;
+  const zero_ms = jug.dips[0].at;
+  try {
+    const rise = warming.forecast(
+      jug.dips.map(({ at, temp_c }) => [(at - zero_ms) / 1000, temp_c]),
+      target_c,
+      { thermometer_step_c: sheet.thermometer_step_c },
+    );
+    return { at_ms: zero_ms + rise.eta_s * 1000, rate_c_per_min: rise.rate_c_per_min, problem: null };
+  } catch (error) {
+    if (!(error instanceof ValueError)) throw error;
+    return { at_ms: null, rate_c_per_min: 0, problem: error.message };
+  }
+}
+
+/**
+ * The mix while it is poured: how warm, and for how many more vessels that will do. From dips since
+ * the fragrance went in; without them, from how the wax had cooled and what the fragrance took.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms
+ * @returns {{temp_c: number, enough_for: number} | null}
+ */
+export function mixNow(sheet, jug, now_ms) {
+  const mix_g = jug.wax_g + jug.fragrance_g + jug.extras_g;
+  const scented = sheet.load > 0;
+  const dips = jug.dips.length > 0 ? jug.dips : jug.cooled;
+  if (dips.length === 0 || mix_g <= 0) return null;
+  const law = fitted(sheet, dips, sheet.pour.target_c, jug.dips.length > 0 ? mix_g : jug.wax_g);
+  if (typeof law === "string") return null;
+  const at = (/** @type {number} */ ms) => cooling.tempAt(law, (ms - dips[0].at) / 1000);
+  try {
+    let temp_c = at(now_ms);
+    if (jug.dips.length === 0 && scented && jug.added_at !== null) {
+      const lands_c = afterFragrance(jug.wax_g, at(jug.added_at), jug.fragrance_g, sheet.room_c);
+      const over = lands_c - law.room_c;
+      temp_c = law.room_c + cooling.excess(over, law.rate, (now_ms - jug.added_at) / 1000, law.exponent);
+    }
+    const remaining = jug.vessels - jug.poured.length;
+    const each_g = jug.vessel_targets_g[jug.poured.length] ?? 0;
+    if (remaining === 0 || each_g <= 0 || temp_c < sheet.pour.low_c) return { temp_c, enough_for: 0 };
+    const left_g = Math.max(jug.left_g, each_g * remaining);
+    const enough_for = vesselsInWindow(left_g, temp_c, each_g, remaining, law.room_c, sheet.pour.low_c, {
+      rate: law.rate,
+      rate_mass_g: jug.wax_g,
+      exponent: law.exponent,
+      seconds_each: paceOf(jug),
+    });
+    return { temp_c, enough_for };
+  } catch (error) {
+    if (!(error instanceof ValueError)) throw error;
+    return null;
+  }
+}
+
+/** Seconds a vessel, from those already poured. @param {JugState} jug */
+function paceOf({ poured }) {
+  if (poured.length < 2) return SECONDS_EACH;
+  const mean_s = (poured[poured.length - 1].at - poured[0].at) / 1000 / (poured.length - 1);
+  return Math.min(600, Math.max(1, mean_s));
+}
+
 /** When a jug's clock rings next, and for what; null while nothing runs.
  * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms
- * @returns {{at_ms: number, what: "temperature" | "stir", key: string} | null} */
+ * @returns {{at_ms: number, what: "temperature" | "stir" | "warm" | "hot", key: string} | null} */
 export function alarmOf(sheet, jug, now_ms) {
   if (jug.step === "stir" && jug.added_at !== null) {
     return { at_ms: jug.added_at + sheet.stir_s * 1000, what: "stir", key: `stir ${jug.added_at}` };
   }
-  if (jug.step !== "cool" && jug.step !== "settle") return null;
   const last = jug.dips[jug.dips.length - 1];
+  if (last === undefined) return null;
+  if (jug.step === "melt") {
+    const at_ms = riseOf(sheet, jug, sheet.highest_c)?.at_ms ?? null;
+    return at_ms === null ? null : { at_ms: at_ms - WARN_MS, what: "hot", key: `hot ${last.event}` };
+  }
+  if (jug.step !== "cool" && jug.step !== "settle") return null;
+  const target_c = windowOf(sheet, jug).target_c;
+  if (jug.warming) {
+    const at_ms = riseOf(sheet, jug, target_c)?.at_ms ?? null;
+    return at_ms === null ? null : { at_ms, what: "warm", key: `warm ${last.event}` };
+  }
   const { at_ms } = waitOf(sheet, jug, now_ms);
   // A dip already at or under the target needs no bell: the screen answers it at once.
-  if (at_ms === null || last.temp_c <= windowOf(sheet, jug).target_c) return null;
+  if (at_ms === null || last.temp_c <= target_c) return null;
   return { at_ms, what: "temperature", key: `temperature ${last.event}` };
 }

@@ -37,6 +37,9 @@ import * as weigh from "../formulas/weigh.js";
 /** @typedef {ReturnType<typeof newJug>} JugState */
 /** @typedef {ReturnType<typeof fold>} PourState */
 
+/** A reading this far below the one before shows that wax on the heat has begun to cool. */
+const TURNED_C = 0.5;
+
 /** @param {Sheet} sheet @param {AnyEvent[]} events oldest first */
 export function fold(sheet, events) {
   const undone = new Set(events.filter(({ type }) => type === "undone").map(({ event }) => event));
@@ -58,7 +61,7 @@ export function fold(sheet, events) {
   for (const event of events) {
     if (undone.has(event.id) || event.type === "undone" || event.type === "corrected") continue;
     const correction = corrections.get(event.id);
-    take(state, correction ? { ...event, [correction.field]: correction.value } : event);
+    take(sheet, state, correction ? { ...event, [correction.field]: correction.value } : event);
     state.counted.push(event);
   }
   for (const [index, jug] of state.jugs.entries()) reckon(sheet, jug, index);
@@ -74,6 +77,8 @@ function newJug(planned) {
     melted_at: /** @type {number | null} */ (null),
     /** readings since the wax was last on the heat */
     dips: /** @type {Dip[]} */ ([]),
+    /** those on which it went on to the fragrance */
+    cooled: /** @type {Dip[]} */ ([]),
     /** every reading, for the log */
     all_dips: /** @type {Dip[]} */ ([]),
     warming: false,
@@ -95,8 +100,8 @@ function newJug(planned) {
   };
 }
 
-/** @param {any} state @param {AnyEvent} event */
-function take(state, event) {
+/** @param {Sheet} sheet @param {any} state @param {AnyEvent} event */
+function take(sheet, state, event) {
   const jug = state.jugs[event.jug ?? 0];
   if (jug === undefined) return;
   const key = `${event.part}:${event.index}`;
@@ -118,8 +123,14 @@ function take(state, event) {
       break;
     case "read": {
       const dip = { at: event.at, temp_c: event.temp_c, event: event.id };
-      jug.warming = false;
-      jug.dips.push(dip);
+      const before = jug.dips[jug.dips.length - 1];
+      const enough_c = (jug.went_on === 0 && sheet.load > 0 ? sheet.fragrance : sheet.pour).low_c;
+      // Warm enough again, or turned: from here on it cools.
+      if (jug.warming && (dip.temp_c >= enough_c || (before && dip.temp_c < before.temp_c - TURNED_C))) {
+        jug.warming = false;
+        jug.dips = [];
+      }
+      jug.dips = [...jug.dips, dip];
       jug.all_dips.push(dip);
       break;
     }
@@ -129,6 +140,7 @@ function take(state, event) {
       break;
     case "went_on":
       jug.warming = false;
+      if (jug.went_on === 0) jug.cooled = jug.dips;
       jug.went_on += 1;
       break;
     case "added":

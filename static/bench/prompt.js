@@ -2,42 +2,22 @@
  * What the board says at each step: one thing to do, one number, and why. Pure: state and `now` in,
  * words out. In a line, **…** marks what stands out.
  */
+import { ready } from "../formulas/cure.js";
 import { bounds } from "../formulas/load.js";
 import { vesselBand } from "../formulas/weigh.js";
-import { waitOf } from "./countdown.js";
+import { mixNow } from "./countdown.js";
 import { coolsAgain, stageOf } from "./fold.js";
-import { clockText, dayText, localDate, percent, timeText } from "./hers.js";
-import { ready } from "../formulas/cure.js";
+import { clockText, dayText, localDate, percent } from "./hers.js";
+import { prompt } from "./said.js";
+import { cool, landing, melt, nextFragrance } from "./waiting.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").PourState} PourState */
 /** @typedef {import("./fold.js").JugState} JugState */
 /** @typedef {import("./fold.js").Weighing} Weighing */
 /** @typedef {import("./hers.js").Hers} Hers */
-/** @typedef {{type: string} & Record<string, any>} NewEvent */
-/**
- * @typedef {object} Action what a button does: keep an event, or open the pad for a reading
- * @property {string} label
- * @property {NewEvent} [event]
- * @property {"weigh" | "temperature" | "vessel"} [pad]
- * @property {"fragrance" | "countdown"} [view] look at another part of the step, keeping nothing
- */
-/**
- * @typedef {object} Prompt
- * @property {string} step
- * @property {string} title
- * @property {string} doing
- * @property {string} number
- * @property {string} unit
- * @property {string[]} lines
- * @property {{low_g: number, target_g: number, high_g: number, read_g: number | null} | null} beam
- * @property {string[]} checks
- * @property {string[]} cautions
- * @property {boolean} chart
- * @property {string} say
- * @property {Action | null} main
- * @property {Action[]} others
- */
+/** @typedef {import("./said.js").Action} Action */
+/** @typedef {import("./said.js").Prompt} Prompt */
 
 /** What a jug goes through, in order, with the names of the steps. @param {Sheet} sheet @returns {[string, string][]} */
 export function wayOf(sheet) {
@@ -79,39 +59,26 @@ export function promptFor(sheet, state, jugIndex, now_ms, units, ahead = false) 
     case "fragrance":
       return weighing(sheet, jug, /** @type {Weighing} */ (jug.current), jugIndex, units);
     case "melt":
-      return melt(sheet, jugIndex, units);
+      return melt(sheet, jug, jugIndex, now_ms, units);
     case "cool":
     case "settle":
       return cool(sheet, jug, jugIndex, now_ms, units);
     case "over":
       return tooMuch(sheet, jug, jugIndex, units);
     case "add":
-      return add(sheet, jug, jugIndex, units);
+      return add(sheet, jug, jugIndex, now_ms, units);
     case "stir":
       return stir(sheet, jug, jugIndex, now_ms);
     case "pour":
-      return pour(sheet, jug, jugIndex, units);
+      return pour(sheet, jug, jugIndex, now_ms, units);
     default:
       return jugDone(jugIndex);
   }
 }
 
-/** The fragrance that can be weighed while the wax cools. @param {JugState} jug */
-export function nextFragrance(jug) {
-  return jug.weighings.find(({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low")) ?? null;
-}
-
 /** @param {Prompt} weighed @returns {Prompt} */
 function aheadOf(weighed) {
   return { ...weighed, others: [...weighed.others, { label: "Countdown", view: "countdown" }] };
-}
-
-/** @param {Partial<Prompt> & {step: string, title: string}} said @returns {Prompt} */
-function prompt(said) {
-  return {
-    doing: "", number: "", unit: "", lines: [], beam: null, checks: [], cautions: [], chart: false,
-    say: "", main: null, others: [], ...said,
-  };
 }
 
 /** @param {Sheet} sheet */
@@ -220,122 +187,6 @@ function roomFor(sheet, jug, over_g, units) {
   return ["What the vessels do not need stays in the jug."];
 }
 
-/** @param {Sheet} sheet @param {number} jugIndex @param {Hers} units */
-function melt(sheet, jugIndex, units) {
-  const { number, unit } = units.amount(sheet.highest_c, "temperature", 1);
-  return prompt({
-    step: "melt",
-    title: "Melt",
-    doing: "Gently, until all is clear. Never hotter than",
-    number,
-    unit,
-    cautions: [
-      "Never leave melting wax.",
-      "In a water bath or a melter: no flame under the jug.",
-      "If it smokes: heat off, lid on. Never water.",
-    ],
-    main: { label: "All melted", event: { type: "melted", jug: jugIndex } },
-    others: [{ label: "It reads…", pad: "temperature" }],
-  });
-}
-
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
-function cool(sheet, jug, jugIndex, now_ms, units) {
-  const forFragrance = jug.step === "cool" && sheet.load > 0;
-  const wait = waitOf(sheet, jug, now_ms);
-  const { low_c, target_c, high_c } = wait.window;
-  const step_c = sheet.thermometer_step_c;
-  const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", Math.max(0.1, step_c));
-  const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
-  const title = forFragrance ? "Cool to fragrance" : "Cool to pour";
-  const what = forFragrance ? "Fragrance goes in" : "Pour";
-  const window = `${what} from **${round(high_c)}** down to **${round(low_c)}**`;
-  /** @type {Action} */
-  const reading = { label: "It reads…", pad: "temperature" };
-  const onward = (/** @type {string} */ label) => ({ label, event: { type: "went_on", jug: jugIndex } });
-  const odd = wait.odd_c === null ? [] : [`The last dip lies **${fall(units, Math.abs(wait.odd_c))}** off the curve. Stir and read again.`];
-  const said = { step: jug.step, title, chart: jug.dips.length > 0, say: window, main: reading };
-  if (wait.standing === "unread") {
-    return prompt({
-      ...said,
-      doing: jug.warming ? "Low heat, stirring, back to" : "Off the heat. Stir, dip in the middle. Waiting for",
-      ...units.amount(target_c, "temperature", 1),
-      lines: [
-        jug.warming
-          ? `No hotter than ${round(sheet.highest_c)}. Then off the heat, and enter what it reads.`
-          : "Enter what the thermometer reads: the countdown starts from there.",
-      ],
-      others: [onward("Go on without")],
-    });
-  }
-  if (wait.standing === "cold") {
-    const now_c = /** @type {number} */ (wait.temp_c);
-    return prompt({
-      ...said,
-      doing: "Too cool. Warm it back by",
-      ...units.amount(degrees(units, target_c) - degrees(units, now_c), "temperature difference", 0.1),
-      lines: [
-        ...odd,
-        `It is at about **${text(now_c)}**.`,
-        `Low heat, stirring, no hotter than ${round(sheet.highest_c)}; then read it again.`,
-      ],
-      main: reading,
-      others: [
-        { label: "On the heat", event: { type: "warmed", jug: jugIndex } },
-        onward("Go on as it is"),
-      ],
-    });
-  }
-  if (wait.standing === "unclear" || wait.forecast === null || wait.at_ms === null) {
-    return prompt({
-      ...said,
-      doing: "No forecast yet. Waiting for",
-      ...units.amount(target_c, "temperature", 1),
-      lines: [wait.problem ?? ""],
-      others: [onward("Go on now")],
-    });
-  }
-  const { forecast } = wait;
-  const now_c = /** @type {number} */ (wait.temp_c);
-  const lines = [`now about **${text(now_c)}** · falling ${fall(units, forecast.rate_c_per_min)} a minute`, ...odd];
-  if (wait.standing === "open") {
-    const left_s = wait.closes_ms === null ? null : (wait.closes_ms - now_ms) / 1000;
-    return prompt({
-      ...said,
-      doing: forFragrance ? "In the window. Fragrance now, at" : "In the window. Pour now, at",
-      ...units.amount(now_c, "temperature", 0.1),
-      lines: left_s === null ? odd : [...odd, `too cool in about **${clockText(left_s)}** (${timeText(/** @type {number} */ (wait.closes_ms))})`],
-      main: onward(forFragrance ? "Fragrance now" : "Pour now"),
-      others: [reading],
-    });
-  }
-  const left_s = (wait.at_ms - now_ms) / 1000;
-  const doubt_s = (/** @type {number} */ (wait.high_ms) - /** @type {number} */ (wait.low_ms)) / 2000;
-  lines.unshift(`± ${clockText(doubt_s)} · at ${timeText(wait.at_ms)}`);
-  if (forecast.guessed) lines.push("A first guess. Read again in a few minutes and it tightens.");
-  if (forecast.restarted) lines.push("It rose since: reckoned from the last rise on.");
-  /** @type {Action[]} */
-  const meanwhile = forFragrance && nextFragrance(jug) ? [{ label: "Weigh fragrance", view: "fragrance" }] : [];
-  return prompt({
-    ...said,
-    doing: `${round(target_c)} in`,
-    number: clockText(left_s),
-    lines,
-    others: [...meanwhile, onward("Go on now")],
-  });
-}
-
-/** A temperature in her degrees, for differences. @param {Hers} units @param {number} celsius */
-function degrees(units, celsius) {
-  return units.units.temperature === "°F" ? celsius * 1.8 : celsius;
-}
-
-/** @param {Hers} units @param {number} rate_c_per_min */
-function fall(units, rate_c_per_min) {
-  const { number, unit } = units.amount(degrees(units, rate_c_per_min), "temperature difference", 0.1);
-  return `${number}\u00a0${unit}`;
-}
-
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
 function tooMuch(sheet, jug, jugIndex, units) {
   const restored = /** @type {import("../formulas/weigh.js").Restored} */ (jug.restored);
@@ -380,14 +231,14 @@ function tooMuch(sheet, jug, jugIndex, units) {
   });
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
-function add(sheet, jug, jugIndex, units) {
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
+function add(sheet, jug, jugIndex, now_ms, units) {
   return prompt({
     step: "add",
     title: "Add fragrance",
     doing: "Into the wax, slowly, stirring",
     ...units.amount(jug.fragrance_g, "mass", sheet.fine_step_g),
-    lines: [loadLine(sheet, jug)],
+    lines: [loadLine(sheet, jug), ...landing(sheet, jug, now_ms, units)],
     say: `The clock for ${clockText(sheet.stir_s)} of stirring starts with the button`,
     main: { label: "It's in: stir", event: { type: "added", jug: jugIndex } },
   });
@@ -413,8 +264,8 @@ function stir(sheet, jug, jugIndex, now_ms) {
   });
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
-function pour(sheet, jug, jugIndex, units) {
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
+function pour(sheet, jug, jugIndex, now_ms, units) {
   const vessel = jug.poured.length;
   const target_g = jug.vessel_targets_g[vessel];
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
@@ -429,6 +280,7 @@ function pour(sheet, jug, jugIndex, units) {
     lines: [
       `left in the jug after this: **${text(Math.max(0, jug.left_g - target_g))}**`,
       `${text(low_g)} to ${text(high_g)} is good enough`,
+      ...warmEnough(sheet, jug, now_ms, units),
     ],
     beam: { low_g, target_g, high_g, read_g: null },
     say: `Pour between **${round(sheet.pour.high_c)}** and **${round(sheet.pour.low_c)}**, slowly, hands and sleeves clear`,
@@ -436,8 +288,27 @@ function pour(sheet, jug, jugIndex, units) {
       label: last ? "Filled: the last" : "Filled: next",
       event: { type: "poured", jug: jugIndex, read_g: target_g },
     },
-    others: [{ label: "It reads…", pad: "vessel" }],
+    others: [
+      { label: "It reads…", pad: "vessel" },
+      { label: "Dip", pad: "temperature" },
+    ],
   });
+}
+
+/** How warm the mix is, and for how many more vessels that will do.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Hers} units */
+function warmEnough(sheet, jug, now_ms, units) {
+  const mix = mixNow(sheet, jug, now_ms);
+  if (mix === null) return [];
+  const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  const remaining = jug.vessels - jug.poured.length;
+  if (mix.temp_c < sheet.pour.low_c) {
+    return [`the wax is at about **${round(mix.temp_c)}**, under the ${round(sheet.pour.low_c)} for pouring: warm it back`];
+  }
+  if (mix.enough_for >= remaining) return [`the wax is at about **${round(mix.temp_c)}**: warm enough to the last`];
+  return [
+    `the wax is at about **${round(mix.temp_c)}**: at this pace warm enough for **${mix.enough_for}** more of ${remaining}`,
+  ];
 }
 
 /** @param {number} jugIndex */

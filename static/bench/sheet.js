@@ -13,6 +13,7 @@ import { sizeVessel } from "./sizing.js";
  * @property {Fields} jug
  * @property {Fields} thermometer
  * @property {number} room_c
+ * @property {number[][]} [history] what past pours have told of how this jug cools
  * @property {number} allowance_g
  */
 
@@ -56,7 +57,7 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
     fine: { name: tools.fine.name, capacity_g: tools.fine.capacity_g ?? null },
     capacity_g: tools.scale.capacity_g,
     thermometer_step_c: tools.thermometer.step_c,
-    jug: { name: tools.jug.name, empty_g: tools.jug.empty_g ?? 0, volume_ml: tools.jug.volume_ml ?? null },
+    jug: { id: tools.jug.id ?? "", name: tools.jug.name, empty_g: tools.jug.empty_g ?? 0, volume_ml: tools.jug.volume_ml ?? null },
     allowance_g: tools.allowance_g,
     room_c: tools.room_c,
     molten_density: mix.molten_density,
@@ -67,6 +68,8 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
     stir_s: mix.stir_s,
     cure_least_days: mix.cure_least_days,
     cure_best_days: mix.cure_best_days,
+    /** what past pours have told of how this jug cools */
+    history: tools.history ?? [],
     wax_g: planned.wax_g,
     fragrance_g: planned.fragrance_g,
     load_low: planned.load_low,

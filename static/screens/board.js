@@ -5,7 +5,8 @@ import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
 import { windowOf } from "../bench/fold.js";
-import { nextFragrance, promptFor, wayOf } from "../bench/prompt.js";
+import { promptFor, wayOf } from "../bench/prompt.js";
+import { nextFragrance } from "../bench/waiting.js";
 import { canRing, unlock } from "../bench/sound.js";
 import { holdPourLock } from "../offline.js";
 import * as store from "../records/store.js";
@@ -13,8 +14,8 @@ import { copy, h, rich, say, slot, tellBelow } from "./dom.js";
 import { askReading } from "./pad.js";
 
 /** @typedef {import("../bench/bench.js").Pour} Pour */
-/** @typedef {import("../bench/prompt.js").Prompt} Prompt */
-/** @typedef {import("../bench/prompt.js").Action} Action */
+/** @typedef {import("../bench/said.js").Prompt} Prompt */
+/** @typedef {import("../bench/said.js").Action} Action */
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
 export async function show(place, [id, jugText], { units, go }) {

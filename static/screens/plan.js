@@ -1,5 +1,5 @@
 /** A recipe planned for today: how many, with what, and the sheet that follows. */
-import { startPour } from "../bench/bench.js";
+import { allPours, jugHistory, startPour } from "../bench/bench.js";
 import { now } from "../bench/clock.js";
 import { percent } from "../bench/hers.js";
 import { bewares, mixOf } from "../bench/mixing.js";
@@ -18,7 +18,12 @@ const LAST = "plan with";
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
 export async function show(place, [id], { units, workshop, go }) {
-  const [recipe, kept, tools] = await Promise.all([store.get("recipe", id), materials(), toolbox(units)]);
+  const [recipe, kept, tools, pours] = await Promise.all([
+    store.get("recipe", id),
+    materials(),
+    toolbox(units),
+    allPours(),
+  ]);
   if (recipe === undefined || recipe.deleted) {
     go("recipes");
     return;
@@ -45,6 +50,14 @@ export async function show(place, [id], { units, workshop, go }) {
   const tool = (/** @type {string} */ name, /** @type {any[]} */ records) =>
     records.find((record) => record.id === boxes[name].value) ?? records[0];
 
+  /** @type {Map<string, number[][]>} */
+  const histories = new Map();
+  const historyOf = (/** @type {string} */ jug) => {
+    const known = histories.get(jug) ?? jugHistory(pours, jug);
+    histories.set(jug, known);
+    return known;
+  };
+
   function reckon() {
     const with_ = {
       scale: tool("scale", tools.scales),
@@ -53,6 +66,7 @@ export async function show(place, [id], { units, workshop, go }) {
       thermometer: tool("thermometer", tools.thermometers),
       room_c: readLike("workshop", "room_c", boxes.room.value, units),
       allowance_g: readLike("workshop", "allowance_g", boxes.allowance.value, units),
+      history: historyOf(tool("jug", tools.jugs).id),
     };
     const vessel = kept.vessels.get(recipe?.vessel);
     if (vessel === undefined) throw new ValueError("This recipe has no vessel: give it one first.");

@@ -97,6 +97,8 @@ function drawAlarm(place, running, now_ms) {
     const which = pour.sheet.jugs.length > 1 ? `${pour.sheet.title}, jug ${jug + 1}` : pour.sheet.title;
     const since = (now_ms - at_ms) / 1000;
     const late = since < 60 ? "" : ` since ${clockText(Math.floor(since / 60) * 60)}`;
+    if (what === "hot") return `${which}: too hot in a minute. Heat down.`;
+    if (what === "warm") return `${which}: should be warm enough${late}. Off the heat, and dip.`;
     return what === "stir" ? `${which}: stirred long enough${late}.` : `${which}: should be at temperature${late}. Dip to be sure.`;
   });
   if (place.textContent !== words.join(" ")) place.textContent = words.join(" ");

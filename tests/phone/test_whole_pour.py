@@ -116,11 +116,11 @@ def wait_for_seventy(phone: Page, maker: Maker) -> None:
 
     melted_at = phone.evaluate("() => Date.now()")
     maker.reads(f"{jug_c(0):.1f}")
-    expect(maker.slot("lines")).to_contain_text("A first guess")
+    expect(maker.slot("say")).to_contain_text("A first guess")
     phone.clock.fast_forward(300_000)
     since = (phone.evaluate("() => Date.now()") - melted_at) / 1000
     maker.reads(f"{jug_c(since):.1f}")
-    expect(maker.slot("lines")).not_to_contain_text("A first guess")
+    expect(maker.slot("say")).not_to_contain_text("A first guess")
     before = seconds_on(phone)
     since = (phone.evaluate("() => Date.now()") - melted_at) / 1000
     # Two dips to 0.1 °C, five minutes apart: the arrival is known to a twentieth of the wait.

@@ -1,0 +1,34 @@
+/** The shape of what the board says. */
+
+/** @typedef {{type: string} & Record<string, any>} NewEvent */
+/**
+ * @typedef {object} Action what a button does: keep an event, or open the pad for a reading
+ * @property {string} label
+ * @property {NewEvent} [event]
+ * @property {"weigh" | "temperature" | "vessel"} [pad]
+ * @property {"fragrance" | "countdown"} [view] look at another part of the step, keeping nothing
+ */
+/**
+ * @typedef {object} Prompt
+ * @property {string} step
+ * @property {string} title
+ * @property {string} doing
+ * @property {string} number
+ * @property {string} unit
+ * @property {string[]} lines
+ * @property {{low_g: number, target_g: number, high_g: number, read_g: number | null} | null} beam
+ * @property {string[]} checks
+ * @property {string[]} cautions
+ * @property {boolean} chart
+ * @property {string} say
+ * @property {Action | null} main
+ * @property {Action[]} others
+ */
+
+/** A prompt with what it does not say left empty. @param {Partial<Prompt> & {step: string, title: string}} said @returns {Prompt} */
+export function prompt(said) {
+  return {
+    doing: "", number: "", unit: "", lines: [], beam: null, checks: [], cautions: [], chart: false,
+    say: "", main: null, others: [], ...said,
+  };
+}

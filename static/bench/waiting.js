@@ -1,0 +1,236 @@
+/** What the board says while wax is heated and while it cools to a temperature. */
+import { ValueError } from "../formulas/checks.js";
+import { afterFragrance, warmTo } from "../formulas/heat.js";
+import { riseOf, waitOf } from "./countdown.js";
+import { coolsAgain } from "./fold.js";
+import { clockText, timeText } from "./hers.js";
+import { prompt } from "./said.js";
+
+/** @typedef {import("./sheet.js").Sheet} Sheet */
+/** @typedef {import("./fold.js").JugState} JugState */
+/** @typedef {import("./hers.js").Hers} Hers */
+/** @typedef {import("./said.js").Action} Action */
+/** @typedef {import("./said.js").Prompt} Prompt */
+/** @typedef {import("./countdown.js").Wait} Wait */
+
+/** So long before the highest temperature the heat is to be turned down. */
+const TURN_DOWN_MS = 3 * 60_000;
+
+/** @type {Action} */
+const READING = { label: "It reads…", pad: "temperature" };
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units
+ * @returns {Prompt} */
+export function melt(sheet, jug, jugIndex, now_ms, units) {
+  const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  const rise = riseOf(sheet, jug, sheet.highest_c);
+  const cautions = [
+    "Never leave melting wax.",
+    "In a water bath or a melter: no flame under the jug.",
+    "If it smokes: heat off, lid on. Never water.",
+  ];
+  const lines = [];
+  if (rise !== null && rise.at_ms !== null) {
+    lines.push(`rising **${difference(units, rise.rate_c_per_min)}** a minute · ${round(sheet.highest_c)} at ${timeText(rise.at_ms)}`);
+    if (rise.at_ms - now_ms < TURN_DOWN_MS) {
+      cautions.unshift(`Heat down now: ${round(sheet.highest_c)} in about ${clockText((rise.at_ms - now_ms) / 1000)}.`);
+    }
+  }
+  return prompt({
+    step: "melt",
+    title: "Melt",
+    doing: "Gently, until all is clear. Never hotter than",
+    ...units.amount(sheet.highest_c, "temperature", 1),
+    lines,
+    cautions,
+    main: { label: "All melted", event: { type: "melted", jug: jugIndex } },
+    others: [READING],
+  });
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units
+ * @returns {Prompt} */
+export function cool(sheet, jug, jugIndex, now_ms, units) {
+  const forFragrance = jug.step === "cool" && sheet.load > 0;
+  const wait = waitOf(sheet, jug, now_ms);
+  const { low_c, target_c, high_c } = wait.window;
+  const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  /** @type {Action} */
+  const go = { label: "Go on now", event: { type: "went_on", jug: jugIndex } };
+  /** @type {Partial<Prompt> & {step: string, title: string}} */
+  const base = {
+    step: jug.step,
+    title: forFragrance ? "Cool to fragrance" : "Cool to pour",
+    chart: jug.dips.length > 0,
+    say: `${forFragrance ? "Fragrance goes in" : "Pour"} from **${round(high_c)}** down to **${round(low_c)}**`,
+    main: READING,
+  };
+  const odd = oddLine(wait, units);
+  switch (wait.standing) {
+    case "unread":
+      return prompt({
+        ...base,
+        doing: jug.warming ? "Low heat, stirring, back to" : "Off the heat. Stir, dip in the middle. Waiting for",
+        ...units.amount(target_c, "temperature", 1),
+        lines: [
+          jug.warming
+            ? `No hotter than ${round(sheet.highest_c)}. Read it as it rises.`
+            : "Enter what the thermometer reads: the countdown starts from there.",
+        ],
+        others: [{ ...go, label: "Go on without" }],
+      });
+    case "warming":
+      return warmingUp(base, sheet, jug, wait, now_ms, units, go);
+    case "cold": {
+      const now_c = /** @type {number} */ (wait.temp_c);
+      return prompt({
+        ...base,
+        doing: "Too cool. Warm it back by",
+        ...units.amount(degrees(units, target_c) - degrees(units, now_c), "temperature difference", 0.1),
+        lines: [
+          ...odd,
+          `It is at about **${fine(sheet, units, now_c)}**.`,
+          `Low heat, stirring, no hotter than ${round(sheet.highest_c)}.`,
+        ],
+        others: [
+          { label: "On the heat", event: { type: "warmed", jug: jugIndex } },
+          { ...go, label: "Go on as it is" },
+        ],
+      });
+    }
+    case "open": {
+      const left_s = wait.closes_ms === null ? null : (wait.closes_ms - now_ms) / 1000;
+      const closing =
+        left_s === null ? [] : [`too cool in about **${clockText(left_s)}** (${timeText(/** @type {number} */ (wait.closes_ms))})`];
+      return prompt({
+        ...base,
+        doing: forFragrance ? "In the window. Fragrance now, at" : "In the window. Pour now, at",
+        ...units.amount(/** @type {number} */ (wait.temp_c), "temperature", 0.1),
+        lines: [...odd, ...closing, ...(forFragrance ? landing(sheet, jug, now_ms, units) : [])],
+        main: { ...go, label: forFragrance ? "Fragrance now" : "Pour now" },
+        others: [READING],
+      });
+    }
+    case "hot":
+      return countingDown(base, sheet, jug, wait, now_ms, units, go);
+    default:
+      return prompt({
+        ...base,
+        doing: "No forecast yet. Waiting for",
+        ...units.amount(target_c, "temperature", 1),
+        lines: [wait.problem ?? ""],
+        others: [go],
+      });
+  }
+}
+
+/** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
+ * @param {Wait} wait @param {number} now_ms @param {Hers} units @param {Action} go */
+function countingDown(base, sheet, jug, wait, now_ms, units, go) {
+  const forecast = /** @type {import("../formulas/cooling.js").Forecast} */ (wait.forecast);
+  const at_ms = /** @type {number} */ (wait.at_ms);
+  const [low_ms, high_ms] = [/** @type {number} */ (wait.low_ms), /** @type {number} */ (wait.high_ms)];
+  const lines = [
+    `± ${clockText((high_ms - low_ms) / 2000)} · at ${timeText(at_ms)}`,
+    `now about **${fine(sheet, units, /** @type {number} */ (wait.temp_c))}** · falling ${difference(units, forecast.rate_c_per_min)} a minute`,
+    ...oddLine(wait, units),
+  ];
+  if (wait.opens_ms !== null && wait.closes_ms !== null) {
+    lines.push(`window from ${timeText(wait.opens_ms)}, open for ${clockText((wait.closes_ms - wait.opens_ms) / 1000)}`);
+  }
+  if (forecast.restarted) lines.push("It rose since: reckoned from the last rise on.");
+  const forFragrance = jug.step === "cool" && sheet.load > 0;
+  /** @type {Action[]} */
+  const meanwhile = forFragrance && nextFragrance(jug) ? [{ label: "Weigh fragrance", view: "fragrance" }] : [];
+  return prompt({
+    ...base,
+    doing: `${units.text(wait.window.target_c, "temperature", 1)} in`,
+    number: clockText((at_ms - now_ms) / 1000),
+    lines,
+    say: dipAgain(wait, now_ms),
+    others: [...meanwhile, go],
+  });
+}
+
+/** When another dip is worth the trouble. @param {Wait} wait @param {number} now_ms */
+function dipAgain(wait, now_ms) {
+  if (wait.dip_ms === null) return "No need to dip again before it rings";
+  const left_s = (wait.dip_ms - now_ms) / 1000;
+  const guess = wait.forecast?.guessed ? "A first guess. " : "";
+  return left_s > 0 ? `${guess}Dip again in **${clockText(left_s)}**` : `${guess}**Dip now**: it tightens the countdown`;
+}
+
+/** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
+ * @param {Wait} wait @param {number} now_ms @param {Hers} units @param {Action} go */
+function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
+  const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  const said = { ...base, say: `No hotter than **${round(sheet.highest_c)}**`, others: [go] };
+  const rise = riseOf(sheet, jug, wait.window.target_c);
+  if (rise === null || rise.at_ms === null) {
+    return prompt({
+      ...said,
+      doing: "On the heat, waiting for",
+      ...units.amount(wait.window.target_c, "temperature", 1),
+      lines: [rise?.problem ?? ""],
+    });
+  }
+  return prompt({
+    ...said,
+    doing: `Warming. ${round(wait.window.target_c)} in`,
+    number: clockText((rise.at_ms - now_ms) / 1000),
+    lines: [`rising **${difference(units, rise.rate_c_per_min)}** a minute`, "Then off the heat, and read it again."],
+  });
+}
+
+/** The fragrance that can be weighed while the wax cools. @param {JugState} jug */
+export function nextFragrance(jug) {
+  return jug.weighings.find(({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low")) ?? null;
+}
+
+/**
+ * Where the wax lands once fragrance at room temperature is in, and whether that is still warm
+ * enough to pour.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Hers} units @returns {string[]}
+ */
+export function landing(sheet, jug, now_ms, units) {
+  const before = jug.step === "cool" ? jug.dips : jug.cooled;
+  if (before.length === 0 || jug.wax_g <= 0 || coolsAgain(sheet)) return [];
+  const { temp_c } = waitOf(sheet, { ...jug, step: "cool", dips: before }, now_ms);
+  const fragrance_g = jug.fragrance_g > 0 ? jug.fragrance_g : jug.wax_g * sheet.load;
+  const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  if (temp_c === null || temp_c <= sheet.room_c || fragrance_g <= 0) return [];
+  try {
+    const lands_c = afterFragrance(jug.wax_g, temp_c, fragrance_g, sheet.room_c);
+    if (lands_c >= sheet.pour.low_c) return [`with the fragrance in, about **${round(lands_c)}**`];
+    const wanted_c = warmTo(sheet.pour.low_c, jug.wax_g, fragrance_g, sheet.room_c);
+    return [
+      `with the fragrance in, about **${round(lands_c)}**: under the ${round(sheet.pour.low_c)} for pouring. ` +
+        `It would have to go in at ${round(wanted_c)}.`,
+    ];
+  } catch (error) {
+    if (!(error instanceof ValueError)) throw error;
+    return [];
+  }
+}
+
+/** @param {Wait} wait @param {Hers} units */
+function oddLine(wait, units) {
+  if (wait.odd_c === null) return [];
+  return [`The last dip lies **${difference(units, Math.abs(wait.odd_c))}** off the curve. Stir and read again.`];
+}
+
+/** @param {Sheet} sheet @param {Hers} units @param {number} celsius */
+function fine(sheet, units, celsius) {
+  return units.text(celsius, "temperature", Math.max(0.1, sheet.thermometer_step_c));
+}
+
+/** A temperature in her degrees, for differences. @param {Hers} units @param {number} celsius */
+function degrees(units, celsius) {
+  return units.units.temperature === "°F" ? celsius * 1.8 : celsius;
+}
+
+/** @param {Hers} units @param {number} celsius */
+function difference(units, celsius) {
+  const { number, unit } = units.amount(degrees(units, celsius), "temperature difference", 0.1);
+  return `${number}\u00a0${unit}`;
+}
