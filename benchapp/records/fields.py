@@ -95,15 +95,31 @@ class Words(Kept):
 
 
 class Measured(Kept):
-    """A number within limits: the base of quantities, percentages, counts and times."""
+    """A number within limits: the base of quantities, percentages, counts and times.
+
+    ``over`` names a field of the same form that it must not be below.
+    """
 
     #: how many of what she types make one of what is kept
     shown_times: float = 1
 
-    def __init__(self, label: str, *, least: float, most: float, **given: Any) -> None:
+    def __init__(
+        self, label: str, *, least: float, most: float, over: str = "", **given: Any
+    ) -> None:
         self.least = least
         self.most = most
+        self.over = over
         super().__init__(label, **given)
+
+    def pre_validate(self, form: BaseForm) -> None:
+        super().pre_validate(form)
+        if self.over == "" or self.data is None or self.data == "":
+            return
+        lower: Any = form[self.over]
+        # What is wrong with the other one is said beside the other one.
+        sound = type(lower.data) in (int, float) and lower.least <= lower.data <= lower.most
+        if sound and self.data < lower.data:
+            raise ValidationError(f"{self.label.text}: must not be below “{lower.label.text}”.")
 
     def check(self, value: Any) -> None:
         if isinstance(value, bool) or not isinstance(value, int | float):
@@ -119,6 +135,7 @@ class Measured(Kept):
             **super().attributes(),
             "data-least": repr(self.least),
             "data-most": repr(self.most),
+            "data-over": self.over,
             "inputmode": "decimal",
         }
 

@@ -87,9 +87,11 @@ class Wax(Form):
         help="From the supplier's sheet.",
     )
     fragrance_low_c = _temperature("Fragrance goes in from", default=68.0, more=True)
-    fragrance_high_c = _temperature("Fragrance goes in up to", default=72.0, more=True)
+    fragrance_high_c = _temperature(
+        "Fragrance goes in up to", default=72.0, over="fragrance_low_c", more=True
+    )
     pour_low_c = _temperature("Pour from", default=64.0, more=True)
-    pour_high_c = _temperature("Pour up to", default=72.0, more=True)
+    pour_high_c = _temperature("Pour up to", default=72.0, over="pour_low_c", more=True)
     highest_c = _temperature(
         "Never hotter than",
         default=90.0,
@@ -98,7 +100,13 @@ class Wax(Form):
     )
     cure_least_days = Whole("Cure, at least", least=0, most=365, default=7, unit="days", more=True)
     cure_best_days = Whole(
-        "Cure, best after", least=0, most=365, default=14, unit="days", more=True
+        "Cure, best after",
+        least=0,
+        most=365,
+        over="cure_least_days",
+        default=14,
+        unit="days",
+        more=True,
     )
     molten_density = _density(
         "Density, molten",
@@ -342,6 +350,7 @@ class Recipe(Form):
         "Cure, best after",
         least=0,
         most=365,
+        over="cure_least_days",
         unit="days",
         help="Blank: as the wax says.",
         more=True,

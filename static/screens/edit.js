@@ -80,7 +80,13 @@ export async function show(place, [kind, idText], { units, go }) {
       remove.textContent = `Delete this ${about.one}: sure?`;
       return;
     }
-    await store.remove(kind, id);
+    try {
+      await store.remove(kind, id);
+    } catch (error) {
+      if (!(error instanceof store.StoreError)) throw error;
+      tellBelow(error.message);
+      return;
+    }
     forget();
     go(back);
   });

@@ -7,6 +7,7 @@ import { loadLine } from "../bench/prompt.js";
 import { ready } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { copy, fact, h, rich, slot, tellBelow } from "./dom.js";
+import { keepDraft } from "./form.js";
 import { askReading } from "./pad.js";
 
 /** @typedef {import("../bench/bench.js").Pour} Pour */
@@ -72,18 +73,22 @@ export async function show(place, [id], { units, go }) {
         dimension: mass ? "mass" : "temperature",
         shown: null,
         step_base: mass ? Math.min(pour.sheet.step_g, pour.sheet.fine_step_g) : pour.sheet.thermometer_step_c,
-        doubt: () => null,
+        doubt: (number) => doubtCorrection(number, event[field], mass, pour.sheet, units),
       },
       units,
     );
     if (value !== null) await keep({ type: "corrected", event: event.id, field, value });
   }
 
+  const forget = keepDraft(slot(place, "add"), `draft note ${id}`, units, () => []);
   slot(place, "add").addEventListener("submit", async (/** @type {Event} */ event) => {
     event.preventDefault();
     const box = slot(place, "note");
     const text = box.value.trim();
-    if (text !== "" && (await keep({ type: "noted", text }))) box.value = "";
+    if (text !== "" && (await keep({ type: "noted", text }))) {
+      box.value = "";
+      forget();
+    }
   });
   const remove = slot(place, "remove");
   remove.addEventListener("click", async () => {
@@ -92,7 +97,13 @@ export async function show(place, [id], { units, go }) {
       remove.textContent = "Delete this pour: sure?";
       return;
     }
-    await store.remove("pour", id);
+    try {
+      await store.remove("pour", id);
+    } catch (error) {
+      if (!(error instanceof store.StoreError)) throw error;
+      tellBelow(error.message);
+      return;
+    }
     go("log");
   });
   draw();
@@ -208,6 +219,18 @@ function happened({ sheet, events, state }, units, correct, undo) {
         ),
       );
     });
+}
+
+/** A correction that is far from what was read is asked about once.
+ * @param {number} value @param {number} before @param {boolean} mass
+ * @param {import("../bench/sheet.js").Sheet} sheet @param {Hers} units */
+function doubtCorrection(value, before, mass, sheet, units) {
+  const far = mass ? value > 2 * before || value < before / 2 : value > sheet.highest_c || value <= sheet.room_c;
+  if (!far) return null;
+  const text = mass
+    ? units.text(value, "mass", Math.min(sheet.step_g, sheet.fine_step_g))
+    : units.text(value, "temperature", sheet.thermometer_step_c);
+  return { question: `${text} is far from what was read. Is it right?`, answers: [{ label: `Yes, ${text}`, value }] };
 }
 
 /** Ask for a day. @param {string} asks @param {string} shown ISO 8601 @returns {Promise<string | null>} */

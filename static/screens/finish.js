@@ -5,9 +5,10 @@ import { dayText } from "../bench/hers.js";
 import { ready } from "../formulas/cure.js";
 import { StoreError } from "../records/store.js";
 import { copy, rich, slot, tellBelow } from "./dom.js";
+import { keepDraft } from "./form.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
-export async function show(place, [id], { go }) {
+export async function show(place, [id], { units, go }) {
   const pour = await readPour(id);
   if (pour === null || pour.stage !== "setting") {
     go(pour === null ? "today" : pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
@@ -23,6 +24,7 @@ export async function show(place, [id], { go }) {
         `best from **${dayText(ready(poured, sheet.cure_best_days))}**.`,
     ),
   );
+  const forget = keepDraft(slot(place, "form"), `draft finish ${id}`, units, () => []);
   slot(place, "undo").addEventListener("click", async () => {
     try {
       await undoLast(pour, 0, now());
@@ -37,6 +39,7 @@ export async function show(place, [id], { go }) {
       const note = slot(place, "note").value.trim();
       const done = ["set", "trimmed", "labelled"].filter((name) => form.has(name));
       await addEvent(pour, { type: "finished", tops: slot(place, "tops").value, done, ...(note && { text: note }) }, now());
+      forget();
       go(`entry/${id}`);
     } catch (error) {
       tellBelow(error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.");

@@ -32,7 +32,10 @@ export function keepDraft(form, key, units, others) {
       field.querySelector("[data-rows]")?.replaceChildren();
       fillRows(field, new Array(draft.rows[index]).fill({}), units, others);
     });
-    boxes().forEach((box, index) => (box.value = draft.texts[index] ?? box.value));
+    boxes().forEach((box, index) => {
+      if (box.type === "checkbox") box.checked = draft.texts[index] === "on";
+      else box.value = draft.texts[index] ?? box.value;
+    });
     showWhen(form);
   }
   const keep = () =>
@@ -40,7 +43,7 @@ export function keepDraft(form, key, units, others) {
       key,
       JSON.stringify({
         rows: rows().map((field) => field.querySelectorAll("[data-row]").length),
-        texts: boxes().map(({ value }) => value),
+        texts: boxes().map(({ type, checked, value }) => (type === "checkbox" ? (checked ? "on" : "") : value)),
       }),
     );
   form.addEventListener("input", keep);
@@ -175,6 +178,7 @@ export function readForm(root, units, aloud = false) {
     } else {
       try {
         values[name(field)] = readField(field, units);
+        notBelow(root, field, values);
       } catch (error) {
         if (!(error instanceof ValueError)) throw error;
         problem = error.message;
@@ -190,6 +194,16 @@ export function readForm(root, units, aloud = false) {
 export function complain(root, which, problem) {
   const field = ownFields(root).find((each) => name(each) === which);
   if (field) showProblem(field, problem);
+}
+
+/** A box that must not be below another of the form. @param {ParentNode} root @param {HTMLElement} field @param {Fields} values */
+function notBelow(root, field, values) {
+  const over = field.dataset.over ?? "";
+  const [value, least] = [values[name(field)], values[over]];
+  if (typeof value !== "number" || typeof least !== "number" || value >= least) return;
+  const label = (/** @type {Element | null | undefined} */ of) => of?.querySelector(".name")?.textContent ?? "";
+  const other = ownFields(root).find((each) => name(each) === over);
+  throw new ValueError(`${label(field)}: must not be below “${label(other)}”.`);
 }
 
 /** @param {HTMLElement} field @param {string} problem */

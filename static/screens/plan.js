@@ -10,7 +10,7 @@ import { parseNumber } from "../formulas/units.js";
 import { askToKeep } from "../records/keeping.js";
 import * as store from "../records/store.js";
 import { copy, fact, h, showBewares, slot } from "./dom.js";
-import { readLike } from "./form.js";
+import { keepDraft, readLike } from "./form.js";
 import { materials, roomOf, toolbox } from "./kept.js";
 
 /** What she last planned with, for the next time. */
@@ -43,6 +43,8 @@ export async function show(place, [id], { units, workshop, go }) {
   boxes.room.value = units.editable(room.room_c, "temperature");
   boxes.allowance.value = units.editable(room.allowance_g, "mass");
   boxes.count.value = String(last.counts?.[id] ?? 1);
+
+  const forget = keepDraft(slot(place, "form"), `draft plan ${id}`, units, () => []);
 
   /** @type {import("../bench/sheet.js").Sheet | null} */
   let sheet = null;
@@ -95,6 +97,9 @@ export async function show(place, [id], { units, workshop, go }) {
     slot(place, "start").disabled = sheet === null;
     const mix = mixOf(/** @type {any} */ (recipe), kept.waxes, kept.oils);
     const found = bewares(mix, /** @type {any} */ (recipe), kept.oils, (celsius) => units.text(celsius, "temperature", 1));
+    if (sheet && Math.min(sheet.pour.target_c, sheet.load > 0 ? sheet.fragrance.target_c : Infinity) <= sheet.room_c) {
+      found.push({ level: "warning", text: "The room is as warm as the wax should get: it will never cool to it." });
+    }
     if (sheet && !sheet.fine_enough) found.push({ level: "warning", text: tooCoarse(sheet, units) });
     showBewares(slot(place, "bewares"), found);
   }
@@ -112,6 +117,7 @@ export async function show(place, [id], { units, workshop, go }) {
       const pour = await startPour(sheet, now());
       void askToKeep();
       remember(id, boxes);
+      forget();
       go(`pour/${pour}/0`);
     } catch (problem) {
       if (!(problem instanceof store.StoreError)) throw problem;
@@ -122,6 +128,8 @@ export async function show(place, [id], { units, workshop, go }) {
     }
   });
   draw();
+  // A plan that she leaves is begun afresh; one that is reloaded is not.
+  return forget;
 }
 
 /** @param {string} recipe @param {Record<string, any>} boxes */

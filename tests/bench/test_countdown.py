@@ -141,7 +141,8 @@ def test_an_odd_dip_is_said_to_be_odd(bench: Bench, slip_c: float, odd: bool) ->
     said = [line for line in found["said"]["lines"] if "off the curve" in line]
     if odd:
         assert found["wait"]["odd_c"] < -2
-        assert found["wait"]["temp_c"] == slip_c
+        # One dip off the curve is a slip: the curve stands until the next one.
+        assert abs(found["wait"]["temp_c"] - 76) < 1
         assert len(said) == 1
     else:
         assert found["wait"]["odd_c"] is None

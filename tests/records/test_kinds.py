@@ -57,9 +57,15 @@ def applying(field: Any) -> dict[str, Any]:
     return {name: values.split()[0] for name, values in field.when.items()}
 
 
+def alone(kind: str, field: Any) -> dict[str, None]:
+    """Blanks for the fields that are measured against this one."""
+    above = [each.name for each in FORMS[kind]() if getattr(each, "over", "") == field.name]
+    return dict.fromkeys([*above, *filter(None, [getattr(field, "over", "")])])
+
+
 def refused(kind: str, field: Any, value: Any) -> list[str]:
     """The sentences beside the field; nothing else of the record may be refused with it."""
-    record = whole_record(kind) | applying(field) | {field.name: value}
+    record = whole_record(kind) | applying(field) | alone(kind, field) | {field.name: value}
     found = kinds.check(kind, record)
     assert set(found) <= {field.name}
     return found.get(field.name, [])
@@ -200,6 +206,20 @@ def test_the_limits_themselves_are_let_through() -> None:
             if isinstance(field, Measured):
                 assert refused(kind.name, field, field.least) == []
                 assert refused(kind.name, field, field.most) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "field"), [case for case in FIELDS if getattr(case.values[1], "over", "")]
+)
+def test_an_upper_end_is_not_below_the_lower_one(kind: str, field: Any) -> None:
+    lower = next(each for each in FORMS[kind]() if each.name == field.over)
+    middle = (lower.least + lower.most) // 2
+    record = whole_record(kind) | {field.over: middle, field.name: middle}
+    assert kinds.check(kind, record) == {}
+    found = kinds.check(kind, record | {field.name: middle - 1})
+    assert list(found) == [field.name]
+    assert is_sentence(found[field.name][0])
+    assert lower.label.text in found[field.name][0]
 
 
 # ---- what is refused ---------------------------------------------------------------------------
