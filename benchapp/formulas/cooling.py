@@ -64,7 +64,8 @@ HANDLING_C = 0.1
 """What a careful dip adds to a thermometer's rounding, standard deviation in °C (our choice)."""
 
 ROOM_DOUBT_C = 0.5
-"""Standard deviation of the room that she gives: a wall thermometer is good to ± 1 °C (our choice)."""
+"""Standard deviation of the room that she gives: a wall thermometer is good to ± 1 °C (our
+choice)."""
 
 POUR_DOUBT = 0.03
 """What stays open of a known jug's rate, standard deviation of its logarithm: a lid, a draught,
@@ -83,6 +84,22 @@ LATEST = 0.95
 TAIL = 4.0
 """Degrees of freedom of Student's t for a reading: a slip of 5 standard deviations counts for
 little, one of 2 for nearly all."""
+
+LEAST_EXCESS_C = 0.5
+"""A fit starts with the wax at least this far above the room."""
+
+MOST_PICKED = 6
+"""Of how many readings, spread over all, the start of a fit is made."""
+
+MOST_STEPS = 40
+"""Steps of a fit; three or four are usual."""
+
+MOST_LEARNED = 3.0
+"""How far the logarithm of a learned rate may lie from what was expected: twenty times."""
+
+LEAST_EXPONENT_DOUBT = 0.003
+"""What stays open of n however well the dips tell it: no jug follows one power that closely (our
+choice)."""
 
 ODD = 3.5
 """Standard deviations off the curve from which a reading is called odd."""
@@ -284,10 +301,11 @@ def learn(
         ValueError: as ``forecast``.
     """
     room = checks.within(room_c, "The room in °C", -20, 50)
+    mass = checks.positive(mass_g, "The wax in the jug")
     noise = _noise(thermometer_step_c, handling_c)
-    prior = _prior(mass_g, history, None, room_doubt_c)
+    prior = _prior(mass, history, None, room_doubt_c)
     ordered = _ordered(readings, room)
-    first = _after_last_rise(ordered, noise, prior)
+    first = _after_last_rise(ordered, room, noise, prior)
     used = [(time_s, temp_c) for time_s, temp_c, _ in ordered[first:]]
     known = _weighed(used, room, noise, prior)
     # What the dips themselves say, with what the prior said taken off again.
@@ -296,9 +314,11 @@ def learn(
     rate, rate_var = _without(known.fit.log_rate, variance, prior.log_rate, prior.rate_doubt**2)
     middle, scale = prior.exponent
     n, n_var = _without(known.fit.exponent, known.exponent_var, middle, scale * scale)
+    # Dips that say next to nothing say nothing absurd.
+    rate = min(max(rate, prior.log_rate - MOST_LEARNED), prior.log_rate + MOST_LEARNED)
     n = min(max(n, 1.0), 2.5)
     return Learned(
-        mass_g=float(mass_g),
+        mass_g=mass,
         rate=math.exp(rate) * REFERENCE_C**-n,
         exponent=n,
         rate_doubt=math.sqrt(rate_var),
@@ -317,7 +337,7 @@ def _forecast(
     prior: "_Prior",
     need: float,
 ) -> Forecast:
-    first = _after_last_rise(ordered, noise, prior)
+    first = _after_last_rise(ordered, room, noise, prior)
     used = [(time_s, temp_c) for time_s, temp_c, _ in ordered[first:]]
     known = _weighed(used, room, noise, prior)
     fit, grid = known.fit, known.grid
@@ -376,7 +396,7 @@ def _relaxed(start: float, k: float, seconds: float, n: float) -> float:
     if n == 1:
         return start * math.exp(min(-k * seconds, 200.0))
     growth = max((n - 1) * k * seconds * math.pow(start, n - 1), -1 + 1e-9)
-    return start * math.exp(-math.log1p(growth) / (n - 1))
+    return start * math.exp(min(-math.log1p(growth) / (n - 1), 200.0))
 
 
 def _seconds(start: float, end: float, k: float, n: float) -> float:
@@ -422,7 +442,9 @@ def _prior(
     grid: tuple[float, ...] = EXPONENTS
     if past:
         # Where n is known well, the grid is drawn close around it.
-        grid = tuple(max(1.0001, middle + step * scale) for step in (-4, -2, -1, 0, 1, 2, 4))
+        grid = tuple(
+            min(max(1.0001, middle + step * scale), 3.0) for step in (-4, -2, -1, 0, 1, 2, 4)
+        )
     weights = []
     for index, n in enumerate(grid):
         below = grid[max(0, index - 1)]
@@ -516,43 +538,67 @@ def _ordered(
     if len(readings) > MOST_READINGS:
         raise ValueError("Too many readings for one cooling: start a new one.")
     checked = []
+    cold = 0
     for index, (time_s, temp_c) in enumerate(readings):
         checks.number(time_s, "The time of a reading")
         checks.within(temp_c, "A reading in °C", -20, 300)
         if temp_c - room < checks.SMALLEST:
-            raise ValueError(
-                "A reading is not above the room temperature: the wax is cold, or the room "
-                "temperature is wrong. Check both."
-            )
+            cold += 1
         checked.append((float(time_s), float(temp_c), index))
+    # One of three or more may be a slip, 17.4 for 71.4; else there is nothing to go by.
+    if 2 * cold >= len(checked):
+        raise ValueError(
+            "A reading is not above the room temperature: the wax is cold, or the room "
+            "temperature is wrong. Check both."
+        )
     # Of two readings at one time the hotter comes first, so that they don't count as a rise.
     return sorted(checked, key=lambda reading: (reading[0], -reading[1], reading[2]))
 
 
 def _after_last_rise(
-    ordered: Sequence[tuple[float, float, int]], noise: float, prior: _Prior
+    ordered: Sequence[tuple[float, float, int]], room: float, noise: float, prior: _Prior
 ) -> int:
     """Index of the first reading after the wax was last warmed.
 
     A rise is no warming where one reading is a slip: a low one, after which the next goes on
-    where the one before had left off; or a high one, after which the next is down again sooner
-    than any jug cools.
+    where the one before had left off; or a high one, after which the next does so, or after
+    which there is none yet.
     """
     clear = max(1.0, 4 * noise)
-    fastest = math.exp(prior.log_rate + 3 * prior.rate_doubt) / REFERENCE_C**EXPONENT
+    rate = math.exp(prior.log_rate) * REFERENCE_C**-EXPONENT
+
+    def off(one: tuple[float, float, int], other: tuple[float, float, int]) -> tuple[float, float]:
+        """How far the second lies off where the first should lead, and the fall expected."""
+        over = max(one[1] - room, LEAST_EXCESS_C)
+        then = _relaxed(over, rate, other[0] - one[0], EXPONENT)
+        return abs(other[1] - room - then), over - then
+
     first = 0
+    kept = [ordered[0]]
+    low_c = ordered[0][1]
     for index in range(1, len(ordered)):
-        time_s, temp_c, _ = ordered[index]
-        if temp_c - ordered[index - 1][1] <= clear:
+        now = ordered[index]
+        before = kept[-1]
+        if now[1] - before[1] <= clear and now[1] - low_c <= 2 * clear:
+            kept.append(now)
+            low_c = min(low_c, now[1])
             continue
-        if index >= first + 2 and temp_c <= ordered[index - 2][1] + clear:
-            continue
-        if index + 1 < len(ordered):
-            next_s, next_c, _ = ordered[index + 1]
-            allowed = (next_s - time_s) * fastest * (temp_c + 20) ** EXPONENT + clear
-            if next_c <= ordered[index - 1][1] + clear and temp_c - next_c > allowed:
+        if len(kept) > 1 and now[1] - before[1] > clear:
+            away, fall = off(kept[-2], now)
+            if away <= clear + fall / 2:
+                kept[-1] = now
+                low_c = min(temp_c for _, temp_c, _ in kept)
                 continue
+        if index + 1 < len(ordered):
+            after = ordered[index + 1]
+            if after[1] <= low_c + clear and off(before, after)[0] < off(now, after)[0]:
+                continue
+        elif len(kept) > 1 and now[1] <= kept[-2][1] + clear:
+            # The last may be a touch of the hot base: too early an alarm is the lesser harm.
+            continue
         first = index
+        kept = [now]
+        low_c = now[1]
     return first
 
 
@@ -590,7 +636,23 @@ class _Known:
 def _weighed(
     used: Sequence[tuple[float, float]], room: float, noise: float, prior: _Prior
 ) -> _Known:
-    grid = tuple(_fitted(used, room, noise, prior, n) for n in prior.exponents)
+    count = len(prior.exponents)
+    middle = 0
+    for index in range(count):
+        if prior.weights[index] > prior.weights[middle]:
+            middle = index
+    begin = _begin(used, room, noise, prior, prior.exponents[middle])
+    found = {middle: _fitted(used, room, noise, prior, prior.exponents[middle], begin)}
+    # From the middle outwards each fit starts where its neighbour ended.
+    for index in range(middle + 1, count):
+        found[index] = _fitted(
+            used, room, noise, prior, prior.exponents[index], begin, found[index - 1]
+        )
+    for index in range(middle - 1, -1, -1):
+        found[index] = _fitted(
+            used, room, noise, prior, prior.exponents[index], begin, found[index + 1]
+        )
+    grid = tuple(found[index] for index in range(count))
     best = max(fit.evidence for fit in grid)
     weights = [
         weight * math.exp(fit.evidence - best)
@@ -605,74 +667,205 @@ def _weighed(
     variance = 0.0
     for weight, n in zip(weights, prior.exponents, strict=True):
         variance += weight / total * (n - mean) ** 2
+    weights = [weight / total for weight in weights]
+    top = weights.index(max(weights))
+    if count > 1 and weights[top] > 0.9:
+        mean, variance = _between(grid, top)
+        weights = [0.5 if index == top else 0.0 for index in range(count)]
+        for index in (top - 1, top + 1):
+            if 0 <= index < count:
+                weights[index] = 0.25
     return _Known(
-        fit=_fitted(used, room, noise, prior, mean) if len(grid) > 1 else grid[0],
+        fit=_fitted(used, room, noise, prior, mean, begin, grid[middle]) if count > 1 else grid[0],
         grid=grid,
-        weights=tuple(weight / total for weight in weights),
+        weights=tuple(weights),
         exponent_var=variance,
     )
 
 
-def _fitted(
+def _between(grid: Sequence[_Fit], top: int) -> tuple[float, float]:
+    """Mean and variance of n where the dips tell it finer than the grid: a parabola through the
+    logarithms of the evidence."""
+    n = grid[top].exponent
+    if 0 < top < len(grid) - 1:
+        under = n - grid[top - 1].exponent
+        above = grid[top + 1].exponent - n
+        if under > 0 and above > 0:
+            left = (grid[top].evidence - grid[top - 1].evidence) / under
+            right = (grid[top].evidence - grid[top + 1].evidence) / above
+            bend = (left + right) / (under + above)
+            if bend > 0:
+                to = (bend * above - right) / (2 * bend)
+                return n + min(max(to, -under), above), 1 / (2 * bend) + LEAST_EXPONENT_DOUBT**2
+    return n, LEAST_EXPONENT_DOUBT**2
+
+
+def _begin(
     used: Sequence[tuple[float, float]], room: float, noise: float, prior: _Prior, n: float
-) -> _Fit:
-    """Gauss–Newton for the temperature at the middle of the dips, the rate and the room."""
-    zero = 0.0
-    temp = 0.0
-    for time_s, temp_c in used:
-        zero += time_s / len(used)
-        temp += temp_c / len(used)
-    log_rate = prior.log_rate
-    warmer = 0.0
-    spread: tuple[tuple[float, ...], ...] = ()
-    for _ in range(40):
+) -> tuple[float, float]:
+    """Logarithms of the first excess and of the rate to start the fit from.
+
+    Of the curves through one reading with the rate expected, and of those through two, the one
+    that explains all of them best: so that a slip does not lead the fit astray.
+    """
+    zero = used[0][0]
+    last = len(used) - 1
+    picked = []
+    for part in range(min(last + 1, MOST_PICKED)):
+        time_s, temp_c = used[last * part // max(min(last, MOST_PICKED - 1), 1)]
+        picked.append((time_s - zero, max(temp_c - room, LEAST_EXCESS_C)))
+    curves = [(since, over, prior.log_rate) for since, over in picked]
+    for second in range(len(picked)):
+        for first in range(second):
+            (since, hot), (later, cool) = picked[first], picked[second]
+            if later - since > 0 and hot > cool:
+                k = _seconds(hot, cool, 1.0, n) / (later - since)
+                log_rate = math.log(k) + n * math.log(REFERENCE_C)
+                if abs(log_rate - prior.log_rate) < 3:
+                    curves.append((since, hot, log_rate))
+    best = (math.inf, 0.0, 0.0)
+    for since, over, log_rate in curves:
         k = math.exp(log_rate) * REFERENCE_C**-n
-        over = temp - room - warmer
-        a = [[0.0, 0.0, 0.0], [0.0, prior.rate_doubt**-2, 0.0], [0.0, 0.0, prior.room_doubt**-2]]
-        b = [
-            0.0,
-            (prior.log_rate - log_rate) / prior.rate_doubt**2,
-            -warmer / prior.room_doubt**2,
+        start = math.log(min(_relaxed(over, k, -since, n), 400.0))
+        cost = _cost(used, room, noise, prior, n, start, start, log_rate, 0.0)
+        # Only a clear difference counts: two that are as good must not be told apart by rounding.
+        if cost < best[0] - 1e-6 * (1 + cost):
+            best = (cost, start, log_rate)
+    return best[1], best[2]
+
+
+def _cost(
+    used: Sequence[tuple[float, float]],
+    room: float,
+    noise: float,
+    prior: _Prior,
+    n: float,
+    begun: float,
+    log_over: float,
+    log_rate: float,
+    warmer: float,
+) -> float:
+    """−2 ln of the posterior, but for a constant."""
+    zero = used[0][0]
+    k = math.exp(log_rate) * REFERENCE_C**-n
+    over = math.exp(log_over)
+    total = ((log_rate - prior.log_rate) / prior.rate_doubt) ** 2
+    total += (warmer / prior.room_doubt) ** 2 + (log_over - begun) ** 2
+    for time_s, temp_c in used:
+        off = temp_c - (room + warmer + _relaxed(over, k, time_s - zero, n))
+        total += (TAIL + 1) * math.log1p((off / noise) ** 2 / TAIL)
+    return total
+
+
+def _fitted(
+    used: Sequence[tuple[float, float]],
+    room: float,
+    noise: float,
+    prior: _Prior,
+    n: float,
+    begin: tuple[float, float],
+    near: _Fit | None = None,
+) -> _Fit:
+    """Gauss–Newton, damped where a step does not help, for temperature, rate and room.
+
+    The excess is kept as its logarithm, so that no step can take the wax below the room; its
+    prior is a whole e-fold wide around the beginning.
+    """
+    zero = used[0][0]
+    begun, log_rate = begin
+    log_over = begun
+    warmer = 0.0
+    if near is not None:
+        log_over = math.log(near.excess_c)
+        log_rate = near.log_rate
+        warmer = near.room_c - room
+    cost = _cost(used, room, noise, prior, n, begun, log_over, log_rate, warmer)
+    damping = 0.0
+    for _ in range(MOST_STEPS):
+        a, b = _normal(used, room, noise, prior, n, begun, log_over, log_rate, warmer)
+        damped = [
+            [each * (1 + damping) if row == column else each for column, each in enumerate(line)]
+            for row, line in enumerate(a)
         ]
-        for time_s, temp_c in used:
-            since = time_s - zero
-            theta = _relaxed(over, k, since, n)
-            off = temp_c - (room + warmer + theta)
-            weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise**2
-            slope = (theta / over) ** n
-            by = (slope, -k * since * theta**n, 1 - slope)
-            for row in range(3):
-                b[row] += weight * by[row] * off
-                for column in range(3):
-                    a[row][column] += weight * by[row] * by[column]
-        spread = _inverse(a)
+        spread, _ = _inverse(damped)
         steps = [
             spread[row][0] * b[0] + spread[row][1] * b[1] + spread[row][2] * b[2]
             for row in range(3)
         ]
-        part = min(1.0, 8 / (abs(steps[0]) + 1e-12), 0.5 / (abs(steps[1]) + 1e-12))
-        temp = max(temp + part * steps[0], room + 0.1)
-        log_rate += part * steps[1]
-        # The room can't be found above the wax.
-        warmer = min(warmer + part * steps[2], temp - room - 0.05)
-        if abs(steps[0]) < 1e-11 and abs(steps[1]) < 1e-12 and abs(steps[2]) < 1e-11:
+        size = steps[0] * b[0] + steps[1] * b[1] + steps[2] * b[2]
+        part = min(1.0, 2 / (abs(steps[1]) + 1e-12))
+        grows = part * (steps[0] - steps[2]) / math.exp(log_over)
+        tried = (
+            log_over + math.log1p(min(max(grows, -0.75), 3.0)),
+            log_rate + part * steps[1],
+            warmer + part * steps[2],
+        )
+        # A small step needs no proof, and rounding would hide it.
+        if size > 1e-6:
+            new_cost = _cost(used, room, noise, prior, n, begun, *tried)
+            if new_cost > cost:
+                damping = max(10 * damping, 1e-2)
+                continue
+            cost = new_cost
+        damping = damping / 10 if damping > 1e-3 else 0.0
+        log_over, log_rate, warmer = tried
+        if size < 1e-20:
             break
-    k = math.exp(log_rate) * REFERENCE_C**-n
-    over = temp - room - warmer
-    cost = ((log_rate - prior.log_rate) / prior.rate_doubt) ** 2 + (warmer / prior.room_doubt) ** 2
-    for time_s, temp_c in used:
-        off = temp_c - (room + warmer + _relaxed(over, k, time_s - zero, n))
-        cost += (TAIL + 1) * math.log1p((off / noise) ** 2 / TAIL)
+    a, _ = _normal(used, room, noise, prior, n, begun, log_over, log_rate, warmer)
+    spread, log_determinant = _inverse(a)
+    cost = _cost(used, room, noise, prior, n, begun, log_over, log_rate, warmer)
     return _Fit(
         zero_s=zero,
-        excess_c=over,
-        rate=k,
+        excess_c=math.exp(log_over),
+        rate=math.exp(log_rate) * REFERENCE_C**-n,
         exponent=n,
         room_c=room + warmer,
         log_rate=log_rate,
         spread=spread,
-        evidence=0.5 * (math.log(_determinant(spread)) - cost),
+        evidence=-0.5 * (log_determinant + cost),
     )
+
+
+def _normal(
+    used: Sequence[tuple[float, float]],
+    room: float,
+    noise: float,
+    prior: _Prior,
+    n: float,
+    begun: float,
+    log_over: float,
+    log_rate: float,
+    warmer: float,
+) -> tuple[list[list[float]], list[float]]:
+    """The normal equations in (temperature at the first reading, ln of the rate, room)."""
+    zero = used[0][0]
+    k = math.exp(log_rate) * REFERENCE_C**-n
+    over = math.exp(log_over)
+    speed = k * math.pow(over, n)
+    pull = (log_over - begun) / over
+    b = [
+        -pull,
+        (prior.log_rate - log_rate) / prior.rate_doubt**2,
+        pull - warmer / prior.room_doubt**2,
+    ]
+    stiff = 1 / over**2
+    a = [
+        [stiff, 0.0, -stiff],
+        [0.0, prior.rate_doubt**-2, 0.0],
+        [-stiff, 0.0, stiff + prior.room_doubt**-2],
+    ]
+    for time_s, temp_c in used:
+        since = time_s - zero
+        theta = _relaxed(over, k, since, n)
+        off = temp_c - (room + warmer + theta)
+        weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise**2
+        slope = math.pow(theta / over, n)
+        by = (slope, -speed * since * slope, 1 - slope)
+        for row in range(3):
+            b[row] += weight * by[row] * off
+            for column in range(3):
+                a[row][column] += weight * by[row] * by[column]
+    return a, b
 
 
 def _temp(fit: _Fit, time_s: float) -> float:
@@ -708,17 +901,21 @@ def _spread(
 
 def _slope(values: Sequence[float], exponents: Sequence[float], known: _Known) -> float:
     """How a quantity goes with n, by weighted regression over the grid; 0 where n is known."""
-    if known.exponent_var < 1e-12:
-        return 0.0
     mean = 0.0
     middle = 0.0
+    total = 0.0
     for weight, value, n in zip(known.weights, values, exponents, strict=True):
+        total += weight
         mean += weight * value
         middle += weight * n
+    mean /= total
+    middle /= total
     both = 0.0
+    wide = 0.0
     for weight, value, n in zip(known.weights, values, exponents, strict=True):
         both += weight * (value - mean) * (n - middle)
-    return both / known.exponent_var
+        wide += weight * (n - middle) ** 2
+    return both / wide if wide > 1e-12 else 0.0
 
 
 def _next_dip(
@@ -754,7 +951,8 @@ def _next_dip(
         shared = _spread(known.fit, at_target, there) + target_n * there_n * known.exponent_var
         seen = _spread(known.fit, there) + there_n**2 * known.exponent_var + noise**2
         after = before - shared * shared / seen
-        if after < best:
+        # A later dip has to be clearly better: a tie must not be settled by rounding.
+        if after < best * (1 - 1e-6):
             best, best_s = after, time_s
         if NINETY * math.sqrt(max(after, 0.0)) <= need_c:
             break
@@ -762,9 +960,10 @@ def _next_dip(
 
 
 def _interval(eta_s: float, last_s: float, sure: float) -> tuple[float, float]:
-    """90 % either side, stretched so that an arrival still to come does not lie in the past."""
+    """90 % either side, stretched so that an arrival more than a second ahead does not lie in the
+    past."""
     ahead = eta_s - last_s
-    if ahead <= 0:
+    if ahead <= 1:
         return eta_s - NINETY * sure, eta_s + NINETY * sure
     doubt = NINETY * sure
     stretch = math.exp(min(doubt / ahead, 5.0))
@@ -772,16 +971,17 @@ def _interval(eta_s: float, last_s: float, sure: float) -> tuple[float, float]:
     return last_s + ahead / stretch, min(last_s + ahead * stretch, eta_s + doubt * (math.e - 1))
 
 
-def _inverse(m: Sequence[Sequence[float]]) -> tuple[tuple[float, ...], ...]:
-    """Inverse of a symmetric, positive 3 × 3 matrix, by cofactors."""
+def _inverse(m: Sequence[Sequence[float]]) -> tuple[tuple[tuple[float, ...], ...], float]:
+    """Inverse of a symmetric, positive 3 × 3 matrix as LDLᵀ, and the log of its determinant."""
     (a, b, c), (_, e, f), (_, _, i) = m
-    determinant = _determinant(m)
-    p, q, r = e * i - f * f, c * f - b * i, b * f - c * e
-    s, t, u = a * i - c * c, b * c - a * f, a * e - b * b
-    rows = ((p, q, r), (q, s, t), (r, t, u))
-    return tuple(tuple(each / determinant for each in row) for row in rows)
-
-
-def _determinant(m: Sequence[Sequence[float]]) -> float:
-    (a, b, c), (_, e, f), (_, _, i) = m
-    return max(a * (e * i - f * f) - b * (b * i - c * f) + c * (b * f - c * e), 1e-300)
+    p, q = b / a, c / a
+    second = max(e - b * p, 1e-14 * e)
+    r = (f - b * q) / second
+    third = max(i - c * q - r * r * second, 1e-14 * i)
+    s = p * r - q
+    rows = (
+        (1 / a + p * p / second + s * s / third, -p / second - s * r / third, s / third),
+        (-p / second - s * r / third, 1 / second + r * r / third, -r / third),
+        (s / third, -r / third, 1 / third),
+    )
+    return rows, math.log(a) + math.log(second) + math.log(third)

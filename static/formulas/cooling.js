@@ -42,6 +42,19 @@ export const LATEST = 0.95;
 /** Degrees of freedom of Student's t for a reading. */
 export const TAIL = 4;
 
+/** A fit starts with the wax at least this far above the room. */
+export const LEAST_EXCESS_C = 0.5;
+
+/** Of how many readings, spread over all, the start of a fit is made; and the steps of a fit. */
+export const MOST_PICKED = 6;
+export const MOST_STEPS = 40;
+
+/** How far the logarithm of a learned rate may lie from what was expected. */
+export const MOST_LEARNED = 3;
+
+/** What stays open of n however well the dips tell it. */
+export const LEAST_EXPONENT_DOUBT = 0.003;
+
 /** Standard deviations off the curve from which a reading is called odd. */
 export const ODD = 3.5;
 
@@ -173,18 +186,21 @@ export function learn(readings, room_c, options = {}) {
     handling_c = HANDLING_C, room_doubt_c = ROOM_DOUBT_C,
   } = options;
   const room = checks.within(room_c, "The room in °C", -20, 50);
+  const mass = checks.positive(mass_g, "The wax in the jug");
   const noise = noiseOf(thermometer_step_c, handling_c);
-  const prior = priorOf(mass_g, history, null, room_doubt_c);
+  const prior = priorOf(mass, history, null, room_doubt_c);
   const ordered = inOrder(readings, room);
-  const used = ordered.slice(afterLastRise(ordered, noise, prior));
+  const used = ordered.slice(afterLastRise(ordered, room, noise, prior));
   const known = weighed(used, room, noise, prior);
   const byExponent = slopeOf(known.grid.map((fit) => fit.log_rate), prior.exponents, known);
   const variance = known.fit.spread[1][1] + byExponent ** 2 * known.exponent_var;
-  const [rate, rateVar] = without(known.fit.log_rate, variance, prior.log_rate, prior.rate_doubt ** 2);
+  const [told, rateVar] = without(known.fit.log_rate, variance, prior.log_rate, prior.rate_doubt ** 2);
+  // Dips that say next to nothing say nothing absurd.
+  const rate = Math.min(Math.max(told, prior.log_rate - MOST_LEARNED), prior.log_rate + MOST_LEARNED);
   const [middle, scale] = prior.exponent;
   const [open, nVar] = without(known.fit.exponent, known.exponent_var, middle, scale * scale);
   const n = Math.min(Math.max(open, 1), 2.5);
-  return [mass_g, Math.exp(rate) * REFERENCE_C ** -n, n, Math.sqrt(rateVar), Math.sqrt(nVar)];
+  return [mass, Math.exp(rate) * REFERENCE_C ** -n, n, Math.sqrt(rateVar), Math.sqrt(nVar)];
 }
 
 // ---- the forecast ---------------------------------------------------------------------------
@@ -192,7 +208,7 @@ export function learn(readings, room_c, options = {}) {
 /** @param {Placed[]} ordered @param {number} room @param {number} target @param {number} noise
  * @param {Prior} prior @param {number} need @returns {Forecast} */
 function forecastOf(ordered, room, target, noise, prior, need) {
-  const first = afterLastRise(ordered, noise, prior);
+  const first = afterLastRise(ordered, room, noise, prior);
   const used = ordered.slice(first);
   const known = weighed(used, room, noise, prior);
   const { fit, grid } = known;
@@ -249,7 +265,7 @@ function grown(start, k, seconds, n) {
 function relaxed(start, k, seconds, n) {
   if (n === 1) return start * Math.exp(Math.min(-k * seconds, 200));
   const growth = Math.max((n - 1) * k * seconds * Math.pow(start, n - 1), -1 + 1e-9);
-  return start * Math.exp(-Math.log1p(growth) / (n - 1));
+  return start * Math.exp(Math.min(-Math.log1p(growth) / (n - 1), 200));
 }
 
 /** @param {number} start @param {number} end @param {number} k @param {number} n */
@@ -277,7 +293,7 @@ function priorOf(mass_g, history, exponent, room_doubt_c) {
     return { log_rate, rate_doubt, room_doubt, exponent: [fixed, 1e-6], exponents: [fixed], weights: [1], law_doubt: 0 };
   }
   const exponents =
-    past.length > 0 ? [-4, -2, -1, 0, 1, 2, 4].map((step) => Math.max(1.0001, middle + step * scale)) : EXPONENTS;
+    past.length > 0 ? [-4, -2, -1, 0, 1, 2, 4].map((step) => Math.min(Math.max(1.0001, middle + step * scale), 3)) : EXPONENTS;
   const weights = exponents.map((n, index) => {
     const below = exponents[Math.max(0, index - 1)];
     const above = exponents[Math.min(exponents.length - 1, index + 1)];
@@ -368,47 +384,95 @@ function inOrder(readings, room) {
   if (readings.length > MOST_READINGS) {
     throw new checks.ValueError("Too many readings for one cooling: start a new one.");
   }
+  let cold = 0;
   const placed = readings.map(([time_s, temp_c], index) => {
     checks.number(time_s, "The time of a reading");
     checks.within(temp_c, "A reading in °C", -20, 300);
-    if (temp_c - room < checks.SMALLEST) {
-      throw new checks.ValueError(
-        "A reading is not above the room temperature: the wax is cold, or the room " +
-          "temperature is wrong. Check both.",
-      );
-    }
+    if (temp_c - room < checks.SMALLEST) cold += 1;
     return /** @type {Placed} */ ([time_s, temp_c, index]);
   });
+  // One of three or more may be a slip, 17.4 for 71.4; else there is nothing to go by.
+  if (2 * cold >= placed.length) {
+    throw new checks.ValueError(
+      "A reading is not above the room temperature: the wax is cold, or the room " +
+        "temperature is wrong. Check both.",
+    );
+  }
   // Of two readings at one time the hotter comes first, so that they don't count as a rise.
   return placed.sort((a, b) => a[0] - b[0] || b[1] - a[1] || a[2] - b[2]);
 }
 
 /** Index of the first reading after the wax was last warmed; a slip of the hand is no warming.
- * @param {Placed[]} ordered @param {number} noise @param {Prior} prior */
-function afterLastRise(ordered, noise, prior) {
+ * @param {Placed[]} ordered @param {number} room @param {number} noise @param {Prior} prior */
+function afterLastRise(ordered, room, noise, prior) {
   const clear = Math.max(1, 4 * noise);
-  const fastest = Math.exp(prior.log_rate + 3 * prior.rate_doubt) / REFERENCE_C ** EXPONENT;
+  const rate = Math.exp(prior.log_rate) * REFERENCE_C ** -EXPONENT;
+  /** How far the second lies off where the first should lead, and the fall expected.
+   * @param {Placed} one @param {Placed} other */
+  const off = (one, other) => {
+    const over = Math.max(one[1] - room, LEAST_EXCESS_C);
+    const then = relaxed(over, rate, other[0] - one[0], EXPONENT);
+    return [Math.abs(other[1] - room - then), over - then];
+  };
   let first = 0;
+  let kept = [ordered[0]];
+  let low_c = ordered[0][1];
   for (let index = 1; index < ordered.length; index += 1) {
-    const [time_s, temp_c] = ordered[index];
-    const before_c = ordered[index - 1][1];
-    if (temp_c - before_c <= clear) continue;
-    if (index >= first + 2 && temp_c <= ordered[index - 2][1] + clear) continue;
+    const now = ordered[index];
+    const before = kept[kept.length - 1];
+    if (now[1] - before[1] <= clear && now[1] - low_c <= 2 * clear) {
+      kept.push(now);
+      low_c = Math.min(low_c, now[1]);
+      continue;
+    }
+    // A low one, after which this goes on where the one before had left off.
+    if (kept.length > 1 && now[1] - before[1] > clear) {
+      const [away, fall] = off(kept[kept.length - 2], now);
+      if (away <= clear + fall / 2) {
+        kept[kept.length - 1] = now;
+        low_c = Math.min(...kept.map(([, temp_c]) => temp_c));
+        continue;
+      }
+    }
+    // A high one, after which the next does so.
     if (index + 1 < ordered.length) {
-      const [next_s, next_c] = ordered[index + 1];
-      const allowed = (next_s - time_s) * fastest * (temp_c + 20) ** EXPONENT + clear;
-      if (next_c <= before_c + clear && temp_c - next_c > allowed) continue;
+      const after = ordered[index + 1];
+      if (after[1] <= low_c + clear && off(before, after)[0] < off(now, after)[0]) continue;
+    } else if (kept.length > 1 && now[1] <= kept[kept.length - 2][1] + clear) {
+      // The last may be a touch of the hot base: too early an alarm is the lesser harm.
+      continue;
     }
     first = index;
+    kept = [now];
+    low_c = now[1];
   }
   return first;
 }
 
 // ---- the fit --------------------------------------------------------------------------------
 
+/** @typedef {{log_over: number, log_rate: number, warmer: number}} State */
+/** @typedef {{used: Placed[], room: number, noise: number, prior: Prior}} Given */
+
 /** @param {Placed[]} used @param {number} room @param {number} noise @param {Prior} prior @returns {Known} */
 function weighed(used, room, noise, prior) {
-  const grid = prior.exponents.map((n) => fitted(used, room, noise, prior, n));
+  const given = { used, room, noise, prior };
+  const { exponents } = prior;
+  let middle = 0;
+  exponents.forEach((_, index) => {
+    if (prior.weights[index] > prior.weights[middle]) middle = index;
+  });
+  const start = begin(given, exponents[middle]);
+  /** @type {Fit[]} */
+  const grid = [];
+  grid[middle] = fitted(given, exponents[middle], start);
+  // From the middle outwards each fit starts where its neighbour ended.
+  for (let index = middle + 1; index < exponents.length; index += 1) {
+    grid[index] = fitted(given, exponents[index], start, grid[index - 1]);
+  }
+  for (let index = middle - 1; index >= 0; index -= 1) {
+    grid[index] = fitted(given, exponents[index], start, grid[index + 1]);
+  }
   let best = -Infinity;
   for (const { evidence } of grid) best = Math.max(best, evidence);
   const weights = grid.map(({ evidence }, index) => prior.weights[index] * Math.exp(evidence - best));
@@ -416,78 +480,184 @@ function weighed(used, room, noise, prior) {
   let mean = 0;
   weights.forEach((weight, index) => {
     total += weight;
-    mean += weight * prior.exponents[index];
+    mean += weight * exponents[index];
   });
   mean /= total;
   let variance = 0;
   weights.forEach((weight, index) => {
-    variance += (weight / total) * (prior.exponents[index] - mean) ** 2;
+    variance += (weight / total) * (exponents[index] - mean) ** 2;
   });
+  let shares = weights.map((weight) => weight / total);
+  const top = shares.indexOf(Math.max(...shares));
+  if (grid.length > 1 && shares[top] > 0.9) {
+    [mean, variance] = between(grid, top);
+    shares = shares.map((_, index) => (index === top ? 0.5 : Math.abs(index - top) === 1 ? 0.25 : 0));
+  }
   return {
-    fit: grid.length > 1 ? fitted(used, room, noise, prior, mean) : grid[0],
+    fit: grid.length > 1 ? fitted(given, mean, start, grid[middle]) : grid[0],
     grid,
-    weights: weights.map((weight) => weight / total),
+    weights: shares,
     exponent_var: variance,
   };
 }
 
-/** Gauss–Newton for the temperature at the middle of the dips, the rate and the room.
- * @param {Placed[]} used @param {number} room @param {number} noise @param {Prior} prior @param {number} n
- * @returns {Fit} */
-function fitted(used, room, noise, prior, n) {
-  let zero = 0;
-  let temp = 0;
-  for (const [time_s, temp_c] of used) {
-    zero += time_s / used.length;
-    temp += temp_c / used.length;
-  }
-  let log_rate = prior.log_rate;
-  let warmer = 0;
-  /** @type {number[][]} */
-  let spread = [];
-  for (let turn = 0; turn < 40; turn += 1) {
-    const k = Math.exp(log_rate) * REFERENCE_C ** -n;
-    const over = temp - room - warmer;
-    const a = [[0, 0, 0], [0, prior.rate_doubt ** -2, 0], [0, 0, prior.room_doubt ** -2]];
-    const b = [0, (prior.log_rate - log_rate) / prior.rate_doubt ** 2, -warmer / prior.room_doubt ** 2];
-    for (const [time_s, temp_c] of used) {
-      const since = time_s - zero;
-      const theta = relaxed(over, k, since, n);
-      const off = temp_c - (room + warmer + theta);
-      const weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise ** 2;
-      const slope = (theta / over) ** n;
-      const by = [slope, -k * since * theta ** n, 1 - slope];
-      for (let row = 0; row < 3; row += 1) {
-        b[row] += weight * by[row] * off;
-        for (let column = 0; column < 3; column += 1) a[row][column] += weight * by[row] * by[column];
+/** Mean and variance of n where the dips tell it finer than the grid: a parabola through the
+ * logarithms of the evidence. @param {Fit[]} grid @param {number} top @returns {[number, number]} */
+function between(grid, top) {
+  const n = grid[top].exponent;
+  if (0 < top && top < grid.length - 1) {
+    const under = n - grid[top - 1].exponent;
+    const above = grid[top + 1].exponent - n;
+    if (under > 0 && above > 0) {
+      const left = (grid[top].evidence - grid[top - 1].evidence) / under;
+      const right = (grid[top].evidence - grid[top + 1].evidence) / above;
+      const bend = (left + right) / (under + above);
+      if (bend > 0) {
+        const to = (bend * above - right) / (2 * bend);
+        return [n + Math.min(Math.max(to, -under), above), 1 / (2 * bend) + LEAST_EXPONENT_DOUBT ** 2];
       }
     }
-    spread = inverse(a);
-    const steps = spread.map((line) => line[0] * b[0] + line[1] * b[1] + line[2] * b[2]);
-    const part = Math.min(1, 8 / (Math.abs(steps[0]) + 1e-12), 0.5 / (Math.abs(steps[1]) + 1e-12));
-    temp = Math.max(temp + part * steps[0], room + 0.1);
-    log_rate += part * steps[1];
-    // The room can't be found above the wax.
-    warmer = Math.min(warmer + part * steps[2], temp - room - 0.05);
-    if (Math.abs(steps[0]) < 1e-11 && Math.abs(steps[1]) < 1e-12 && Math.abs(steps[2]) < 1e-11) break;
   }
+  return [n, LEAST_EXPONENT_DOUBT ** 2];
+}
+
+/** The first excess and the rate to start the fit from: of the curves through one reading with the
+ * rate expected, and of those through two, the one that explains all of them best.
+ * @param {Given} given @param {number} n @returns {State} */
+function begin(given, n) {
+  const { used, room, prior } = given;
+  const zero = used[0][0];
+  const last = used.length - 1;
+  const picked = [];
+  for (let part = 0; part < Math.min(last + 1, MOST_PICKED); part += 1) {
+    const [time_s, temp_c] = used[Math.floor((last * part) / Math.max(Math.min(last, MOST_PICKED - 1), 1))];
+    picked.push([time_s - zero, Math.max(temp_c - room, LEAST_EXCESS_C)]);
+  }
+  const curves = picked.map(([since, over]) => [since, over, prior.log_rate]);
+  for (let second = 0; second < picked.length; second += 1) {
+    for (let first = 0; first < second; first += 1) {
+      const [since, hot] = picked[first];
+      const [later, cool] = picked[second];
+      if (later - since > 0 && hot > cool) {
+        const log_rate = Math.log(secondsOf(hot, cool, 1, n) / (later - since)) + n * Math.log(REFERENCE_C);
+        if (Math.abs(log_rate - prior.log_rate) < 3) curves.push([since, hot, log_rate]);
+      }
+    }
+  }
+  let least = Infinity;
+  let best = { log_over: 0, log_rate: 0, warmer: 0 };
+  for (const [since, over, log_rate] of curves) {
+    const k = Math.exp(log_rate) * REFERENCE_C ** -n;
+    const start = Math.log(Math.min(relaxed(over, k, -since, n), 400));
+    const state = { log_over: start, log_rate, warmer: 0 };
+    const cost = costOf(given, n, start, state);
+    // Only a clear difference counts: two that are as good must not be told apart by rounding.
+    if (cost < least - 1e-6 * (1 + cost)) {
+      least = cost;
+      best = state;
+    }
+  }
+  return best;
+}
+
+/** −2 ln of the posterior, but for a constant.
+ * @param {Given} given @param {number} n @param {number} begun @param {State} state */
+function costOf({ used, room, noise, prior }, n, begun, { log_over, log_rate, warmer }) {
+  const zero = used[0][0];
   const k = Math.exp(log_rate) * REFERENCE_C ** -n;
-  const over = temp - room - warmer;
-  let cost = ((log_rate - prior.log_rate) / prior.rate_doubt) ** 2 + (warmer / prior.room_doubt) ** 2;
+  const over = Math.exp(log_over);
+  let total = ((log_rate - prior.log_rate) / prior.rate_doubt) ** 2;
+  total += (warmer / prior.room_doubt) ** 2 + (log_over - begun) ** 2;
   for (const [time_s, temp_c] of used) {
     const off = temp_c - (room + warmer + relaxed(over, k, time_s - zero, n));
-    cost += (TAIL + 1) * Math.log1p((off / noise) ** 2 / TAIL);
+    total += (TAIL + 1) * Math.log1p((off / noise) ** 2 / TAIL);
   }
+  return total;
+}
+
+/** Gauss–Newton, damped where a step does not help, for temperature, rate and room; the excess is
+ * kept as its logarithm, so that no step can take the wax below the room.
+ * @param {Given} given @param {number} n @param {State} start @param {Fit | null} [near] @returns {Fit} */
+function fitted(given, n, start, near = null) {
+  const { used, room } = given;
+  const begun = start.log_over;
+  let state =
+    near === null
+      ? start
+      : { log_over: Math.log(near.excess_c), log_rate: near.log_rate, warmer: near.room_c - room };
+  let cost = costOf(given, n, begun, state);
+  let damping = 0;
+  for (let turn = 0; turn < MOST_STEPS; turn += 1) {
+    const [a, b] = normal(given, n, begun, state);
+    const damped = a.map((line, row) => line.map((each, column) => (row === column ? each * (1 + damping) : each)));
+    const steps = inverse(damped)[0].map((line) => line[0] * b[0] + line[1] * b[1] + line[2] * b[2]);
+    const size = steps[0] * b[0] + steps[1] * b[1] + steps[2] * b[2];
+    const part = Math.min(1, 2 / (Math.abs(steps[1]) + 1e-12));
+    const grows = (part * (steps[0] - steps[2])) / Math.exp(state.log_over);
+    const tried = {
+      log_over: state.log_over + Math.log1p(Math.min(Math.max(grows, -0.75), 3)),
+      log_rate: state.log_rate + part * steps[1],
+      warmer: state.warmer + part * steps[2],
+    };
+    // A small step needs no proof, and rounding would hide it.
+    if (size > 1e-6) {
+      const newCost = costOf(given, n, begun, tried);
+      if (newCost > cost) {
+        damping = Math.max(10 * damping, 1e-2);
+        continue;
+      }
+      cost = newCost;
+    }
+    damping = damping > 1e-3 ? damping / 10 : 0;
+    state = tried;
+    if (size < 1e-20) break;
+  }
+  const [spread, logDeterminant] = inverse(normal(given, n, begun, state)[0]);
   return {
-    zero_s: zero,
-    excess_c: over,
-    rate: k,
+    zero_s: used[0][0],
+    excess_c: Math.exp(state.log_over),
+    rate: Math.exp(state.log_rate) * REFERENCE_C ** -n,
     exponent: n,
-    room_c: room + warmer,
-    log_rate,
+    room_c: room + state.warmer,
+    log_rate: state.log_rate,
     spread,
-    evidence: 0.5 * (Math.log(determinantOf(spread)) - cost),
+    evidence: -0.5 * (logDeterminant + costOf(given, n, begun, state)),
   };
+}
+
+/** The normal equations in (temperature at the first reading, ln of the rate, room).
+ * @param {Given} given @param {number} n @param {number} begun @param {State} state
+ * @returns {[number[][], number[]]} */
+function normal({ used, room, noise, prior }, n, begun, { log_over, log_rate, warmer }) {
+  const zero = used[0][0];
+  const k = Math.exp(log_rate) * REFERENCE_C ** -n;
+  const over = Math.exp(log_over);
+  const speed = k * Math.pow(over, n);
+  const pull = (log_over - begun) / over;
+  const b = [
+    -pull,
+    (prior.log_rate - log_rate) / prior.rate_doubt ** 2,
+    pull - warmer / prior.room_doubt ** 2,
+  ];
+  const stiff = 1 / over ** 2;
+  const a = [
+    [stiff, 0, -stiff],
+    [0, prior.rate_doubt ** -2, 0],
+    [-stiff, 0, stiff + prior.room_doubt ** -2],
+  ];
+  for (const [time_s, temp_c] of used) {
+    const since = time_s - zero;
+    const theta = relaxed(over, k, since, n);
+    const off = temp_c - (room + warmer + theta);
+    const weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise ** 2;
+    const slope = Math.pow(theta / over, n);
+    const by = [slope, -speed * since * slope, 1 - slope];
+    for (let row = 0; row < 3; row += 1) {
+      b[row] += weight * by[row] * off;
+      for (let column = 0; column < 3; column += 1) a[row][column] += weight * by[row] * by[column];
+    }
+  }
+  return [a, b];
 }
 
 /** @param {Fit} fit @param {number} time_s */
@@ -523,18 +693,23 @@ function spreadAlong(fit, one, other = one) {
 /** How a quantity goes with n, by weighted regression over the grid; 0 where n is known.
  * @param {number[]} values @param {number[]} exponents @param {Known} known */
 function slopeOf(values, exponents, known) {
-  if (known.exponent_var < 1e-12) return 0;
   let mean = 0;
   let middle = 0;
+  let total = 0;
   known.weights.forEach((weight, index) => {
+    total += weight;
     mean += weight * values[index];
     middle += weight * exponents[index];
   });
+  mean /= total;
+  middle /= total;
   let both = 0;
+  let wide = 0;
   known.weights.forEach((weight, index) => {
     both += weight * (values[index] - mean) * (exponents[index] - middle);
+    wide += weight * (exponents[index] - middle) ** 2;
   });
-  return both / known.exponent_var;
+  return wide > 1e-12 ? both / wide : 0;
 }
 
 /** When another reading shrinks the doubt under what is needed; the earliest such time.
@@ -559,7 +734,8 @@ function nextDip(known, noise, prior, last_s, eta_s, low_s, doubt_c, need_c) {
     const shared = spreadAlong(known.fit, atTarget, there) + targetN * thereN * known.exponent_var;
     const seen = spreadAlong(known.fit, there) + thereN ** 2 * known.exponent_var + noise ** 2;
     const after = before - (shared * shared) / seen;
-    if (after < best) {
+    // A later dip has to be clearly better: a tie must not be settled by rounding.
+    if (after < best * (1 - 1e-6)) {
       best = after;
       best_s = time_s;
     }
@@ -568,28 +744,31 @@ function nextDip(known, noise, prior, last_s, eta_s, low_s, doubt_c, need_c) {
   return best < 0.8 * before ? best_s : null;
 }
 
-/** 90 % either side, stretched so that an arrival still to come does not lie in the past.
+/** 90 % either side, stretched so that an arrival more than a second ahead does not lie in the past.
  * @param {number} eta_s @param {number} last_s @param {number} sure @returns {[number, number]} */
 function interval(eta_s, last_s, sure) {
   const ahead = eta_s - last_s;
-  if (ahead <= 0) return [eta_s - NINETY * sure, eta_s + NINETY * sure];
+  if (ahead <= 1) return [eta_s - NINETY * sure, eta_s + NINETY * sure];
   const doubt = NINETY * sure;
   const stretch = Math.exp(Math.min(doubt / ahead, 5));
   // Where the doubt is longer than the wait, a multiple of the wait would have no end.
   return [last_s + ahead / stretch, Math.min(last_s + ahead * stretch, eta_s + doubt * (Math.E - 1))];
 }
 
-/** Inverse of a symmetric, positive 3 × 3 matrix, by cofactors. @param {number[][]} m */
+/** Inverse of a symmetric, positive 3 × 3 matrix as LDLᵀ, and the log of its determinant.
+ * @param {number[][]} m @returns {[number[][], number]} */
 function inverse(m) {
   const [[a, b, c], [, e, f], [, , i]] = m;
-  const determinant = determinantOf(m);
-  const [p, q, r] = [e * i - f * f, c * f - b * i, b * f - c * e];
-  const [s, t, u] = [a * i - c * c, b * c - a * f, a * e - b * b];
-  return [[p, q, r], [q, s, t], [r, t, u]].map((row) => row.map((each) => each / determinant));
-}
-
-/** @param {number[][]} m */
-function determinantOf(m) {
-  const [[a, b, c], [, e, f], [, , i]] = m;
-  return Math.max(a * (e * i - f * f) - b * (b * i - c * f) + c * (b * f - c * e), 1e-300);
+  const p = b / a;
+  const q = c / a;
+  const second = Math.max(e - b * p, 1e-14 * e);
+  const r = (f - b * q) / second;
+  const third = Math.max(i - c * q - r * r * second, 1e-14 * i);
+  const s = p * r - q;
+  const rows = [
+    [1 / a + (p * p) / second + (s * s) / third, -p / second - (s * r) / third, s / third],
+    [-p / second - (s * r) / third, 1 / second + (r * r) / third, -r / third],
+    [s / third, -r / third, 1 / third],
+  ];
+  return [rows, Math.log(a) + Math.log(second) + Math.log(third)];
 }
