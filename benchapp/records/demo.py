@@ -31,6 +31,7 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
         "demo-wax-lantern",
         {
             "name": "Lantern, paraffin",
+            "family": "paraffin",
             "molten_density": 0.77,
             "solid_density": 0.90,
             "highest_load": 0.08,
@@ -88,6 +89,11 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
     ("scale", "demo-scale", {"name": "bench scale", "step_g": 1.0, "capacity_g": 5000.0}),
     ("scale", "demo-fine", {"name": "fine scale", "step_g": 0.1, "capacity_g": 500.0}),
     ("jug", "demo-jug", {"name": "steel jug", "empty_g": 412.0, "volume_ml": 1800.0}),
+    (
+        "heater",
+        "demo-bath",
+        {"name": "water bath", "way": "bain_marie", "power_w": 1500.0},
+    ),
     ("thermometer", "demo-probe", {"name": "probe", "step_c": 0.1}),
     (
         "recipe",

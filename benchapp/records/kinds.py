@@ -98,6 +98,13 @@ class Wax(Form):
         help="The supplier's sheet knows. Wax can catch fire.",
         more=True,
     )
+    family = OneOf(
+        "It is",
+        choices=[("vegetable", "vegetable, or mostly"), ("paraffin", "paraffin, or mostly")],
+        default="vegetable",
+        help="For how long it takes to melt.",
+        more=True,
+    )
     cure_least_days = Whole("Cure, at least", least=0, most=365, default=7, unit="days", more=True)
     cure_best_days = Whole(
         "Cure, best after",
@@ -300,6 +307,29 @@ class Jug(Form):
     )
 
 
+class Heater(Form):
+    name = _name("bain-marie on the small hob")
+    way = OneOf(
+        "How it heats",
+        choices=[
+            ("bain_marie", "a water bath (bain-marie)"),
+            ("melter", "a wax melter"),
+            ("microwave", "a microwave, in bursts"),
+        ],
+        default="bain_marie",
+    )
+    power_w = Plain("Power", least=50, most=20000, unit="W", needed=True, help="From its plate.")
+    burst_s = Plain(
+        "One burst",
+        least=5,
+        most=600,
+        default=60.0,
+        unit="seconds",
+        when={"way": "microwave"},
+        help="Stir after each.",
+    )
+
+
 class Thermometer(Form):
     name = _name("probe thermometer")
     step_c = Plain("Reads in steps of", least=0.01, most=5, default=0.1, unit="°C", needed=True)
@@ -389,6 +419,7 @@ KINDS = (
     Kind("recipe", Recipe, "recipe", "Recipes", "Wax, fragrance and load for a vessel."),
     Kind("wick", Wick, "wick", "Wicks", "Names and sizes, and what they serve."),
     Kind("jug", Jug, "jug", "Jugs", "How much each holds, and weighs empty."),
+    Kind("heater", Heater, "heater", "Heaters", "What melts the wax: how, and its power."),
     Kind("scale", Scale, "scale", "Scales", "Step and capacity; a fine one for fragrance."),
     Kind("thermometer", Thermometer, "thermometer", "Thermometers", "How finely it reads."),
     Kind("workshop", Workshop, "workshop", "Units and room", "Your units and your room."),

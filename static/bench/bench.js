@@ -1,9 +1,11 @@
 /** The pours kept on this phone: starting one, reading it back, adding to it. */
 import { ValueError } from "../formulas/checks.js";
 import { learn } from "../formulas/cooling.js";
+import { learnEfficiency } from "../formulas/heat.js";
 import * as store from "../records/store.js";
 import { alarmOf } from "./countdown.js";
 import { fold, stageOf } from "./fold.js";
+import { defaultEfficiency, meltEnergyOf } from "./sheet.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").PourState} PourState */
@@ -38,8 +40,12 @@ export async function allPours() {
   return pours.sort((a, b) => b.record.started_at - a.record.started_at);
 }
 
-/** Past pours that a jug's forecast learns from, at most. */
+/** Past pours that a jug's forecast, or a heater's, learns from, at most. */
 const LEARN_FROM = 12;
+
+/** A melt shorter or longer than this was not timed: the button was touched early, or late. */
+const LEAST_MELT_S = 120;
+const MOST_MELT_S = 3 * 3600;
 
 /**
  * What past pours have told of how a jug cools, oldest first.
@@ -65,6 +71,25 @@ export function jugHistory(pours, jug) {
     }
   }
   return history;
+}
+
+/**
+ * How much of a heater's power reaches the wax, from past melts with it. The wax counts as on the heat
+ * from when it was weighed; a melt left for hours says nothing.
+ * @param {Pour[]} pours @param {string} heater the heater's id @param {string} way
+ */
+export function learnedEfficiency(pours, heater, way) {
+  /** @type {[number, number, number][]} */
+  const melts = [];
+  for (const { sheet, state } of pours) {
+    if (sheet.heater?.id !== heater) continue;
+    for (const { wax_g, weighed_at, melted_at } of state.jugs) {
+      if (weighed_at === null || melted_at === null || wax_g <= 0) continue;
+      const took_s = (melted_at - weighed_at) / 1000;
+      if (took_s >= LEAST_MELT_S && took_s <= MOST_MELT_S) melts.push([meltEnergyOf(sheet, wax_g), sheet.heater.power_w, took_s]);
+    }
+  }
+  return learnEfficiency(melts.slice(0, LEARN_FROM), defaultEfficiency(way));
 }
 
 /** Pours that still need her at the bench. @returns {Promise<Pour[]>} */

@@ -74,6 +74,8 @@ function newJug(planned) {
     vessels: planned.vessels,
     reads: /** @type {Map<string, {read_g: number, event: string}>} */ (new Map()),
     kept: /** @type {Set<string>} */ (new Set()),
+    /** when the last of its wax was weighed: from then on it can be on the heat */
+    weighed_at: /** @type {number | null} */ (null),
     melted_at: /** @type {number | null} */ (null),
     /** readings since the wax was last on the heat */
     dips: /** @type {Dip[]} */ ([]),
@@ -111,10 +113,12 @@ function take(sheet, state, event) {
       break;
     case "weighed":
       jug.reads.set(key, { read_g: event.read_g, event: event.id });
+      if (event.part === "wax") jug.weighed_at = event.at;
       jug.kept.delete(key);
       break;
     case "accepted":
       jug.kept.add(key);
+      if (event.part === "wax") jug.weighed_at = event.at;
       break;
     case "melted":
       jug.melted_at = event.at;

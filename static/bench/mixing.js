@@ -24,6 +24,7 @@ import { USUAL_MIX } from "./sizing.js";
  * @property {number} cure_least_days
  * @property {number} cure_best_days
  * @property {number} stir_s
+ * @property {string} family the wax there is most of: 'vegetable' or 'paraffin'
  */
 /** @typedef {{level: "warning" | "caution", text: string}} Beware */
 
@@ -39,6 +40,7 @@ const WAX = {
   highest_c: 90,
   cure_least_days: 7,
   cure_best_days: 14,
+  family: "vegetable",
 };
 
 /**
@@ -72,6 +74,7 @@ export function mixOf(recipe, waxes, oils) {
     cure_least_days: recipe.cure_least_days ?? Math.max(...parts.map(({ wax }) => wax.cure_least_days)),
     cure_best_days: recipe.cure_best_days ?? Math.max(...parts.map(({ wax }) => wax.cure_best_days)),
     stir_s: recipe.stir_s ?? 120,
+    family: parts.reduce((most, each) => (each.share > most.share ? each : most)).wax.family,
   };
 }
 

@@ -1,5 +1,6 @@
 /** A recipe planned for the bench: the pour sheet that a pour keeps, whatever changes later. */
 import { ValueError } from "../formulas/checks.js";
+import { EFFICIENCIES, meltEnergyJ } from "../formulas/heat.js";
 import { write } from "../formulas/rounding.js";
 import { countFromWax, plan, vesselsPerJug } from "../formulas/weigh.js";
 import { mixOf } from "./mixing.js";
@@ -12,6 +13,7 @@ import { sizeVessel } from "./sizing.js";
  * @property {Fields} fine scale for fragrance and additives
  * @property {Fields} jug
  * @property {Fields} thermometer
+ * @property {Fields | null} [heater] with the efficiency learned of it
  * @property {number} room_c
  * @property {number[][]} [history] what past pours have told of how this jug cools
  * @property {number} allowance_g
@@ -57,6 +59,17 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
     fine: { name: tools.fine.name, capacity_g: tools.fine.capacity_g ?? null },
     capacity_g: tools.scale.capacity_g,
     thermometer_step_c: tools.thermometer.step_c,
+    heater: tools.heater
+      ? {
+          id: tools.heater.id,
+          name: tools.heater.name,
+          way: tools.heater.way,
+          power_w: tools.heater.power_w,
+          burst_s: tools.heater.burst_s ?? 60,
+          efficiency: tools.heater.efficiency ?? defaultEfficiency(tools.heater.way),
+        }
+      : null,
+    family: mix.family,
     jug: { id: tools.jug.id ?? "", name: tools.jug.name, empty_g: tools.jug.empty_g ?? 0, volume_ml: tools.jug.volume_ml ?? null },
     allowance_g: tools.allowance_g,
     room_c: tools.room_c,
@@ -104,6 +117,22 @@ export function vesselsFrom(recipe, vessel, waxes, oils, tools, wax_g) {
   });
   if (count < 1) throw new ValueError("That is not enough wax for one vessel.");
   return count;
+}
+
+/** What reaches the wax, before any melt of her own. @param {string} way */
+export function defaultEfficiency(way) {
+  return /** @type {Record<string, number>} */ (EFFICIENCIES)[way] ?? EFFICIENCIES.bain_marie;
+}
+
+/** Wax is brought this far above where the fragrance goes in (our choice). */
+const ABOVE_C = 5;
+
+/** Joules to melt `wax_g` and bring it a little above where it is wanted.
+ * @param {Pick<Sheet, "load" | "fragrance" | "pour" | "highest_c" | "room_c" | "family">} sheet @param {number} wax_g */
+export function meltEnergyOf(sheet, wax_g) {
+  const wanted_c = (sheet.load > 0 ? sheet.fragrance : sheet.pour).high_c + ABOVE_C;
+  const to_c = Math.max(sheet.room_c, Math.min(wanted_c, sheet.highest_c));
+  return meltEnergyJ(wax_g, sheet.room_c, to_c, { wax: sheet.family ?? "vegetable" });
 }
 
 /** @param {import("../formulas/weigh.js").Plan} planned @param {Fields} fine */

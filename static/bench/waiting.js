@@ -1,10 +1,11 @@
 /** What the board says while wax is heated and while it cools to a temperature. */
 import { ValueError } from "../formulas/checks.js";
-import { afterFragrance, warmTo } from "../formulas/heat.js";
+import { afterFragrance, meltBursts, meltTimeS, warmTo } from "../formulas/heat.js";
 import { riseOf, waitOf } from "./countdown.js";
 import { coolsAgain } from "./fold.js";
 import { clockText, timeText } from "./hers.js";
 import { prompt } from "./said.js";
+import { meltEnergyOf } from "./sheet.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").JugState} JugState */
@@ -29,7 +30,7 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
     "In a water bath or a melter: no flame under the jug.",
     "If it smokes: heat off, lid on. Never water.",
   ];
-  const lines = [];
+  const lines = meltTime(sheet, jug);
   if (rise !== null && rise.at_ms !== null) {
     lines.push(`rising **${difference(units, rise.rate_c_per_min)}** a minute · ${round(sheet.highest_c)} at ${timeText(rise.at_ms)}`);
     if (rise.at_ms - now_ms < TURN_DOWN_MS) {
@@ -46,6 +47,21 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
     main: { label: "All melted", event: { type: "melted", jug: jugIndex } },
     others: [READING],
   });
+}
+
+/** How long it should take with her heater. @param {Sheet} sheet @param {JugState} jug */
+function meltTime(sheet, jug) {
+  const { heater } = sheet;
+  if (!heater || jug.wax_g <= 0) return [];
+  const energy_j = meltEnergyOf(sheet, jug.wax_g);
+  if (heater.way === "microwave") {
+    const [whole, rest_s] = meltBursts(energy_j, heater.power_w, heater.efficiency, heater.burst_s);
+    const last = rest_s >= 1 ? ` and one of ${clockText(rest_s)}` : "";
+    return [`about **${whole}** bursts of ${clockText(heater.burst_s)}${last}, stirring between`];
+  }
+  const took_s = meltTimeS(energy_j, heater.power_w, heater.efficiency);
+  const ready = jug.weighed_at === null ? "" : `, until ${timeText(jug.weighed_at + took_s * 1000)}`;
+  return [`about **${clockText(Math.round(took_s / 60) * 60)}** with ${heater.name}${ready}`];
 }
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units

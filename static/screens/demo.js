@@ -40,7 +40,8 @@ function play(past, records) {
   const [scale, fine] = of("scale").values();
   const [jug] = of("jug").values();
   const [thermometer] = of("thermometer").values();
-  const tools = { scale, fine, jug, thermometer, room_c: 20, allowance_g: 5 };
+  const [heater] = of("heater").values();
+  const tools = { scale, fine, jug, heater, thermometer, room_c: 20, allowance_g: 5 };
   const vessel = /** @type {Fields} */ (of("vessel").get(recipe.vessel));
   const sheet = makeSheet(recipe, vessel, of("wax"), of("fragrance"), of("wick").get(recipe.wick), tools, past.count);
   const units = hers({});

@@ -61,7 +61,7 @@ export async function show(place, [kind, idText], { units, go }) {
       tellBelow(error.message);
       return;
     }
-    forget();
+    forget(true);
     if (isNew) void askToKeep();
     if (kind === "recipe") go(`recipe/${id}`);
     else if (isNew && (await store.all("recipe")).length === 0) go("today");
@@ -87,7 +87,7 @@ export async function show(place, [kind, idText], { units, go }) {
       tellBelow(error.message);
       return;
     }
-    forget();
+    forget(true);
     go(back);
   });
 }

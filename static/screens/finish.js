@@ -39,7 +39,7 @@ export async function show(place, [id], { units, go }) {
       const note = slot(place, "note").value.trim();
       const done = ["set", "trimmed", "labelled"].filter((name) => form.has(name));
       await addEvent(pour, { type: "finished", tops: slot(place, "tops").value, done, ...(note && { text: note }) }, now());
-      forget();
+      forget(true);
       go(`entry/${id}`);
     } catch (error) {
       tellBelow(error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.");

@@ -21,7 +21,7 @@ export function drawForm(place, kind, record, units, others) {
 /**
  * Keep what is typed while she is away from the form, also over a reload; forget it once saved.
  * @param {HTMLElement} form @param {string} key @param {Hers} units @param {Others} others
- * @returns {() => void} forget it
+ * @returns {(forGood?: boolean) => void} forget it
  */
 export function keepDraft(form, key, units, others) {
   const rows = () => /** @type {HTMLElement[]} */ ([...form.querySelectorAll('[data-as="rows"]')]);
@@ -38,7 +38,9 @@ export function keepDraft(form, key, units, others) {
     });
     showWhen(form);
   }
+  let over = false;
   const keep = () =>
+    over ||
     sessionStorage.setItem(
       key,
       JSON.stringify({
@@ -48,7 +50,11 @@ export function keepDraft(form, key, units, others) {
     );
   form.addEventListener("input", keep);
   form.addEventListener("change", keep);
-  return () => sessionStorage.removeItem(key);
+  return (forGood = false) => {
+    // A box that is taken off the page with the cursor in it still says that it changed.
+    over = forGood;
+    sessionStorage.removeItem(key);
+  };
 }
 
 /** @param {ParentNode} root its own fields, not those of the rows within. @returns {HTMLElement[]} */

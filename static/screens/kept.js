@@ -19,8 +19,9 @@ async function byId(kind) {
 
 /** Her tools, or the stated defaults. @param {import("../bench/hers.js").Hers} units */
 export async function toolbox(units) {
-  const [scales, jugs, thermometers] = await Promise.all(["scale", "jug", "thermometer"].map(all));
+  const [scales, jugs, thermometers, heaters] = await Promise.all(["scale", "jug", "thermometer", "heater"].map(all));
   return {
+    heaters,
     scales: scales.length ? scales : [{ id: "", ...(units.units.mass === "g" ? TOOLS.scale : TOOLS.scale_in_ounces) }],
     jugs: jugs.length ? jugs : [{ id: "", ...TOOLS.jug }],
     thermometers: thermometers.length ? thermometers : [{ id: "", ...TOOLS.thermometer }],

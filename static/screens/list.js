@@ -47,6 +47,8 @@ function inShort(kind, record, units) {
       return units.text(record.volume_ml, "volume");
     case "scale":
       return units.text(record.step_g, "mass", record.step_g);
+    case "heater":
+      return `${record.power_w} W`;
     case "thermometer":
       return `${record.step_c} °C`;
     case "wick":

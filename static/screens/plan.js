@@ -1,5 +1,5 @@
 /** A recipe planned for today: how many, with what, and the sheet that follows. */
-import { allPours, jugHistory, startPour } from "../bench/bench.js";
+import { allPours, jugHistory, learnedEfficiency, startPour } from "../bench/bench.js";
 import { now } from "../bench/clock.js";
 import { percent } from "../bench/hers.js";
 import { bewares, mixOf } from "../bench/mixing.js";
@@ -32,10 +32,11 @@ export async function show(place, [id], { units, workshop, go }) {
   slot(place, "name").textContent = recipe.name;
   slot(place, "back").href = `#/recipe/${id}`;
   const boxes = Object.fromEntries(
-    ["count", "wax", "jug", "scale", "fine", "thermometer", "room", "allowance"].map((name) => [name, slot(place, name)]),
+    ["count", "wax", "jug", "heater", "scale", "fine", "thermometer", "room", "allowance"].map((name) => [name, slot(place, name)]),
   );
   const last = JSON.parse(localStorage.getItem(LAST) ?? "{}");
   choose(boxes.jug, tools.jugs, last.jug);
+  choose(boxes.heater, [...tools.heaters, { id: "", name: tools.heaters.length ? "another" : "not kept" }], last.heater);
   choose(boxes.scale, tools.scales, last.scale ?? coarsest(tools.scales).id);
   choose(boxes.fine, tools.scales, last.fine ?? finest(tools.scales).id);
   choose(boxes.thermometer, tools.thermometers, last.thermometer);
@@ -60,11 +61,17 @@ export async function show(place, [id], { units, workshop, go }) {
     return known;
   };
 
+  const heaterOf = (/** @type {string} */ heater) => {
+    const record = tools.heaters.find((each) => each.id === heater);
+    return record ? { ...record, efficiency: learnedEfficiency(pours, record.id, record.way) } : null;
+  };
+
   function reckon() {
     const with_ = {
       scale: tool("scale", tools.scales),
       fine: tool("fine", tools.scales),
       jug: tool("jug", tools.jugs),
+      heater: heaterOf(boxes.heater.value),
       thermometer: tool("thermometer", tools.thermometers),
       room_c: readLike("workshop", "room_c", boxes.room.value, units),
       allowance_g: readLike("workshop", "allowance_g", boxes.allowance.value, units),
@@ -129,13 +136,13 @@ export async function show(place, [id], { units, workshop, go }) {
   });
   draw();
   // A plan that she leaves is begun afresh; one that is reloaded is not.
-  return forget;
+  return () => forget(true);
 }
 
 /** @param {string} recipe @param {Record<string, any>} boxes */
 function remember(recipe, boxes) {
   const before = JSON.parse(localStorage.getItem(LAST) ?? "{}");
-  const chosen = Object.fromEntries(["jug", "scale", "fine", "thermometer"].map((name) => [name, boxes[name].value]));
+  const chosen = Object.fromEntries(["jug", "heater", "scale", "fine", "thermometer"].map((name) => [name, boxes[name].value]));
   const counts = { ...before.counts, [recipe]: Number(boxes.count.value) };
   localStorage.setItem(LAST, JSON.stringify({ ...chosen, counts }));
 }

@@ -5,7 +5,7 @@ import { takeOver } from "../offline.js";
 import { card, copy, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
 
-const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "scale", "thermometer"];
+const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "heater", "scale", "thermometer"];
 
 /** @param {HTMLElement} place */
 export async function show(place) {
