@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from playwright.sync_api import Page
 
 from benchapp.formulas import units
+from tests.formulas import pours
 from tests.formulas.twin import Case, ask_python, disagreements, plain
 from tests.formulas.vectors import OZ, call
 
@@ -377,46 +378,32 @@ weigh = st.one_of(
 # ---- cooling and cure --------------------------------------------------------------------------
 
 
-@st.composite
-def readings(draw: st.DrawFn) -> tuple[list[tuple[float, float]], float]:
-    """Readings of a jug, some of them wild, and the room."""
-    room = draw(st.one_of(typed(35, 1), st.floats(-20, 50)))
-    kind = draw(st.sampled_from(["curve", "curve", "curve", "wild", "ties", "long"]))
-    if kind == "wild":
-        pairs = st.tuples(st.floats(-1e6, 1e6), typed(200, 1))
-        return draw(st.lists(pairs, max_size=6)), room
-    over = draw(typed(70, 1)) + 0.1
-    rate = draw(st.floats(1e-5, 1e-3))
-    digits = draw(st.integers(0, 2))
-    size = 60 if kind == "long" else draw(st.integers(1, 7))
-    spacing = 0 if kind == "ties" else draw(st.integers(1, 900))
-    start = draw(st.sampled_from([0.0, -600.0, 1e5, 12345.678]))
-    line = over**-0.25
-    return [
-        (start + n * spacing, round(room + (line + rate / 4 * n * spacing) ** -4, digits))
-        for n in range(size)
-    ], room
+SEEDS = st.integers(0, 2**40)
+
+LEARNED_FROM = ("mass_g", "thermometer_step_c", "history", "handling_c", "room_doubt_c")
 
 
-@st.composite
-def forecasting(draw: st.DrawFn) -> Case:
-    taken, room = draw(readings())
-    above = st.floats(0.5, 60).map(lambda over: room + over)
-    target = draw(st.one_of(above, above, above, typed(90, 1)))
-    kwargs = draw(
-        st.fixed_dictionaries(
-            {},
-            optional={
-                "thermometer_step_c": st.sampled_from([0.1, 0.5, 1, 5 / 9, 0.01, 0.05, 0.2, 5, 0]),
-                "mass_g": st.one_of(st.none(), amount(5000)),
-            },
-        )
-    )
-    return call("cooling.forecast", taken, room, target, **kwargs)
+def forecasting(number: int) -> Case:
+    taken, room, target, options = pours.question(number)
+    return call("cooling.forecast", taken, room, target, **options)
 
 
+def learning(number: int) -> Case:
+    taken, room, _, options = pours.question(number)
+    kept = {name: value for name, value in options.items() if name in LEARNED_FROM}
+    return call("cooling.learn", taken, room, **kept)
+
+
+EXPONENTS = st.one_of(st.sampled_from([1, 1.0001, 1 + 1e-12, 1.25, 2, 3]), st.floats(1, 3))
 cooling = st.one_of(
     of("cooling.excess", amount(100), st.floats(0, 1e-2), st.floats(-1e5, 1e6)),
+    st.tuples(some(100), st.floats(1e-6, 1e-2), st.floats(-1e4, 1e6), EXPONENTS).map(
+        lambda args: call("cooling.excess", *args)
+    ),
+    st.tuples(some(100), some(100), st.floats(1e-6, 1e-2), EXPONENTS).map(
+        lambda args: call("cooling.elapsed", *args)
+    ),
+    of("cooling.elapsed", amount(100), amount(100), st.floats(0, 1e-2)),
     of("cooling.default_rate", st.one_of(st.none(), amount(5000), NONSENSE)),
 )
 
@@ -467,13 +454,20 @@ def test_twins_agree(twin: Page, questions: st.SearchStrategy[Case], count: int)
 
 
 def test_forecasts_agree_and_so_do_their_curves(twin: Page) -> None:
-    cases = made_up(forecasting(), 1500)
+    cases = made_up(SEEDS.map(forecasting), 3000)
     agree(twin, cases)
     curves = []
-    for case in cases:
+    for case in cases[::5]:
         forecast = ask_python(case).get("value")
         if forecast:
             zero = forecast["zero_s"]
-            times = (zero, zero + 600, zero - 60, zero - 1e7, forecast["eta_s"])
+            times = (zero, zero + 600, zero - 60, zero - 1e7, min(forecast["eta_s"], 1e9))
             curves += [plain(call("cooling.temp_at", forecast, t)) for t in times]
+            room = forecast["room_c"]
+            for temp in (room - 1, room + 1, room + forecast["excess_c"] / 2, 60):
+                curves.append(plain(call("cooling.time_at", forecast, temp)))
     agree(twin, curves)
+
+
+def test_what_is_learned_agrees(twin: Page) -> None:
+    agree(twin, made_up(SEEDS.map(learning), 1000))

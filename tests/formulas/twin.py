@@ -23,7 +23,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 MODULES = ("checks", "cooling", "cure", "fill", "heat", "load", "rounding", "units", "weigh")
 
-METHODS = {"cooling.temp_at"}
+METHODS = {"cooling.temp_at", "cooling.time_at"}
 """Methods whose twin is a function that takes the object first."""
 
 Case = dict[str, Any]

@@ -360,6 +360,12 @@ def cooling() -> Iterator[Case]:
         *((65, 0, 600), (65, NAN, 600), (65, 1.2e-4, INF), (-5, 1.2e-4, 0), ("65", 1e-4, 0)),
     ):
         yield call("cooling.excess", *args)
+        yield call("cooling.elapsed", args[0], 40, args[1])
+    for n in (1, 1 + 1e-12, 1.0001, 1.1, 1.25, 2, 3, 0.99, 3.01, NAN, "5/4", None):
+        for seconds in (0, 600, -600, -1e6, 1e9):
+            yield call("cooling.excess", 65, 3e-4, seconds, n)
+        for end in (65, 64.999999, 40, 1e-6, 80, 0, -1):
+            yield call("cooling.elapsed", 65, end, 3e-4, n)
     for mass in (None, 1000, 250, 0, -1, NAN, "1 kg"):
         yield call("cooling.default_rate", mass)
 
@@ -367,24 +373,37 @@ def cooling() -> Iterator[Case]:
         line = start**-0.25
         return [[t, round(20 + (line + rate / 4 * t) ** -4, 1)] for t in times]
 
-    long = curve([15.0 * index for index in range(500)])
+    five = curve([0, 300, 600, 900, 1200])
     sets: dict[str, list[list[float]]] = {
         "one reading": [[0, 85]],
         "two": [[0, 84.5], [120, 82.1]],
         "two equal": [[0, 84.5], [120, 84.5]],
         "at one time": [[60, 84.5], [60, 84.1]],
         "at one time, the cooler first": [[0, 75], [0, 80], [100, 78]],
+        "at one time, far apart": [[0, 84.5], [0, 70.5]],
         "out of order": [[240, 80.3], [0, 84.5], [120, 82.1]],
         "rising a little": [[0, 80], [60, 80.4], [120, 80.7]],
         "rising for long": [[600.0 * index, 70 + 0.9 * index] for index in range(12)],
         "warmed again": [[0, 84.5], [120, 82.1], [300, 88], [420, 85.4]],
         "warmed at the last": [[0, 84.5], [120, 82.1], [300, 88]],
         "already there": curve([0, 600, 1200, 2400, 3600]),
-        "500 readings": long,
+        "a gap of 40 minutes": curve([0, 2400]),
+        "500 readings": curve([15.0 * index for index in range(500)]),
         "close to the room": [[0, 20.4], [600, 20.3], [1200, 20.2]],
+        "a hair above the room": [[0, 20 + 1e-13], [600, 20 + 1e-14]],
         "a day apart": [[0, 84.5], [86400, 21.2]],
+        "years apart": [[0, 84.5], [1e8, 84.1], [9e8, 60]],
         "epoch seconds": [[1.7e8, 84.5], [1.7e8 + 120, 82.1]],
         "negative times": [[-240, 84.5], [-120, 82.1]],
+        "very fast": curve([0, 1, 2, 60], 65, 0.1),
+        "very slow": curve([0, 600, 6000, 60000], 65, 1e-9),
+        "17.4 for 71.4 at the last": [*five[:3], [900, 17.4]],
+        "17.4 for 71.4 before it": [five[0], [300, 17.4], *five[2:]],
+        "41.7 for 71.4": [*five[:3], [900, 41.7], five[4]],
+        "hot base at first": [[0, 93], *five[1:]],
+        "hot base between": [*five[:2], [600, five[2][1] + 8], *five[3:]],
+        "hot base at the last": [*five[:3], [900, five[3][1] + 8]],
+        "half below the room": [[0, 84.5], [60, 17.4]],
         "none": [],
         "too many": [[0, 85]] * 1001,
         "at the room": [[0, 84.5], [60, 20]],
@@ -395,24 +414,51 @@ def cooling() -> Iterator[Case]:
         "text": [[0, "84,5"]],
     }
     yield call("cooling.forecast", [[-13, 45]], 5, 6)
+    learned = ask_python(call("cooling.learn", five, 20))["value"]
     for readings in sets.values():
         yield call("cooling.forecast", readings, 20, 70)
+        yield call("cooling.forecast", readings, 20, 60, mass_g=1000)
+        yield call("cooling.forecast", readings, 20, 60, mass_g=800, history=[learned] * 3)
+        yield call("cooling.learn", readings, 20)
+        yield call("cooling.learn", readings, 20, mass_g=800, history=[learned])
+    exact: dict[str, object] = {"thermometer_step_c": 0.001, "handling_c": 0, "room_doubt_c": 0}
     for readings in (sets["one reading"], sets["two"], sets["already there"]):
         for room, target in (
             *((20, 60), (20, 90), (20, 20.5), (20, 20), (20, 10), (70, 60), (-20, 60), (NAN, 60)),
-            *((20, NAN), (20, 1e308), (49, 60), (20, "60"), (85, 90)),
+            *((20, NAN), (20, 1e308), (49, 60), (20, "60"), (85, 90), (20, readings[-1][1])),
         ):
             yield call("cooling.forecast", readings, room, target)
         for options in (
             *({"thermometer_step_c": 1}, {"thermometer_step_c": 5 / 9}, {"mass_g": 250}),
             *({"thermometer_step_c": 0}, {"thermometer_step_c": NAN}, {"mass_g": 0}),
             *({"mass_g": NAN}, {"mass_g": 4000, "thermometer_step_c": 0.5}),
-        ):
+            *({"exponent": n} for n in (1, 1.0001, 1.25, 2, 3, 0.9, 3.1, NAN, "1")),
+            *(exact, exact | {"exponent": 1}, exact | {"exponent": 1.25, "mass_g": 1000}),
+            *({"handling_c": 5}, {"handling_c": -1}, {"handling_c": NAN}, {"handling_c": None}),
+            *({"room_doubt_c": 20}, {"room_doubt_c": -1}, {"room_doubt_c": INF}),
+            *({"need_c": 1e-6}, {"need_c": 1}, {"need_c": 100}, {"need_c": 0}, {"need_c": "1"}),
+            *({"mass_g": 1000, "history": [[1000, 1.2e-4, 1.25]]}, {"history": [learned]}),
+            {"mass_g": 1000, "history": [[500, 1.6e-4, 1.2, 0.01], [2000, 9e-5, 1.3, 0.1, 0.2]]},
+            *({"mass_g": 1000, "history": [past]} for past in (
+                [], [1000, 1e-4], [1000, 1e-4, 1.2, 0.1, 0.1, 0.1], [0, 1e-4, 1.2], [1, -1, 1.2],
+                [1000, 1e-4, 0.9], [1000, 1e-4, 1.2, 0], [1000, 1e-4, 1.2, 0.1, NAN],
+                [1000, "1e-4", 1.2], [1e-3, 1e-29, 3], [1000, 1e9, 1],
+            )),
+        ):  # fmt: skip
             yield call("cooling.forecast", readings, 20, 70, **options)
+    for options in (
+        *({"mass_g": 0}, {"mass_g": None}, {"mass_g": "1 kg"}, {"handling_c": 0}),
+        *({"thermometer_step_c": 1}, {"room_doubt_c": 0}, {"room_doubt_c": NAN}),
+        {"history": [[1000, 1e-4]]},
+    ):
+        yield call("cooling.learn", five, 20, **options)
+    yield call("cooling.learn", five, 51)
     for name in ("one reading", "two", "warmed again", "500 readings"):
         forecast = ask_python(call("cooling.forecast", sets[name], 20, 60))["value"]
         for t in (0, 120, 1800, -60, -1e6, 1e5, NAN):
             yield call("cooling.temp_at", forecast, t)
+        for temp in (80, 60, 21, 20, -20, 301, NAN, "60"):
+            yield call("cooling.time_at", forecast, temp)
 
 
 def cure() -> Iterator[Case]:
