@@ -117,3 +117,30 @@ def test_the_default_rate_is_that_of_the_jug_it_describes():
     rate = flux * area_m2 / heat / excess_c**cooling.EXPONENT
     assert rate == pytest.approx(cooling.DEFAULT_RATE, abs=0.05e-4)
     assert cooling.default_rate() == cooling.DEFAULT_RATE
+
+
+def test_what_is_expected_of_wax_covers_dulong_and_petit():
+    """What is expected of n for wax: 1.233 (1817) and 5/4 (1881) lie within one scale of its
+    middle, Newton's 1 does not."""
+    middle, scale = cooling.EXPONENT_OF_WAX
+    for n in (1.233, 5 / 4):
+        assert abs(n - middle) <= scale
+    assert middle - 1 > 4 * scale
+    assert (
+        abs(slope(lambda wall_c: convection(wall_c, 0.12) + radiation(wall_c), 50, 80) - middle)
+        < scale
+    )
+
+
+def test_dips_of_convection_alone_tell_their_exponent():
+    """Thirty fine dips of a jar that only convects: the forecast finds n between 1.2 and 1.3."""
+    heat_per_m2 = 30_000.0  # J/(K·m²): that of about a kilogram in a jug
+    temp_c, dips = 85.0, []
+    for second in range(3001):
+        if second % 100 == 0:
+            dips.append((float(second), temp_c))
+        temp_c -= convection(temp_c, 0.12) / heat_per_m2
+    found = cooling.forecast(
+        dips, ROOM_C, 50, thermometer_step_c=0.01, handling_c=0.01, room_doubt_c=0
+    )
+    assert found.exponent == pytest.approx(1.25, abs=0.05)
