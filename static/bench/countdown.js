@@ -178,12 +178,13 @@ export function mixNow(sheet, jug, now_ms) {
   if (typeof law === "string") return null;
   const at = (/** @type {number} */ ms) => cooling.tempAt(law, (ms - dips[0].at) / 1000);
   try {
-    let temp_c = at(now_ms);
+    let from_ms = Math.max(dips[dips.length - 1].at, jug.went_on_at ?? 0);
+    let over = at(from_ms) - law.room_c;
     if (jug.dips.length === 0 && scented && jug.added_at !== null) {
-      const lands_c = afterFragrance(jug.wax_g, at(jug.added_at), jug.fragrance_g, sheet.room_c);
-      const over = lands_c - law.room_c;
-      temp_c = law.room_c + cooling.excess(over, law.rate, (now_ms - jug.added_at) / 1000, law.exponent);
+      from_ms = jug.added_at;
+      over = afterFragrance(jug.wax_g, at(from_ms), jug.fragrance_g, sheet.room_c) - law.room_c;
     }
+    const temp_c = law.room_c + emptying(jug, mix_g, law, over, from_ms, now_ms);
     const remaining = jug.vessels - jug.poured.length;
     const each_g = jug.vessel_targets_g[jug.poured.length] ?? 0;
     if (remaining === 0 || each_g <= 0 || temp_c < sheet.pour.low_c) return { temp_c, enough_for: 0 };
@@ -199,6 +200,26 @@ export function mixNow(sheet, jug, now_ms) {
     if (!(error instanceof ValueError)) throw error;
     return null;
   }
+}
+
+/**
+ * θ now, from `over` at `from_ms` on, in a jug that grew lighter with each vessel and so cooled
+ * faster: surface over mass goes with the cube root.
+ * @param {JugState} jug @param {number} mix_g @param {Forecast} law @param {number} over
+ * @param {number} from_ms @param {number} now_ms
+ */
+function emptying({ poured, wax_g }, mix_g, law, over, from_ms, now_ms) {
+  let left_g = mix_g;
+  let since_ms = from_ms;
+  for (const { at, read_g } of [...poured, { at: now_ms, read_g: 0 }]) {
+    if (at > since_ms) {
+      const rate = law.rate * Math.cbrt(wax_g / Math.max(left_g, 1));
+      over = cooling.excess(over, rate, (at - since_ms) / 1000, law.exponent);
+      since_ms = at;
+    }
+    left_g -= read_g;
+  }
+  return over;
 }
 
 /** Seconds a vessel, from those already poured. @param {JugState} jug */

@@ -85,6 +85,7 @@ function newJug(planned) {
     all_dips: /** @type {Dip[]} */ ([]),
     warming: false,
     went_on: 0,
+    went_on_at: /** @type {number | null} */ (null),
     added_at: /** @type {number | null} */ (null),
     stirred_at: /** @type {number | null} */ (null),
     poured: /** @type {{read_g: number, at: number, event: string, target_g: number}[]} */ ([]),
@@ -146,6 +147,7 @@ function take(sheet, state, event) {
       jug.warming = false;
       if (jug.went_on === 0) jug.cooled = jug.dips;
       jug.went_on += 1;
+      jug.went_on_at = event.at;
       break;
     case "added":
       jug.added_at = event.at;

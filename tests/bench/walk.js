@@ -1,18 +1,18 @@
 /** Pours played in the page: sheets from records, events one by one, and random walks of them. */
-import { lastUndoable } from "/bench/bench.js";
-import { alarmOf, waitOf } from "/bench/countdown.js";
+import { jugHistory, lastUndoable, learnedEfficiency } from "/bench/bench.js";
+import { alarmOf, mixNow, riseOf, waitOf } from "/bench/countdown.js";
 import * as folding from "/bench/fold.js";
 import * as hersModule from "/bench/hers.js";
 import * as mixing from "/bench/mixing.js";
 import { promptFor } from "/bench/prompt.js";
-import { makeSheet, vesselsFrom } from "/bench/sheet.js";
+import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { sizeVessel } from "/bench/sizing.js";
 import { ValueError } from "/formulas/checks.js";
 import { excess } from "/formulas/cooling.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
 
-export { alarmOf, excess, folding, lastUndoable, makeSheet, mixing, promptFor, roundTo, sizeVessel, vesselsFrom, waitOf, ValueError };
+export { alarmOf, excess, folding, jugHistory, lastUndoable, learnedEfficiency, makeSheet, meltEnergyOf, mixing, mixNow, riseOf, promptFor, roundTo, sizeVessel, vesselsFrom, waitOf, ValueError };
 export const { fold, stageOf } = folding;
 export const { clockText, grouped, hers, percent } = hersModule;
 export const BEGUN_MS = 1_795_600_000_000;
