@@ -449,9 +449,9 @@ def forecast(
             "too cool."
         )
     if as_json:
-        wanted = ("eta_s", "low_s", "high_s", "rate_c_per_min", "exponent")
+        wanted = ("eta_s", "low_s", "high_s", "doubt_c", "next_dip_s", "rate_c_per_min", "exponent")
         told = asdict(found)
-        told = {key: told[key] for key in (*wanted, "used", "restarted", "guessed")}
+        told = {key: told[key] for key in (*wanted, "used", "odd", "restarted", "guessed")}
         _print_json(told | {"warnings": warnings})
         return
     lines = []
@@ -460,8 +460,14 @@ def forecast(
             f"{goal} is reached {_clock(found.eta_s - first_s)} after the first reading, "
             f"{_clock(found.eta_s - last_s)} after the last",
             f"Nine times in ten: {_clock(found.low_s - first_s)} to "
-            f"{_clock(found.high_s - first_s)} after the first reading",
+            f"{_clock(found.high_s - first_s)} after the first reading; at the time told, the "
+            f"wax is within {rounding.write(max(found.doubt_c, 0.1), 0.1)} °C of {goal}",
         ]
+        if found.next_dip_s is not None:
+            lines.append(
+                f"Dip again {_clock(found.next_dip_s - first_s)} after the first reading, "
+                f"{_clock(found.next_dip_s - last_s)} after the last: it makes this surer"
+            )
     fall = rounding.write(found.rate_c_per_min, 0.01)
     lines.append(
         f"Falling {fall} °C a minute at the last reading; {_counted(found.used, 'reading')} used"
@@ -481,14 +487,23 @@ def _about_readings(readings: Sequence[tuple[float, float]], found: cooling.Fore
         said.append(
             "The wax was warmer again at a later reading: only the readings since then count."
         )
+    for index in found.odd:
+        time_s, temp_c = readings[index]
+        off = temp_c - found.temp_at(time_s)
+        side = "above" if off > 0 else "below"
+        said.append(
+            f"The reading of {_degrees(temp_c)} °C at {_clock(time_s)} lies "
+            f"{_degrees(abs(off))} °C {side} the curve and hardly counts: was it a slip? "
+            "Dip again."
+        )
     if found.guessed and found.used == 1:
         said.append(
             "A first guess from how a jug of wax usually cools: another reading makes it surer."
         )
     elif found.guessed:
         said.append(
-            "The fall so far is lost in the thermometer's doubt, so how a jug of wax usually "
-            "cools counts as well: take another reading later."
+            "The readings hardly tell the fall yet, so how a jug of wax usually cools counts as "
+            "well: take another reading later."
         )
     return said
 

@@ -51,7 +51,7 @@ def test_the_command_plans_a_pour():
 def test_the_command_forecasts_a_cooling():
     done = command("forecast", *TWO_DIPS)
     assert done.returncode == 0, done.stderr
-    assert "70 °C is reached 13:48 after the first reading" in done.stdout
+    assert "70 °C is reached 13:54 after the first reading" in done.stdout
 
 
 def test_the_command_refuses_in_one_line():
@@ -190,13 +190,15 @@ def test_the_sheet_as_text():
 def test_a_forecast_is_the_formula_s():
     told = forecast(*TWO_DIPS)
     assert set(told) == {
-        "eta_s", "low_s", "high_s", "rate_c_per_min", "exponent", "used", "restarted",
-        "guessed", "warnings",
+        "eta_s", "low_s", "high_s", "doubt_c", "next_dip_s", "rate_c_per_min", "exponent",
+        "used", "odd", "restarted", "guessed", "warnings",
     }  # fmt: skip
     found = cooling.forecast([(0, 84.5), (120, 82.1)], 20, 70)
     assert told["eta_s"] == found.eta_s
     assert (told["low_s"], told["high_s"]) == (found.low_s, found.high_s)
-    assert told["exponent"] == 1.25
+    assert told["exponent"] == found.exponent
+    assert (told["doubt_c"], told["next_dip_s"]) == (found.doubt_c, found.next_dip_s)
+    assert told["odd"] == []
     assert told["used"] == 2
     assert told["warnings"] == []
 
@@ -223,7 +225,17 @@ def test_readings_out_of_order_are_put_in_order():
     [
         (["0:84.5"], "A first guess", (1, False, True)),
         (["0:84", "60:80", "120:90"], "warmer again at a later reading", (1, True, True)),
-        (["0:84", "60:84"], "lost in the thermometer's doubt", (2, False, True)),
+        (["0:84", "60:84"], "hardly tell the fall yet", (2, False, True)),
+        (
+            ["0:84.5", "300:79.2", "600:17.4"],
+            "The reading of 17.4 °C at 10:00 lies 5",
+            (3, False, False),
+        ),
+        (
+            ["0:84.5", "300:87.2", "600:74.5"],
+            "and hardly counts: was it a slip? Dip again.",
+            (3, False, False),
+        ),
         (["0:84", "0:83"], "Some readings have the same time", (2, False, True)),
         (["0:71", "600:65"], "already down to 70 °C, which it passed 8", (2, False, False)),
     ],
@@ -238,6 +250,28 @@ def test_odd_readings_are_explained(readings, said, flags):
     assert said in run("forecast", *arguments).stdout
 
 
+def test_the_next_dip_is_told_until_it_is_not_worth_it():
+    one = ["--room", "20", "--target", "70", "--mass", "1kg", "--reading", "0:84.5"]
+    asked = forecast(*one)
+    assert 30 <= asked["next_dip_s"] <= asked["low_s"]
+    assert "Dip again" in run("forecast", *one).stdout
+    three = [*one, "--reading", "300:79.2", "--reading", "600:74.5"]
+    sure = forecast(*three)
+    assert sure["next_dip_s"] is None
+    assert sure["doubt_c"] <= cooling.NEED_C < asked["doubt_c"]
+    text = run("forecast", *three).stdout
+    assert "Dip again" not in text
+    assert "within 0.2 °C of 70 °C" in text
+
+
+def test_odd_readings_are_told_by_their_place():
+    told = forecast(
+        "--room", "20", "--target", "70", "--reading", "600:74.5", "--reading", "0:84.5",
+        "--reading", "300:17.4",
+    )  # fmt: skip
+    assert told["odd"] == [2]
+
+
 def test_more_wax_cools_more_slowly():
     one = ["--room", "20", "--target", "70", "--reading", "0:84.5"]
     assert forecast(*one, "--mass", "3kg")["eta_s"] > forecast(*one, "--mass", "1kg")["eta_s"]
@@ -246,7 +280,7 @@ def test_more_wax_cools_more_slowly():
 def test_a_wait_without_end_is_told_as_one():
     done = run(
         "forecast", "--room", "20", "--target", "20.01", "--reading", "0:84",
-        "--reading", "600000:82",
+        "--mass", "100kg",
     )  # fmt: skip
     assert done.exit_code == 0
     assert "more than a week after the first reading" in done.stdout
