@@ -321,6 +321,57 @@ def play(random: np.random.Generator, made: list[Bench]) -> None:
         print(f"  {name:42}" + "".join(cells))
 
 
+# ---- the time a phone takes --------------------------------------------------------------------
+
+_TIME = """async (count) => {
+  const { excess, forecast } = await import('/formulas/cooling.js');
+  const dips = Array.from({ length: count }, (_, i) => [
+    (900 * i) / count, Math.round(10 * (20 + excess(65, 1.3e-4, (900 * i) / count))) / 10]);
+  let sink = 0;
+  const best = (ask, times) => {
+    let least = Infinity;
+    for (let turn = 0; turn < 10; turn += 1) {
+      const begin = performance.now();
+      for (let each = 0; each < times; each += 1) sink += ask(each);
+      least = Math.min(least, (performance.now() - begin) / times);
+    }
+    return least;
+  };
+  const sums = best(() => {
+    for (let i = 1; i <= 1000; i += 1) sink += Math.exp(-i / 1000) + Math.pow(i, 1.25);
+    return sink;
+  }, 1000);
+  const ask = (each) => forecast(dips, 20, 60 + each / 1000, { mass_g: 1000 }).eta_s;
+  const one = best(ask, count < 100 ? 300 : 3);
+  return [one, sums, sink];
+}"""
+
+
+def speed() -> None:
+    """One forecast in the real browser, beside 1000 calls each of Math.exp and Math.pow."""
+    import threading
+    from functools import partial
+    from http.server import ThreadingHTTPServer
+
+    from playwright.sync_api import sync_playwright
+
+    from tests.conftest import ROOT, _find_chromium
+    from tests.formulas.conftest import _Static
+
+    print("\nOne forecast in the browser")
+    handler = partial(_Static, directory=str(ROOT / "static"))
+    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server, sync_playwright() as running:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        browser = running.chromium.launch(executable_path=_find_chromium(running))
+        page = browser.new_page()
+        page.goto(f"http://127.0.0.1:{server.server_port}/")
+        for count in (3, 500):
+            one, sums, _ = page.evaluate(_TIME, count)
+            print(f"  {count:3} dips: {one:7.2f} ms, {one / sums:7.1f} × 1000 exp and pow")
+        browser.close()
+        server.shutdown()
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--curves", type=int, default=300)
@@ -343,6 +394,7 @@ def main() -> None:
         ]
         table(f"(c) wax, {pours} past pours in the jug", cases, {"this": ours, "floor": floor})
     play(random, made)
+    speed()
 
 
 if __name__ == "__main__":
