@@ -145,7 +145,7 @@ class Forecast:
         exponent: n, as the dips and the prior have it.
         rate: k, °C^(1−n)/s.
         room_c: the room, as the dips and the prior have it.
-        zero_s: time of the curve's own zero, from the readings' zero.
+        zero_s: time of the first reading that counts, from the readings' zero.
         excess_c: θ at that time.
         next_dip_s: when another reading is worth the trouble, or None.
         used: how many readings the curve rests on.
@@ -260,8 +260,8 @@ def forecast(
         need_c: the doubt at the target (90 %, ± °C) under which no further dip is asked for.
 
     Raises:
-        ValueError: no reading, a room hotter than the wax, a target not above the room, or any
-            number out of range.
+        ValueError: no reading, half of them or more not above the room, a target not above the
+            room, or any number out of range.
     """
     room = checks.within(room_c, "The room in °C", -20, 50)
     target = checks.within(target_c, "The target in °C", -20, 300)
