@@ -9,8 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from . import checks
-from .cooling import HANDLING_C, MOST_READINGS, NINETY
+from . import checks, cooling
 
 LAST = 4
 """The line goes through this many of the last readings: the heat may have been turned."""
@@ -43,7 +42,7 @@ def forecast(
     target_c: float,
     *,
     thermometer_step_c: float = 0.1,
-    handling_c: float = HANDLING_C,
+    handling_c: float = cooling.HANDLING_C,
 ) -> Rise:
     """When wax on the heat reaches ``target_c``: least squares through the last readings.
 
@@ -59,7 +58,7 @@ def forecast(
     target = checks.within(target_c, "The target in °C", -20, 300)
     step = checks.within(thermometer_step_c, "The thermometer's step in °C", 0.001, 5)
     handling = checks.within(handling_c, "The doubt of a dip in °C", 0, 5)
-    if len(readings) > MOST_READINGS:
+    if len(readings) > cooling.MOST_READINGS:
         raise ValueError("Too many readings for one warming: start a new one.")
     checked = []
     for time_s, temp_c in readings:
@@ -83,7 +82,7 @@ def forecast(
         raise ValueError("It hardly rises: more heat, or it has begun to cool.")
     noise = math.sqrt(step * step / 12 + handling * handling)
     ahead = (target - level) / rate
-    doubt = NINETY * noise / rate * math.sqrt(1 / len(used) + ahead * ahead / leverage)
+    doubt = cooling.NINETY * noise / rate * math.sqrt(1 / len(used) + ahead * ahead / leverage)
     return Rise(
         eta_s=middle + ahead,
         low_s=middle + ahead - doubt,

@@ -394,6 +394,14 @@ def learning(number: int) -> Case:
     return call("cooling.learn", taken, room, **kept)
 
 
+warming = of(
+    "warming.forecast",
+    st.lists(
+        st.tuples(st.floats(0, 3000), st.floats(20, 95) | st.floats(-30, 310)).map(list), max_size=7
+    ),
+    st.floats(20, 120) | NONSENSE,
+)
+
 EXPONENTS = st.one_of(st.sampled_from([1, 1.0001, 1 + 1e-12, 1.25, 2, 3]), st.floats(1, 3))
 cooling = st.one_of(
     of("cooling.excess", amount(100), st.floats(0, 1e-2), st.floats(-1e5, 1e6)),
@@ -446,6 +454,7 @@ def agree(twin: Page, cases: list[Case]) -> None:
         pytest.param(restore, 600, id="restore"),
         pytest.param(weigh, 2500, id="weigh"),
         pytest.param(cooling, 500, id="cooling"),
+        pytest.param(warming, 600, id="warming"),
         pytest.param(cure, 1500, id="cure"),
     ],
 )

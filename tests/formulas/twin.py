@@ -21,7 +21,18 @@ from playwright.sync_api import Page
 
 ROOT = Path(__file__).resolve().parents[2]
 
-MODULES = ("checks", "cooling", "cure", "fill", "heat", "load", "rounding", "units", "weigh")
+MODULES = (
+    "checks",
+    "cooling",
+    "cure",
+    "fill",
+    "heat",
+    "load",
+    "rounding",
+    "units",
+    "warming",
+    "weigh",
+)
 
 METHODS = {"cooling.temp_at", "cooling.time_at"}
 """Methods whose twin is a function that takes the object first."""

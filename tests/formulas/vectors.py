@@ -29,6 +29,7 @@ def cases() -> Iterator[Case]:
     yield from load()
     yield from weigh()
     yield from cooling()
+    yield from warming()
     yield from cure()
     yield from heat()
 
@@ -352,6 +353,20 @@ def plans() -> Iterator[Case]:
         *((12, 285, 0.1, {"fragrance_density": NAN}), (5000, 1e9, 0.1, {})),
     ):
         yield call("weigh.plan", count, each, part, **options)
+
+
+def warming() -> Iterator[Case]:
+    steady = [[0, 60], [60, 62.1], [120, 63.9], [180, 66.0], [240, 68.1], [300, 70.0]]
+    for readings in (
+        *(steady, steady[:2], steady[::-1], [*steady[:3], [180, 63], [240, 62]]),
+        *([[0, 60]], [], [[0, 60], [0, 61]], [[0, 60], [0.5, 61]], [[0, 60], [60, 60.1]]),
+        *([[0, NAN], [60, 61]], [[NAN, 60], [60, 61]], [[0, "60"], [60, 61]], [[0, 60]] * 1001),
+        *([[0, 301], [60, 61]], [[0, 60], [1e9, 61]], [[-600, 40], [-300, 52]]),
+    ):
+        for target in (80, 70, 50, 301, NAN):
+            yield call("warming.forecast", readings, target)
+    for options in ({"thermometer_step_c": 1}, {"handling_c": 0}, {"thermometer_step_c": 0}):
+        yield call("warming.forecast", steady, 80, **options)
 
 
 def cooling() -> Iterator[Case]:
