@@ -102,7 +102,10 @@ def build(app: Flask) -> Shell:
     for path in sorted(paths.STATIC.rglob("*")):
         if path.suffix in _TYPES and path.is_file():
             url = "/static/" + path.relative_to(paths.STATIC).as_posix()
-            assets[url] = Asset(path.read_bytes(), _TYPES[path.suffix])
+            body = path.read_bytes()
+            if path.suffix == ".js" and not app.config["BENCHAPP_DEBUG"]:
+                body = _without_comments(body)
+            assets[url] = Asset(body, _TYPES[path.suffix])
 
     # Half a hash is plenty to tell files apart, and halves what cannot be packed.
     stored = {url: asset for url, asset in assets.items() if url not in FETCHED_AT_INSTALL}
@@ -112,6 +115,17 @@ def build(app: Flask) -> Shell:
     version = hashlib.sha256(whole.encode()).hexdigest()[:12]
     worker = f'const VERSION = "{version}";\nconst FILES = {files};\n{code}'
     return Shell(version, assets, stored, Asset(worker.encode(), "text/javascript"))
+
+
+def _without_comments(body: bytes) -> bytes:
+    """JavaScript without comments and spare white space: a third less for the phone to fetch.
+
+    The modules are as written otherwise. Debugging serves them whole.
+    """
+    from rjsmin import jsmin  # type: ignore[import-untyped]  # noqa: PLC0415
+
+    stripped: str = jsmin(body.decode())
+    return stripped.encode()
 
 
 def _page(app: Flask) -> bytes:

@@ -82,6 +82,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
     main: READING,
   };
   const odd = oddLine(wait, units);
+  const trouble = wait.problem === null ? [] : [wait.problem];
   switch (wait.standing) {
     case "unread":
       return prompt({
@@ -104,6 +105,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         doing: "Too cool. Warm it back by",
         ...units.amount(degrees(units, target_c) - degrees(units, now_c), "temperature difference", 0.1),
         lines: [
+          ...trouble,
           ...odd,
           `It is at about **${fine(sheet, units, now_c)}**.`,
           `Low heat, stirring, no hotter than ${round(sheet.highest_c)}.`,
@@ -122,7 +124,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         ...base,
         doing: forFragrance ? "In the window. Fragrance now, at" : "In the window. Pour now, at",
         ...units.amount(/** @type {number} */ (wait.temp_c), "temperature", 0.1),
-        lines: [...odd, ...closing, ...(forFragrance ? landing(sheet, jug, now_ms, units) : [])],
+        lines: [...trouble, ...odd, ...closing, ...(forFragrance ? landing(sheet, jug, now_ms, units) : [])],
         main: { ...go, label: forFragrance ? "Fragrance now" : "Pour now" },
         others: [READING],
       });

@@ -223,7 +223,8 @@ function doubtTemperature(value, sheet, units) {
 /** @param {Pour} pour @param {number} jugIndex */
 function placeText({ sheet }, jugIndex) {
   const jug = sheet.jugs.length > 1 ? ` · jug ${jugIndex + 1} of ${sheet.jugs.length}` : "";
-  return `${sheet.title} · ${`${sheet.count} × ${sheet.vessel.name}`.replaceAll(" ", "\u00a0")}${jug}`;
+  const vessels = `${sheet.count} × ${sheet.vessel.name}`.replaceAll(" ", "\u00a0");
+  return `${sheet.title} · ${vessels}${jug}`;
 }
 
 /** @param {Pour} pour @param {number} jugIndex */

@@ -440,7 +440,7 @@ def test_a_target_below_the_room(server, phone):
     phone.reload()
     expect(phone.locator(".lines")).to_contain_text("not above the room")
     says_what_to_do(phone)
-    tap(phone, "Go on now")
+    tap(phone, "Fragrance now")
     expect(title(phone)).to_have_text("Weigh fragrance")
     step(phone)
 

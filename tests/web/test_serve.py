@@ -95,7 +95,7 @@ def test_a_server_killed_outright_leaves_nothing_behind(checkout, server):
 def test_get_prints_one_answer(checkout, tmp_path):
     data = ["--data", str(tmp_path / "d")]
     done = run("serve", *data, "--get", "/static/late.js", cwd=checkout.path)
-    assert (done.returncode, done.stdout) == (0, "export const EDITION = 'one';\n")
+    assert (done.returncode, done.stdout) == (0, "export const EDITION='one';")
     missing = run("serve", *data, "--get", "/missing", cwd=checkout.path)
     assert missing.returncode == 1
     assert missing.stdout == "There is nothing at this address. Go back to the start page.\n"

@@ -115,3 +115,16 @@ def test_the_real_shell_fits_its_budget(tmp_path):
     assert sum(sizes) < 100_000
     icons = [len(a.gzipped or a.body) for url, a in real.assets.items() if "/icons/" in url]
     assert 0 < sum(icons) < 14_000
+
+
+def test_modules_are_served_without_comments_and_whole_while_debugging(tmp_path, monkeypatch):
+    """The comments are a third of what the phone would fetch, and it reads none of them."""
+    url = "/static/formulas/cooling.js"
+    written = (paths.STATIC / "formulas" / "cooling.js").read_bytes()
+    served = shell.build(create_app(data_dir=tmp_path / "data")).assets[url].body
+    assert b"/**" not in served
+    assert b"export function forecast(" in served
+    assert len(served) < 0.8 * len(written)
+    monkeypatch.setenv("BENCHAPP_DEBUG", "1")
+    whole = shell.build(create_app(data_dir=tmp_path / "data")).assets[url].body
+    assert whole == written
