@@ -24,6 +24,7 @@ import { USUAL_MIX } from "./sizing.js";
  * @property {number} cure_least_days
  * @property {number} cure_best_days
  * @property {number} stir_s
+ * @property {number | null} flash_c the lowest flash point of its oils, if any is known
  * @property {string} family the wax there is most of: 'vegetable' or 'paraffin'
  */
 /** @typedef {{level: "warning" | "caution", text: string}} Beware */
@@ -74,6 +75,7 @@ export function mixOf(recipe, waxes, oils) {
     cure_least_days: recipe.cure_least_days ?? Math.max(...parts.map(({ wax }) => wax.cure_least_days)),
     cure_best_days: recipe.cure_best_days ?? Math.max(...parts.map(({ wax }) => wax.cure_best_days)),
     stir_s: recipe.stir_s ?? 120,
+    flash_c: lowest(drops.map(({ oil }) => oil.flash_c)),
     family: parts.reduce((most, each) => (each.share > most.share ? each : most)).wax.family,
   };
 }
@@ -166,6 +168,12 @@ function additiveParts(recipe) {
 /** A record without the fields she left blank. @param {Fields | undefined} record */
 function given(record) {
   return Object.fromEntries(Object.entries(record ?? {}).filter(([, value]) => value !== null && value !== ""));
+}
+
+/** @param {unknown[]} values @returns {number | null} */
+function lowest(values) {
+  const known = values.filter((value) => typeof value === "number");
+  return known.length ? Math.min(...known) : null;
 }
 
 /** @param {{wax: Fields, share: number}[]} parts @param {string} field */

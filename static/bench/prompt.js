@@ -148,19 +148,27 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
     say: weighed.in_cup
       ? `In a cup, on ${sheet.fine.name}: with the jug it would be too heavy for it`
       : `Nothing zeroed? Then **${text(weighed.reads_g)}**`,
-    cautions:
-      part === "fragrance"
-        ? ["Gloves on, room aired, no flame near: the oil's safety data sheet says what else."]
-        : [],
+    cautions: part === "fragrance" ? fragranceCautions(sheet, units) : [],
     main,
     others,
   });
 }
 
+/** @param {Sheet} sheet @param {Hers} units */
+function fragranceCautions(sheet, units) {
+  const usual = "Gloves on, room aired, no flame near: the oil's safety data sheet says what else.";
+  if (typeof sheet.flash_c !== "number" || sheet.flash_c >= sheet.fragrance.high_c) return [usual];
+  const flash = units.text(sheet.flash_c, "temperature", 1);
+  return [`Its vapour can catch fire from ${flash} on, and the wax is hotter: no flame, no spark.`, usual];
+}
+
 /** @param {Sheet} sheet @param {string} part @param {number} low_g @param {number} high_g
  * @param {(grams: number) => string} text */
 function goodEnough(sheet, part, low_g, high_g, text) {
-  if (low_g === high_g) return `**${text(low_g)}** exactly: one step of the scale already shows in the load.`;
+  if (low_g === high_g) {
+    const why = part === "additive" ? "is more than 2 % of it" : "already shows in the load";
+    return `**${text(low_g)}** exactly: one step of the scale ${why}.`;
+  }
   const why = {
     wax: sheet.load > 0 ? `keeps the load at **${percent(sheet.load)}**` : "keeps every vessel within 1 %",
     fragrance: `keeps the load at **${percent(sheet.load)}**`,
@@ -240,6 +248,7 @@ function add(sheet, jug, jugIndex, now_ms, units) {
     ...units.amount(jug.fragrance_g, "mass", sheet.fine_step_g),
     lines: [loadLine(sheet, jug), ...landing(sheet, jug, now_ms, units)],
     say: `The clock for ${clockText(sheet.stir_s)} of stirring starts with the button`,
+    cautions: fragranceCautions(sheet, units),
     main: { label: "It's in: stir", event: { type: "added", jug: jugIndex } },
   });
 }

@@ -222,9 +222,10 @@ function doubtTemperature(value, sheet, units) {
 
 /** @param {Pour} pour @param {number} jugIndex */
 function placeText({ sheet }, jugIndex) {
-  const jug = sheet.jugs.length > 1 ? ` · jug ${jugIndex + 1} of ${sheet.jugs.length}` : "";
   const vessels = `${sheet.count} × ${sheet.vessel.name}`.replaceAll(" ", "\u00a0");
-  return `${sheet.title} · ${vessels}${jug}`;
+  // Of several jugs the strip above says whose they are.
+  if (sheet.jugs.length > 1) return `jug\u00a0${jugIndex + 1}\u00a0of\u00a0${sheet.jugs.length} · ${vessels}`;
+  return `${sheet.title} · ${vessels}`;
 }
 
 /** @param {Pour} pour @param {number} jugIndex */

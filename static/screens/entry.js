@@ -2,6 +2,7 @@
 import { addEvent, isOnBench, readPour } from "../bench/bench.js";
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
+import { waitOf } from "../bench/countdown.js";
 import { dayText, localDate, timeText } from "../bench/hers.js";
 import { loadLine } from "../bench/prompt.js";
 import { ready } from "../formulas/cure.js";
@@ -154,9 +155,13 @@ function jugSection({ sheet, state }, index, units) {
   if (jug.fragrance_g > 0 && jug.wax_g > 0) parts.push(h("p", { class: "load" }, ...rich(loadLine(sheet, jug))));
   if (jug.all_dips.length > 0) {
     const holder = h("div", { class: "chart" });
+    const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
     const window = sheet.load > 0 ? sheet.fragrance : sheet.pour;
-    const last = jug.all_dips[jug.all_dips.length - 1];
-    holder.append(curve(jug.all_dips, window, null, last.at, (celsius) => units.text(celsius, "temperature", 1)));
+    // The dips that the countdown rested on, with its curve; all of them where there was none.
+    const cooled = jug.cooled.length > 0 ? jug.cooled : jug.dips;
+    const end_ms = (cooled.at(-1) ?? jug.all_dips[jug.all_dips.length - 1]).at;
+    const wait = waitOf(sheet, { ...jug, step: "cool", warming: false, dips: cooled }, end_ms);
+    holder.append(wait.forecast ? curve(cooled, window, wait, end_ms, text) : curve(jug.all_dips, window, null, end_ms, text));
     parts.push(holder);
   }
   return h("section", { class: "jug" }, ...parts);
