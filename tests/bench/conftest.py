@@ -10,7 +10,7 @@ from hypothesis import settings
 from playwright.sync_api import Browser, Page
 
 from benchapp.records import demo
-from tests.records.served import static_files
+from tests.served import static_files
 
 Json = Any
 

@@ -23,16 +23,18 @@ JUG = Vessel(
 )
 
 
-def to_the_wait(phone: Page, url: str, open_ready) -> Maker:
+def to_the_wait(phone: Page, url: str, open_ready, jug: str | None = None) -> Maker:
+    """A pour of twelve, up to the wait for the fragrance; with ``jug``, in a new one."""
     phone.clock.install(time=dt.datetime(2026, 11, 25, 9, 0, tzinfo=dt.UTC))
     open_ready(phone, url)
     maker = Maker(phone)
-    # A jug of its own, so that no past pour speaks for it.
-    maker.make("jug", name="jug in a draught", empty_g="300 g", volume_ml="2 l")
+    if jug is not None:
+        maker.make("jug", name=jug, empty_g="300 g", volume_ml="2 l")
     maker.go("plan/demo-recipe-slate")
     phone.locator('[data-slot="count"]').fill("12")
-    phone.locator("summary").click()
-    phone.locator('[data-slot="jug"]').select_option(label="jug in a draught")
+    if jug is not None:
+        phone.locator("summary").click()
+        phone.locator('[data-slot="jug"]').select_option(label=jug)
     maker.tap(phone.locator('[data-slot="start"]'))
     maker.main()
     maker.as_shown()
@@ -75,7 +77,8 @@ def follow(maker: Maker, curve: Cooling, reads_high_c: float, random: np.random.
 def test_the_alarm_comes_within_the_stated_doubt(
     server, phone: Page, open_ready, reads_high_c: float
 ) -> None:
-    maker = to_the_wait(phone, server(demo=True).url, open_ready)
+    # A jug of its own, so that no past pour speaks for it.
+    maker = to_the_wait(phone, server(demo=True).url, open_ready, "jug in a draught")
     curve = cool(JUG, 1168, 85.0, 20.0, 2.25, 0.0008)
     rung_s = follow(maker, curve, reads_high_c, np.random.default_rng(4))
     # What her thermometer would read as it rings: the target, within what the countdown needs.
@@ -86,17 +89,7 @@ def test_the_alarm_comes_within_the_stated_doubt(
 
 def test_from_the_third_pour_on_the_first_dip_is_enough(server, phone: Page, open_ready) -> None:
     """Two pours in the demo's jug have been kept; the first dip of the next is not a guess."""
-    phone.clock.install(time=dt.datetime(2026, 11, 25, 9, 0, tzinfo=dt.UTC))
-    open_ready(phone, server(demo=True).url)
-    maker = Maker(phone)
-    maker.go("plan/demo-recipe-slate")
-    phone.locator('[data-slot="count"]').fill("12")
-    maker.tap(phone.locator('[data-slot="start"]'))
-    maker.main()
-    maker.as_shown()
-    maker.expect_step("Melt")
-    maker.main()
-    maker.expect_step("Cool to fragrance")
+    maker = to_the_wait(phone, server(demo=True).url, open_ready)
     maker.reads("84.0")
     expect(maker.slot("doing")).to_have_text("70\u00a0°C in")
     expect(maker.slot("say")).not_to_contain_text("A first guess")

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from tests.records.served import static_files
+from tests.served import static_files
 
 # The same examples at every run: a test that fails fails again.
 settings.register_profile("records", derandomize=True, database=None, deadline=None)
