@@ -71,6 +71,9 @@ POUR_DOUBT = 0.03
 """What stays open of a known jug's rate, standard deviation of its logarithm: a lid, a draught,
 another board (our choice)."""
 
+POUR_DOUBTS = 2.0
+"""How many pours that stands for, beside those that tell by their own scatter."""
+
 FILL_DOUBT = 0.15
 """Standard deviation of the slope by which a jug's rate may depart from the cube-root law as it
 is filled more or less (our choice)."""
@@ -482,25 +485,47 @@ def _past(each: Sequence[float]) -> Learned:
 
 def _rate_from(past: Sequence[Learned], mass_g: float, expected: float) -> tuple[float, float]:
     """ln of this jug's rate at this fill, and its doubt: Bayesian regression of the departures
-    from the general law on the logarithm of the fill, seen from this fill."""
+    from the general law on the logarithm of the fill, seen from this fill.
+
+    How far pours in one jug scatter is itself learned from them: the first regression's
+    residuals, less what their own doubts explain, beside ``POUR_DOUBTS`` pours of ``POUR_DOUBT``.
+    """
+    points = [
+        (
+            math.log(each.mass_g / mass_g),
+            math.log(each.rate) + each.exponent * math.log(REFERENCE_C) - _expected(each.mass_g),
+            each.rate_doubt**2,
+        )
+        for each in past
+    ]
+    departure, slope, _ = _regressed(points, POUR_DOUBT**2)
+    total = POUR_DOUBTS * POUR_DOUBT**2
+    for fuller, away, variance in points:
+        off = away - departure - slope * fuller
+        total += max(0.0, off * off - variance)
+    scatter = total / (POUR_DOUBTS + len(points))
+    departure, _, variance = _regressed(points, scatter)
+    return expected + departure, math.sqrt(variance + scatter)
+
+
+def _regressed(
+    points: Sequence[tuple[float, float, float]], scatter: float
+) -> tuple[float, float, float]:
+    """Level at this fill, slope, variance of the level; points: ln fill, departure, variance."""
     a = 1 / RATE_DOUBT**2
     b = 0.0
     c = 1 / FILL_DOUBT**2
     p = 0.0
     q = 0.0
-    for each in past:
-        rate = math.log(each.rate) + each.exponent * math.log(REFERENCE_C)
-        away = rate - _expected(each.mass_g)
-        fuller = math.log(each.mass_g / mass_g)
-        weight = 1 / (each.rate_doubt**2 + POUR_DOUBT**2)
+    for fuller, away, variance in points:
+        weight = 1 / (variance + scatter)
         a += weight
         b += weight * fuller
         c += weight * fuller * fuller
         p += weight * away
         q += weight * fuller * away
     determinant = a * c - b * b
-    departure = (c * p - b * q) / determinant
-    return expected + departure, math.sqrt(c / determinant + POUR_DOUBT**2)
+    return (c * p - b * q) / determinant, (a * q - b * p) / determinant, c / determinant
 
 
 def _exponent_from(past: Sequence[Learned], middle: float, scale: float) -> tuple[float, float]:

@@ -33,6 +33,7 @@ export const ROOM_DOUBT_C = 0.5;
 
 /** What stays open of a known jug: its rate, how that goes with the fill, its n. */
 export const POUR_DOUBT = 0.03;
+export const POUR_DOUBTS = 2;
 export const FILL_DOUBT = 0.15;
 export const EXPONENT_POUR_DOUBT = 0.02;
 
@@ -324,18 +325,39 @@ function pastOf(each) {
   return [mass_g, rate, exponent, rate_doubt, exponent_doubt];
 }
 
-/** @param {Learned[]} past @param {number} mass_g @param {number} general @returns {[number, number]} */
+/** ln of this jug's rate at this fill, and its doubt; how far its pours scatter is learned as well.
+ * @param {Learned[]} past @param {number} mass_g @param {number} general @returns {[number, number]} */
 function rateFrom(past, mass_g, general) {
+  const points = past.map(
+    ([mass, k, n, doubt]) =>
+      /** @type {[number, number, number]} */ ([
+        Math.log(mass / mass_g),
+        Math.log(k) + n * Math.log(REFERENCE_C) - expected(mass),
+        doubt ** 2,
+      ]),
+  );
+  const [first, slope] = regressed(points, POUR_DOUBT ** 2);
+  let total = POUR_DOUBTS * POUR_DOUBT ** 2;
+  for (const [fuller, away, variance] of points) {
+    const off = away - first - slope * fuller;
+    total += Math.max(0, off * off - variance);
+  }
+  const scatter = total / (POUR_DOUBTS + points.length);
+  const [departure, , variance] = regressed(points, scatter);
+  return [general + departure, Math.sqrt(variance + scatter)];
+}
+
+/** Level at this fill, slope, and the level's variance.
+ * @param {[number, number, number][]} points ln of the fill, departure, variance
+ * @param {number} scatter @returns {[number, number, number]} */
+function regressed(points, scatter) {
   let a = 1 / RATE_DOUBT ** 2;
   let b = 0;
   let c = 1 / FILL_DOUBT ** 2;
   let p = 0;
   let q = 0;
-  for (const [mass, k, n, doubt] of past) {
-    const rate = Math.log(k) + n * Math.log(REFERENCE_C);
-    const away = rate - expected(mass);
-    const fuller = Math.log(mass / mass_g);
-    const weight = 1 / (doubt ** 2 + POUR_DOUBT ** 2);
+  for (const [fuller, away, variance] of points) {
+    const weight = 1 / (variance + scatter);
     a += weight;
     b += weight * fuller;
     c += weight * fuller * fuller;
@@ -343,8 +365,7 @@ function rateFrom(past, mass_g, general) {
     q += weight * fuller * away;
   }
   const determinant = a * c - b * b;
-  const departure = (c * p - b * q) / determinant;
-  return [general + departure, Math.sqrt(c / determinant + POUR_DOUBT ** 2)];
+  return [(c * p - b * q) / determinant, (a * q - b * p) / determinant, c / determinant];
 }
 
 /** @param {Learned[]} past @param {number} middle @param {number} scale @returns {[number, number]} */
