@@ -349,27 +349,20 @@ _TIME = """async (count) => {
 
 def speed() -> None:
     """One forecast in the real browser, beside 1000 calls each of Math.exp and Math.pow."""
-    import threading
-    from functools import partial
-    from http.server import ThreadingHTTPServer
-
     from playwright.sync_api import sync_playwright
 
-    from tests.conftest import ROOT, _find_chromium
-    from tests.formulas.conftest import _Static
+    from tests.conftest import _find_chromium
+    from tests.served import static_files
 
     print("\nOne forecast in the browser")
-    handler = partial(_Static, directory=str(ROOT / "static"))
-    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server, sync_playwright() as running:
-        threading.Thread(target=server.serve_forever, daemon=True).start()
+    with static_files() as url, sync_playwright() as running:
         browser = running.chromium.launch(executable_path=_find_chromium(running))
         page = browser.new_page()
-        page.goto(f"http://127.0.0.1:{server.server_port}/")
+        page.goto(url)
         for count in (3, 500):
             one, sums, _ = page.evaluate(_TIME, count)
             print(f"  {count:3} dips: {one:7.2f} ms, {one / sums:7.1f} × 1000 exp and pow")
         browser.close()
-        server.shutdown()
 
 
 def main() -> None:
