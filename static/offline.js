@@ -32,13 +32,13 @@ function sameOrigin(path) {
 }
 
 /**
- * The address of one of our own scripts, for a Worker or the service worker. The browser lets a
- * page make the policy only once, so everyone asks here.
+ * The address of one of our own scripts, for the service worker. The browser lets a page make the
+ * policy only once: who needs another script asks here as well.
  * @param {string} path
  * @returns {string} a TrustedScriptURL where the browser has them
  * @throws {TypeError} for another origin
  */
-export function scriptUrl(path) {
+function scriptUrl(path) {
   return policy ? policy.createScriptURL(path) : sameOrigin(path);
 }
 

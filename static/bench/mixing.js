@@ -81,7 +81,7 @@ export function mixOf(recipe, waxes, oils) {
 }
 
 /** The recipe's load as a fraction of the wax, whichever way she wrote it. @param {Fields} recipe */
-export function loadOfWax(recipe) {
+function loadOfWax(recipe) {
   const load = recipe.load ?? 0;
   return recipe.load_of === "total" ? loads.ofWax(load) : load;
 }

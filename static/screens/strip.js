@@ -1,5 +1,5 @@
 /** The strip: every clock that runs on the bench, on every screen, and the bell that goes with it. */
-import { clocks, poursOnBench } from "../bench/bench.js";
+import { clocks, isOnBench, poursOnBench, readPour } from "../bench/bench.js";
 import { now } from "../bench/clock.js";
 import { clockText } from "../bench/hers.js";
 import { canRing, hush, ring } from "../bench/sound.js";
@@ -21,8 +21,13 @@ export async function showStrip() {
   /** @type {Set<string>} keys of bells that she has seen to, or that rang */
   const rung = new Set(JSON.parse(sessionStorage.getItem("rung") ?? "[]"));
 
-  const read = async () => {
-    pours = await poursOnBench();
+  /** Read the pour that changed, and no other: the log grows, the bench does not.
+   * @param {{kind: string, id: string}} change */
+  const reread = async ({ kind, id }) => {
+    if (kind !== "event" && kind !== "pour") return;
+    const fresh = await readPour(id).catch(() => null);
+    const others = pours.filter((pour) => pour.id !== id);
+    pours = fresh !== null && isOnBench(fresh) ? [...others, fresh].sort(byStart) : others;
     tick();
   };
 
@@ -65,11 +70,17 @@ export async function showStrip() {
     );
   }
 
-  onChange(() => void read());
+  onChange((change) => void reread(change));
   for (const name of ["visibilitychange", "resume"]) document.addEventListener(name, tick);
   window.addEventListener("hashchange", tick);
   setInterval(tick, 250);
-  await read();
+  pours = await poursOnBench();
+  tick();
+}
+
+/** The one begun first comes first. @param {Pour} a @param {Pour} b */
+function byStart(a, b) {
+  return a.record.started_at - b.record.started_at;
 }
 
 /** One chip for each jug that is on the bench. @param {Pour[]} pours @param {ReturnType<typeof clocks>} running @param {number} now_ms */

@@ -11,10 +11,17 @@ import { offline } from "./offline_state.js";
 /** @param {HTMLElement} place */
 export async function show(place) {
   place.append(copy("screen-today"));
-  const draw = () => void drawToday(place).catch(() => undefined);
-  await drawToday(place);
+  let kept = await readKept();
+  const draw = () => drawToday(place, kept);
+  draw();
+  drawFirsts(place, kept);
+  // The store is read when something changes; the clocks only need what was read.
   const timer = setInterval(draw, 1000);
-  const deaf = store.onChange(draw);
+  const deaf = store.onChange(async () => {
+    kept = await readKept().catch(() => kept);
+    draw();
+    drawFirsts(place, kept);
+  });
   const hushed = offline.hear(draw);
   return () => {
     clearInterval(timer);
@@ -23,14 +30,20 @@ export async function show(place) {
   };
 }
 
-let drawn = "";
+/** @typedef {Awaited<ReturnType<typeof readKept>>} Kept */
 
-/** @param {HTMLElement} place */
-async function drawToday(place) {
+async function readKept() {
   const [pours, vessels, waxes, oils, recipes] = await Promise.all([
     allPours(),
     ...["vessel", "wax", "fragrance", "recipe"].map(store.all),
   ]);
+  return { pours: /** @type {import("../bench/bench.js").Pour[]} */ (pours), vessels, waxes, oils, recipes };
+}
+
+let drawn = "";
+
+/** @param {HTMLElement} place @param {Kept} kept */
+function drawToday(place, { pours }) {
   const now_ms = now();
   const today = localDate(now_ms);
   say(slot(place, "date"), dayText(today));
@@ -42,7 +55,6 @@ async function drawToday(place) {
   // Redrawn every second for the clocks: only where something reads differently.
   if (text !== drawn || !cards.hasChildNodes()) cards.replaceChildren(...lines.map(card));
   drawn = text;
-  drawFirsts(place, { vessels, waxes, oils, recipes });
 }
 
 /** @param {import("../bench/bench.js").Pour} pour @param {string} today @param {number} now_ms */
@@ -96,7 +108,7 @@ function nameOf(sheet, step) {
   return wayOf(sheet).find(([each]) => each === (step === "over" ? "fragrance" : step))?.[1] ?? "";
 }
 
-/** @param {HTMLElement} place @param {Record<string, any[]>} kept */
+/** @param {HTMLElement} place @param {Kept} kept */
 function drawFirsts(place, { vessels, waxes, oils, recipes }) {
   const section = slot(place, "first");
   section.hidden = recipes.length > 0;
