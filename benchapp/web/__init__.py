@@ -7,16 +7,19 @@ from flask import Flask
 from flask_wtf import CSRFProtect  # type: ignore[import-untyped]
 
 from benchapp import paths
+from benchapp.records.database import Database, sqlite_url
 from benchapp.web import demo as demo_room
 from benchapp.web import errors, headers, secret, shell
 
 
-def create_app(*, data_dir: Path, demo: bool = False) -> Flask:
+def create_app(*, data_dir: Path, database: str | None = None, demo: bool = False) -> Flask:
     """Build the app that keeps its data in `data_dir`, which is made when missing.
 
+    Records are kept in the database at the URL `database`, or in a SQLite file in `data_dir`.
     `demo` also serves the invented workshop. `BENCHAPP_DEBUG=1` in the environment reads the
-    shell's files anew at each request. Raises OSError where `data_dir` cannot be used and
-    ValueError where its key file is damaged, each with a sentence for the person at the desk.
+    shell's files anew at each request. Raises OSError where `data_dir` cannot be used, ValueError
+    where its key file is damaged or the URL is none, Unavailable and WrongSchema as Database does,
+    each with a sentence for the person at the desk.
     """
     # Flask's own static route is off: the shell serves those files with their hashes.
     app = Flask("benchapp", static_folder=None, template_folder=str(paths.TEMPLATES))
@@ -32,6 +35,7 @@ def create_app(*, data_dir: Path, demo: bool = False) -> Flask:
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
     CSRFProtect(app)
+    app.extensions["database"] = Database(database or sqlite_url(data_dir / "bench.sqlite3"))
     headers.register(app)
     errors.register(app)
     app.register_blueprint(shell.room)

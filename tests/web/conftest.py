@@ -62,16 +62,14 @@ class Checkout:
 @pytest.fixture
 def checkout(tmp_path: Path) -> Checkout:
     path = tmp_path / "checkout"
-    skip = shutil.ignore_patterns("__pycache__", "records")
+    skip = shutil.ignore_patterns("__pycache__")
     shutil.copytree(ROOT / "benchapp", path / "benchapp", ignore=skip)
     shutil.copytree(ROOT / "service_worker", path / "service_worker")
     shutil.copytree(ROOT / "static" / "icons", path / "static" / "icons")
     shutil.copy(ROOT / "static" / "offline.js", path / "static")
     records = path / "benchapp" / "records"
-    records.mkdir()
     (path / "templates").mkdir()
     written = {
-        records / "__init__.py": "",
         records / "kinds.py": "KINDS = ()\n",
         records / "demo.py": "def workshop(today):\n    return {'today': today.isoformat()}\n",
         path / "templates" / "shell.html": _PAGE,

@@ -1,0 +1,149 @@
+"""The server's database: SQLite in one file, or PostgreSQL by its URL, its schema kept up to date.
+
+``read`` and ``write`` are the only ways in. Each is one transaction: what a ``write`` has left is
+on disk, or nothing of it is there.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, create_engine, event, inspect, text
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+#: The newest schema, by the name of its file in ``migrations/versions``.
+SCHEMA = "0001"
+
+WAIT_S = 10
+"""How long a write waits for others before it gives up."""
+
+
+class Unavailable(Exception):
+    """Nothing could be read or written just now; the message is a sentence. Try again later."""
+
+
+class WrongSchema(Exception):
+    """The database can't be used by this version; the message is a sentence."""
+
+
+def sqlite_url(path: Path) -> str:
+    """The URL of a SQLite file."""
+    return f"sqlite:///{path.resolve()}"
+
+
+class Database:
+    """A pool of connections. Opened once per process; safe to use from several threads.
+
+    Raises Unavailable where nothing answers, WrongSchema where the schema is newer than this
+    version, ValueError where the URL is none, each with a sentence.
+    """
+
+    def __init__(self, url: str) -> None:
+        try:
+            parsed = make_url(url)
+            self.is_sqlite = parsed.get_backend_name() == "sqlite"
+            options: dict[str, Any] = {"pool_pre_ping": not self.is_sqlite, "pool_timeout": WAIT_S}
+            if not self.is_sqlite:
+                waits = f"-c lock_timeout={WAIT_S}s"
+                options["connect_args"] = {"options": waits, "connect_timeout": WAIT_S}
+            # One for each thread that answers.
+            self.engine = create_engine(parsed, pool_size=8, max_overflow=8, **options)
+        except (ArgumentError, NoSuchModuleError, ImportError) as error:
+            raise ValueError(
+                f"The database URL can't be used ({error}). It looks like "
+                "sqlite:////home/me/bench.sqlite3 or postgresql+psycopg://user@host/name; "
+                "PostgreSQL needs pip install 'benchapp[postgres]'."
+            ) from error
+        if self.is_sqlite:
+            event.listen(self.engine, "connect", _prepare_sqlite)
+            event.listen(self.engine, "begin", _begin_sqlite)
+        self._bring_up_to_date()
+
+    @contextmanager
+    def read(self) -> Iterator[Connection]:
+        """A transaction that changes nothing."""
+        with _in_words(), self.engine.connect() as connection, connection.begin():
+            yield connection
+
+    @contextmanager
+    def write(self) -> Iterator[Connection]:
+        """A transaction; on SQLite the only one that writes, from its first statement on."""
+        with _in_words(), self.engine.connect() as connected:
+            connection = connected.execution_options(benchapp_writes=True)
+            with connection.begin():
+                yield connection
+
+    def close(self) -> None:
+        self.engine.dispose()
+
+    def _bring_up_to_date(self) -> None:
+        with self.read() as connection:
+            if _schema(connection) == SCHEMA:
+                return
+        from alembic import command  # noqa: PLC0415  (large, and rarely needed)
+        from alembic.config import Config  # noqa: PLC0415
+        from alembic.script import ScriptDirectory  # noqa: PLC0415
+
+        config = Config()
+        config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+        with self.write() as connection:
+            if not self.is_sqlite:
+                # Several processes may start at once: one migrates, the others find it done.
+                connection.execute(text("SELECT pg_advisory_xact_lock(5209741)"))
+            found = _schema(connection)
+            known = {each.revision for each in ScriptDirectory.from_config(config).walk_revisions()}
+            if found is not None and found not in known:
+                raise WrongSchema(
+                    "These records were written by a newer version of benchapp. Update benchapp, "
+                    "or restore a backup that this version made."
+                )
+            config.attributes["connection"] = connection
+            command.upgrade(config, SCHEMA)
+
+
+def _schema(connection: Connection) -> str | None:
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    found: str | None = connection.scalar(text("SELECT version_num FROM alembic_version"))
+    return found
+
+
+def _prepare_sqlite(connection: Any, _record: Any) -> None:
+    # SQLAlchemy begins the transactions, not the driver.
+    connection.isolation_level = None
+    for pragma in (
+        "journal_mode = WAL",
+        # An acknowledged write survives a power cut.
+        "synchronous = FULL",
+        "foreign_keys = ON",
+        f"busy_timeout = {WAIT_S * 1000}",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("benchapp_writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+@contextmanager
+def _in_words() -> Iterator[None]:
+    try:
+        yield
+    except PoolTimeout as error:
+        raise Unavailable("The server is busy: try again in a moment.") from error
+    except DBAPIError as error:
+        said = str(error.orig).lower()
+        if "full" in said or "no space" in said or "disk i/o" in said:
+            raise Unavailable(
+                "The server has no room left on its disk, so nothing was stored there. Free some "
+                "space on it; the phone keeps everything until then."
+            ) from error
+        if "locked" in said or "lock timeout" in said or "busy" in said:
+            raise Unavailable("The server is busy: try again in a moment.") from error
+        if error.connection_invalidated or type(error).__name__ == "OperationalError":
+            raise Unavailable("The server's database does not answer: try again later.") from error
+        raise
