@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, sync_playwright
 
+from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
+
 ROOT = Path(__file__).resolve().parent.parent
 
 
@@ -244,3 +246,26 @@ def open_ready(until: Until) -> Callable[[Page, str], None]:
         until(page, "async () => navigator.serviceWorker.controller?.state === 'activated'")
 
     return open_
+
+
+# ---- the databases -----------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Postgres]:
+    """A PostgreSQL server for the whole session. The tests kill programs, never the machine."""
+    binaries = find_binaries()
+    if binaries is None:
+        if os.environ.get("CI"):
+            pytest.fail(HOW_TO_INSTALL, pytrace=False)
+        pytest.skip(HOW_TO_INSTALL)
+    with postgres_server(binaries, fsync=False) as started:
+        yield started
+
+
+@pytest.fixture(params=["sqlite", "postgres"])
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The URL of an empty database: each test runs once with SQLite, once with PostgreSQL."""
+    if request.param == "sqlite":
+        return f"sqlite:///{tmp_path / 'bench.sqlite3'}"
+    return request.getfixturevalue("postgres").new_database()
