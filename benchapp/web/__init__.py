@@ -10,7 +10,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from benchapp import paths
 from benchapp.records.database import Database, sqlite_url
 from benchapp.web import demo as demo_room
-from benchapp.web import errors, headers, secret, shell
+from benchapp.web import errors, headers, limits, pairing, secret, shell
 
 
 def create_app(
@@ -27,9 +27,9 @@ def create_app(
     `demo` also serves the invented workshop. `tls` says that the server itself speaks TLS.
     `behind_proxy` believes one proxy what it forwards of the caller's address, the scheme and the
     host; nothing but that proxy may then reach the server. `BENCHAPP_DEBUG=1` in the environment
-    reads the shell's files anew at each request. Raises OSError where `data_dir` cannot be used, ValueError
-    where its key file is damaged or the URL is none, Unavailable and WrongSchema as Database does,
-    each with a sentence for the person at the desk.
+    reads the shell's files anew at each request. Raises OSError where `data_dir` cannot be used,
+    ValueError where its key file is damaged or the URL is none, Unavailable and WrongSchema as
+    Database does, each with a sentence for the person at the desk.
     """
     # Flask's own static route is off: the shell serves those files with their hashes.
     app = Flask("benchapp", static_folder=None, template_folder=str(paths.TEMPLATES))
@@ -37,6 +37,7 @@ def create_app(
         SECRET_KEY=secret.key(data_dir),
         SESSION_COOKIE_SAMESITE="Lax",
         SESSION_COOKIE_SECURE=tls or behind_proxy,
+        **pairing.name_cookies(tls or behind_proxy),
         PREFERRED_URL_SCHEME="https" if tls or behind_proxy else "http",
         # A page at the bench stays open for days.
         WTF_CSRF_TIME_LIMIT=None,
@@ -50,11 +51,13 @@ def create_app(
         )
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
+    limits.register(app)
     CSRFProtect(app)
     app.extensions["database"] = Database(database or sqlite_url(data_dir / "bench.sqlite3"))
     headers.register(app)
     errors.register(app)
     app.register_blueprint(shell.room)
+    app.register_blueprint(pairing.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

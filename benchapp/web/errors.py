@@ -1,8 +1,12 @@
-"""Errors as a plain sentence that says what to do; never a stack trace."""
+"""Errors as a plain sentence that says what to do; never a stack trace. JSON under /api/."""
 
-from flask import Flask, Response
+from typing import Any
+
+from flask import Flask, Response, json, request
 from flask_wtf.csrf import CSRFError  # type: ignore[import-untyped]
 from werkzeug.exceptions import HTTPException
+
+from benchapp.records.database import Unavailable
 
 _SENTENCES = {
     400: "The server could not read that request. Reload the page and try again.",
@@ -12,20 +16,48 @@ _SENTENCES = {
 }
 _CSRF = "The server could not tell that this came from its own page. Reload it and try again."
 _OURS = "Something went wrong on the server; its log says what. What the phone keeps is untouched."
+_RETRY_S = 5
 
 
-def _answer(status: int, sentence: str) -> Response:
-    response = Response(sentence + "\n", status, mimetype="text/plain")
+class Refused(Exception):
+    """Answers the request with a status, a sentence, and what else the phone should know."""
+
+    def __init__(
+        self, status: int, sentence: str, *, retry_s: int | None = None, **more: Any
+    ) -> None:
+        super().__init__(sentence)
+        self.status = status
+        self.retry_s = retry_s
+        self.more = more
+
+
+def _answer(status: int, sentence: str, retry_s: int | None = None, **more: Any) -> Response:
+    if request.path.startswith("/api/"):
+        body = json.dumps({"error": sentence, **more})
+        response = Response(body + "\n", status, mimetype="application/json")
+    else:
+        response = Response(sentence + "\n", status, mimetype="text/plain")
     response.headers["Cache-Control"] = "no-store"
+    if retry_s is not None:
+        response.headers["Retry-After"] = str(retry_s)
     return response
 
 
 def register(app: Flask) -> None:
-    """Make `app` answer every error in plain text."""
+    """Make `app` answer every error in plain text, or in JSON where a program asked."""
+
+    @app.errorhandler(Refused)
+    def refused(error: Refused) -> Response:
+        return _answer(error.status, str(error), error.retry_s, **error.more)
+
+    @app.errorhandler(Unavailable)
+    def unavailable(error: Unavailable) -> Response:
+        return _answer(503, str(error), _RETRY_S)
 
     @app.errorhandler(CSRFError)
     def csrf(error: CSRFError) -> Response:
-        return _answer(400, _CSRF)
+        # The phone's page can fetch another token by itself.
+        return _answer(400, _CSRF, csrf=True)
 
     @app.errorhandler(HTTPException)
     def http(error: HTTPException) -> Response:

@@ -1,0 +1,162 @@
+"""How much, how often and how deep: limits that hold for every route.
+
+They stand before the check of the token: whoever floods the server gets no further than here.
+"""
+
+import hashlib
+import json
+import math
+import os
+import threading
+import time
+from collections import OrderedDict
+from typing import Any
+
+from flask import Flask, current_app, request
+from limits import RateLimitItem, RateLimitItemPerMinute
+from limits.storage import MemoryStorage
+from limits.strategies import MovingWindowRateLimiter
+
+from benchapp.web.errors import Refused
+
+LARGE = 2_000_000
+"""Bytes of the body of an exchange."""
+SMALL = 16_000
+"""Bytes of any other body."""
+DEEPEST = 12
+"""Objects and lists within one another."""
+
+API_A_MINUTE = 600
+STATIC_A_MINUTE = 3000
+
+_MOST_KNOWN = 1000
+
+
+def register(app: Flask) -> None:
+    """Put the limits in front of every route of `app`. To be done before anything reads a body."""
+    app.config["MAX_CONTENT_LENGTH"] = SMALL
+    app.extensions["limits"] = _Limits()
+    app.before_request(_check)
+
+
+class _Limits:
+    """The requests of the last minute, in this process's memory, and which cookies are known."""
+
+    def __init__(self) -> None:
+        self._window = MovingWindowRateLimiter(MemoryStorage())
+        # A benchmark asks more of one address than any workshop does.
+        api = int(os.environ.get("BENCHAPP_REQUESTS_A_MINUTE") or API_A_MINUTE)
+        self._api = RateLimitItemPerMinute(api, namespace="api")
+        self._static = RateLimitItemPerMinute(STATIC_A_MINUTE, namespace="static")
+        self._known: OrderedDict[str, str] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def wait_s(self, cookie: str, address: str) -> int | None:
+        """Seconds until this request would be taken, or None: it is taken, and counted."""
+        if request.path.startswith("/api/"):
+            with self._lock:
+                device = self._known.get(_hash(cookie)) if cookie else None
+            return self._hit(self._api, f"device {device}" if device else address)
+        return self._hit(self._static, address)
+
+    def _hit(self, item: RateLimitItem, who: str) -> int | None:
+        if self._window.hit(item, who):
+            return None
+        reset_at = self._window.get_window_stats(item, who).reset_time
+        return max(1, math.ceil(reset_at - time.time()))
+
+    def know(self, cookie: str, device_id: str) -> None:
+        """Count what comes with this cookie, which is right, for its device."""
+        with self._lock:
+            self._known[_hash(cookie)] = device_id
+            self._known.move_to_end(_hash(cookie))
+            if len(self._known) > _MOST_KNOWN:
+                self._known.popitem(last=False)
+
+    def forget(self, cookie: str) -> None:
+        """Count what comes with this cookie, which is wrong, for its address."""
+        with self._lock:
+            self._known.pop(_hash(cookie), None)
+
+
+def _hash(cookie: str) -> str:
+    return hashlib.sha256(cookie.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def of_app() -> _Limits:
+    """The limits of the running app."""
+    found: _Limits = current_app.extensions["limits"]
+    return found
+
+
+def _check() -> None:
+    cookie = request.cookies.get(current_app.config["DEVICE_COOKIE_NAME"], "")
+    wait_s = of_app().wait_s(cookie, request.remote_addr or "")
+    if wait_s is not None:
+        raise Refused(
+            429,
+            f"That is more than the server answers. Try again in {wait_s} seconds.",
+            retry_s=wait_s,
+        )
+    if request.path == "/api/exchange":
+        request.max_content_length = LARGE
+    if (request.content_length or 0) > (request.max_content_length or 0):
+        raise Refused(413, "That is too much to send in one go. Send less at a time.")
+    changes = request.path.startswith("/api/") and request.method not in ("GET", "HEAD", "OPTIONS")
+    # Browsers say where a request comes from (W3C Fetch Metadata), and no page can forge it.
+    if changes and request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
+        raise Refused(403, "Only the bench's own pages may ask for this.")
+
+
+# ---- what is in a body -------------------------------------------------------------------------
+
+
+def json_body() -> dict[str, Any]:
+    """The JSON object that the request carries. Raises Refused, with a sentence, where it is none.
+
+    No deeper than DEEPEST, no number that is none, numbers as a phone reads them: whole ones of
+    more than 16 digits become floats. A name given twice counts once, the last, as in a browser.
+    Text may hold half of a surrogate pair, as a phone's may: it can be written as JSON, not as
+    UTF-8.
+    """
+    if request.mimetype != "application/json":
+        raise Refused(415, "The server takes JSON here, as application/json.")
+    try:
+        text = request.get_data(cache=False).decode("utf-8")
+        body = json.loads(text, parse_float=_float, parse_int=_int, parse_constant=_no_constant)
+    except (ValueError, RecursionError) as error:
+        raise Refused(400, "The server could not read that: it is not whole JSON.") from error
+    if not isinstance(body, dict):
+        raise Refused(400, "The server takes one JSON object here.")
+    if _is_deeper(body, DEEPEST):
+        raise Refused(400, f"That is nested more than {DEEPEST} deep.")
+    return body
+
+
+def _float(text: str) -> float:
+    value = float(text)
+    if math.isinf(value):
+        raise ValueError("too large a number")
+    return value
+
+
+def _int(text: str) -> int | float:
+    return int(text) if len(text) <= 16 else _float(text)
+
+
+def _no_constant(text: str) -> None:
+    raise ValueError(f"{text} is no number")
+
+
+def _is_deeper(body: Any, deepest: int) -> bool:
+    level = [body]
+    for _ in range(deepest):
+        level = [
+            each
+            for holder in level
+            for each in (holder.values() if isinstance(holder, dict) else holder)
+            if isinstance(each, (dict, list))
+        ]
+        if not level:
+            return False
+    return True
