@@ -17,7 +17,12 @@ main.add_command(desk.forecast)
 
 
 @main.command()
-@click.option("--host", default="127.0.0.1", show_envvar=True, help="Address to listen at.")
+@click.option(
+    "--host",
+    show_envvar=True,
+    show_default="127.0.0.1; every address of this machine with --lan",
+    help="Address to listen at.",
+)
 @click.option(
     "--port",
     default=8000,
@@ -42,15 +47,49 @@ main.add_command(desk.forecast)
     help="Open the page in a browser.",
 )
 @click.option(
+    "--lan",
+    is_flag=True,
+    show_envvar=True,
+    help="Serve phones on the house network, over HTTPS with an authority of the bench's own.",
+)
+@click.option(
+    "--trust-port",
+    default=8001,
+    type=click.IntRange(0, 65535),
+    show_envvar=True,
+    help="With --lan: port of the page that helps a phone trust the bench; 0 takes any free one.",
+)
+@click.option(
+    "--behind-proxy",
+    is_flag=True,
+    show_envvar=True,
+    help="Believe one reverse proxy the caller's address, the scheme and the host it forwards.",
+)
+@click.option(
     "--get",
     metavar="PATH",
     show_envvar=True,
     help="Print what the app answers at PATH, without serving, and exit.",
 )
 def serve(
-    host: str, port: int, data: Path | None, demo: bool, open_browser: bool, get: str | None
+    host: str | None,
+    port: int,
+    data: Path | None,
+    demo: bool,
+    open_browser: bool,
+    lan: bool,
+    trust_port: int,
+    behind_proxy: bool,
+    get: str | None,
 ) -> None:
     """Serve the app until Ctrl-C. Settings can come from the environment too."""
+    if lan and behind_proxy:
+        raise desk.Refused(
+            "--lan and --behind-proxy do not go together: behind a proxy, the proxy speaks HTTPS. "
+            "Leave one of them out."
+        )
+    if lan and port == trust_port != 0:
+        raise desk.Refused("--port and --trust-port are the same. Choose another for one of them.")
     if data is None:
         import platformdirs
 
@@ -61,7 +100,7 @@ def serve(
     from benchapp.web import create_app
 
     try:
-        app = create_app(data_dir=data, demo=demo)
+        app = create_app(data_dir=data, demo=demo, tls=lan, behind_proxy=behind_proxy)
     except OSError as error:
         raise desk.Refused(
             f"The data directory {data} cannot be used: {error.strerror}. "
@@ -80,6 +119,14 @@ def serve(
     from benchapp.web import serving
 
     try:
-        serving.serve(host=host, port=port, data_dir=data, demo=demo, open_browser=open_browser)
-    except serving.PortTaken as error:
+        serving.serve(
+            host=host or (serving.EVERYWHERE if lan else serving.LOOPBACK),
+            port=port,
+            data_dir=data,
+            demo=demo,
+            open_browser=open_browser,
+            behind_proxy=behind_proxy,
+            trust_port=trust_port if lan else None,
+        )
+    except serving.Refused as error:
         raise desk.Refused(str(error)) from error
