@@ -11,6 +11,7 @@ from typing import Any
 from wtforms import Form
 
 from ..formulas.fill import HEADSPACE_MM
+from . import pours
 from .fields import (
     MOST_TEXT,
     Minutes,
@@ -411,7 +412,7 @@ class Kind:
         return list(self.form())
 
 
-#: The catalogue. A kind of record that is not here is not kept.
+#: The catalogue of what she types. A kind that is neither here nor a pour is not kept.
 KINDS = (
     Kind("vessel", Vessel, "vessel", "Vessels", "What you pour into, and how much it takes."),
     Kind("wax", Wax, "wax", "Waxes", "Its temperatures, highest load and cure."),
@@ -426,6 +427,10 @@ KINDS = (
 )
 
 
+#: The form that checks each kind; a pour is kept without being typed into one.
+FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {"pour": pours.Pour}
+
+
 def check(kind: str, fields: dict[str, Any]) -> dict[str, list[str]]:
     """What is wrong with a record's values: field -> sentences; empty if it can be kept.
 
@@ -433,9 +438,12 @@ def check(kind: str, fields: dict[str, Any]) -> dict[str, list[str]]:
         kind: a name from the catalogue.
         fields: values in base units, as the record holds them.
 
+    Fields that the form does not have are let be: a phone with an older or newer version of the
+    bench may send them.
+
     Raises:
         KeyError: there is no such kind.
     """
-    form = {each.name: each.form for each in KINDS}[kind](data=fields)
+    form = FORMS[kind](data=fields)
     form.validate()
     return {name: [str(line) for line in lines] for name, lines in form.errors.items()}

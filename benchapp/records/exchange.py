@@ -1,0 +1,500 @@
+"""One exchange between a phone and the server: what the phone has made since it last heard an
+answer is merged, and what the others have made since then is handed out, in one transaction.
+
+Safe to repeat, to lose the answer of, and to run in any order or from two tabs at once: a version
+of a field and an event of a pour are named for good, so merging one twice is merging it once.
+
+Every change takes the next number of its workshop, under the lock of the workshop's row. Whoever
+reads takes the row's number first and looks no further, so no number can appear behind a cursor.
+"""
+
+import json
+import math
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import islice
+from typing import Any
+
+from sqlalchemy import Connection, Row, bindparam, insert, select, update
+
+from . import kinds, pours, tables
+from .fields import ID
+from .merge import Fields, Record, merge_fields, plain_values, versions
+from .stamps import ms_of
+
+#: Raised when an older shell could no longer make itself understood.
+PROTOCOL = 1
+
+#: How far ahead of the server a stamp may be: a phone's clock that runs a little fast is no harm.
+AHEAD_MS = 10 * 60_000
+
+MOST_ITEMS = 1000
+"""Records and events in one message, and in one page of an answer."""
+PAGE_BYTES = 1_000_000
+MOST_RECORD = 500_000
+"""Characters of a record's JSON, with all versions of its fields."""
+MOST_DEPTH = 12
+
+_KIND = re.compile(r"[a-z_]{1,32}", re.ASCII)
+_FIELD = re.compile(r"[a-z][a-z0-9_]{0,39}", re.ASCII)
+_AT_ONCE = 300
+
+Event = dict[str, Any]
+Key = tuple[str, str]
+
+
+class BadMessage(ValueError):
+    """The message as a whole can't be understood; the text is a sentence."""
+
+
+@dataclass(frozen=True)
+class Message:
+    """What a phone sends: ``cursor`` and ``era`` as it last heard them (None: never)."""
+
+    era: str | None
+    cursor: int
+    records: list[Any]
+    events: list[Any]
+
+    @property
+    def is_empty(self) -> bool:
+        """It only asks."""
+        return not self.records and not self.events
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """One record or event that was not taken, and why; the rest of the message was.
+
+    Attributes:
+        kind: of the record, or 'event'.
+        id: of the record or event, as it was sent.
+        why: a sentence for the maker.
+        fields: sentences beside the fields that they are about.
+        ahead: the phone's clock is what is wrong.
+    """
+
+    kind: Any
+    id: Any
+    why: str
+    fields: dict[str, list[str]] = field(default_factory=dict)
+    ahead: bool = False
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the server says; ``records`` and ``events`` are JSON texts.
+
+    With ``restart`` nothing was merged: the phone sends all that it keeps, and reads from 0.
+    """
+
+    era: str
+    cursor: int
+    restart: bool = False
+    more: bool = False
+    refused: Sequence[Refusal] = ()
+    records: Sequence[str] = ()
+    events: Sequence[str] = ()
+
+
+def read_message(body: Any) -> Message:
+    """The message in a request's JSON. Raises BadMessage."""
+    if not isinstance(body, dict):
+        raise BadMessage("The phone's message can't be read: reload the bench.")
+    era, cursor = body.get("era"), body.get("cursor")
+    records, events = body.get("records", []), body.get("events", [])
+    if (
+        not (era is None or (isinstance(era, str) and len(era) <= 64))
+        or not isinstance(cursor, int)
+        or not 0 <= cursor < 2**53
+        or not isinstance(records, list)
+        or not isinstance(events, list)
+    ):
+        raise BadMessage("The phone's message can't be read: reload the bench.")
+    if len(records) + len(events) > MOST_ITEMS:
+        raise BadMessage(f"At most {MOST_ITEMS} records and events go in one message.")
+    return Message(era, cursor, records, events)
+
+
+def exchange(connection: Connection, workshop_id: str, message: Message, now_ms: int) -> Answer:
+    """Merge what ``message`` brings and answer with what came after its cursor.
+
+    ``connection`` is inside a transaction, one that may write unless the message is empty.
+    ``now_ms`` is the server's time. Raises LookupError where there is no such workshop.
+    """
+    asked = select(tables.workshop).where(tables.workshop.c.id == workshop_id)
+    shop = connection.execute(asked if message.is_empty else asked.with_for_update()).first()
+    if shop is None:
+        raise LookupError(workshop_id)
+    if message.era not in (None, shop.era) or message.cursor > shop.seq:
+        return Answer(shop.era, 0, restart=True)
+    if message.is_empty:
+        return _page(connection, shop, message.cursor, shop.seq, frozenset())
+    merging = _Merging(connection, shop, now_ms)
+    merging.take_records(message.records)
+    merging.take_events(message.events)
+    merging.store()
+    page = _page(connection, shop, message.cursor, merging.seq, merging.known)
+    return Answer(
+        page.era,
+        page.cursor,
+        more=page.more,
+        refused=merging.refused,
+        records=[*page.records, *merging.records_that_differ],
+        events=[*page.events, *merging.events_that_differ],
+    )
+
+
+# ---- what the phone brings ---------------------------------------------------------------------
+
+
+class _Merging:
+    """The records and events of one message on their way into the store."""
+
+    def __init__(self, connection: Connection, shop: Row[Any], now_ms: int) -> None:
+        self.connection = connection
+        self.shop = shop
+        self.now_ms = now_ms
+        self.seq: int = shop.seq
+        self.newest_ms: int = shop.newest_ms
+        self.refused: list[Refusal] = []
+        #: what the phone holds just as the server does now, so need not be told
+        self.known: set[Key] = set()
+        #: a stamp or an id that named something else here already: the server's stands
+        self.records_that_differ: list[str] = []
+        self.events_that_differ: list[str] = []
+        self._new_records: list[dict[str, Any]] = []
+        self._changed_records: list[dict[str, Any]] = []
+        self._new_events: list[dict[str, Any]] = []
+
+    def take_records(self, sent: list[Any]) -> None:
+        whole: dict[Key, Record] = {}
+        for each in sent:
+            if why := _misshapen(each):
+                self._refuse(each, why)
+                continue
+            if why := self._ahead(_stamps(each["fields"])):
+                self._refuse(each, why, ahead=True)
+                continue
+            key = each["kind"], each["id"]
+            if key in whole:
+                merged = _union(whole[key]["fields"], each["fields"])
+                whole[key] = {**each, "fields": merged}
+            else:
+                whole[key] = each
+        before = self._kept_records(whole)
+        for key, each in whole.items():
+            self._take_record(key, each, before.get(key))
+
+    def _take_record(self, key: Key, sent: Record, before: Fields | None) -> None:
+        merged = _union(before or {}, sent["fields"])
+        if before is not None and merged == before:
+            after = before
+        else:
+            refusal = _wrong(sent, before, merged)
+            text = _json(merged)
+            if refusal is None and len(text) > MOST_RECORD:
+                refusal = Refusal(
+                    *key,
+                    "This record has been changed so often that it has grown too long. "
+                    "Make a new one from it, and go on with that.",
+                )
+            if refusal is not None:
+                self.refused.append(refusal)
+                return
+            after = merged
+            self._number(_stamps(sent["fields"]))
+            kind, id_ = key
+            row = {"of_kind": kind, "of_id": id_, "seq": self.seq, "fields": text}
+            (self._new_records if before is None else self._changed_records).append(row)
+        if after == sent["fields"]:
+            self.known.add(key)
+        elif _differs(after, sent["fields"]):
+            self.records_that_differ.append(_record_text(*key, _json(after)))
+
+    def take_events(self, sent: list[Any]) -> None:
+        whole: dict[str, Event] = {}
+        for each in sent:
+            named = {"id": each.get("id") if isinstance(each, dict) else None, "kind": "event"}
+            if why := _misshapen_event(each):
+                self._refuse(named, why)
+            elif why := self._ahead([each["id"]]):
+                self._refuse(named, why, ahead=True)
+            elif wrong := pours.check_event(each):
+                self._refuse(named, f"A step of a pour: {wrong[0]}")
+            else:
+                whole.setdefault(each["id"], each)
+        before = self._kept_events(whole)
+        for id_, each in whole.items():
+            if id_ not in before:
+                self._number([id_])
+                row = {"id": id_, "pour": each["pour"], "seq": self.seq, "body": _json(each)}
+                self._new_events.append(row)
+            elif json.loads(before[id_]) != each:
+                self.events_that_differ.append(before[id_])
+                continue
+            self.known.add(("event", id_))
+
+    def store(self) -> None:
+        """Write it all, and the number that was reached."""
+        records, events, shop = tables.record, tables.event, tables.workshop
+        here = {"workshop_id": self.shop.id}
+        if self._new_records:
+            rows = [
+                here
+                | {"kind": r["of_kind"], "id": r["of_id"], "seq": r["seq"], "fields": r["fields"]}
+                for r in self._new_records
+            ]
+            self.connection.execute(insert(records), rows)
+        if self._changed_records:
+            change = (
+                update(records)
+                .where(
+                    records.c.workshop_id == self.shop.id,
+                    records.c.kind == bindparam("of_kind"),
+                    records.c.id == bindparam("of_id"),
+                )
+                .values(seq=bindparam("seq"), fields=bindparam("fields"))
+            )
+            self.connection.execute(change, self._changed_records)
+        if self._new_events:
+            self.connection.execute(insert(events), [here | row for row in self._new_events])
+        if self.seq != self.shop.seq:
+            self.connection.execute(
+                update(shop)
+                .where(shop.c.id == self.shop.id)
+                .values(seq=self.seq, newest_ms=self.newest_ms)
+            )
+
+    def _number(self, stamps: Iterable[str]) -> None:
+        self.seq += 1
+        self.newest_ms = max(self.newest_ms, *(ms_of(stamp) or 0 for stamp in stamps))
+
+    def _kept_records(self, keys: Iterable[Key]) -> dict[Key, Fields]:
+        by_kind: dict[str, list[str]] = {}
+        for kind, id_ in keys:
+            by_kind.setdefault(kind, []).append(id_)
+        table = tables.record
+        found: dict[Key, Fields] = {}
+        for kind, ids in by_kind.items():
+            for some in _batches(ids):
+                asked = select(table.c.id, table.c.fields).where(
+                    table.c.workshop_id == self.shop.id,
+                    table.c.kind == kind,
+                    table.c.id.in_(some),
+                )
+                for row in self.connection.execute(asked):
+                    found[kind, row.id] = json.loads(row.fields)
+        return found
+
+    def _kept_events(self, ids: Iterable[str]) -> dict[str, str]:
+        table = tables.event
+        found: dict[str, str] = {}
+        for some in _batches(list(ids)):
+            asked = select(table.c.id, table.c.body).where(
+                table.c.workshop_id == self.shop.id, table.c.id.in_(some)
+            )
+            found.update((row.id, row.body) for row in self.connection.execute(asked))
+        return found
+
+    def _ahead(self, stamps: Iterable[str]) -> str | None:
+        """A clock that is wrong must not win for ever."""
+        latest = max((ms_of(stamp) or 0 for stamp in stamps), default=0)
+        # What was taken once is taken again, even if the server's own clock fell back since.
+        if latest <= max(self.now_ms + AHEAD_MS, self.shop.newest_ms):
+            return None
+        return (
+            f"This phone's clock runs {_long(latest - self.now_ms)} ahead of the server's: "
+            "set it right. The bench then sends this with the right time."
+        )
+
+    def _refuse(self, sent: Any, why: str, *, ahead: bool = False) -> None:
+        given = sent if isinstance(sent, dict) else {}
+        self.refused.append(Refusal(given.get("kind"), given.get("id"), why, ahead=ahead))
+
+
+def _union(one: Fields, other: Fields) -> Fields:
+    merged = dict(one)
+    for name, each in other.items():
+        merged[name] = merge_fields(merged[name], each) if name in merged else each
+    return merged
+
+
+def _stamps(fields: Fields) -> Iterator[str]:
+    for each in fields.values():
+        for version in versions(each):
+            yield version["stamp"]
+
+
+def _differs(kept: Fields, sent: Fields) -> bool:
+    """Whether a stamp names one thing here and another there."""
+    for name, each in sent.items():
+        here = {version["stamp"]: version for version in versions(kept[name])}
+        if any(here[version["stamp"]] != version for version in versions(each)):
+            return True
+    return False
+
+
+# ---- what is wrong with it ---------------------------------------------------------------------
+
+_BROKEN = "The phone sent something that can't be read: reload the bench."
+
+
+def _misshapen(sent: Any) -> str | None:
+    """A sentence where ``sent`` is not a record at all, whatever its kind."""
+    if not isinstance(sent, dict) or set(sent) != {"kind", "id", "fields"}:
+        return _BROKEN
+    kind, id_, fields = sent["kind"], sent["id"], sent["fields"]
+    named = isinstance(kind, str) and _KIND.fullmatch(kind) and _is_id(id_)
+    if not named or not isinstance(fields, dict) or not fields or len(fields) > 100:
+        return _BROKEN
+    for name, each in fields.items():
+        if not _FIELD.fullmatch(name) or not isinstance(each, dict):
+            return _BROKEN
+        past = each.get("past", [])
+        if not isinstance(past, list) or set(each) - {"value", "stamp", "over", "past"}:
+            return _BROKEN
+        stamps = []
+        for version in (each, *past):
+            if not _is_version(version):
+                return _BROKEN
+            stamps.append(version["stamp"])
+        if stamps != sorted(set(stamps), reverse=True) or any("past" in each for each in past):
+            return _BROKEN
+    return None
+
+
+def _is_version(version: Any) -> bool:
+    return (
+        isinstance(version, dict)
+        and "value" in version
+        and _is_stamp(version.get("stamp"))
+        and isinstance(over := version.get("over", []), list)
+        and all(_is_stamp(stamp) for stamp in over)
+        and _is_sound(version["value"], MOST_DEPTH)
+    )
+
+
+def _is_stamp(stamp: Any) -> bool:
+    return isinstance(stamp, str) and ms_of(stamp) is not None
+
+
+def _is_id(id_: Any) -> bool:
+    return isinstance(id_, str) and ID.fullmatch(id_) is not None
+
+
+def _is_sound(value: Any, depth: int) -> bool:
+    """Whether every number in ``value`` can be read back as it is, on a phone too."""
+    if isinstance(value, int | float):
+        return math.isfinite(value) if isinstance(value, float) else abs(value) <= 2**53
+    if isinstance(value, list):
+        return depth > 0 and all(_is_sound(each, depth - 1) for each in value)
+    if isinstance(value, dict):
+        return depth > 0 and all(_is_sound(each, depth - 1) for each in value.values())
+    return True
+
+
+def _misshapen_event(sent: Any) -> str | None:
+    if not isinstance(sent, dict) or not _is_stamp(sent.get("id")) or not _is_id(sent.get("pour")):
+        return _BROKEN
+    if not all(_FIELD.fullmatch(name) for name in sent) or not _is_sound(sent, MOST_DEPTH):
+        return _BROKEN
+    return None
+
+
+def _wrong(sent: Record, before: Fields | None, merged: Fields) -> Refusal | None:
+    """Why the record that would come of it can't be kept: checked with the form that drew it.
+
+    What was wrong already, and was not touched, is no reason: the form may be newer than the
+    record.
+    """
+    kind, id_ = sent["kind"], sent["id"]
+    values = plain_values(merged)
+    if "deleted" in values and not isinstance(values["deleted"], bool):
+        return Refusal(kind, id_, _BROKEN)
+    if values.get("deleted"):
+        return None
+    try:
+        found = kinds.check(kind, values)
+        known = kinds.check(kind, plain_values(before)) if found and before is not None else {}
+    except KeyError:
+        return Refusal(
+            kind,
+            id_,
+            f"This server does not know what “{kind}” is: it is older than the bench on this "
+            "phone. Update the server; the phone keeps the record.",
+        )
+    except TypeError:
+        return Refusal(kind, id_, _BROKEN)
+    new = {name: lines for name, lines in found.items() if name in sent["fields"]}
+    new |= {name: lines for name, lines in found.items() if name not in known}
+    if not new:
+        return None
+    name = values.get("name")
+    called = f"“{name}”: " if isinstance(name, str) and name else ""
+    first = next(iter(new.values()))[0]
+    return Refusal(kind, id_, f"{called}{first}", fields=new)
+
+
+def _long(ms: int) -> str:
+    for name, size_ms in (("day", 86_400_000), ("hour", 3_600_000)):
+        if ms >= size_ms:
+            number = round(ms / size_ms)
+            return f"{number} {name}{'' if number == 1 else 's'}"
+    return f"{round(ms / 60_000)} minutes"
+
+
+# ---- what the others have made -----------------------------------------------------------------
+
+
+def _page(
+    connection: Connection, shop: Row[Any], cursor: int, last: int, known: Iterable[Key]
+) -> Answer:
+    """The changes numbered from ``cursor`` + 1 to ``last``, as many as one answer takes."""
+    skipped = frozenset(known)
+    rows: list[tuple[int, Key, str]] = []
+    records, events = tables.record, tables.event
+    asked = (
+        select(records.c.seq, records.c.kind, records.c.id, records.c.fields)
+        .where(records.c.workshop_id == shop.id, records.c.seq > cursor, records.c.seq <= last)
+        .order_by(records.c.seq)
+        .limit(MOST_ITEMS + 1)
+    )
+    for seq, kind, id_, fields in connection.execute(asked):
+        rows.append((seq, (kind, id_), _record_text(kind, id_, fields)))
+    asked_events = (
+        select(events.c.seq, events.c.id, events.c.body)
+        .where(events.c.workshop_id == shop.id, events.c.seq > cursor, events.c.seq <= last)
+        .order_by(events.c.seq)
+        .limit(MOST_ITEMS + 1)
+    )
+    for seq, id_, body in connection.execute(asked_events):
+        rows.append((seq, ("event", id_), body))
+    rows.sort(key=lambda row: row[0])
+
+    told: tuple[list[str], list[str]] = ([], [])
+    reached, size = cursor, 0
+    for number, (seq, key, text) in enumerate(rows):
+        if number >= MOST_ITEMS or (size > 0 and size + len(text) > PAGE_BYTES):
+            return Answer(shop.era, reached, more=True, records=told[0], events=told[1])
+        reached = seq
+        if key not in skipped:
+            told[key[0] == "event"].append(text)
+            size += len(text)
+    return Answer(shop.era, last, records=told[0], events=told[1])
+
+
+def _record_text(kind: str, id_: str, fields: str) -> str:
+    # Kind and id are letters, digits and dots: nothing in them needs escaping.
+    return f'{{"kind":"{kind}","id":"{id_}","fields":{fields}}}'
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, separators=(",", ":"), allow_nan=False)
+
+
+def _batches(ids: Sequence[str]) -> Iterator[list[str]]:
+    rest = iter(ids)
+    while some := list(islice(rest, _AT_ONCE)):
+        yield some
