@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from benchapp import desk
+from benchapp import desk, people
 
 
 @click.group(context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True})
@@ -14,6 +14,9 @@ def main() -> None:
 
 main.add_command(desk.plan)
 main.add_command(desk.forecast)
+main.add_command(people.pair)
+main.add_command(people.devices)
+main.add_command(people.workshops)
 
 
 @main.command()
@@ -66,6 +69,12 @@ main.add_command(desk.forecast)
     help="Believe one reverse proxy the caller's address, the scheme and the host it forwards.",
 )
 @click.option(
+    "--pair",
+    is_flag=True,
+    show_envvar=True,
+    help="Print a code that lets a device in, also where some are paired already.",
+)
+@click.option(
     "--get",
     metavar="PATH",
     show_envvar=True,
@@ -80,6 +89,7 @@ def serve(
     lan: bool,
     trust_port: int,
     behind_proxy: bool,
+    pair: bool,
     get: str | None,
 ) -> None:
     """Serve the app until Ctrl-C. Settings can come from the environment too."""
@@ -125,6 +135,7 @@ def serve(
             data_dir=data,
             demo=demo,
             open_browser=open_browser,
+            pair=pair,
             behind_proxy=behind_proxy,
             trust_port=trust_port if lan else None,
         )

@@ -25,7 +25,8 @@ PYTHON_ARROWS = {
     "web": {"formulas", "records", "reminders", "paths"},
     "paths": set(),
     "desk": {"formulas", "records"},
-    "cli": {"formulas", "records", "reminders", "web", "paths", "desk"},
+    "people": {"records", "web", "desk"},
+    "cli": {"formulas", "records", "reminders", "web", "paths", "desk", "people"},
     "__main__": {"cli"},
 }
 

@@ -5,8 +5,8 @@ Other rooms ask `who()` for the device of a request; without one the answer is 4
 
 import re
 from dataclasses import dataclass
-from io import StringIO
 from typing import Any
+from urllib.parse import urlsplit
 
 from flask import Blueprint, Response, after_this_request, current_app, jsonify, request
 from flask_wtf.csrf import generate_csrf  # type: ignore[import-untyped]
@@ -14,9 +14,11 @@ from flask_wtf.csrf import generate_csrf  # type: ignore[import-untyped]
 from benchapp.records import devices
 from benchapp.records.database import Database, Unavailable
 from benchapp.records.devices import Device
-from benchapp.web import limits
-from benchapp.web.clock import now_ms as now_ms
+from benchapp.web import limits, terminal
+from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
+
+__all__ = ["Invitation", "greeting", "invite", "name_cookies", "now_ms", "room", "who"]
 
 room = Blueprint("pairing", __name__)
 
@@ -176,17 +178,32 @@ class Invitation:
         return [list(row) for row in segno.make(self.url, error="m", micro=False).matrix]
 
     def text(self) -> str:
-        """For a terminal."""
-        import segno  # noqa: PLC0415
+        """Lines for a terminal, with a line break after each."""
+        lives = f"The code {self.code} works once, for {devices.LIFE_MS // 60_000} minutes.\n"
+        if _is_loopback(self.url):
+            # What a phone would look for at this address is itself.
+            return f"To pair a browser on this machine, open {self.url}\n{lives}"
+        drawn = terminal.qr(self.url)
+        return f"To let a phone in, scan this on it, or open {self.url}\n{drawn}{lives}"
 
-        drawn = StringIO()
-        segno.make(self.url, error="l", micro=False).terminal(out=drawn, compact=True, border=2)
-        minutes = devices.LIFE_MS // 60_000
-        return (
-            f"{drawn.getvalue().rstrip()}\n"
-            f"To let a phone in, let its camera read this, or open {self.url}\n"
-            f"Code {self.code}: it works once, for {minutes} minutes."
-        )
+
+def _is_loopback(url: str) -> bool:
+    host = urlsplit(url).hostname or ""
+    return host in ("localhost", "::1") or host.startswith("127.")
+
+
+def greeting(database: Database, url: str, *, always: bool) -> str:
+    """What a server that has just started says to whom nobody has paired with yet.
+
+    Nothing where a device is paired, unless `always`. The server is found at `url`.
+    """
+    try:
+        with database.read() as connection:
+            if devices.is_anyone_paired(connection) and not always:
+                return ""
+        return invite(database, url, None, now_ms()).text()
+    except Unavailable as error:
+        return f"No code could be made. {error}\n"
 
 
 def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -> Invitation:

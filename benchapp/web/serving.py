@@ -2,7 +2,6 @@
 
 import errno
 import http.client
-import io
 import multiprocessing
 import os
 import socket
@@ -15,13 +14,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import segno
 from flask import Flask
 from granian import Granian
 from granian.constants import Interfaces, SSLProtocols
 from granian.log import LogLevels
 
-from benchapp.web import create_app
+from benchapp.web import create_app, pairing, terminal
 
 if TYPE_CHECKING:
     from benchapp.web import trust
@@ -36,6 +34,7 @@ CHECK_EVERY_S = 6 * 3600
 # the environment.
 _DATA = "BENCHAPP_WORKER_DATA"
 _DEMO = "BENCHAPP_WORKER_DEMO"
+_PAIR = "BENCHAPP_WORKER_PAIR"
 _ADDRESS = "BENCHAPP_WORKER_ADDRESS"
 _OPEN = "BENCHAPP_WORKER_OPEN"
 _PROXY = "BENCHAPP_WORKER_PROXY"
@@ -60,19 +59,23 @@ def serve(
     data_dir: Path,
     demo: bool,
     open_browser: bool,
+    pair: bool = False,
     behind_proxy: bool = False,
     trust_port: int | None = None,
 ) -> None:
     """Serve until SIGTERM or Ctrl-C. Port 0 takes any free one.
 
     With `trust_port` it serves the house network: TLS at `port`, and at `trust_port` the plain
-    page that hands over the authority. `behind_proxy` is as for `create_app`. Raises Refused.
+    page that hands over the authority. `behind_proxy` is as for `create_app`. A code that
+    lets a device in is printed where none is paired yet, or where `pair` asks for one; the demo
+    needs none. Raises Refused.
     """
     port = _free_port(host, port)
     house = None if trust_port is None else _house(host, port, trust_port, data_dir)
     print(f"Data is kept in {data_dir.resolve()}", flush=True)
     os.environ[_DATA] = str(data_dir.resolve())
     os.environ[_DEMO] = "1" if demo else ""
+    os.environ[_PAIR] = "1" if pair else ""
     os.environ[_ADDRESS] = f"{host} {port}"
     os.environ[_OPEN] = "1" if open_browser else ""
     os.environ[_PROXY] = "1" if behind_proxy else ""
@@ -114,7 +117,7 @@ def worker_app() -> Flask:
         behind_proxy=bool(os.environ[_PROXY]),
     )
     if not os.environ[_QUIET]:
-        threading.Thread(target=_announce, daemon=True).start()
+        threading.Thread(target=_announce, args=(app,), daemon=True).start()
     threading.Thread(target=_end_with_parent, daemon=True).start()
     return app
 
@@ -194,7 +197,7 @@ def _why(error: OSError, host: str, port: int, option: str) -> str:
 # ---- what the terminal shows -------------------------------------------------------------------
 
 
-def _announce() -> None:
+def _announce(app: Flask) -> None:
     """Print where the bench is once a request is really answered; open the browser if asked."""
     _wait_for_an_answer()
     first, *others = os.environ[_URLS].split()
@@ -204,8 +207,11 @@ def _announce() -> None:
     if os.environ[_TRUST]:
         guide, fingerprint = os.environ[_TRUST].split()
         print(f"A phone that is new here trusts the bench first: scan this, or open {guide} on it.")
-        print(_qr(guide), end="")
+        print(terminal.qr(guide), end="")
         print(f"The fingerprint to compare on the phone (SHA-256): {fingerprint}", flush=True)
+    asked = bool(os.environ[_PAIR])
+    if asked or not os.environ[_DEMO]:
+        print(pairing.greeting(app.extensions["database"], first, always=asked), end="", flush=True)
     if os.environ[_OPEN]:
         webbrowser.open(first)
 
@@ -239,22 +245,3 @@ def _near(host: str) -> str:
 
 def _url(scheme: str, host: str, port: int) -> str:
     return f"{scheme}://[{host}]:{port}/" if ":" in host else f"{scheme}://{host}:{port}/"
-
-
-def _qr(text: str) -> str:
-    """`text` as a QR code of half blocks, a line break after each row; nothing where the terminal
-    cannot show those.
-
-    In a terminal it is white on black whatever the colours there: a code drawn dark on light as
-    if it were light on dark is one that many phones do not read.
-    """
-    drawn = io.StringIO()
-    segno.make(text, micro=False).terminal(out=drawn, compact=True)
-    try:
-        drawn.getvalue().encode(sys.stdout.encoding)
-    except UnicodeEncodeError:
-        return ""
-    rows = drawn.getvalue().splitlines()
-    if sys.stdout.isatty() and os.name == "posix":
-        rows = [f"\033[38;5;231;48;5;16m{row}\033[0m" for row in rows]
-    return "".join(f"{row}\n" for row in rows)

@@ -114,7 +114,10 @@ def test_every_option_is_an_environment_variable(checkout, tmp_path):
     assert '"today"' in done.stdout
     assert (tmp_path / "d" / "secret_key").exists()
     names = {parameter.name: parameter for parameter in cli.serve.params}
-    assert set(names) == {"host", "port", "data", "demo", "open_browser", "get"}
+    assert set(names) == {
+        *("host", "port", "data", "demo", "open_browser", "get", "pair"),
+        *("lan", "trust_port", "behind_proxy"),
+    }
 
 
 def test_the_demo_keeps_its_data_apart(checkout, tmp_path):
