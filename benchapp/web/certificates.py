@@ -166,7 +166,8 @@ def make_server(
         decipher_only=False,
     )
     identifier = issuer.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value
-    life = min(SERVER_LIFE, issuer.not_valid_after_utc - (now - _BACKDATED))
+    most = issuer.not_valid_after_utc - (now - _BACKDATED) + timedelta(seconds=1)
+    life = min(SERVER_LIFE, most)
     certificate = (
         _builder(_name(names[-1]), issuer.subject, key.public_key(), now, life)
         .add_extension(x509.SubjectAlternativeName(alternatives), critical=False)
