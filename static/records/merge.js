@@ -1,49 +1,98 @@
 /**
- * Records merge field by field: the later stamp wins, a delete is the field `deleted`.
- * The merge is commutative, associative and idempotent.
+ * Records merge field by field, and a field is a set of versions that only grows.
+ *
+ * A version is named by its stamp and never changes; `over` names the versions that its writer saw
+ * and replaced. The latest stamp stands, the others lie behind it in `past`, newest first. A merge is
+ * the union of both sides' versions, so it is commutative, associative and idempotent, and a delete
+ * is the field `deleted`. A version that nobody has replaced, and that does not stand, was written
+ * apart: a clash, kept until she settles it.
+ *
+ * Its twin is `benchapp/records/merge.py`.
  */
 
-/** @typedef {{value: any, stamp: string}} Kept */
-/** @typedef {{kind: string, id: string, fields: Record<string, Kept>}} Stored */
+/** @typedef {{value: any, stamp: string, over?: string[]}} Version */
+/** @typedef {Version & {past?: Version[]}} Field */
+/** @typedef {{kind: string, id: string, fields: Record<string, Field>}} Stored */
+/** @typedef {{kind: string, id: string, [field: string]: any}} Plain */
+
+/** All versions of a field, newest first. @param {Field} field @returns {Version[]} */
+export function versions({ past = [], ...standing }) {
+  return [standing, ...past];
+}
 
 /**
- * Both sides' knowledge of one record.
+ * Both sides' knowledge of one record. Should a faulty device have given one stamp to two values,
+ * what `one` holds stands.
  * @param {Stored} one @param {Stored} other the same record @returns {Stored}
  */
 export function mergeRecords(one, other) {
-  /** @type {Record<string, Kept>} */
+  /** @type {Record<string, Field>} */
   const fields = { ...one.fields };
-  for (const [name, kept] of Object.entries(other.fields)) {
-    if (!Object.hasOwn(fields, name) || isLater(kept, fields[name])) fields[name] = kept;
+  for (const [name, field] of Object.entries(other.fields)) {
+    fields[name] = Object.hasOwn(fields, name) ? mergeFields(fields[name], field) : field;
   }
   return { kind: one.kind, id: one.id, fields };
 }
 
-/**
- * Stamps are unique, so equal stamps carry equal values; should a faulty device break that, the
- * larger text wins on every side alike.
- * @param {Kept} one @param {Kept} other
- */
-function isLater(one, other) {
-  if (one.stamp !== other.stamp) return one.stamp > other.stamp;
-  return JSON.stringify(one.value) > JSON.stringify(other.value);
+/** The union of two fields' versions; `one` itself where `other` adds nothing.
+ * @param {Field} one @param {Field} other @returns {Field} */
+export function mergeFields(one, other) {
+  if (one.stamp === other.stamp && one.past === undefined && other.past === undefined) return one;
+  const known = new Set(versions(one).map(({ stamp }) => stamp));
+  const added = versions(other).filter(({ stamp }) => !known.has(stamp));
+  return added.length === 0 ? one : ranked([...versions(one), ...added]);
+}
+
+/** @param {Version[]} all @returns {Field} */
+function ranked(all) {
+  const [standing, ...past] = all.sort((a, b) => (a.stamp > b.stamp ? -1 : 1));
+  return past.length === 0 ? standing : { ...standing, past };
 }
 
 /**
- * The record with `values` set by one stamp; values that do not change keep their stamp.
+ * The record with `values` set by one stamp, later than all that it holds; the record itself where
+ * nothing changes.
  * @param {Stored} record @param {Record<string, any>} values @param {string} stamp @returns {Stored}
  */
 export function withValues(record, values, stamp) {
   const fields = { ...record.fields };
+  let changed = false;
   for (const [name, value] of Object.entries(values)) {
-    const before = fields[name];
-    if (before !== undefined && JSON.stringify(before.value) === JSON.stringify(value)) continue;
-    fields[name] = { value, stamp };
+    const before = Object.hasOwn(fields, name) ? fields[name] : null;
+    if (before !== null && isSame(before.value, value)) continue;
+    fields[name] = before === null ? { value, stamp } : replaced(before, value, stamp, [before.stamp]);
+    changed = true;
   }
-  return { ...record, fields };
+  return changed ? { ...record, fields } : record;
 }
 
-/** @typedef {{kind: string, id: string, [field: string]: any}} Plain */
+/**
+ * The record with a field's clashes settled: `value` stands over all that was written apart.
+ * @param {Stored} record @param {string} name @param {any} value @param {string} stamp @returns {Stored}
+ */
+export function settled(record, name, value, stamp) {
+  const before = record.fields[name];
+  const over = [before.stamp, ...unreplaced(before).map((each) => each.stamp)];
+  return { ...record, fields: { ...record.fields, [name]: replaced(before, value, stamp, over) } };
+}
+
+/** @param {Field} before @param {any} value @param {string} stamp @param {string[]} over @returns {Field} */
+function replaced(before, value, stamp, over) {
+  return { value, stamp, over, past: versions(before) };
+}
+
+/** The versions that were written apart from the one that stands, and say something else.
+ * @param {Field} field @returns {Version[]} */
+export function clashes(field) {
+  return unreplaced(field).filter(({ value }) => !isSame(value, field.value));
+}
+
+/** @param {Field} field @returns {Version[]} */
+function unreplaced(field) {
+  if (field.past === undefined) return [];
+  const seen = new Set(versions(field).flatMap(({ over = [] }) => over));
+  return field.past.filter(({ stamp }) => !seen.has(stamp));
+}
 
 /** The record as its values alone. @param {Stored} record @returns {Plain} */
 export function plainRecord(record) {
@@ -51,4 +100,9 @@ export function plainRecord(record) {
   const values = { kind: record.kind, id: record.id };
   for (const [name, { value }] of Object.entries(record.fields)) values[name] = value;
   return values;
+}
+
+/** @param {any} one @param {any} other */
+function isSame(one, other) {
+  return one === other || JSON.stringify(one) === JSON.stringify(other);
 }

@@ -14,6 +14,9 @@ const MOST_COUNT = 36 ** COUNT_DIGITS - 1;
 /** Older than any stamp a device makes: what was there from the start, such as a demo's records. */
 export const EARLIEST = `${"0".repeat(MS_DIGITS)}.${"0".repeat(COUNT_DIGITS)}.0`;
 
+/** How far ahead of the server a stamp may be; the server refuses what is further ahead. */
+export const AHEAD_MS = 10 * 60_000;
+
 /**
  * The next stamp: after the last one this device has seen, and not before the wall clock.
  * @param {Stamp} last @param {number} now_ms whole milliseconds since 1970 @param {string} device
@@ -30,6 +33,26 @@ export function nextStamp(last, now_ms, device) {
 export function readStamp(stamp) {
   const [ms, count, device] = stamp.split(".");
   return { ms: Number(ms), count: parseInt(count, 36), device };
+}
+
+/**
+ * Stamps from a clock that ran ahead, set right: as much earlier as the clock was ahead, in the same
+ * order, none later than now, and after what comes before them.
+ * @param {Stamp[]} stamps those that are wrong @param {Stamp} after what they come after
+ * @param {number} offset_ms of the right clock to the wrong one @param {number} now_ms the right time
+ * @param {string} device
+ * @returns {Map<Stamp, Stamp>}
+ */
+export function setRight(stamps, after, offset_ms, now_ms, device) {
+  /** @type {Map<Stamp, Stamp>} */
+  const right = new Map();
+  let last = after;
+  for (const stamp of [...new Set(stamps)].sort()) {
+    const ms = Math.max(0, Math.min(Math.round(readStamp(stamp).ms + offset_ms), now_ms));
+    last = nextStamp(last, ms, device);
+    right.set(stamp, last);
+  }
+  return right;
 }
 
 /** @param {number} ms @param {number} count @param {string} device @returns {Stamp} */

@@ -1,14 +1,22 @@
 /**
- * What is kept on this phone, in IndexedDB: records, pour events, and the device's own clock.
+ * What is kept on this phone: records and the events of pours.
  *
  * A write is on disk before its promise resolves, and the screen says nothing before that. Every
- * write takes its stamp inside its own transaction, so two tabs can't make the same one.
+ * write takes its stamp inside its own transaction, so two tabs can't make the same one, and waits
+ * there for the server, so no change can be forgotten.
  */
-import { mergeRecords, plainRecord, withValues } from "./merge.js";
-import { EARLIEST, nextStamp } from "./stamp.js";
+import { announce } from "./changes.js";
+import { answer, read, write } from "./database.js";
+import { randomText, seeStamps, takeStamp } from "./device.js";
+import { clashes, mergeRecords, plainRecord, settled, versions, withValues } from "./merge.js";
+import { queue, WHOLE } from "./outbox.js";
+
+export { onChange } from "./changes.js";
+export { StoreError } from "./database.js";
 
 /** @typedef {import("./merge.js").Plain} Plain */
 /** @typedef {import("./merge.js").Stored} Stored */
+/** @typedef {import("./merge.js").Version} Version */
 /**
  * @typedef {object} PourEvent
  * @property {string} id its stamp: events sort by it
@@ -18,108 +26,54 @@ import { EARLIEST, nextStamp } from "./stamp.js";
  */
 /** @typedef {PourEvent & Record<string, any>} AnyEvent */
 
-/** Nothing can be kept here. The message is a sentence for the maker. */
-export class StoreError extends Error {}
-
 /** The pour has moved on elsewhere, and what was on this screen was old. */
 export class MovedOn extends Error {}
 
-const NAME = "pour-bench";
-const VERSION = 1;
-const FULL =
-  "The phone has no room left, so nothing was saved. Free some space, then do it again: what " +
-  "you typed is still here.";
-const NOWHERE =
-  "This window can keep nothing: it may be a private one, or storage is switched off. Open the " +
-  "bench in an ordinary window, so that a pour can't be lost.";
-
-/** @type {Promise<IDBDatabase> | undefined} */
-let opening;
-/** @type {Set<(change: {kind: string, id: string}) => void>} */
-const listeners = new Set();
-const channel = typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel(NAME);
-channel?.addEventListener("message", (event) => tell(event.data));
-
-/** Hear of every change, made here or in another tab. @param {(change: {kind: string, id: string}) => void} listener
- * @returns {() => void} stop hearing */
-export function onChange(listener) {
-  listeners.add(listener);
-  return () => listeners.delete(listener);
-}
-
-/** @param {{kind: string, id: string}} change */
-function tell(change) {
-  for (const listener of listeners) listener(change);
-}
-
-/** @param {{kind: string, id: string}} change */
-function announce(change) {
-  tell(change);
-  channel?.postMessage(change);
-}
-
-/** Open the store, once. @returns {Promise<IDBDatabase>} */
-export function open() {
-  opening ??= new Promise((resolve, reject) => {
-    /** @type {IDBOpenDBRequest} */
-    let request;
-    try {
-      request = indexedDB.open(NAME, VERSION);
-    } catch {
-      reject(new StoreError(NOWHERE));
-      return;
-    }
-    request.onupgradeneeded = () => {
-      const db = request.result;
-      db.createObjectStore("records", { keyPath: ["kind", "id"] });
-      db.createObjectStore("events", { keyPath: "id" }).createIndex("pour", ["pour", "id"]);
-      db.createObjectStore("device", { keyPath: "key" });
-    };
-    request.onblocked = () =>
-      reject(new StoreError("Another tab holds an older version of the bench: close it, then reload."));
-    request.onerror = () => reject(new StoreError(NOWHERE));
-    request.onsuccess = () => {
-      // A newer version in another tab must not wait for this one for ever.
-      request.result.onversionchange = () => {
-        request.result.close();
-        opening = undefined;
-      };
-      // Closed by the browser, as when storage is cleared under an open page: opened afresh.
-      request.result.onclose = () => (opening = undefined);
-      resolve(request.result);
-    };
-  });
-  opening.catch(() => (opening = undefined));
-  return opening;
-}
-
 /** All living records of a kind, by name. @param {string} kind @returns {Promise<Plain[]>} */
 export async function all(kind) {
-  const db = await open();
+  return (await allStored(kind)).map(plainRecord).filter(({ deleted }) => !deleted).sort(byName);
+}
+
+/** The records of a kind that were deleted, by name. @param {string} kind @returns {Promise<Plain[]>} */
+export async function deleted(kind) {
+  return (await allStored(kind)).map(plainRecord).filter((record) => record.deleted).sort(byName);
+}
+
+/** The records of a kind that hold values written apart, which she has not settled.
+ * @param {string} kind @returns {Promise<Plain[]>} */
+export async function clashing(kind) {
+  const found = (await allStored(kind)).filter(({ fields }) => Object.values(fields).some((field) => clashes(field).length > 0));
+  return found.map(plainRecord).sort(byName);
+}
+
+/** @param {string} kind @returns {Promise<Stored[]>} */
+function allStored(kind) {
   const range = IDBKeyRange.bound([kind], [kind, []]);
-  const found = await answer(db.transaction("records").objectStore("records").getAll(range));
-  return found
-    .map(plainRecord)
-    .filter((record) => !record.deleted)
-    .sort((a, b) => String(a.name ?? "").localeCompare(String(b.name ?? "")) || (a.id < b.id ? -1 : 1));
+  return read(["records"], ({ records }) => answer(records.getAll(range)));
+}
+
+/** @param {Plain} a @param {Plain} b */
+function byName(a, b) {
+  return String(a.name ?? "").localeCompare(String(b.name ?? "")) || (a.id < b.id ? -1 : 1);
 }
 
 /** One record, deleted ones too; undefined if it was never there.
  * @param {string} kind @param {string} id @returns {Promise<Plain | undefined>} */
 export async function get(kind, id) {
-  const db = await open();
-  const found = await answer(db.transaction("records").objectStore("records").get([kind, id]));
+  const found = await getStored(kind, id);
   return found && plainRecord(found);
+}
+
+/** One record with every version of its fields.
+ * @param {string} kind @param {string} id @returns {Promise<Stored | undefined>} */
+export function getStored(kind, id) {
+  return read(["records"], ({ records }) => answer(records.get([kind, id])));
 }
 
 /** Set some fields of a record, making it if need be.
  * @param {string} kind @param {string} id @param {Record<string, any>} values */
-export async function save(kind, id, values) {
-  await write(["records"], async (stores, stamp) => {
-    const before = (await answer(stores.records.get([kind, id]))) ?? { kind, id, fields: {} };
-    stores.records.put(withValues(before, values, await stamp()));
-  });
-  announce({ kind, id });
+export function save(kind, id, values) {
+  return change(kind, id, (record, stamp) => withValues(record, values, stamp));
 }
 
 /** @param {string} kind @param {string} id */
@@ -127,35 +81,72 @@ export function remove(kind, id) {
   return save(kind, id, { deleted: true });
 }
 
-/** Put records that carry their own stamps beside what is here; nothing newer is lost, and what
- * she changes from then on is later than all of them.
- * @param {Stored[]} records @param {AnyEvent[]} events */
+/** Let `value` stand in a field, over all that was written apart.
+ * @param {string} kind @param {string} id @param {string} field @param {any} value */
+export function settle(kind, id, field, value) {
+  return change(kind, id, (record, stamp) => settled(record, field, value, stamp));
+}
+
+/** @param {string} kind @param {string} id @param {(record: Stored, stamp: string) => Stored} make */
+async function change(kind, id, make) {
+  await write(["records"], async (stores) => {
+    const before = (await answer(stores.records.get([kind, id]))) ?? { kind, id, fields: {} };
+    const stamp = await takeStamp(stores.device);
+    const after = make(before, stamp);
+    if (after === before) return;
+    stores.records.put(after);
+    await queue(stores, [{ kind, id, stamp }]);
+  });
+  announce({ kind, id });
+}
+
+/** Put records that carry their own stamps beside what is here; nothing that is here is lost, and
+ * what she changes from then on is later than all of them. Answers how many were new or changed.
+ * @param {Stored[]} records @param {AnyEvent[]} events @returns {Promise<number>} */
 export async function bringIn(records, events) {
-  await write(["records", "events"], async (stores, _stamp, see) => {
+  const changed = await write(["records", "events"], async (stores) => {
+    const told = [];
     for (const record of records) {
       const before = await answer(stores.records.get([record.kind, record.id]));
-      stores.records.put(before ? mergeRecords(before, record) : record);
+      const after = before ? mergeRecords(before, record) : record;
+      if (before && Object.entries(after.fields).every(([name, field]) => before.fields[name] === field)) continue;
+      stores.records.put(after);
+      told.push({ kind: record.kind, id: record.id, stamp: WHOLE });
     }
-    for (const event of events) stores.events.put(event);
-    await see([
-      ...records.flatMap(({ fields }) => Object.values(fields).map(({ stamp }) => stamp)),
+    for (const event of events) {
+      // What is kept of a pour stands.
+      if (await answer(stores.events.getKey(event.id))) continue;
+      stores.events.put(event);
+      told.push({ kind: "event", id: event.id, stamp: event.id });
+    }
+    await seeStamps(stores.device, [
+      ...records.flatMap(({ fields }) => Object.values(fields).flatMap((field) => versions(field).map(({ stamp }) => stamp))),
       ...events.map(({ id }) => id),
     ]);
+    await queue(stores, told);
+    return told.length;
   });
   for (const { kind, id } of records) announce({ kind, id });
+  for (const pour of new Set(events.map((event) => event.pour))) announce({ kind: "event", id: pour });
+  return changed;
 }
 
 /** How many records there are, of any kind. @returns {Promise<number>} */
-export async function count() {
-  const db = await open();
-  return answer(db.transaction("records").objectStore("records").count());
+export function count() {
+  return read(["records"], ({ records }) => answer(records.count()));
+}
+
+/** Everything that is kept, as it is kept. @returns {Promise<{records: Stored[], events: AnyEvent[]}>} */
+export function everything() {
+  return read(["records", "events"], async (stores) => {
+    const [records, events] = await Promise.all([answer(stores.records.getAll()), answer(stores.events.getAll())]);
+    return { records, events };
+  });
 }
 
 /** A pour's events, oldest first. @param {string} pour @returns {Promise<AnyEvent[]>} */
-export async function events(pour) {
-  const db = await open();
-  const index = db.transaction("events").objectStore("events").index("pour");
-  return answer(index.getAll(IDBKeyRange.bound([pour], [pour, []])));
+export function events(pour) {
+  return read(["events"], (stores) => answer(stores.events.index("pour").getAll(ofPour(pour))));
 }
 
 /**
@@ -163,103 +154,33 @@ export async function events(pour) {
  * @param {string} pour
  * @param {{type: string, at: number} & Record<string, any>} event
  * @param {string | null} [after] id of the last event that the screen showed: if the pour has
- *   moved on since (in another tab), nothing is written
+ *   moved on since (in another tab, or on another phone), nothing is written
  * @returns {Promise<AnyEvent>} the event as kept
  * @throws {MovedOn} the pour has moved on
- * @throws {StoreError} nothing could be kept
+ * @throws {import("./database.js").StoreError} nothing could be kept
  */
 export async function append(pour, event, after) {
-  /** @type {AnyEvent | undefined} */
-  let kept;
-  await write(["events"], async (stores, stamp) => {
+  const kept = await write(["events"], async (stores) => {
     if (after !== undefined) {
-      const range = IDBKeyRange.bound([pour], [pour, []]);
-      const last = await answer(stores.events.index("pour").openKeyCursor(range, "prev"));
+      const last = await answer(stores.events.index("pour").openKeyCursor(ofPour(pour), "prev"));
       if ((last?.primaryKey ?? null) !== after) throw new MovedOn();
     }
-    kept = { ...event, pour, id: await stamp() };
-    stores.events.put(kept);
+    const id = await takeStamp(stores.device);
+    const whole = { ...event, pour, id };
+    stores.events.put(whole);
+    await queue(stores, [{ kind: "event", id, stamp: id }]);
+    return whole;
   });
   announce({ kind: "event", id: pour });
-  return /** @type {AnyEvent} */ (kept);
+  return kept;
+}
+
+/** @param {string} pour */
+function ofPour(pour) {
+  return IDBKeyRange.bound([pour], [pour, []]);
 }
 
 /** A new id that no other device makes. */
 export function newId() {
   return randomText(16);
-}
-
-/**
- * One transaction that is durable before this resolves, or leaves nothing behind.
- * @param {string[]} names
- * @param {(stores: Record<string, IDBObjectStore>, stamp: () => Promise<string>,
- *   see: (stamps: string[]) => Promise<void>) => Promise<void>} work
- */
-async function write(names, work) {
-  const db = await open();
-  const transaction = db.transaction([...names, "device"], "readwrite", { durability: "strict" });
-  const done = new Promise((resolve, reject) => {
-    transaction.oncomplete = () => resolve(undefined);
-    transaction.onabort = () => reject(transaction.error ?? new StoreError(NOWHERE));
-  });
-  /** @type {Record<string, IDBObjectStore>} */
-  const stores = {};
-  for (const name of names) stores[name] = transaction.objectStore(name);
-  const device = transaction.objectStore("device");
-  try {
-    await work(stores, () => takeStamp(device), (stamps) => seeStamps(device, stamps));
-  } catch (error) {
-    done.catch(() => undefined);
-    try {
-      transaction.abort();
-    } catch {
-      // It had already been aborted by what went wrong.
-    }
-    throw inWords(error);
-  }
-  await done.catch((error) => {
-    throw inWords(error);
-  });
-}
-
-/** @param {IDBObjectStore} device @returns {Promise<string>} */
-async function takeStamp(device) {
-  const clock = await clockOf(device);
-  clock.last = nextStamp(clock.last, Date.now(), clock.name);
-  device.put(clock);
-  return clock.last;
-}
-
-/** The next stamp comes after these, even if the clock they were made by runs ahead of ours.
- * @param {IDBObjectStore} device @param {string[]} stamps */
-async function seeStamps(device, stamps) {
-  const clock = await clockOf(device);
-  for (const stamp of stamps) if (stamp > clock.last) clock.last = stamp;
-  device.put(clock);
-}
-
-/** @param {IDBObjectStore} device @returns {Promise<{key: string, name: string, last: string}>} */
-async function clockOf(device) {
-  return (await answer(device.get("clock"))) ?? { key: "clock", name: randomText(8), last: EARLIEST };
-}
-
-/** @param {unknown} error */
-function inWords(error) {
-  const name = error instanceof DOMException ? error.name : "";
-  return name === "QuotaExceededError" ? new StoreError(FULL) : error;
-}
-
-/** @template T @param {IDBRequest<T>} request @returns {Promise<T>} */
-function answer(request) {
-  return new Promise((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-}
-
-/** @param {number} length */
-function randomText(length) {
-  const letters = "0123456789abcdefghijklmnopqrstuvwxyz";
-  const bytes = crypto.getRandomValues(new Uint8Array(length));
-  return Array.from(bytes, (byte) => letters[byte % letters.length]).join("");
 }

@@ -7,6 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Page
 
+from benchapp.records.merge import clashes, merge_fields, merge_records, versions
+
 Json = Any
 
 MANY = 40
@@ -14,20 +16,46 @@ MANY = 40
 
 few = settings(max_examples=30, suppress_health_check=list(HealthCheck))
 
-STAMPS = st.builds(
-    "{:015d}.{}.{}".format,
-    st.integers(1_760_000_000_000, 1_760_000_000_003),
-    st.sampled_from(["0000", "0001", "zzzz"]),
-    st.sampled_from(["a", "b"]),
-)
 VALUES = st.one_of(
     st.none(),
     st.booleans(),
     st.integers(-5, 5),
     st.sampled_from([0.1, 118.25, "", "a", "ä", "10", [], [{"wax": "w", "share": 1}], {"x": 1}]),
 )
-NAMES = st.sampled_from(["name", "load", "waxes", "deleted", "toString", "constructor"])
-FIELDS = st.dictionaries(NAMES, st.fixed_dictionaries({"value": VALUES, "stamp": STAMPS}))
+NAMES = st.sampled_from(["name", "load", "waxes", "deleted", "tostring", "constructor"])
+
+
+def history(name: str) -> list[Json]:
+    """All versions that a field was ever given, oldest first: a stamp names one of them for good.
+
+    Two devices write by turns; some know of what came before, some do not.
+    """
+    made: list[Json] = []
+    for number in range(9):
+        device = "ab"[number * 5 % 3 % 2]
+        version = {
+            "value": [number, name] if number % 4 else number // 4,
+            "stamp": f"{1_760_000_000_000 + number // 3:015d}.{number % 3:04d}.{device}",
+        }
+        if number % 3:
+            version["over"] = [made[each]["stamp"] for each in {number - 1, number // 2}]
+        made.append(version)
+    return made
+
+
+def fields(name: str) -> st.SearchStrategy[Json]:
+    """A field that knows of some of them."""
+
+    def ranked(known: set[int]) -> Json:
+        versions = [history(name)[number] for number in sorted(known, reverse=True)]
+        return {**versions[0], "past": versions[1:]} if len(versions) > 1 else versions[0]
+
+    return st.sets(st.integers(0, 8), min_size=1).map(ranked)
+
+
+FIELDS = st.fixed_dictionaries(
+    {}, optional={name: fields(name) for name in ("name", "load", "deleted", "constructor")}
+)
 
 
 def cases(*parts: st.SearchStrategy[Json]) -> st.SearchStrategy[list[tuple[Json, ...]]]:
@@ -86,7 +114,7 @@ def test_once_is_as_good_as_twice(modules: Page, pairs: list[Any]) -> None:
 
 @few
 @given(cases(FIELDS, FIELDS))
-def test_the_later_stamp_wins_field_by_field(modules: Page, pairs: list[Any]) -> None:
+def test_no_version_is_lost_and_the_latest_stands(modules: Page, pairs: list[Any]) -> None:
     merged = ask(
         modules,
         "return merge.mergeRecords(c[0], c[1])",
@@ -94,10 +122,67 @@ def test_the_later_stamp_wins_field_by_field(modules: Page, pairs: list[Any]) ->
     )
     for (one, other), both in zip(pairs, merged, strict=True):
         assert set(both["fields"]) == set(one) | set(other)
-        for name, kept in both["fields"].items():
-            sides = [side[name] for side in (one, other) if name in side]
-            assert kept in sides
-            assert kept["stamp"] == max(side["stamp"] for side in sides)
+        for name, field in both["fields"].items():
+            sides = [each for side in (one, other) if name in side for each in versions(side[name])]
+            found = versions(field)
+            stamps = [each["stamp"] for each in found]
+            assert stamps == sorted({each["stamp"] for each in sides}, reverse=True)
+            assert all(each in sides for each in found)
+            assert all(each in found for each in sides)
+
+
+@few
+@given(cases(FIELDS, FIELDS))
+def test_both_sides_merge_alike(modules: Page, pairs: list[Any]) -> None:
+    """The server's merge and the phone's, and what both call a clash."""
+    body = """const both = merge.mergeRecords(c[0], c[1]);
+      const clash = ([name, field]) => [name, merge.clashes(field)];
+      return [both, Object.entries(both.fields).map(clash)]"""
+    asked = [[record(a), record(b)] for a, b in pairs]
+    for (one, other), (both, clash) in zip(asked, ask(modules, body, asked), strict=True):
+        here = merge_records(one, other)
+        assert here == both
+        assert {name: clashes(field) for name, field in here["fields"].items()} == dict(clash)
+
+
+@few
+@given(cases(FIELDS, st.dictionaries(NAMES, VALUES)))
+def test_what_is_written_over_is_no_clash_and_what_is_not_stays_one(
+    modules: Page, pairs: list[Any]
+) -> None:
+    new = "2" * 15 + ".0000.me"
+    body = f"return merge.withValues(c[0], c[1], '{new}')"
+    asked = [[record(fields), values] for fields, values in pairs]
+    for (before, values), saved in zip(pairs, ask(modules, body, asked), strict=True):
+        for name in set(before) & set(values):
+            left = [each for each in clashes(before[name]) if each["value"] != values[name]]
+            assert clashes(saved["fields"][name]) == left
+
+
+@few
+@given(cases(FIELDS, VALUES))
+def test_settling_a_field_ends_its_clashes(modules: Page, pairs: list[Any]) -> None:
+    new = "2" * 15 + ".0000.me"
+    body = f"""const settle = (name) => merge.settled(c[0], name, c[1], '{new}').fields[name];
+      return Object.keys(c[0].fields).map((name) => [name, settle(name)])"""
+    asked = [[record(fields), value] for fields, value in pairs]
+    for (before, value), made in zip(pairs, ask(modules, body, asked), strict=True):
+        for name, field in made:
+            assert same(field["value"], value)
+            assert clashes(field) == []
+            assert versions(field)[1:] == versions(before[name])
+
+
+def test_written_apart_is_a_clash_and_written_after_is_none() -> None:
+    first = {"value": 280, "stamp": "001760000000000.0000.a"}
+    second = {"value": 285, "stamp": "001760000000001.0000.a", "over": [first["stamp"]]}
+    apart = {"value": 290, "stamp": "001760000000002.0000.b", "over": [first["stamp"]]}
+    alike = {**apart, "value": 285}
+    assert clashes(merge_fields(second, first)) == []
+    both = merge_fields(merge_fields(second, first), apart)
+    assert both["value"] == 290
+    assert clashes(both) == [second]
+    assert clashes(merge_fields(merge_fields(second, first), alike)) == []
 
 
 def test_neither_side_is_changed_by_it(modules: Page) -> None:
@@ -129,10 +214,13 @@ def test_what_does_not_change_keeps_its_stamp(modules: Page, pairs: list[Any]) -
     for (fields, values), saved in zip(pairs, answers, strict=True):
         for name in set(fields) | set(values):
             before = fields.get(name)
-            if name in values and (before is None or not same(before["value"], values[name])):
-                assert saved["fields"][name] == {"value": values[name], "stamp": new}
+            after = saved["fields"][name]
+            if name not in values or (before and same(before["value"], values[name])):
+                assert after == before
             else:
-                assert saved["fields"][name] == before
+                assert (after["value"], after["stamp"]) == (values[name], new)
+                assert after.get("over", []) == ([before["stamp"]] if before else [])
+                assert versions(after)[1:] == (versions(before) if before else [])
 
 
 def same(one: Json, other: Json) -> bool:

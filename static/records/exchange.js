@@ -1,0 +1,260 @@
+/**
+ * Talking with the server: when there is something to say or to hear, and what came of it.
+ *
+ * It runs by itself: at the start, after a change, when signal comes back, when the bench is looked
+ * at, and now and then while it is. A try that fails is tried again, ever more slowly.
+ */
+import { announce, onChange } from "./changes.js";
+import { answer, read, write } from "./database.js";
+import { serverOf } from "./device.js";
+import { nextMessage, queueAll, takeAnswer, tryRefused, waiting } from "./outbox.js";
+
+/** @typedef {{id: string, name: string}} Named */
+/** @typedef {"resting" | "busy" | "no signal" | "trouble" | "out" | "update"} State */
+/**
+ * @typedef {object} Standing how things stand with the server
+ * @property {Named | null} workshop null: not paired
+ * @property {State} state
+ * @property {string} trouble a sentence, where the server gave one
+ * @property {number | null} heard_at when it last answered, wall clock
+ * @property {number} count changes that it has not confirmed
+ * @property {number | null} since when the oldest of them was made
+ * @property {import("./outbox.js").Refusal[]} refused
+ * @property {number} offset_ms what its clock is ahead of this phone's
+ */
+
+/** The server did not take a request. The message is its sentence. */
+export class ServerError extends Error {
+  /** @param {number} status @param {string} message @param {number} wait_s before it is asked again @param {any} told */
+  constructor(status, message, wait_s, told) {
+    super(message);
+    this.status = status;
+    this.wait_s = wait_s;
+    this.told = told;
+  }
+}
+
+/** No answer came. */
+export class NoSignal extends Error {}
+
+const PATIENCE_MS = 30_000;
+const SETTLE_MS = 400;
+const LOOK_MS = 30_000;
+const FIRST_WAIT_S = 4;
+const LONGEST_WAIT_S = 300;
+
+/** @type {string | null} */
+let token = null;
+
+/**
+ * Ask the server, in JSON both ways.
+ * @param {string} path @param {any} [body] with one it is a POST
+ * @returns {Promise<any>}
+ * @throws {ServerError} @throws {NoSignal}
+ */
+export async function ask(path, body) {
+  if (body !== undefined && token === null) token = (await askOnce("/api/me")).csrf;
+  try {
+    return await askOnce(path, body);
+  } catch (error) {
+    // The token may be of a session that is over: once more, with a fresh one.
+    if (!(error instanceof ServerError) || error.status !== 400 || body === undefined) throw error;
+    token = (await askOnce("/api/me")).csrf;
+    return askOnce(path, body);
+  }
+}
+
+/** @param {string} path @param {any} [body] */
+async function askOnce(path, body) {
+  let response;
+  let told;
+  try {
+    response = await fetch(path, {
+      method: body === undefined ? "GET" : "POST",
+      headers: body === undefined ? {} : { "Content-Type": "application/json", "X-CSRFToken": token ?? "" },
+      body: body === undefined ? null : JSON.stringify(body),
+      cache: "no-store",
+      signal: AbortSignal.timeout(PATIENCE_MS),
+    });
+    told = await response.json().catch(() => null);
+  } catch {
+    throw new NoSignal("There is no signal, or the server does not answer.");
+  }
+  if (response.ok && told !== null) return told;
+  const said = told?.error ?? "The server gave an answer that the bench can't read.";
+  throw new ServerError(response.status, said, Number(response.headers.get("Retry-After")) || 0, told);
+}
+
+// ---- whom it is paired with --------------------------------------------------------------------
+
+/** The server's workshop and this device there, or null. @returns {Promise<{workshop: Named, device: Named} | null>} */
+export async function paired() {
+  const server = await read(["device"], ({ device }) => serverOf(device));
+  return server ?? null;
+}
+
+/**
+ * This phone has been let in: all that it keeps waits for the server from now on.
+ * @param {{workshop: Named, device: Named}} answer @param {{bring?: boolean}} [options] `bring` her records
+ *   of another workshop into this one
+ * @returns {Promise<boolean>} false where they are of another workshop and `bring` was not said
+ */
+export async function joined({ workshop, device }, { bring = false } = {}) {
+  const done = await write(["records", "events"], async (stores) => {
+    const before = await serverOf(stores.device);
+    if (before && before.workshop.id !== workshop.id && !bring) return false;
+    stores.device.put({ key: "server", workshop, device, era: null, cursor: 0, heard_at: null });
+    await queueAll(stores);
+    return true;
+  });
+  if (done) announce({ kind: "server", id: "server" });
+  return done;
+}
+
+// ---- one round ---------------------------------------------------------------------------------
+
+/** Send and hear until neither side has more. One tab at a time, where the browser can tell.
+ * @throws {ServerError} @throws {NoSignal} */
+export async function exchangeAll() {
+  if (!navigator.locks) return goRound();
+  return navigator.locks.request("exchange", goRound);
+}
+
+async function goRound() {
+  for (;;) {
+    const sent = await nextMessage();
+    if (sent === null) return;
+    const asked_ms = Date.now();
+    const heard = await ask("/api/exchange", sent.message);
+    const offset_ms = Math.round(heard.now_ms - (asked_ms + Date.now()) / 2);
+    const taken = await takeAnswer(sent, heard, offset_ms);
+    if (!taken || heard.restart || heard.more) continue;
+    if ((await nextMessage())?.rows.length === 0) return;
+  }
+}
+
+// ---- by itself ---------------------------------------------------------------------------------
+
+/** @type {Standing} */
+export const standing = {
+  workshop: null,
+  state: "resting",
+  trouble: "",
+  heard_at: null,
+  count: 0,
+  since: null,
+  refused: [],
+  offset_ms: 0,
+};
+/** @type {Set<() => void>} */
+const listeners = new Set();
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let timer;
+let wait_s = FIRST_WAIT_S;
+let running = false;
+let again = false;
+
+/** Hear when it stands differently. @param {() => void} listener @returns {() => void} stop hearing */
+export function hear(listener) {
+  listeners.add(listener);
+  return () => listeners.delete(listener);
+}
+
+/** Begin. Call once. */
+export async function keepExchanging() {
+  onChange(({ kind, from }) => {
+    if (from === "server") void look();
+    else soon(kind === "server" ? 0 : SETTLE_MS);
+  });
+  for (const name of ["online", "focus", "pageshow"]) window.addEventListener(name, () => soon(0));
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") soon(0);
+  });
+  window.addEventListener("offline", () => void set({ state: "no signal" }));
+  await look();
+  // What was refused may be understood by now: the server is asked once more at each start.
+  if (standing.refused.length > 0) await tryRefused();
+  soon(0);
+}
+
+/** Talk with the server now, and answer when it is done. */
+export async function exchangeNow() {
+  if (running) {
+    again = true;
+    return;
+  }
+  running = true;
+  clearTimeout(timer);
+  try {
+    await look();
+    if (standing.workshop === null) return;
+    await set({ state: "busy" });
+    await exchangeAll();
+    wait_s = FIRST_WAIT_S;
+    await set({ state: "resting", trouble: "" });
+    later(LOOK_MS / 1000);
+  } catch (error) {
+    await failed(error);
+  } finally {
+    running = false;
+    if (again) soon(SETTLE_MS);
+    again = false;
+  }
+}
+
+/** @param {unknown} error */
+async function failed(error) {
+  if (error instanceof NoSignal) {
+    await set({ state: "no signal", trouble: "" });
+  } else if (error instanceof ServerError && error.status === 401) {
+    token = null;
+    await set({ state: "out", trouble: error.message });
+    return;
+  } else if (error instanceof ServerError && error.told?.update) {
+    await set({ state: "update", trouble: error.message });
+  } else {
+    if (!(error instanceof ServerError)) console.error(error);
+    await set({ state: "trouble", trouble: error instanceof Error ? error.message : "" });
+  }
+  const asked_s = error instanceof ServerError ? error.wait_s : 0;
+  // Not all phones at once, when the server is back.
+  later(Math.max(asked_s, wait_s * (0.75 + Math.random() / 2)));
+  wait_s = Math.min(LONGEST_WAIT_S, wait_s * 2);
+}
+
+/** @param {number} ms */
+function soon(ms) {
+  if (running) {
+    again = true;
+    return;
+  }
+  clearTimeout(timer);
+  timer = setTimeout(() => void exchangeNow(), ms);
+}
+
+/** @param {number} seconds */
+function later(seconds) {
+  clearTimeout(timer);
+  timer = setTimeout(() => {
+    // Nobody looks and nothing waits: the next look asks again.
+    if (document.visibilityState === "visible" || standing.count > 0) void exchangeNow();
+  }, seconds * 1000);
+}
+
+/** @param {Partial<Standing>} change */
+async function set(change) {
+  Object.assign(standing, change);
+  await look();
+}
+
+/** See what waits, and tell whoever shows it. */
+async function look() {
+  const found = await read(["device"], async ({ device }) => [await serverOf(device), await answer(device.get("clock"))]);
+  const [server, clock] = found;
+  Object.assign(standing, await waiting(), {
+    workshop: server?.workshop ?? null,
+    heard_at: server?.heard_at ?? null,
+    offset_ms: clock?.offset_ms ?? 0,
+  });
+  for (const listener of listeners) listener();
+}

@@ -1,0 +1,278 @@
+/**
+ * What waits for the server, and what its answers bring.
+ *
+ * A row of the outbox names a stamp that the server has not confirmed: of a record's fields, or of an
+ * event. It is written with the change itself and goes when the server has said that it is on disk,
+ * so a change made while a message is under way waits on. A row that was refused is held back until
+ * its record changes, or until she says to try again.
+ */
+import { announce } from "./changes.js";
+import { answer, read, write } from "./database.js";
+import { clockOf, seeStamps, serverOf } from "./device.js";
+import { mergeRecords, versions } from "./merge.js";
+import { AHEAD_MS, EARLIEST, readStamp, setRight } from "./stamp.js";
+
+/** @typedef {import("./database.js").Stores} Stores */
+/** @typedef {import("./device.js").Server} Server */
+/** @typedef {import("./merge.js").Stored} Stored */
+/** @typedef {import("./store.js").AnyEvent} AnyEvent */
+/** @typedef {{kind: string, id: string, why: string, fields: Record<string, string[]>, ahead?: boolean}} Refusal */
+/** @typedef {{n: number, kind: string, id: string, stamp: string, at: number, ready?: 1, held?: 1, refusal?: Refusal}} Row */
+/** @typedef {{protocol: number, era: string | null, cursor: number, records: Stored[], events: AnyEvent[]}} Message */
+/** @typedef {{message: Message, rows: number[], device: string}} Sent the rows that it answers for, and as whom */
+/**
+ * @typedef {object} Answer
+ * @property {string} era
+ * @property {number} cursor
+ * @property {boolean} restart
+ * @property {boolean} more
+ * @property {number} now_ms the server's clock
+ * @property {Refusal[]} refused
+ * @property {Stored[]} records
+ * @property {AnyEvent[]} events
+ */
+
+/** The protocol that this bench speaks. */
+export const PROTOCOL = 1;
+
+/** In the place of a stamp: all versions of all fields of the record. */
+export const WHOLE = "*";
+
+const MOST_ITEMS = 500;
+const MOST_CHARACTERS = 700_000;
+
+/** Let changes wait for the server, if there is one. @param {Stores} stores
+ * @param {{kind: string, id: string, stamp: string}[]} changes */
+export async function queue(stores, changes) {
+  if (changes.length === 0 || (await serverOf(stores.device)) === undefined) return;
+  const at = Date.now();
+  for (const change of changes) stores.outbox.add({ ...change, at, ready: 1 });
+}
+
+/**
+ * The next message for the server, and the rows that it answers for; null without a server.
+ * @returns {Promise<Sent | null>}
+ */
+export function nextMessage() {
+  return read(["records", "events", "outbox", "device"], async (stores) => {
+    const server = await serverOf(stores.device);
+    if (server === undefined) return null;
+    /** @type {Message} */
+    const message = { protocol: PROTOCOL, era: server.era, cursor: server.cursor, records: [], events: [] };
+    /** @type {Set<number>} */
+    const rows = new Set();
+    let characters = 0;
+    /** @type {Row[]} */
+    const ready = await answer(stores.outbox.index("ready").getAll(1, MOST_ITEMS));
+    for (const { n, kind, id } of ready) {
+      if (rows.has(n)) continue;
+      if (characters > MOST_CHARACTERS) break;
+      /** @type {Row[]} what was refused of the record before goes along */
+      const waiting = await answer(stores.outbox.index("of").getAll([kind, id]));
+      for (const row of waiting) rows.add(row.n);
+      if (kind === "event") {
+        const event = await answer(stores.events.get(id));
+        if (event === undefined) continue;
+        message.events.push(event);
+        characters += JSON.stringify(event).length;
+      } else {
+        const record = await answer(stores.records.get([kind, id]));
+        if (record === undefined) continue;
+        const part = partOf(record, new Set(waiting.map(({ stamp }) => stamp)));
+        message.records.push(part);
+        characters += JSON.stringify(part).length;
+      }
+    }
+    return { message, rows: [...rows], device: server.device.id };
+  });
+}
+
+/** A record with only the versions that carry one of the stamps.
+ * @param {Stored} record @param {Set<string>} stamps @returns {Stored} */
+function partOf(record, stamps) {
+  if (stamps.has(WHOLE)) return record;
+  /** @type {Stored["fields"]} */
+  const fields = {};
+  for (const [name, field] of Object.entries(record.fields)) {
+    const [standing, ...past] = versions(field).filter(({ stamp }) => stamps.has(stamp));
+    if (standing !== undefined) fields[name] = past.length > 0 ? { ...standing, past } : standing;
+  }
+  return { ...record, fields };
+}
+
+/**
+ * Take the server's answer to a message: what it has confirmed waits no more, what it refused is held,
+ * and what others have made is merged; all of it, and how far it was heard, or nothing.
+ * An answer to a message of another era, or of before it was paired anew, is passed over.
+ * @param {Sent} sent @param {Answer} heard
+ * @param {number} offset_ms what the server's clock is ahead of this phone's
+ * @returns {Promise<boolean>} whether it was taken
+ */
+export async function takeAnswer(sent, heard, offset_ms) {
+  const taken = await write(["records", "events"], async (stores) => {
+    const server = await serverOf(stores.device);
+    if (server?.device.id !== sent.device || server.era !== sent.message.era) return false;
+    const clock = await clockOf(stores.device);
+    stores.device.put({ ...clock, offset_ms });
+    if (heard.restart) {
+      stores.device.put({ ...server, era: heard.era, cursor: 0 });
+      await queueAll(stores);
+      return true;
+    }
+    await settleRows(stores, sent.rows, heard.refused);
+    await mergeIn(stores, heard.records, heard.events);
+    stores.device.put({
+      ...server,
+      era: heard.era,
+      cursor: Math.max(server.cursor, heard.cursor),
+      heard_at: Date.now(),
+      out: false,
+    });
+    return true;
+  });
+  if (taken) {
+    for (const { kind, id } of heard.records) announce({ kind, id, from: "server" });
+    for (const pour of new Set(heard.events.map((event) => event.pour))) announce({ kind: "event", id: pour, from: "server" });
+    if (heard.refused.some(({ ahead }) => ahead)) await setClockRight(heard.now_ms, offset_ms);
+  }
+  return taken;
+}
+
+/** @param {Stores} stores @param {number[]} rows @param {Refusal[]} refused */
+async function settleRows(stores, rows, refused) {
+  const why = new Map(refused.map((refusal) => [`${refusal.kind} ${refusal.id}`, refusal]));
+  for (const n of rows) {
+    if (why.size === 0) {
+      stores.outbox.delete(n);
+      continue;
+    }
+    /** @type {Row | undefined} gone if another tab has heard the same */
+    const row = await answer(stores.outbox.get(n));
+    if (row === undefined) continue;
+    const refusal = why.get(`${row.kind} ${row.id}`);
+    if (refusal === undefined) {
+      stores.outbox.delete(n);
+    } else {
+      const { ready, ...rest } = row;
+      stores.outbox.put({ ...rest, held: 1, refusal });
+    }
+  }
+}
+
+/** @param {Stores} stores @param {Stored[]} records @param {AnyEvent[]} events */
+async function mergeIn(stores, records, events) {
+  const here = await Promise.all(records.map(({ kind, id }) => answer(stores.records.get([kind, id]))));
+  records.forEach((record, index) => {
+    // The server's word stands where one stamp should name two values.
+    stores.records.put(here[index] ? mergeRecords(record, here[index]) : record);
+  });
+  for (const event of events) stores.events.put(event);
+  let latest = EARLIEST;
+  for (const { fields } of records) for (const { stamp } of Object.values(fields)) if (stamp > latest) latest = stamp;
+  for (const { id } of events) if (id > latest) latest = id;
+  await seeStamps(stores.device, [latest]);
+}
+
+/** Let everything that is kept here wait for the server. @param {Stores} stores */
+export async function queueAll(stores) {
+  stores.outbox.clear();
+  const records = await answer(stores.records.getAllKeys());
+  const events = await answer(stores.events.getAllKeys());
+  await queue(stores, [
+    ...records.map((key) => {
+      const [kind, id] = /** @type {[string, string]} */ (key);
+      return { kind, id, stamp: WHOLE };
+    }),
+    ...events.map((id) => ({ kind: "event", id: String(id), stamp: String(id) })),
+  ]);
+}
+
+/**
+ * This phone's clock ran ahead: what waits for the server is stamped anew, in the same order, by the
+ * server's clock. Nothing of it has been taken yet, so no one else knows the old stamps.
+ * @param {number} now_ms the server's time when it refused @param {number} offset_ms
+ */
+async function setClockRight(now_ms, offset_ms) {
+  /** @type {Set<string>} */
+  const pours = new Set();
+  /** @type {Stored[]} */
+  let changed = [];
+  await write(["records", "events"], async (stores) => {
+    /** @type {Row[]} */
+    const rows = await answer(stores.outbox.getAll());
+    const records = /** @type {Stored[]} */ (await keptOf(rows, (row) => row.kind !== "event" && stores.records.get([row.kind, row.id])));
+    const events = /** @type {AnyEvent[]} */ (await keptOf(rows, (row) => row.kind === "event" && stores.events.get(row.id)));
+    const stamps = [
+      ...records.flatMap(({ fields }) => Object.values(fields).flatMap((field) => versions(field).map(({ stamp }) => stamp))),
+      ...events.map(({ id }) => id),
+    ];
+    const isWrong = (/** @type {string} */ stamp) => readStamp(stamp).ms > now_ms + AHEAD_MS;
+    const before = stamps.filter((stamp) => !isWrong(stamp)).reduce((a, b) => (a > b ? a : b), EARLIEST);
+    const clock = await clockOf(stores.device);
+    const right = setRight(stamps.filter(isWrong), before, offset_ms, now_ms, clock.name);
+    const now = (/** @type {string} */ stamp) => right.get(stamp) ?? stamp;
+    changed = records.map((record) => restamped(record, now));
+    for (const record of changed) stores.records.put(record);
+    for (const event of events) {
+      pours.add(event.pour);
+      stores.events.delete(event.id);
+      stores.events.put({ ...event, id: now(event.id), ...(event.event && { event: now(event.event) }) });
+    }
+    for (const { held, refusal, ...row } of rows) {
+      stores.outbox.put({ ...row, id: row.kind === "event" ? now(row.id) : row.id, stamp: now(row.stamp), ready: 1 });
+    }
+    const last = [...right.values()].at(-1) ?? before;
+    stores.device.put({ ...clock, last, offset_ms });
+  });
+  for (const { kind, id } of changed) announce({ kind, id, from: "server" });
+  for (const pour of pours) announce({ kind: "event", id: pour, from: "server" });
+}
+
+/** What rows name, each once. @param {Row[]} rows @param {(row: Row) => IDBRequest<any> | false} ask */
+async function keptOf(rows, ask) {
+  const found = new Map();
+  for (const row of rows) {
+    const request = found.has(`${row.kind} ${row.id}`) ? false : ask(row);
+    const kept = request && (await answer(request));
+    if (kept) found.set(`${row.kind} ${row.id}`, kept);
+  }
+  return [...found.values()];
+}
+
+/** @param {Stored} record @param {(stamp: string) => string} now @returns {Stored} */
+function restamped(record, now) {
+  const fields = Object.entries(record.fields).map(([name, field]) => {
+    const [standing, ...past] = versions(field).map(({ value, stamp, over }) => ({
+      value,
+      stamp: now(stamp),
+      ...(over && { over: over.map(now) }),
+    }));
+    return [name, past.length > 0 ? { ...standing, past } : standing];
+  });
+  return { ...record, fields: Object.fromEntries(fields) };
+}
+
+/** What waits: how many changes, the oldest, and what was refused with its reason.
+ * @returns {Promise<{count: number, since: number | null, refused: Refusal[]}>} */
+export function waiting() {
+  return read(["outbox"], async ({ outbox }) => {
+    const [count, first, held] = await Promise.all([
+      answer(outbox.count()),
+      answer(outbox.openCursor()),
+      answer(outbox.index("held").getAll()),
+    ]);
+    /** @type {Map<string, Refusal>} */
+    const refused = new Map(held.map((row) => [`${row.kind} ${row.id}`, row.refusal]));
+    return { count, since: first?.value.at ?? null, refused: [...refused.values()] };
+  });
+}
+
+/** Send once more what was refused: the server may be a newer one now. @returns {Promise<number>} how many */
+export function tryRefused() {
+  return write([], async ({ outbox }) => {
+    /** @type {Row[]} */
+    const held = await answer(outbox.index("held").getAll());
+    for (const { held: _, refusal, ...row } of held) outbox.put({ ...row, ready: 1 });
+    return held.length;
+  });
+}
