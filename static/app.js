@@ -21,6 +21,8 @@ const SCREENS = {
   workshop: () => import("./screens/workshop.js"),
   list: () => import("./screens/list.js"),
   edit: () => import("./screens/edit.js"),
+  pair: () => import("./screens/pair.js"),
+  devices: () => import("./screens/devices.js"),
 };
 
 const screen = /** @type {HTMLElement} */ (document.getElementById("screen"));
@@ -73,7 +75,7 @@ function showTrouble(error) {
 
 /** @param {string} name */
 function markRoom(name) {
-  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", entry: "log", finish: "today", pour: "today" };
+  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", devices: "workshop", entry: "log", finish: "today", pour: "today" };
   const ofRecipe = name === "edit" && location.hash.startsWith("#/edit/recipe/");
   const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {

@@ -14,6 +14,7 @@ from flask_wtf.csrf import generate_csrf  # type: ignore[import-untyped]
 from benchapp.records import devices
 from benchapp.records.database import Database, Unavailable
 from benchapp.records.devices import Device
+from benchapp.records.exchange import PROTOCOL
 from benchapp.web import limits, terminal
 from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
@@ -21,8 +22,6 @@ from benchapp.web.errors import Refused
 __all__ = ["Invitation", "greeting", "invite", "name_cookies", "now_ms", "room", "who"]
 
 room = Blueprint("pairing", __name__)
-
-PROTOCOL = 1
 
 _DAY_S = 24 * 3600
 _COOKIE_S = 400 * _DAY_S
@@ -223,7 +222,14 @@ def code() -> Response:
     if not _HOST.fullmatch(request.host):
         raise Refused(400, "The server could not read its own address in that request.")
     made = invite(_database(), request.host_url, device.workshop_id, now_ms())
-    return jsonify(code=made.code, expires_ms=made.expires_ms, url=made.url, rows=made.rows())
+    return jsonify(
+        code=made.code,
+        expires_ms=made.expires_ms,
+        # For a phone whose clock is wrong.
+        lives_s=devices.LIFE_MS // 1000,
+        url=made.url,
+        rows=made.rows(),
+    )
 
 
 # ---- the devices -------------------------------------------------------------------------------

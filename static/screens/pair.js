@@ -1,0 +1,71 @@
+/** This device comes into a workshop with a one-time code. */
+import { NoSignal, ServerError, ask, joined, paired } from "../records/exchange.js";
+import * as store from "../records/store.js";
+import { copy, say, slot, tellBelow } from "./dom.js";
+
+/** @param {HTMLElement} place @param {string[]} path */
+export async function show(place, [given = ""]) {
+  const [before, count] = await Promise.all([paired(), store.count()]);
+  place.append(copy("screen-pair"));
+  const [code, name, join, wrong] = ["code", "name", "join", "wrong"].map((each) => slot(place, each));
+  const inTab = isApple() && !matchMedia("(display-mode: standalone)").matches;
+  slot(place, "home").hidden = !inTab;
+  code.value = given;
+  name.value = before?.device.name ?? nameOfDevice();
+  if (before) {
+    slot(place, "along").textContent =
+      `This device is in “${before.workshop.name}”. If the code is of another workshop, ` +
+      "it leaves that one, and the records it keeps are brought along to the new one.";
+  } else if (count > 0) {
+    slot(place, "along").textContent = "The records on this device are brought along to the workshop.";
+  }
+
+  /** What the server said when it let this device in; kept until the phone has taken note. @type {any} */
+  let answer = null;
+  const complain = (/** @type {string} */ text, box = code) => {
+    say(wrong, text);
+    wrong.hidden = text === "";
+    for (const each of [code, name]) each.setAttribute("aria-invalid", String(each === box && text !== ""));
+  };
+  const goIn = async () => {
+    if (join.disabled) return;
+    join.disabled = true;
+    say(join, "Joining…");
+    complain("");
+    try {
+      answer ??= await ask("/api/pair", { code: code.value, name: name.value });
+      // She has read above that they are brought along.
+      await joined(answer, { bring: true });
+      tellBelow(`This device is in “${answer.workshop.name}”.`);
+      // Not back to a code that is used.
+      location.replace("#/workshop");
+    } catch (error) {
+      if (error instanceof ServerError) complain(error.message, error.told?.field === "name" ? name : code);
+      else if (error instanceof NoSignal) complain(`${error.message} Pairing needs it: try again then.`);
+      else if (error instanceof store.StoreError) complain(error.message);
+      else throw error;
+    } finally {
+      join.disabled = false;
+      say(join, "Join");
+    }
+  };
+  join.addEventListener("click", () => void goIn());
+  slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {
+    event.preventDefault();
+    void goIn();
+  });
+  if (given && !before && count === 0 && !inTab) void goIn();
+}
+
+/** An iPhone or iPad; the latter calls itself a Mac. */
+function isApple() {
+  return /iPhone|iPad|iPod/.test(navigator.userAgent) || (/Mac/.test(navigator.userAgent) && navigator.maxTouchPoints > 1);
+}
+
+function nameOfDevice() {
+  const { userAgent } = navigator;
+  if (/iPhone|iPod/.test(userAgent)) return "iPhone";
+  if (isApple()) return "iPad";
+  if (/Android/.test(userAgent)) return /Mobile/.test(userAgent) ? "Android phone" : "Android tablet";
+  return "this computer";
+}
