@@ -58,7 +58,7 @@ export async function ask(path, body) {
     return await askOnce(path, body);
   } catch (error) {
     // The token may be of a session that is over: once more, with a fresh one.
-    if (!(error instanceof ServerError) || error.status !== 400 || body === undefined) throw error;
+    if (!(error instanceof ServerError) || !error.told?.csrf || body === undefined) throw error;
     token = (await askOnce("/api/me")).csrf;
     return askOnce(path, body);
   }
