@@ -10,7 +10,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from benchapp import paths
 from benchapp.records.database import Database, sqlite_url
 from benchapp.web import demo as demo_room
-from benchapp.web import errors, headers, limits, pairing, secret, shell
+from benchapp.web import errors, exchange, headers, limits, pairing, secret, shell
 
 
 def create_app(
@@ -58,6 +58,7 @@ def create_app(
     errors.register(app)
     app.register_blueprint(shell.room)
     app.register_blueprint(pairing.room)
+    app.register_blueprint(exchange.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app
