@@ -92,8 +92,9 @@ that.</p>
 <h2>What you trust</h2>
 <p>The phone will believe a certificate that was signed with this computer's key. Whoever steals
 that key could pose as something on your house network: this bench, a printer, the router. The
-certificate is limited to such names and addresses (ending in .local, or private), so it cannot
-vouch for a bank, a shop or anything else on the internet. It lets nobody read what is on your
+certificate says that it is good for such names and addresses only (ending in .local, or private):
+a phone that keeps to that will not take it for a bank, a shop or anything else on the internet.
+It lets nobody read what is on your
 phone.</p>
 <p>Anyone on the network could have changed this page on its way to you. Before you switch the
 certificate on, compare its SHA-256 fingerprint in the phone's settings with the one that the
