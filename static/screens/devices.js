@@ -77,7 +77,7 @@ export async function show(place) {
         await load();
       });
     });
-    const buttons = device.revoked_ms === null && h("span", { class: "value" }, rename, " ", revoke);
+    const buttons = device.revoked_ms === null && h("span", { class: "value" }, rename, revoke);
     return h("div", { class: "card device" }, h("span", { class: "what" }, over, name), buttons, out);
   };
 
