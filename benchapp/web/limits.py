@@ -35,6 +35,8 @@ _MOST_KNOWN = 1000
 def register(app: Flask) -> None:
     """Put the limits in front of every route of `app`. To be done before anything reads a body."""
     app.config["MAX_CONTENT_LENGTH"] = SMALL
+    # A path with a slash too many is none: no redirect, which would repeat what Host says.
+    app.url_map.merge_slashes = False
     app.extensions["limits"] = _Limits()
     app.before_request(_check)
 
@@ -100,12 +102,22 @@ def _check() -> None:
         )
     if request.path == "/api/exchange":
         request.max_content_length = LARGE
+    if "Transfer-Encoding" in request.headers:
+        _swallow(4 * LARGE)
+        raise Refused(411, "The server takes nothing that does not say how long it is.")
     if (request.content_length or 0) > (request.max_content_length or 0):
+        _swallow(4 * LARGE)
         raise Refused(413, "That is too much to send in one go. Send less at a time.")
     changes = request.path.startswith("/api/") and request.method not in ("GET", "HEAD", "OPTIONS")
     # Browsers say where a request comes from (W3C Fetch Metadata), and no page can forge it.
     if changes and request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
         raise Refused(403, "Only the bench's own pages may ask for this.")
+
+
+def _swallow(most: int) -> None:
+    """Read on and keep nothing: who is still sending when the line closes reads no answer."""
+    while most > 0 and (piece := request.environ["wsgi.input"].read(65_536)):
+        most -= len(piece)
 
 
 # ---- what is in a body -------------------------------------------------------------------------
