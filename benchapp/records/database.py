@@ -63,10 +63,17 @@ class Database:
         self._bring_up_to_date()
 
     @contextmanager
-    def read(self) -> Iterator[Connection]:
-        """A transaction that changes nothing."""
-        with _in_words(), self.engine.connect() as connection, connection.begin():
-            yield connection
+    def read(self, *, snapshot: bool = False) -> Iterator[Connection]:
+        """A transaction that changes nothing. With `snapshot` all of it sees one state."""
+        with _in_words(), self.engine.connect() as connected:
+            connection = connected
+            # On SQLite a transaction sees one state anyway.
+            if snapshot and not self.is_sqlite:
+                connection = connected.execution_options(
+                    isolation_level="REPEATABLE READ", postgresql_readonly=True
+                )
+            with connection.begin():
+                yield connection
 
     @contextmanager
     def write(self) -> Iterator[Connection]:
