@@ -171,7 +171,7 @@ class _Merging:
     def take_records(self, sent: list[Any]) -> None:
         whole: dict[Key, Record] = {}
         for each in sent:
-            if why := _misshapen(each):
+            if why := misshapen(each):
                 self._refuse(each, why)
                 continue
             if why := self._ahead(_stamps(each["fields"])):
@@ -217,7 +217,7 @@ class _Merging:
         whole: dict[str, Event] = {}
         for each in sent:
             named = {"id": each.get("id") if isinstance(each, dict) else None, "kind": "event"}
-            if why := _misshapen_event(each):
+            if why := misshapen_event(each):
                 self._refuse(named, why)
             elif why := self._ahead([each["id"]]):
                 self._refuse(named, why, ahead=True)
@@ -341,7 +341,7 @@ def _differs(kept: Fields, sent: Fields) -> bool:
 _BROKEN = "The phone sent something that can't be read: reload the bench."
 
 
-def _misshapen(sent: Any) -> str | None:
+def misshapen(sent: Any) -> str | None:
     """A sentence where ``sent`` is not a record at all, whatever its kind."""
     if not isinstance(sent, dict) or set(sent) != {"kind", "id", "fields"}:
         return _BROKEN
@@ -395,7 +395,8 @@ def _is_sound(value: Any, depth: int) -> bool:
     return True
 
 
-def _misshapen_event(sent: Any) -> str | None:
+def misshapen_event(sent: Any) -> str | None:
+    """A sentence where ``sent`` is not an event at all, whatever its type."""
     if not isinstance(sent, dict) or not _is_stamp(sent.get("id")) or not _is_id(sent.get("pour")):
         return _BROKEN
     if not all(_FIELD.fullmatch(name) for name in sent) or not _is_sound(sent, MOST_DEPTH):
