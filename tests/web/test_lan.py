@@ -3,14 +3,17 @@
 import base64
 import hashlib
 import http.client
+import http.server
 import json
 import os
 import plistlib
 import re
+import shutil
 import socket
 import ssl
 import subprocess
 import sys
+import threading
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from ipaddress import ip_address
@@ -19,8 +22,11 @@ from urllib.parse import urlsplit
 import pytest
 import segno
 from cryptography import x509
-from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.x509.oid import ExtendedKeyUsageOID
 from flask import session
+from playwright.sync_api import Error
 
 from benchapp.web import certificates, create_app, terminal, trust
 
@@ -99,6 +105,15 @@ def bench(server):
         return Bench(running, urlsplit(running.url).port, guide, text)
 
     return start
+
+
+def pem(key, certificate) -> bytes:
+    text = key.private_bytes(
+        serialization.Encoding.PEM,
+        serialization.PrivateFormat.PKCS8,
+        serialization.NoEncryption(),
+    )
+    return text + certificate.public_bytes(serialization.Encoding.PEM)
 
 
 def run(*arguments, cwd):
@@ -186,18 +201,7 @@ def test_a_running_server_takes_up_a_new_certificate(bench, checkout):
     then = datetime.now(UTC) - timedelta(days=380)
     old = certificates.make_server(authority, names, addresses, then)
     old_file = folder / "server.new"
-    old_file.write_bytes(
-        b"".join(
-            [
-                old.key.private_bytes(
-                    serialization.Encoding.PEM,
-                    serialization.PrivateFormat.PKCS8,
-                    serialization.NoEncryption(),
-                ),
-                old.certificate.public_bytes(serialization.Encoding.PEM),
-            ]
-        )
-    )
+    old_file.write_bytes(pem(old.key, old.certificate))
     old_file.replace(folder / "server.pem")
     while started.serial() == first:
         pass
@@ -349,7 +353,7 @@ def test_the_guide_says_what_to_do(guide, authority):
 def test_the_guide_hands_over_the_authority_for_both_phones(guide, authority):
     der = authority.public_bytes(serialization.Encoding.DER)
     certificate = ask(guide, "/bench-ca.crt")
-    # IANA has application/pkix-cert; Android and iOS take this one (MDN's list; from memory).
+    # The type that Android and iOS take: from memory.
     assert certificate.headers["Content-Type"] == "application/x-x509-ca-cert"
     assert certificate.body == der
     profile = ask(guide, "/bench-ca.mobileconfig")
@@ -461,6 +465,93 @@ def test_the_app_works_with_no_signal_over_https(bench, playwright, chromium_pat
         assert started.running.stop() == 0
         page.reload()
         assert page.locator("h1").first.inner_text() == shown
+    finally:
+        browser.close()
+
+
+@pytest.fixture
+def imposter(tmp_path):
+    """Serve with a certificate that the stolen key signed for `name`; return the port."""
+    listeners = []
+
+    def start(folder, name) -> int:
+        keys = (folder / "authority.pem").read_bytes()
+        authority = x509.load_pem_x509_certificate(keys)
+        key = ec.generate_private_key(ec.SECP256R1())
+        identifier = authority.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value
+        certificate = (
+            x509.CertificateBuilder()
+            .subject_name(x509.Name([]))
+            .issuer_name(authority.subject)
+            .public_key(key.public_key())
+            .serial_number(x509.random_serial_number())
+            .not_valid_before(datetime.now(UTC) - timedelta(days=1))
+            .not_valid_after(datetime.now(UTC) + timedelta(days=1))
+            .add_extension(x509.SubjectAlternativeName([x509.DNSName(name)]), critical=True)
+            .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
+            .add_extension(
+                x509.AuthorityKeyIdentifier.from_issuer_subject_key_identifier(identifier), False
+            )
+            .sign(serialization.load_pem_private_key(keys, None), hashes.SHA256())
+        )
+        file = tmp_path / f"{name}.pem"
+        file.write_bytes(pem(key, certificate))
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        context.load_cert_chain(file)
+        listener = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Hello)
+        listener.socket = context.wrap_socket(listener.socket, server_side=True)
+        listener.daemon_threads = True
+        listener.handle_error = lambda *_: None
+        threading.Thread(target=listener.serve_forever, daemon=True).start()
+        listeners.append(listener)
+        return listener.server_address[1]
+
+    yield start
+    for listener in listeners:
+        listener.shutdown()
+        listener.server_close()
+
+
+class Hello(http.server.BaseHTTPRequestHandler):
+    def do_GET(self):
+        self.send_response(200)
+        self.send_header("Content-Length", "5")
+        self.end_headers()
+        self.wfile.write(b"hello")
+
+    def log_message(self, format, *args):
+        pass
+
+
+def test_chromium_trusts_the_authority_with_the_house_alone(
+    bench, imposter, playwright, chromium_path, until, tmp_path
+):
+    certutil = shutil.which("certutil")
+    if certutil is None or sys.platform != "linux":
+        pytest.skip("certutil (libnss3-tools), which tells Chromium whom to trust, is not there.")
+    started = bench()
+    store = tmp_path / ".pki" / "nssdb"
+    store.mkdir(parents=True)
+    file = tmp_path / "authority.crt"
+    file.write_bytes(started.authority())
+    database = ["-d", f"sql:{store}"]
+    subprocess.run([certutil, *database, "-N", "--empty-password"], check=True)
+    subprocess.run([certutil, *database, "-A", "-t", "C,,", "-n", "a", "-i", file], check=True)
+    folder = started.running.data / "tls"
+    browser = playwright.chromium.launch(
+        executable_path=chromium_path,
+        env=os.environ | {"HOME": str(tmp_path)},
+        args=["--host-resolver-rules=MAP *.local 127.0.0.1, MAP bank.example 127.0.0.1"],
+    )
+    try:
+        page = browser.new_page()
+        for host in (certificates.house_names(socket.gethostname())[-1], "127.0.0.1"):
+            page.goto(f"https://{host}:{started.port}/")
+            until(page, "async () => navigator.serviceWorker.controller?.state === 'activated'")
+        page.goto(f"https://other.local:{imposter(folder, 'other.local')}/")
+        assert page.inner_text("body") == "hello"
+        with pytest.raises(Error, match="ERR_CERT_INVALID"):
+            page.goto(f"https://bank.example:{imposter(folder, 'bank.example')}/")
     finally:
         browser.close()
 
