@@ -14,6 +14,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
+_IDLE_S = 3
+
 
 class Refused(Exception):
     """The server did not do what was asked: the message holds its answer."""
@@ -27,6 +29,7 @@ class Connection:
         self._http = http.client.HTTPConnection(parts.hostname or "", parts.port, timeout=120)
         self._base = {"Host": parts.netloc, "Origin": url.rstrip("/"), "Accept": "application/json"}
         self._cookies: dict[str, str] = {}
+        self._used = 0.0
         self.headers: dict[str, str] = {}
 
     def ask(self, method: str, path: str, body: Any = None) -> Any:
@@ -38,9 +41,13 @@ class Connection:
             headers["Content-Type"] = "application/json"
         if self._cookies:
             headers["Cookie"] = "; ".join(f"{key}={value}" for key, value in self._cookies.items())
+        if time.monotonic() > self._used + _IDLE_S:
+            # The server may have hung up meanwhile: opened again.
+            self._http.close()
         self._http.request(method, path, packed, headers)
         answer = self._http.getresponse()
         text = answer.read()
+        self._used = time.monotonic()
         for line in answer.headers.get_all("Set-Cookie") or ():
             for name, morsel in SimpleCookie(line).items():
                 self._cookies[name] = morsel.value
