@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from benchapp import desk, people
+from benchapp import desk, keep, people
 
 
 @click.group(context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True})
@@ -17,6 +17,8 @@ main.add_command(desk.forecast)
 main.add_command(people.pair)
 main.add_command(people.devices)
 main.add_command(people.workshops)
+for _command in (keep.backup, keep.restore, keep.export, keep.import_):
+    main.add_command(_command)
 
 
 @main.command()

@@ -38,18 +38,27 @@ def where(command: _Command) -> _Command:
     return data(database(command))
 
 
-def opened(database: str | None, data: Path | None) -> "Database":
-    """The database that `where`'s options name. Raises Refused, with a sentence."""
+def directory(data: Path | None) -> Path:
+    """The directory that `where`'s option names, or the usual one."""
+    if data is None:
+        import platformdirs
+
+        data = platformdirs.user_data_path("benchapp", appauthor=False)
+    return data
+
+
+def opened(database: str | None, data: Path | None, *, new: bool = False) -> "Database":
+    """The database that `where`'s options name; with `new` it may be made. Raises Refused, with
+    a sentence."""
     from benchapp.records.database import Database, Unavailable, WrongSchema, sqlite_url
 
     if database is None:
-        if data is None:
-            import platformdirs
-
-            data = platformdirs.user_data_path("benchapp", appauthor=False)
+        data = directory(data)
         file = data / "bench.sqlite3"
+        if new:
+            make_directory(data)
         # A new one would be of no server.
-        if not file.is_file():
+        elif not file.is_file():
             raise desk.Refused(
                 f"No server has kept records in {data} yet. Start it once with benchapp serve, or "
                 "say with --data or --database where its records are."
@@ -59,6 +68,14 @@ def opened(database: str | None, data: Path | None) -> "Database":
         return Database(database)
     except (Unavailable, WrongSchema, ValueError) as error:
         raise desk.Refused(str(error)) from error
+
+
+def make_directory(path: Path) -> None:
+    """Make a directory that only its owner may look into. Raises Refused, with a sentence."""
+    try:
+        path.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise desk.Refused(f"The directory {path} can't be made: {error.strerror}.") from error
 
 
 @click.command()
@@ -71,11 +88,11 @@ def pair(workshop: str | None, url: str | None, database: str | None, data: Path
 
     if url is not None and not url.startswith(("http://", "https://")):
         raise desk.Refused("--url begins with https:// or http://, as the phone's address does.")
-    with _sentences():
+    with sentences():
         store = opened(database, data)
         workshop_id = None
         if workshop is not None:
-            workshop_id = _find(store, workshop)["id"]
+            workshop_id = find_workshop(store, workshop)["id"]
         made = invite(store, url or "", workshop_id, now_ms())
     if url:
         click.echo(made.text(), nl=False)
@@ -92,7 +109,7 @@ def devices(revoke: str | None, database: str | None, data: Path | None) -> None
     from benchapp.records import devices as paired
     from benchapp.web.clock import now_ms
 
-    with _sentences():
+    with sentences():
         store = opened(database, data)
         now = now_ms()
         with store.write() as connection:
@@ -120,8 +137,8 @@ def devices(revoke: str | None, database: str | None, data: Path | None) -> None
                 each.id,
                 each.name,
                 each.workshop_name,
-                _date(each.seen_ms),
-                "" if each.revoked_ms is None else f"revoked {_date(each.revoked_ms)}",
+                date_text(each.seen_ms),
+                "" if each.revoked_ms is None else f"revoked {date_text(each.revoked_ms)}",
             )
             for each in found
         ],
@@ -136,7 +153,7 @@ def workshops(add: str | None, database: str | None, data: Path | None) -> None:
     from benchapp.records import devices as paired
     from benchapp.web.clock import now_ms
 
-    with _sentences():
+    with sentences():
         store = opened(database, data)
         now = now_ms()
         with store.write() as connection:
@@ -169,7 +186,8 @@ def workshops(add: str | None, database: str | None, data: Path | None) -> None:
     _table(("id", "name", "devices"), rows)
 
 
-def _find(store: "Database", name: str) -> "RowMapping":
+def find_workshop(store: "Database", name: str) -> "RowMapping":
+    """The workshop of that name or id. Raises Refused, with a sentence."""
     from benchapp.records import devices as paired
 
     with store.read() as connection:
@@ -183,7 +201,7 @@ def _find(store: "Database", name: str) -> "RowMapping":
 
 
 @contextmanager
-def _sentences() -> Iterator[None]:
+def sentences() -> Iterator[None]:
     """Tell what the database can't do just now in a sentence, not with a stack trace."""
     from benchapp.records.database import Unavailable
 
@@ -193,7 +211,8 @@ def _sentences() -> Iterator[None]:
         raise desk.Refused(str(error)) from error
 
 
-def _date(at_ms: int) -> str:
+def date_text(at_ms: int) -> str:
+    """A time as this machine's clock shows it."""
     return datetime.fromtimestamp(at_ms / 1000).astimezone().strftime("%Y-%m-%d %H:%M")
 
 

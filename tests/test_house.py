@@ -26,7 +26,8 @@ PYTHON_ARROWS = {
     "paths": set(),
     "desk": {"formulas", "records"},
     "people": {"records", "web", "desk"},
-    "cli": {"formulas", "records", "reminders", "web", "paths", "desk", "people"},
+    "keep": {"records", "web", "desk", "people"},
+    "cli": {"formulas", "records", "reminders", "web", "paths", "desk", "people", "keep"},
     "__main__": {"cli"},
 }
 

@@ -1,0 +1,237 @@
+"""A workshop as one JSON file: the copy that the phone and the server both write and read.
+
+``DEVELOPERS.md`` tells the format. It holds records and events and no secret of any device. What
+is brought in goes through the exchange, so it is merged and checked as if a phone had sent it:
+bringing it in twice changes nothing, and nothing is overwritten.
+"""
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import islice
+from typing import IO, Any, NoReturn
+
+from sqlalchemy import Connection, RowMapping, select
+
+from . import tables
+from .database import Database
+from .exchange import MOST_ITEMS, Message, Refusal, exchange, misshapen, misshapen_event
+from .merge import versions
+
+FORMAT = "pour-bench-copy"
+VERSION = 1
+
+MOST_BYTES = 64_000_000
+"""Of a copy that is read: it is held in memory whole."""
+
+_DAMAGED = "This is not a whole copy of a bench: the file is damaged, or is something else."
+_STREAMED = 500
+
+
+class BadCopy(ValueError):
+    """The file can't be read; the text is a sentence."""
+
+
+@dataclass(frozen=True)
+class Copy:
+    """A copy that was read; its items are not checked yet.
+
+    Attributes:
+        made_ms: when it was made, milliseconds since 1970.
+        name: of the workshop.
+        records: as they travel to the server, with every version of their fields.
+        events: of pours.
+    """
+
+    made_ms: int
+    name: str
+    records: list[Any]
+    events: list[Any]
+
+
+@dataclass
+class Brought:
+    """What became of a copy's items.
+
+    Attributes:
+        changed: new here, or with something new.
+        known: there was nothing in them that was not here already.
+        differing: the same name stands for something else here, which stays.
+        refused: not taken, each with its reason.
+    """
+
+    changed: int = 0
+    known: int = 0
+    differing: int = 0
+    refused: list[Refusal] = field(default_factory=list)
+
+
+# ---- writing -----------------------------------------------------------------------------------
+
+
+def write_copy(connection: Connection, shop: RowMapping, made_ms: int, out: IO[str]) -> int:
+    """Write a workshop's copy, one item a line, and return how many items it holds.
+
+    ``connection`` sees one state of the database throughout.
+    """
+    head = {
+        "format": FORMAT,
+        "version": VERSION,
+        "made_ms": made_ms,
+        "workshop": {"name": shop["name"]},
+    }
+    out.write(json.dumps(head)[:-1])
+    count = 0
+    for name, texts in (
+        ("records", _records(connection, shop["id"])),
+        ("events", _events(connection, shop["id"])),
+    ):
+        out.write(f', "{name}": [')
+        between = "\n"
+        for text in texts:
+            out.write(between + text)
+            between = ",\n"
+            count += 1
+        out.write("\n]")
+    out.write("}\n")
+    return count
+
+
+def _records(connection: Connection, workshop_id: str) -> Iterator[str]:
+    table = tables.record
+    asked = (
+        select(table.c.kind, table.c.id, table.c.fields)
+        .where(table.c.workshop_id == workshop_id)
+        .order_by(table.c.seq)
+        .execution_options(yield_per=_STREAMED)
+    )
+    for kind, id_, fields in connection.execute(asked):
+        # Kind and id are letters, digits and dots: nothing in them needs escaping.
+        yield f'{{"kind":"{kind}","id":"{id_}","fields":{fields}}}'
+
+
+def _events(connection: Connection, workshop_id: str) -> Iterator[str]:
+    table = tables.event
+    asked = (
+        select(table.c.body)
+        .where(table.c.workshop_id == workshop_id)
+        .order_by(table.c.seq)
+        .execution_options(yield_per=_STREAMED)
+    )
+    for (body,) in connection.execute(asked):
+        yield body
+
+
+# ---- reading -----------------------------------------------------------------------------------
+
+
+def read_copy(file: IO[bytes]) -> Copy:
+    """The copy in ``file``. Raises BadCopy where it is damaged, newer, too large or none at all."""
+    body = file.read(MOST_BYTES + 1)
+    if len(body) > MOST_BYTES:
+        raise BadCopy(
+            f"This file is larger than {MOST_BYTES // 1_000_000} MB, more than a copy of a bench "
+            "may be. Move a workshop of that size with benchapp backup and benchapp restore."
+        )
+    try:
+        found = json.loads(body.decode("utf-8-sig"), parse_constant=_no_number)
+    except (ValueError, RecursionError) as error:
+        raise BadCopy(_DAMAGED) from error
+    if not isinstance(found, dict) or found.get("format") != FORMAT:
+        raise BadCopy(_DAMAGED)
+    version = found.get("version")
+    if isinstance(version, int) and version > VERSION:
+        raise BadCopy("This copy was made by a newer version of the bench. Update benchapp first.")
+    made_ms, shop = found.get("made_ms"), found.get("workshop")
+    records, events = found.get("records"), found.get("events")
+    if (
+        version is not True
+        and version == VERSION
+        and isinstance(made_ms, int)
+        and isinstance(shop, dict)
+        and isinstance(shop.get("name"), str)
+        and isinstance(records, list)
+        and isinstance(events, list)
+    ):
+        return Copy(made_ms, shop["name"], records, events)
+    raise BadCopy(_DAMAGED)
+
+
+def _no_number(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number in JSON (RFC 8259)")
+
+
+# ---- bringing in -------------------------------------------------------------------------------
+
+
+def bring_in(database: Database, workshop_id: str, copy: Copy, now_ms: int) -> Brought:
+    """Merge a copy into a workshop, as if a phone had sent it.
+
+    Each batch is a transaction of its own, so that phones need not wait for all of it; broken off,
+    it is safe to do again.
+    """
+    brought = Brought()
+    items = iter(
+        [*((each, True) for each in copy.records), *((each, False) for each in copy.events)]
+    )
+    while some := list(islice(items, MOST_ITEMS)):
+        _bring_some(database, workshop_id, some, now_ms, brought)
+    return brought
+
+
+def _bring_some(
+    database: Database,
+    workshop_id: str,
+    some: list[tuple[Any, bool]],
+    now_ms: int,
+    brought: Brought,
+) -> None:
+    records = [each for each, is_record in some if is_record]
+    events = [each for each, is_record in some if not is_record]
+    shop = tables.workshop
+    with database.write() as connection:
+        before = connection.scalar(
+            select(shop.c.seq).where(shop.c.id == workshop_id).with_for_update()
+        )
+        if before is None:
+            raise LookupError(workshop_id)
+        answer = exchange(connection, workshop_id, Message(None, before, records, events), now_ms)
+        after = connection.scalar(select(shop.c.seq).where(shop.c.id == workshop_id))
+    # Every change has taken a number; the answer holds the changed, and what differs.
+    changed = (after or 0) - before
+    brought.changed += changed
+    brought.known += max(0, len(some) - len(answer.refused) - changed)
+    brought.refused += [_in_a_file(each, records, events) for each in answer.refused]
+    # New events are not told again, so those that are told are others of the same name.
+    brought.differing += _differing(answer.records, records) + len(answer.events)
+
+
+def _in_a_file(refusal: Refusal, records: list[Any], events: list[Any]) -> Refusal:
+    """The exchange speaks of a phone; here it is a file that is wrong."""
+    if refusal.ahead:
+        return replace(
+            refusal,
+            why="It was changed at a time that is still to come by this machine's clock: check the "
+            "clock, then import the copy again.",
+        )
+    items = events if refusal.kind == "event" else records
+    misshaped = misshapen_event if refusal.kind == "event" else misshapen
+    broken = {misshaped(each) for each in items} - {None}
+    return replace(refusal, why="It can't be read.") if refusal.why in broken else refusal
+
+
+def _differing(told: Sequence[str], sent: list[Any]) -> int:
+    """How many records give a stamp to something that is not what the file gives it to."""
+    by_key = {(each["kind"], each["id"]): each for each in sent if misshapen(each) is None}
+    found = set()
+    for text in told:
+        here = json.loads(text)
+        key = here["kind"], here["id"]
+        given = by_key.get(key, {"fields": {}})["fields"]
+        for name, each in given.items():
+            if name not in here["fields"]:
+                continue
+            known = {version["stamp"]: version for version in versions(here["fields"][name])}
+            if any(known.get(version["stamp"], version) != version for version in versions(each)):
+                found.add(key)
+    return len(found)
