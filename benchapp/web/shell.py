@@ -7,6 +7,7 @@ hashes that the service worker was told, also while the files on disk are being 
 import gzip
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from functools import cached_property
 from threading import Lock
@@ -103,8 +104,8 @@ def build(app: Flask) -> Shell:
         if path.suffix in _TYPES and path.is_file():
             url = "/static/" + path.relative_to(paths.STATIC).as_posix()
             body = path.read_bytes()
-            if path.suffix == ".js" and not app.config["BENCHAPP_DEBUG"]:
-                body = _without_comments(body)
+            if path.suffix in _STRIPPED and not app.config["BENCHAPP_DEBUG"]:
+                body = _STRIPPED[path.suffix](body)
             assets[url] = Asset(body, _TYPES[path.suffix])
 
     # Half a hash is plenty to tell files apart, and halves what cannot be packed.
@@ -113,6 +114,8 @@ def build(app: Flask) -> Shell:
     code = (paths.SERVICE_WORKER / "worker.js").read_text(encoding="utf-8")
     whole = "\n".join([files, code, json.dumps(HEADERS)])
     version = hashlib.sha256(whole.encode()).hexdigest()[:12]
+    if not app.config["BENCHAPP_DEBUG"]:
+        code = _without_comments(code.encode()).decode()
     worker = f'const VERSION = "{version}";\nconst FILES = {files};\n{code}'
     return Shell(version, assets, stored, Asset(worker.encode(), "text/javascript"))
 
@@ -126,6 +129,14 @@ def _without_comments(body: bytes) -> bytes:
 
     stripped: str = jsmin(body.decode())
     return stripped.encode()
+
+
+def _plain_css(body: bytes) -> bytes:
+    """A style sheet without comments and indentation."""
+    return re.sub(rb"/\*.*?\*/\s*|(?<=\n)\s+", b"", body, flags=re.DOTALL)
+
+
+_STRIPPED = {".js": _without_comments, ".css": _plain_css}
 
 
 def _page(app: Flask) -> bytes:
