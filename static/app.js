@@ -23,6 +23,7 @@ const SCREENS = {
   edit: () => import("./screens/edit.js"),
   pair: () => import("./screens/pair.js"),
   devices: () => import("./screens/devices.js"),
+  copies: () => import("./screens/copies.js"),
 };
 
 const screen = /** @type {HTMLElement} */ (document.getElementById("screen"));
@@ -75,7 +76,7 @@ function showTrouble(error) {
 
 /** @param {string} name */
 function markRoom(name) {
-  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", devices: "workshop", entry: "log", finish: "today", pour: "today" };
+  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", devices: "workshop", copies: "workshop", entry: "log", finish: "today", pour: "today" };
   const ofRecipe = name === "edit" && location.hash.startsWith("#/edit/recipe/");
   const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {

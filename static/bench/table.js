@@ -1,0 +1,66 @@
+/** Pours as a table for a spreadsheet: CSV as RFC 4180 has it, one row a pour, in g and °C. */
+import { ready } from "../formulas/cure.js";
+import { reached } from "../formulas/load.js";
+import { write } from "../formulas/rounding.js";
+import { localDate } from "./hers.js";
+
+/** @typedef {import("./bench.js").Pour} Pour */
+/** @typedef {Pick<Pour, "record" | "sheet" | "state">} Poured */
+
+const HEAD = [
+  ...["Begun", "Poured on", "Recipe", "Vessel", "Count", "Wax (g)", "Fragrance (g)", "Load reached (% of wax)"],
+  ...["Additives (g)", "Jugs", "Fragrance in at (°C)", "Notes", "Tops", "Cured from", "Best from"],
+];
+
+/** Spreadsheets take a file for UTF-8 where it begins with this. */
+const MARK = "\ufeff";
+
+/** @param {Poured[]} pours */
+export function tableOf(pours) {
+  return MARK + [HEAD, ...pours.map(rowOf)].map((row) => `${row.map(cell).join(",")}\r\n`).join("");
+}
+
+/** Numbers are written already; text is not yet safe. @param {Poured} pour @returns {(string | number)[]} */
+export function rowOf({ record, sheet, state }) {
+  const { jugs, set_on } = state;
+  const total = (/** @type {"wax_g" | "fragrance_g"} */ part) => jugs.reduce((sum, jug) => sum + jug[part], 0);
+  const [wax_g, fragrance_g] = [total("wax_g"), total("fragrance_g")];
+  /** @type {Map<string, number>} */
+  const extras = new Map();
+  for (const { part, name, read_g } of jugs.flatMap(({ weighings }) => weighings)) {
+    if (part === "additive" && read_g !== null) extras.set(name, (extras.get(name) ?? 0) + read_g);
+  }
+  const in_c = sheet.load > 0 ? jugs.flatMap(({ cooled, added_at }) => (added_at === null ? [] : cooled.slice(-1))) : [];
+  const notes = [...state.notes, ...state.counted.filter(({ type }) => type === "finished")].map(({ text }) => text);
+  return [
+    localDate(record.started_at),
+    set_on ?? "",
+    sheet.title,
+    sheet.vessel.name,
+    sheet.count,
+    number(wax_g, 0.01),
+    number(fragrance_g, 0.01),
+    wax_g > 0 ? number(reached(wax_g, fragrance_g) * 100, 0.01) : "",
+    [...extras].map(([name, grams]) => `${name} ${write(grams, 0.01)}`).join("; "),
+    jugs.length,
+    in_c.length === 1 ? number(in_c[0].temp_c, 0.1) : in_c.map(({ temp_c }) => write(temp_c, 0.1)).join("; "),
+    notes.filter(Boolean).join("\n"),
+    state.tops ?? "",
+    set_on ? ready(set_on, sheet.cure_least_days) : "",
+    set_on ? ready(set_on, sheet.cure_best_days) : "",
+  ];
+}
+
+/** @param {number} value @param {number} step */
+const number = (value, step) => Number(write(value, step));
+
+/**
+ * Text that begins like a formula gets an apostrophe, so that no spreadsheet runs it, and all text is
+ * quoted: OWASP, "CSV Injection" (owasp.org/www-community/attacks/CSV_Injection).
+ * @param {string | number} value
+ */
+function cell(value) {
+  if (typeof value === "number") return String(value);
+  const harmless = /^[=+\-@\t\r\n]/.test(value) ? `'${value}` : value;
+  return `"${harmless.replaceAll('"', '""')}"`;
+}

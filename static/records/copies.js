@@ -1,0 +1,155 @@
+/**
+ * A copy of everything in one JSON file, the same from the phone and from the server; its format is
+ * told in `DEVELOPERS.md`. It is checked as the server checks what a phone sends
+ * (`benchapp/records/exchange.py`): a file from elsewhere must not spoil what is kept.
+ */
+import { ValueError } from "../formulas/checks.js";
+import { ready } from "../formulas/cure.js";
+import { versions } from "./merge.js";
+import { readStamp } from "./stamp.js";
+
+/** @typedef {import("./merge.js").Stored} Stored */
+/** @typedef {import("./store.js").AnyEvent} AnyEvent */
+/** @typedef {{made_ms: number, name: string, records: Stored[], events: AnyEvent[], unreadable: number}} Copy */
+
+const FORMAT = "pour-bench-copy";
+const VERSION = 1;
+const DAMAGED = "This is not a whole copy of a bench: the file is damaged, too large, or something else.";
+const NEWER = "This copy was made by a newer version of the bench. Update this one first.";
+const MOST_DEPTH = 12;
+const MOST_MS = 253_402_300_799_999;
+
+/** Bytes of a copy that is read, at most. */
+export const MOST_BYTES = 64_000_000;
+
+/** @param {{records: Stored[], events: AnyEvent[]}} kept @param {string} name of the workshop @param {number} made_ms */
+export function makeCopy({ records, events }, name, made_ms) {
+  return JSON.stringify({ format: FORMAT, version: VERSION, made_ms, workshop: { name }, records, events });
+}
+
+/**
+ * What a copy holds. Items that can't be read are left out and counted.
+ * @param {string} text @param {number} latest_ms what was changed later has a wrong clock, and can't be read
+ * @returns {Copy}
+ * @throws {ValueError} a sentence: it is no copy, is damaged, or newer than this bench
+ */
+export function readCopy(text, latest_ms) {
+  let copy;
+  try {
+    copy = JSON.parse(text);
+  } catch {
+    // Told below.
+  }
+  if (copy?.format === FORMAT && copy.version > VERSION) throw new ValueError(NEWER);
+  const { format, version, made_ms, workshop, records, events } = copy ?? {};
+  const isOurs = format === FORMAT && version === VERSION && isTime(made_ms) && typeof workshop?.name === "string";
+  if (!isOurs || !Array.isArray(records) || !Array.isArray(events)) throw new ValueError(DAMAGED);
+  const isTimely = (/** @type {string} */ stamp) => readStamp(stamp).ms <= latest_ms;
+  const good = {
+    records: records.filter(safely((each) => isRecord(each) && stampsOf(each).every(isTimely))),
+    events: events.filter(safely((each) => isEvent(each) && isTimely(each.id))),
+  };
+  const unreadable = records.length + events.length - good.records.length - good.events.length;
+  return { made_ms, name: workshop.name, ...good, unreadable };
+}
+
+/** What can't even be looked at is not what it should be. @param {(given: any) => boolean} check */
+function safely(check) {
+  return (/** @type {any} */ given) => {
+    try {
+      return check(given);
+    } catch {
+      return false;
+    }
+  };
+}
+
+/** @param {Stored} record */
+function stampsOf({ fields }) {
+  return Object.values(fields).flatMap((field) => versions(field).map(({ stamp }) => stamp));
+}
+
+const KIND = /^[a-z_]{1,32}$/;
+const NAME = /^[a-z][a-z0-9_]{0,39}$/;
+const ID = /^[A-Za-z0-9._-]{1,64}$/;
+const STAMP = /^\d{15}\.[0-9a-z]{4}\.[0-9a-z]{1,16}$/;
+
+/** @param {any} given */
+function isRecord(given) {
+  const { kind, id, fields } = given;
+  const all = Object.entries(fields);
+  return (
+    hasOnly(given, ["kind", "id", "fields"]) &&
+    isLike(kind, KIND) &&
+    isLike(id, ID) &&
+    all.length > 0 &&
+    all.length <= 100 &&
+    all.every(([name, field]) => isLike(name, NAME) && isField(field))
+  );
+}
+
+/** @param {any} field */
+function isField(field) {
+  const all = versions(field);
+  return (
+    Array.isArray(field.past ?? []) &&
+    all.every((each, index) => isVersion(each) && (index === 0 || each.stamp < all[index - 1].stamp))
+  );
+}
+
+/** @param {any} given */
+function isVersion(given) {
+  const { value, stamp, over = [] } = given;
+  return (
+    hasOnly(given, ["value", "stamp", "over"]) &&
+    isSound(value, MOST_DEPTH) &&
+    Array.isArray(over) &&
+    [stamp, ...over].every((each) => isLike(each, STAMP))
+  );
+}
+
+/** What the parts of an event must be, where it has them: the fold relies on it.
+ * @type {Record<string, (value: any) => boolean>} */
+const PARTS = {
+  jug: Number.isInteger,
+  index: Number.isInteger,
+  read_g: Number.isFinite,
+  temp_c: Number.isFinite,
+  value: (value) => Number.isFinite(value) || isDay(value),
+  on: isDay,
+};
+
+/** @param {any} given */
+function isEvent(given) {
+  const { id, pour, type, at } = given;
+  const isNamed = isLike(id, STAMP) && isLike(pour, ID) && isLike(type, KIND) && isTime(at) && isSound(given, MOST_DEPTH);
+  return isNamed && Object.entries(given).every(([name, value]) => isLike(name, NAME) && (PARTS[name]?.(value) ?? true));
+}
+
+/** Whether every number in it can be read back as it is, and nothing lies too deep.
+ * @param {any} value @param {number} depth @returns {boolean} */
+function isSound(value, depth) {
+  if (typeof value === "number") return Math.abs(value) <= 2 ** 53;
+  if (value === null || typeof value !== "object") return value !== undefined;
+  return depth > 0 && Object.values(value).every((each) => isSound(each, depth - 1));
+}
+
+/** @param {object} given @param {string[]} names */
+function hasOnly(given, names) {
+  return Object.keys(given).every((name) => names.includes(name));
+}
+
+/** @param {any} text @param {RegExp} form */
+function isLike(text, form) {
+  return typeof text === "string" && form.test(text);
+}
+
+/** @param {any} ms */
+function isTime(ms) {
+  return Number.isInteger(ms) && ms >= 0 && ms <= MOST_MS;
+}
+
+/** @param {any} day */
+function isDay(day) {
+  return ready(day, 0) === day;
+}

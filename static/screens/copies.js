@@ -1,0 +1,127 @@
+/** Copies of everything: saved, sent and brought in, with no signal; and the pours as a table. */
+import { allPours } from "../bench/bench.js";
+import { fold } from "../bench/fold.js";
+import { dayText, localDate, timeText } from "../bench/hers.js";
+import { rowOf, tableOf } from "../bench/table.js";
+import { ValueError } from "../formulas/checks.js";
+import { MOST_BYTES, makeCopy, readCopy } from "../records/copies.js";
+import { paired, standing } from "../records/exchange.js";
+import { plainRecord } from "../records/merge.js";
+import { AHEAD_MS } from "../records/stamp.js";
+import * as store from "../records/store.js";
+import { copy, h, say, slot } from "./dom.js";
+import { aboutKind } from "./workshop.js";
+
+/** @typedef {import("../records/copies.js").Copy} Copy */
+
+/** @param {HTMLElement} place */
+export async function show(place) {
+  place.append(copy("screen-copies"));
+  const [input, said, held, bring] = ["file", "said", "holds", "bring"].map((each) => slot(place, each));
+  /** @type {Copy | null} */
+  let found = null;
+  const tell = (/** @type {string} */ text) => {
+    say(said, text);
+    said.hidden = text === "";
+  };
+  /** @param {HTMLElement} element @param {string} event @param {() => Promise<any>} what */
+  const on = (element, event, what) =>
+    element.addEventListener(event, async () => {
+      try {
+        await what();
+      } catch (error) {
+        if (!(error instanceof ValueError || error instanceof store.StoreError)) throw error;
+        tell(error.message);
+      }
+    });
+  const draw = (/** @type {Copy | null} */ copy) => {
+    found = copy;
+    held.replaceChildren(...(copy ? holds(copy) : []).map((line) => h("li", {}, line)));
+    bring.hidden = !copy;
+    say(bring, copy?.unreadable ? "Bring in the rest" : "Bring it in");
+    tell("");
+  };
+
+  on(slot(place, "save"), "click", async () => save(await copyFile()));
+  const share = slot(place, "share");
+  // Not every phone that can send takes this type of file.
+  share.hidden = !navigator.canShare?.({ files: [jsonFile("{}", "a")] });
+  // She may think better of it.
+  on(share, "click", async () => navigator.share({ files: [await copyFile()] }).catch(() => undefined));
+  on(slot(place, "table"), "click", async () => {
+    const text = tableOf((await allPours()).reverse());
+    save(new File([text], `pours-${localDate(Date.now())}.csv`, { type: "text/csv" }));
+  });
+  on(slot(place, "choose"), "click", async () => input.click());
+  on(input, "change", async () => {
+    const [file] = input.files;
+    draw(null);
+    const text = file.size > MOST_BYTES ? "" : await file.text().catch(() => "");
+    // The same file may be chosen again.
+    input.value = "";
+    draw(tried(readCopy(text, Date.now() + standing.offset_ms + AHEAD_MS)));
+    bring.scrollIntoView({ block: "center" });
+  });
+  on(bring, "click", async () => {
+    if (found === null) return;
+    const { records, events } = found;
+    bring.disabled = true;
+    const count = await store.bringIn(records, events).finally(() => (bring.disabled = false));
+    draw(null);
+    tell(count > 0 ? `Brought in. New here: ${count} of ${records.length + events.length}.` : "All of it was here already.");
+  });
+}
+
+async function copyFile() {
+  const [kept, server] = await Promise.all([store.everything(), paired()]);
+  const now_ms = Date.now();
+  return jsonFile(makeCopy(kept, server?.workshop.name ?? "Workshop", now_ms), `pour-bench-${localDate(now_ms)}`);
+}
+
+/** @param {string} text @param {string} name */
+function jsonFile(text, name) {
+  return new File([text], `${name}.json`, { type: "application/json" });
+}
+
+/** @param {File} file */
+function save(file) {
+  const href = URL.createObjectURL(file);
+  h("a", { href, download: file.name }).click();
+  // Some browsers begin to read it only later.
+  setTimeout(() => URL.revokeObjectURL(href), 60_000);
+}
+
+/** A pour that can't be shown is left out: every screen that lists the pours would fail.
+ * @param {Copy} given @returns {Copy} */
+function tried(given) {
+  const { records, events } = given;
+  /** @type {Map<string, Copy["events"]>} */
+  const steps = new Map(records.map(({ id }) => [id, []]));
+  for (const each of events) steps.get(each.pour)?.push(each);
+  const good = records.filter((record) => {
+    if (record.kind !== "pour") return true;
+    const plain = plainRecord(record);
+    try {
+      return rowOf({ record: plain, sheet: plain.sheet, state: fold(plain.sheet, steps.get(plain.id) ?? []) });
+    } catch {
+      return false;
+    }
+  });
+  return { ...given, records: good, unreadable: given.unreadable + records.length - good.length };
+}
+
+/** What it holds, in lines. @param {Copy} given */
+function holds({ name, made_ms, records, events, unreadable }) {
+  /** @type {Map<string, number>} */
+  const counts = new Map();
+  const count = (/** @type {string} */ what, number = 1) => counts.set(what, (counts.get(what) ?? 0) + number);
+  for (const { kind, fields } of records) {
+    count(fields.deleted?.value ? "Deleted" : kind === "pour" ? "Pours" : (aboutKind(kind).many ?? kind));
+  }
+  count("Steps of pours", events.length);
+  if (unreadable > 0) count("Can’t be read or dated after now, and left out", unreadable);
+  return [
+    `A copy of “${name}”, made ${dayText(localDate(made_ms))}, ${timeText(made_ms)}`,
+    ...[...counts].map(([what, number]) => `${what}: ${number}`),
+  ];
+}
