@@ -4,7 +4,7 @@ import os
 import secrets
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import datetime
 from io import TextIOWrapper
 from pathlib import Path
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from benchapp.records.backups import Compared, Counts
 
 _MOST_REFUSALS = 50
+_WHICH = "There are several workshops: say which with --workshop."
 
 
 # ---- everything --------------------------------------------------------------------------------
@@ -45,8 +46,7 @@ def backup(file: Path | None, database: str | None, data: Path | None) -> None:
     from benchapp.records.backups import write_backup
     from benchapp.web.clock import now_ms
 
-    with sentences():
-        store = opened(database, data)
+    with sentences(), closing(opened(database, data)) as store:
         path = file or _usual_path(data)
         with store.read(snapshot=True) as connection, _new_file(path) as out:
             counts = write_backup(connection, now_ms(), out)
@@ -76,7 +76,6 @@ def restore(
     with _opened_file(file) as held, sentences():
         try:
             counts = backups.verify(held)
-            store = opened(database, data, new=True)
 
             def keep(connection: "Connection") -> None:
                 path = _usual_path(data)
@@ -84,13 +83,16 @@ def restore(
                     backups.write_backup(connection, now_ms(), out)
                 click.echo(f"What was here is in {path}.")
 
-            if not merge and not replace:
-                with store.read(snapshot=True) as connection:
-                    found = backups.compare(connection, held)
-                if not found.is_empty:
-                    raise desk.Refused(_newer(found))
-            with store.write() as connection:
-                backups.restore(connection, held, merge=merge, replace=keep if replace else None)
+            with closing(opened(database, data, new=True)) as store:
+                if not merge and not replace:
+                    with store.read(snapshot=True) as connection:
+                        found = backups.compare(connection, held)
+                    if not found.is_empty:
+                        raise desk.Refused(_newer(found))
+                with store.write() as connection:
+                    backups.restore(
+                        connection, held, merge=merge, replace=keep if replace else None
+                    )
         except backups.BadBackup as error:
             raise desk.Refused(f"{file}: {error}") from error
         except backups.NotEmpty as error:
@@ -150,19 +152,14 @@ def export(
     from benchapp.records import copies, devices
     from benchapp.web.clock import now_ms
 
-    with sentences():
-        store = opened(database, data)
+    with sentences(), closing(opened(database, data)) as store:
         path = file or Path(f"pour-bench-{datetime.now().astimezone():%Y-%m-%d}.json")
         shop_id = None if workshop is None else find_workshop(store, workshop)["id"]
         with store.read(snapshot=True) as connection:
             shops = devices.workshops(connection)
             found = [each for each in shops if shop_id in (None, each["id"])]
             if len(found) != 1:
-                raise desk.Refused(
-                    "There are several workshops: say which with --workshop."
-                    if found
-                    else "There is no workshop yet."
-                )
+                raise desk.Refused(_WHICH if found else "There is no workshop yet.")
             if str(path) == "-":
                 copies.write_copy(connection, found[0], now_ms(), sys.stdout)
                 return
@@ -198,15 +195,15 @@ def import_(file: Path, workshop: str | None, database: str | None, data: Path |
             copy = copies.read_copy(held)
         except copies.BadCopy as error:
             raise desk.Refused(f"{file}: {error}") from error
-        store = opened(database, data)
-        if workshop is not None:
-            shop = find_workshop(store, workshop)
-        else:
-            with store.write() as connection:
-                shop = devices.the_workshop(connection, now_ms())
-                if len(devices.workshops(connection)) > 1:
-                    raise desk.Refused("There are several workshops: say which with --workshop.")
-        brought = copies.bring_in(store, shop["id"], copy, now_ms())
+        with closing(opened(database, data)) as store:
+            if workshop is not None:
+                shop = find_workshop(store, workshop)
+            else:
+                with store.write() as connection:
+                    shop = devices.the_workshop(connection, now_ms())
+                    if len(devices.workshops(connection)) > 1:
+                        raise desk.Refused(_WHICH)
+            brought = copies.bring_in(store, shop["id"], copy, now_ms())
     said = f"{brought.changed} new or newer, {brought.known} known already"
     click.echo(f"Into {shop['name']}: {said}, {len(brought.refused)} refused.")
     if brought.differing:

@@ -1,7 +1,7 @@
 /** Copies of everything: saved, sent and brought in, with no signal; and the pours as a table. */
 import { allPours } from "../bench/bench.js";
 import { fold } from "../bench/fold.js";
-import { dayText, localDate, timeText } from "../bench/hers.js";
+import { localDate, timeText } from "../bench/hers.js";
 import { rowOf, tableOf } from "../bench/table.js";
 import { ValueError } from "../formulas/checks.js";
 import { MOST_BYTES, makeCopy, readCopy } from "../records/copies.js";
@@ -59,7 +59,10 @@ export async function show(place) {
     const text = file.size > MOST_BYTES ? "" : await file.text().catch(() => "");
     // The same file may be chosen again.
     input.value = "";
-    draw(tried(readCopy(text, Date.now() + standing.offset_ms + AHEAD_MS)));
+    const copy = tried(readCopy(text, Date.now() + standing.offset_ms + AHEAD_MS));
+    draw(copy);
+    const lost = copy.unreadable > 0 ? ` Can’t be read, or dated after now, and left out: ${copy.unreadable}.` : "";
+    tell(`A copy of “${copy.name}”, made ${localDate(copy.made_ms)}, ${timeText(copy.made_ms)}.${lost} It holds:`);
     bring.scrollIntoView({ block: "center" });
   });
   on(bring, "click", async () => {
@@ -111,7 +114,7 @@ function tried(given) {
 }
 
 /** What it holds, in lines. @param {Copy} given */
-function holds({ name, made_ms, records, events, unreadable }) {
+function holds({ records, events }) {
   /** @type {Map<string, number>} */
   const counts = new Map();
   const count = (/** @type {string} */ what, number = 1) => counts.set(what, (counts.get(what) ?? 0) + number);
@@ -119,9 +122,5 @@ function holds({ name, made_ms, records, events, unreadable }) {
     count(fields.deleted?.value ? "Deleted" : kind === "pour" ? "Pours" : (aboutKind(kind).many ?? kind));
   }
   count("Steps of pours", events.length);
-  if (unreadable > 0) count("Can’t be read or dated after now, and left out", unreadable);
-  return [
-    `A copy of “${name}”, made ${dayText(localDate(made_ms))}, ${timeText(made_ms)}`,
-    ...[...counts].map(([what, number]) => `${what}: ${number}`),
-  ];
+  return [...counts].map(([what, number]) => `${what}: ${number}`);
 }

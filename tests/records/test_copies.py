@@ -1,0 +1,697 @@
+"""Copies and backups: whole, of one moment, checked first, and merged without loss."""
+
+import contextlib
+import gzip
+import hashlib
+import json
+import os
+import random
+import signal
+import stat
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from io import BytesIO, StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sqlalchemy import select
+
+from benchapp.cli import main
+from benchapp.records import backups, copies, devices, tables
+from benchapp.records.database import Database
+from benchapp.records.exchange import Message, exchange
+from benchapp.records.merge import merge_records, versions
+
+from ..benchmarks.exchange_records import records as invented
+
+Json = Any
+
+T0 = 1_764_000_000_000
+TABLES = (tables.workshop, tables.device, tables.record, tables.event)
+
+
+def stamp(number: int, device: str = "a") -> str:
+    return f"{T0 + number:015d}.0000.{device}"
+
+
+def wax(id_: str, name: str, number: int = 0, device: str = "a") -> Json:
+    at = stamp(number, device)
+    values = {"name": name, "highest_load": 0.1}
+    return {
+        "kind": "wax",
+        "id": id_,
+        "fields": {field: {"value": value, "stamp": at} for field, value in values.items()},
+    }
+
+
+def note(number: int, text: str = "set well", device: str = "a") -> Json:
+    return {
+        "id": stamp(number, device),
+        "pour": "p1",
+        "type": "noted",
+        "at": T0 + number,
+        "text": text,
+    }
+
+
+def send(database: Database, records: list[Json], events: list[Json], shop: str = "") -> str:
+    """Let a phone send something; answer the workshop's id."""
+    with database.write() as connection:
+        shop = shop or devices.the_workshop(connection, T0)["id"]
+        for start in range(0, max(len(records), len(events)), 400):
+            part = slice(start, start + 400)
+            message = Message(None, 0, records[part], events[part])
+            answer = exchange(connection, shop, message, T0 + 10**9)
+            assert not answer.refused
+    return shop
+
+
+def pair(database: Database, shop: str, name: str = "Shed") -> str:
+    with database.write() as connection:
+        code, _ = devices.make_code(connection, shop, T0)
+        paired = devices.pair(connection, code, name=name, agent="x", address="::1", now_ms=T0)
+    assert isinstance(paired, devices.Paired)
+    return f"{paired.device.id}.{paired.secret}"
+
+
+def may_come_in(database: Database, cookie: str) -> bool:
+    with database.read() as connection:
+        return devices.device_of(connection, cookie) is not None
+
+
+def everything(database: Database, *, era: bool = False) -> Json:
+    """All rows of all tables that a backup holds."""
+    found = {}
+    with database.read(snapshot=True) as connection:
+        for table in TABLES:
+            rows = [dict(row) for row in connection.execute(select(table)).mappings()]
+            if not era:
+                rows = [{name: row[name] for name in row if name != "era"} for row in rows]
+            found[table.name] = sorted(rows, key=lambda row: json.dumps(row, sort_keys=True))
+    return found
+
+
+def backed_up(database: Database) -> bytes:
+    out = BytesIO()
+    with database.read(snapshot=True) as connection:
+        backups.write_backup(connection, T0, out)
+    return out.getvalue()
+
+
+def restored(database: Database, backup: bytes, **how: Any) -> None:
+    with database.write() as connection:
+        backups.restore(connection, BytesIO(backup), **how)
+
+
+@pytest.fixture
+def opened(tmp_path: Path) -> Iterator[Callable[..., Database]]:
+    """Open databases: by URL, or a new one in SQLite."""
+    made: list[Database] = []
+
+    def open_(url: str = "") -> Database:
+        made.append(Database(url or f"sqlite:///{tmp_path / f'other-{len(made)}.sqlite3'}"))
+        return made[-1]
+
+    yield open_
+    for each in made:
+        each.close()
+
+
+@pytest.fixture
+def database(database_url: str, opened: Callable[..., Database]) -> Database:
+    return opened(database_url)
+
+
+def run(url: str, *arguments: str, data: Path | None = None) -> Any:
+    where = ["--database", url, *(["--data", str(data)] if data else [])]
+    return CliRunner().invoke(main, [*arguments, *where])
+
+
+# ---- backup and restore ------------------------------------------------------------------------
+
+
+def fill(database: Database) -> tuple[str, str]:
+    """Two workshops with devices, one of them revoked; answer the cookies, in and out."""
+    kept = [
+        {
+            **each,
+            "fields": {
+                name: {
+                    "value": value,
+                    "stamp": stamp(number + 5),
+                    "over": [stamp(number)],
+                    "past": [{"value": "ß\u2028 before", "stamp": stamp(number)}],
+                }
+                if name == "notes"
+                else {"value": value, "stamp": stamp(number)}
+                for name, value in each["fields"].items()
+            },
+        }
+        for number, each in enumerate(invented(700))
+    ]
+    shop = send(database, kept, [note(number) for number in range(650)])
+    inside, outside = pair(database, shop), pair(database, shop, "Lost")
+    with database.write() as connection:
+        devices.revoke(connection, shop, outside.partition(".")[0], T0 + 5)
+        second = devices.make_workshop(connection, "Second", T0 + 1)["id"]
+    send(database, [wax("w", "Dune")], [note(1)], second)
+    return inside, outside
+
+
+def test_from_one_database_to_the_other_and_back(
+    opened: Callable[..., Database], postgres: Any
+) -> None:
+    first, between, last = opened(), opened(postgres.new_database()), opened()
+    inside, outside = fill(first)
+    restored(between, backed_up(first))
+    restored(last, backed_up(between))
+    assert everything(first) == everything(between) == everything(last)
+    eras = [
+        {row["era"] for row in everything(each, era=True)["workshop"]} for each in (first, last)
+    ]
+    assert not eras[0] & eras[1]
+    assert may_come_in(last, inside)
+    assert not may_come_in(last, outside)
+
+
+def test_a_server_that_has_only_started_counts_as_empty(database: Database, opened: Any) -> None:
+    source = opened()
+    fill(source)
+    with database.write() as connection:
+        devices.make_code(connection, devices.the_workshop(connection, T0 + 9)["id"], T0)
+    restored(database, backed_up(source))
+    assert everything(database) == everything(source)
+
+
+def test_where_there_is_something_nothing_goes_in_unless_it_is_said(
+    database: Database, opened: Any
+) -> None:
+    source = opened()
+    fill(source)
+    send(database, [wax("mine", "Bog")], [])
+    before = everything(database, era=True)
+    with pytest.raises(backups.NotEmpty):
+        restored(database, backed_up(source))
+    assert everything(database, era=True) == before
+
+
+def test_the_backup_is_of_one_moment_while_a_phone_writes(database: Database) -> None:
+    shop = send(database, [wax("w0", "Dune 0")], [note(0)])
+    over = threading.Event()
+    failed: list[BaseException] = []
+
+    def write() -> None:
+        try:
+            for number in range(1, 5000):
+                if over.is_set():
+                    return
+                # The record and the event of one message are there together or not at all.
+                sent = [wax(f"w{number}", "Dune", number)], [note(number)]
+                send(database, *sent, shop)
+        except BaseException as error:
+            failed.append(error)
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    taken = [backed_up(database) for _ in range(12)]
+    over.set()
+    writer.join()
+    assert not failed
+    sizes = set()
+    for each in taken:
+        lines = [json.loads(line) for line in gzip.decompress(each).splitlines()]
+        rows = [line for line in lines if isinstance(line, list)]
+        (seq,) = (row["seq"] for name, row in rows if name == "workshop")
+        seqs = sorted(row["seq"] for _, row in rows if "fields" in row or "body" in row)
+        # No number is missing and none is beyond the workshop's.
+        assert seqs == list(range(1, seq + 1))
+        assert sum("fields" in row for _, row in rows) == sum("body" in row for _, row in rows)
+        backups.verify(BytesIO(each))
+        sizes.add(seq)
+    assert len(sizes) > 1
+
+
+def test_a_backup_cut_short_anywhere_is_refused(opened: Any) -> None:
+    source, target = opened(), opened()
+    send(source, [wax("w", "Dune")], [note(1)])
+    whole = backed_up(source)
+    for length in range(len(whole)):
+        with pytest.raises(backups.BadBackup):
+            backups.verify(BytesIO(whole[:length]))
+    plain = gzip.decompress(whole)
+    for length in range(0, len(plain), 7):
+        with pytest.raises(backups.BadBackup):
+            backups.verify(BytesIO(gzip.compress(plain[:length])))
+    with pytest.raises(backups.BadBackup):
+        restored(target, whole[:-9])
+    assert not any(everything(target).values())
+
+
+def test_a_backup_with_a_byte_changed_is_refused_or_says_the_same(opened: Any) -> None:
+    """Some bits of a gzip file mean nothing: its time, and what fills up the last byte."""
+    source = opened()
+    send(source, [wax("w", "Dune")], [note(1)])
+    whole = backed_up(source)
+    plain, refused = gzip.decompress(whole), 0
+    for place in range(len(whole)):
+        for bits in (0xFF, 0x01, 0x80):
+            broken = bytearray(whole)
+            broken[place] ^= bits
+            try:
+                backups.verify(BytesIO(broken))
+            except backups.BadBackup:
+                refused += 1
+            else:
+                assert gzip.decompress(broken) == plain
+    assert refused > 0.97 * 3 * len(whole)
+    # The same inside the wrapping, as whoever packs it anew would leave it.
+    for place in range(len(plain)):
+        broken = bytearray(plain)
+        broken[place] ^= 0x01
+        with pytest.raises(backups.BadBackup):
+            backups.verify(BytesIO(gzip.compress(bytes(broken), 1)))
+
+
+def forged(source: bytes, change: Callable[[list[Json]], None]) -> bytes:
+    """A backup with other lines, and a right sum under them."""
+    lines = [json.loads(line) for line in gzip.decompress(source).splitlines()][:-1]
+    change(lines)
+    text = "".join(json.dumps(line) + "\n" for line in lines).encode()
+    return gzip.compress(text + json.dumps({"sha256": hashlib.sha256(text).hexdigest()}).encode())
+
+
+FORGERIES: dict[str, Callable[[list[Json]], None]] = {
+    "newer": lambda lines: lines[0].update(version=2),
+    "schema": lambda lines: lines[0].update(schema="9999"),
+    "another": lambda lines: lines[0].update(format="else"),
+    "counts": lambda lines: lines[0]["counts"].update(record=2),
+    "no counts": lambda lines: lines[0].update(counts=None),
+    "text for a count": lambda lines: lines[0]["counts"].update(record="1"),
+    "order": lambda lines: lines.append(lines.pop(1)),
+    "table": lambda lines: lines.insert(2, ["attempt", {"at_ms": 1, "address": "x"}]),
+    "column": lambda lines: lines[-1][1].update(more=1),
+    "seq": lambda lines: lines[-1][1].update(seq=99),
+    "bool": lambda lines: lines[-1][1].update(seq=True),
+    "null": lambda lines: lines[-1][1].update(pour=None),
+    "nul": lambda lines: lines[1][1].update(name="a\0b"),
+    "half a character": lambda lines: lines[1][1].update(name="\ud800"),
+    "another's": lambda lines: lines[-1][1].update(workshop_id="other"),
+    "body": lambda lines: lines[-1][1].update(body="[]"),
+    "not its id": lambda lines: lines[-1][1].update(id=stamp(7)),
+    "fields": lambda lines: lines[-2][1].update(fields='{"name": {"value": NaN, "stamp": "x"}}'),
+    "deep": lambda lines: lines[-2][1].update(fields="[" * 100_000),
+    "twice": lambda lines: (
+        lines.insert(2, lines[2]),
+        lines[0]["counts"].update(record=2),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FORGERIES)
+def test_a_forged_backup_leaves_nothing_behind(name: str, database: Database, opened: Any) -> None:
+    source = opened()
+    send(source, [wax("w", "Dune")], [note(1)])
+    send(database, [wax("w", "Bog", 3)], [])
+    before = everything(database, era=True)
+    bad = forged(backed_up(source), FORGERIES[name])
+    for how in ({"merge": True}, {"replace": lambda _: None}):
+        with pytest.raises(backups.BadBackup) as refused:
+            restored(database, bad, **how)
+        assert str(refused.value).endswith(".")
+        assert everything(database, era=True) == before
+
+
+def test_a_restore_that_is_killed_leaves_nothing_half_done(
+    database_url: str, opened: Any, tmp_path: Path
+) -> None:
+    source, target = opened(), opened(database_url)
+    fill(source)
+    shop = send(target, [wax("mine", "Bog")], [note(3)])
+    before = everything(target, era=True)
+    file = tmp_path / "a.benchbackup"
+    file.write_bytes(backed_up(source))
+    # It says where it is at each batch, and is killed there.
+    script = f"""if True:
+        import sys
+        from benchapp.records import backups
+        from benchapp.records.database import Database
+        put = backups._put
+        def slowly(*given):
+            put(*given)
+            print("put", flush=True)
+            sys.stdin.readline()
+        backups._put = slowly
+        database = Database({database_url!r})
+        with database.write() as connection, open({str(file)!r}, "rb") as held:
+            backups.restore(connection, held, replace=lambda _: None)
+        """
+    for batches in (1, 3, 5, 7):
+        process = subprocess.Popen(
+            [sys.executable, "-c", script], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        )
+        assert process.stdin
+        assert process.stdout
+        for _ in range(batches):
+            assert process.stdout.readline() == "put\n"
+            process.stdin.write("\n")
+            process.stdin.flush()
+        os.kill(process.pid, signal.SIGKILL)
+        process.wait()
+        process.stdout.close()
+        with contextlib.suppress(BrokenPipeError):
+            process.stdin.close()
+        assert everything(target, era=True) == before
+    send(target, [wax("next", "Fen", 4)], [], shop)
+
+
+# ---- merging a backup --------------------------------------------------------------------------
+
+
+NAMES = st.sampled_from(["Dune", "Bog", "Fen"])
+CHANGES = st.lists(
+    st.one_of(
+        st.tuples(st.just("record"), st.sampled_from("uvw"), NAMES),
+        st.tuples(st.just("event"), st.just(""), NAMES),
+        st.tuples(st.just("revoke"), st.just(""), st.just("")),
+    ),
+    max_size=6,
+)
+
+
+@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@given(CHANGES, CHANGES, CHANGES)
+def test_an_old_backup_merged_is_the_merge_of_both(
+    tmp_path_factory: pytest.TempPathFactory, common: Any, mine: Any, theirs: Any
+) -> None:
+    folder = tmp_path_factory.mktemp("merge")
+    one, other = (Database(f"sqlite:///{folder / name}.sqlite3") for name in "ab")
+    try:
+        with one.write() as connection:
+            shop = devices.the_workshop(connection, T0)["id"]
+        cookie = pair(one, shop)
+        clock = iter(range(1000))
+
+        def play(database: Database, changes: Any, device: str) -> None:
+            for what, id_, name in changes:
+                number = next(clock)
+                if what == "record":
+                    send(database, [wax(id_, name, number, device)], [], shop)
+                elif what == "event":
+                    send(database, [], [note(number, name, device)], shop)
+                else:
+                    with database.write() as connection:
+                        devices.revoke(connection, shop, cookie.partition(".")[0], T0)
+
+        play(one, common, "a")
+        restored(other, backed_up(one))
+        play(one, mine, "a")
+        play(other, theirs, "b")
+        kept = [everything(each) for each in (one, other)]
+        backup, before = backed_up(other), everything(one, era=True)["workshop"]
+        with one.read(snapshot=True) as connection:
+            compared = backups.compare(connection, BytesIO(backup))
+        lacking = [
+            {(row["id"]) for row in kept[0]["event"]} - {(row["id"]) for row in kept[1]["event"]},
+            {row["id"] for row in kept[0]["record"] if adds(row, kept[1]["record"])},
+        ]
+        assert [compared.events, compared.records] == [len(each) for each in lacking]
+
+        restored(one, backup, merge=True)
+        after = everything(one)
+        assert fields_of(after) == merged(*map(fields_of, kept))
+        ids = [{row["id"]: row["body"] for row in each["event"]} for each in (*kept, after)]
+        assert ids[0] | ids[1] == ids[2]
+        (workshop,) = everything(one, era=True)["workshop"]
+        assert workshop["era"] != before[0]["era"]
+        seqs = [row["seq"] for row in after["record"] + after["event"]]
+        assert len(set(seqs)) == len(seqs)
+        assert max(seqs, default=0) <= workshop["seq"]
+        revoked = any(what == "revoke" for what, *_ in [*common, *mine, *theirs])
+        assert may_come_in(one, cookie) == (not revoked)
+        # Once more adds nothing.
+        restored(one, backup, merge=True)
+        assert everything(one) == after
+    finally:
+        one.close()
+        other.close()
+
+
+def fields_of(kept: Json) -> dict[str, Json]:
+    return {row["id"]: json.loads(row["fields"]) for row in kept["record"]}
+
+
+def merged(one: dict[str, Json], other: dict[str, Json]) -> dict[str, Json]:
+    def record(fields: Json) -> Json:
+        return {"kind": "wax", "id": "x", "fields": fields}
+
+    return {
+        id_: merge_records(record(one.get(id_, {})), record(other.get(id_, {})))["fields"]
+        for id_ in one.keys() | other.keys()
+    }
+
+
+def adds(row: Json, others: list[Json]) -> bool:
+    """Whether a row has a version that its namesake has not."""
+    there = next((each for each in others if each["id"] == row["id"]), None)
+    known = {} if there is None else json.loads(there["fields"])
+    return any(
+        {version["stamp"] for version in versions(field)}
+        - {version["stamp"] for version in versions(known[name])}
+        if name in known
+        else True
+        for name, field in json.loads(row["fields"]).items()
+    )
+
+
+@pytest.mark.parametrize("how", ["merge", "replace"])
+def test_a_revoked_device_stays_outside(how: str, database: Database, opened: Any) -> None:
+    shop = send(database, [wax("w", "Dune")], [])
+    old = backed_up(database)
+    cookie, other = pair(database, shop), pair(database, shop, "Kept")
+    while_in = backed_up(database)
+    with database.write() as connection:
+        devices.revoke(connection, shop, cookie.partition(".")[0], T0)
+    given_: dict[str, Any] = {"merge": True} if how == "merge" else {"replace": lambda _: None}
+    for backup in (while_in, old, while_in):
+        restored(database, backup, **given_)
+        assert not may_come_in(database, cookie)
+    assert may_come_in(database, other)
+    # And one that is revoked in the backup alone.
+    revoked = backed_up(database)
+    elsewhere = opened()
+    restored(elsewhere, while_in)
+    assert may_come_in(elsewhere, cookie)
+    restored(elsewhere, revoked, **given_)
+    assert not may_come_in(elsewhere, cookie)
+
+
+@pytest.mark.parametrize("how", ["merge", "replace"])
+def test_phones_send_and_read_everything_again_after_a_restore(
+    how: str, database: Database
+) -> None:
+    shop = send(database, [wax("w", "Dune")], [])
+    old = backed_up(database)
+    send(database, [wax("v", "Fen", 2)], [], shop)
+    with database.read() as connection:
+        heard = exchange(connection, shop, Message(None, 0, [], []), T0)
+    restored(database, old, **({"merge": True} if how == "merge" else {"replace": lambda _: None}))
+    with database.write() as connection:
+        sent = Message(heard.era, heard.cursor, [wax("u", "Moor", 3)], [])
+        answer = exchange(connection, shop, sent, T0 + 10)
+        assert answer.restart
+        assert answer.era != heard.era
+        # As the phone then does: all it keeps, from 0.
+        mine = [wax("v", "Fen", 2), wax("u", "Moor", 3)]
+        answer = exchange(connection, shop, Message(answer.era, 0, mine, []), T0 + 10)
+        assert not answer.restart
+        assert not answer.refused
+    assert set(fields_of(everything(database))) == {"u", "v", "w"}
+
+
+# ---- the commands ------------------------------------------------------------------------------
+
+
+def test_backup_and_restore_as_an_operator_does_it(
+    database_url: str, database: Database, tmp_path: Path
+) -> None:
+    shop = send(database, [wax("w", "Dune")], [note(1)])
+    done = run(database_url, "backup", data=tmp_path / "data")
+    assert done.exit_code == 0, done.output
+    (file,) = (tmp_path / "data" / "backups").iterdir()
+    assert done.output == f"{file}: 1 workshop, 0 devices, 1 record and 1 step of a pour.\n"
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    again = run(database_url, "backup", str(file))
+    assert again.exit_code == 2
+    assert "is there already" in again.output
+
+    send(database, [wax("w", "Bog", 9), wax("v", "Fen", 9)], [note(2)], shop)
+    newer = everything(database, era=True)
+    done = run(database_url, "restore", str(file))
+    assert done.exit_code == 2
+    assert "this backup lacks 2 records and 1 step of a pour of it" in done.output
+    assert "--merge" in done.output
+    assert everything(database, era=True) == newer
+    both = run(database_url, "restore", "--merge", "--replace", str(file))
+    assert both.exit_code == 2
+
+    done = run(database_url, "restore", "--replace", str(file), data=tmp_path / "data")
+    assert done.exit_code == 0, done.output
+    assert [row["id"] for row in everything(database)["record"]] == ["w"]
+    kept = next(each for each in file.parent.iterdir() if each != file)
+    assert f"What was here is in {kept}." in done.output
+    done = run(database_url, "restore", "--merge", str(kept))
+    assert done.exit_code == 0, done.output
+    assert fields_of(everything(database)) == fields_of(newer)
+
+
+def test_what_can_not_be_restored_is_told_in_a_sentence(tmp_path: Path) -> None:
+    url = f"sqlite:///{tmp_path / 'a.sqlite3'}"
+    for name, content in {"none": b"", "text": b"hello", "gz": gzip.compress(b"{}\n")}.items():
+        (tmp_path / name).write_bytes(content)
+    for name in ("none", "text", "gz", "missing"):
+        done = run(url, "restore", str(tmp_path / name))
+        assert done.exit_code == 2
+        assert done.output.startswith("Error: ")
+        assert "Traceback" not in done.output
+    assert not (tmp_path / "a.sqlite3").exists()
+
+
+def test_a_copy_goes_round_and_changes_nothing_twice(
+    database_url: str, database: Database, opened: Any, tmp_path: Path
+) -> None:
+    shop = send(database, [wax("w", "Dune"), wax("v", "Fen")], [note(1)])
+    pair(database, shop)
+    file = tmp_path / "copy.json"
+    assert run(database_url, "export", str(file)).exit_code == 0
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    copy = json.loads(file.read_text())
+    assert set(copy) == {"format", "version", "made_ms", "workshop", "records", "events"}
+    assert copy["workshop"] == {"name": "Workshop"}
+    assert len(copy["records"]) == 2
+    assert copy["events"] == [note(1)]
+    for row in everything(database)["device"]:
+        assert row["secret_sha256"] not in file.read_text()
+    assert json.loads(run(database_url, "export", "-").stdout)["records"] == copy["records"]
+
+    before = everything(database, era=True)
+    done = run(database_url, "import", str(file))
+    assert done.output == "Into Workshop: 0 new or newer, 3 known already, 0 refused.\n"
+    assert everything(database, era=True) == before
+
+    other = opened()
+    url = str(other.engine.url)
+    send(other, [wax("w", "Bog", 5)], [])
+    done = run(url, "import", str(file))
+    assert done.output == "Into Workshop: 3 new or newer, 0 known already, 0 refused.\n"
+    # The later name stands and the other is still there.
+    assert fields_of(everything(other))["w"]["name"] == {
+        "value": "Bog",
+        "stamp": stamp(5),
+        "past": [{"value": "Dune", "stamp": stamp(0)}],
+    }
+    assert fields_of(everything(other))["v"] == fields_of(everything(database))["v"]
+    after = everything(other, era=True)
+    assert "0 new or newer, 3 known" in run(url, "import", str(file)).output
+    assert everything(other, era=True) == after
+
+
+def test_one_bad_item_is_refused_alone_and_nothing_is_overwritten(
+    database_url: str, database: Database, tmp_path: Path
+) -> None:
+    shop = send(database, [wax("w", "Dune")], [note(1)])
+    file = tmp_path / "copy.json"
+    records = [
+        wax("w", "Another by the same stamp"),
+        wax("x", ""),
+        wax("y", "Fen", 10**13),
+        {"kind": "wax", "id": "no id", "fields": {}},
+        wax("z", "Moor"),
+    ]
+    events = [note(1, "another by the same name"), "nonsense", {**note(2), "at": "noon"}]
+    whole = {"format": "pour-bench-copy", "version": 1, "made_ms": 1, "workshop": {"name": "W"}}
+    file.write_text(json.dumps({**whole, "records": records, "events": events}))
+    done = run(database_url, "import", "--workshop", shop, str(file))
+    assert done.exit_code == 1
+    assert "1 new or newer" in done.output
+    assert "5 refused" in done.output
+    assert "2 things in the file went by the name of something else" in done.output
+    assert done.output.count("Refused, ") == 5
+    assert "phone" not in done.output
+    kept = everything(database)
+    assert fields_of(kept)["w"]["name"]["value"] == "Dune"
+    assert sorted(fields_of(kept)) == ["w", "z"]
+    assert [json.loads(row["body"]) for row in kept["event"]] == [note(1)]
+
+
+WHOLE = {
+    "format": "pour-bench-copy",
+    "version": 1,
+    "made_ms": 1,
+    "workshop": {"name": "W"},
+    "records": [],
+    "events": [],
+}
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"hello",
+        b"\xff\xfe",
+        b"[]",
+        b"null",
+        b"[" * 200_000,
+        b'{"a":' * 200_000,
+        json.dumps({**WHOLE, "records": [float("nan")]}).encode(),
+        b'{"format":"pour-bench-copy","version":' + b"9" * 5000 + b"}",
+        json.dumps({**WHOLE, "version": 2}).encode(),
+        json.dumps({**WHOLE, "version": True}).encode(),
+        json.dumps({**WHOLE, "version": "1"}).encode(),
+        json.dumps({**WHOLE, "format": "else"}).encode(),
+        json.dumps({**WHOLE, "workshop": None}).encode(),
+        json.dumps({**WHOLE, "records": {}}).encode(),
+        json.dumps({**WHOLE, "events": None}).encode(),
+        json.dumps({**WHOLE, "made_ms": "now"}).encode(),
+        json.dumps(WHOLE).encode()[:-1],
+    ],
+    ids=range(18),
+)
+def test_what_is_no_copy_is_refused_in_one_sentence(content: bytes) -> None:
+    with pytest.raises(copies.BadCopy) as refused:
+        copies.read_copy(BytesIO(content))
+    assert str(refused.value).endswith(".")
+    assert "\n" not in str(refused.value)
+
+
+def test_a_file_that_is_far_too_large_is_not_read_whole() -> None:
+    class Endless(BytesIO):
+        asked = 0
+
+        def read(self, size: int | None = -1) -> bytes:
+            assert size is not None
+            assert 0 < size < 100_000_000
+            return b" " * size
+
+    with pytest.raises(copies.BadCopy, match="larger than 64 MB"):
+        copies.read_copy(Endless())
+
+
+def test_a_copy_is_read_back_as_it_was_written(database: Database) -> None:
+    draw = random.Random(4)
+    names = [f'{draw.choice("äß€😀ab")}\u2028"{number}' for number in range(1200)]
+    shop = send(database, [wax(f"w{n}", name, n) for n, name in enumerate(names)], [])
+    out = StringIO()
+    with database.read(snapshot=True) as connection:
+        (row,) = devices.workshops(connection)
+        assert row["id"] == shop
+        assert copies.write_copy(connection, row, T0, out) == 1200
+    copy = copies.read_copy(BytesIO(out.getvalue().encode()))
+    assert (copy.made_ms, copy.name, copy.events) == (T0, "Workshop", [])
+    assert [each["fields"]["name"]["value"] for each in copy.records] == names
