@@ -42,6 +42,14 @@ for _command in (keep.backup, keep.restore, keep.export, keep.import_):
     show_default="the platform's data directory",
     help="Directory to keep data in.",
 )
+@click.option(
+    "--database",
+    metavar="URL",
+    envvar=["BENCHAPP_SERVE_DATABASE", "BENCHAPP_DATABASE"],
+    show_envvar=True,
+    show_default="a SQLite file in the data directory",
+    help="Database to keep records in, such as postgresql+psycopg://user@host/name.",
+)
 @click.option("--demo", is_flag=True, show_envvar=True, help="Serve an invented workshop.")
 @click.option(
     "--open",
@@ -86,6 +94,7 @@ def serve(
     host: str | None,
     port: int,
     data: Path | None,
+    database: str | None,
     demo: bool,
     open_browser: bool,
     lan: bool,
@@ -109,16 +118,19 @@ def serve(
         if demo:
             data /= "demo"
 
+    from benchapp.records.database import Unavailable, WrongSchema
     from benchapp.web import create_app
 
     try:
-        app = create_app(data_dir=data, demo=demo, tls=lan, behind_proxy=behind_proxy)
+        app = create_app(
+            data_dir=data, database=database, demo=demo, tls=lan, behind_proxy=behind_proxy
+        )
     except OSError as error:
         raise desk.Refused(
             f"The data directory {data} cannot be used: {error.strerror}. "
             "Choose another with --data."
         ) from error
-    except ValueError as error:
+    except (ValueError, Unavailable, WrongSchema) as error:
         raise desk.Refused(str(error)) from error
 
     if get is not None:
@@ -135,6 +147,7 @@ def serve(
             host=host or (serving.EVERYWHERE if lan else serving.LOOPBACK),
             port=port,
             data_dir=data,
+            database=database,
             demo=demo,
             open_browser=open_browser,
             pair=pair,

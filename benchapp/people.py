@@ -31,7 +31,7 @@ def where(command: _Command) -> _Command:
     database = click.option(
         "--database",
         metavar="URL",
-        envvar="BENCHAPP_DATABASE",
+        envvar=["BENCHAPP_SERVE_DATABASE", "BENCHAPP_DATABASE"],
         show_envvar=True,
         help="Database with the records, where the server has one elsewhere.",
     )

@@ -33,6 +33,7 @@ CHECK_EVERY_S = 6 * 3600
 # The worker is another process, and on some systems a fresh one: what it must know travels in
 # the environment.
 _DATA = "BENCHAPP_WORKER_DATA"
+_DATABASE = "BENCHAPP_WORKER_DATABASE"
 _DEMO = "BENCHAPP_WORKER_DEMO"
 _PAIR = "BENCHAPP_WORKER_PAIR"
 _ADDRESS = "BENCHAPP_WORKER_ADDRESS"
@@ -57,6 +58,7 @@ def serve(
     host: str,
     port: int,
     data_dir: Path,
+    database: str | None = None,
     demo: bool,
     open_browser: bool,
     pair: bool = False,
@@ -74,6 +76,7 @@ def serve(
     house = None if trust_port is None else _house(host, port, trust_port, data_dir)
     print(f"Data is kept in {data_dir.resolve()}", flush=True)
     os.environ[_DATA] = str(data_dir.resolve())
+    os.environ[_DATABASE] = database or ""
     os.environ[_DEMO] = "1" if demo else ""
     os.environ[_PAIR] = "1" if pair else ""
     os.environ[_ADDRESS] = f"{host} {port}"
@@ -112,6 +115,7 @@ def worker_app() -> Flask:
     """The app of the worker process, which also says when it answers."""
     app = create_app(
         data_dir=Path(os.environ[_DATA]),
+        database=os.environ[_DATABASE] or None,
         demo=bool(os.environ[_DEMO]),
         tls=bool(os.environ[_TLS]),
         behind_proxy=bool(os.environ[_PROXY]),

@@ -414,6 +414,16 @@ def test_codes_and_devices_by_command(running):
     assert command("pair", "--workshop", "None", data=data).returncode == 2
 
 
+def test_serve_and_the_commands_find_the_same_database(tmp_path, database_url):
+    with bench(tmp_path / "data", "--database", database_url) as elsewhere:
+        code = re.search(
+            r"Code (\S+):", command("pair", "--database", database_url, data=tmp_path / "x").stdout
+        )[1]
+        assert elsewhere.caller().pair(code, "Far phone").status == 200
+        listed = command("devices", "--database", database_url, data=tmp_path / "x").stdout
+        assert "Far phone" in listed
+
+
 @pytest.mark.parametrize("name", ["pair", "devices", "workshops"])
 def test_a_command_makes_no_database_where_none_is(tmp_path, name):
     done = command(name, data=tmp_path / "nowhere")

@@ -116,7 +116,7 @@ def test_every_option_is_an_environment_variable(checkout, tmp_path):
     names = {parameter.name: parameter for parameter in cli.serve.params}
     assert set(names) == {
         *("host", "port", "data", "demo", "open_browser", "get", "pair"),
-        *("lan", "trust_port", "behind_proxy"),
+        *("lan", "trust_port", "behind_proxy", "database"),
     }
 
 
