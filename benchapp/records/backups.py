@@ -160,7 +160,7 @@ def _rows(file: IO[bytes]) -> Iterator[tuple[str, Row]]:
 def _in_words() -> Iterator[None]:
     try:
         yield
-    except (EOFError, zlib.error, gzip.BadGzipFile) as error:
+    except (EOFError, zlib.error, OSError) as error:
         raise BadBackup(_DAMAGED) from error
 
 
