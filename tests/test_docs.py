@@ -22,7 +22,7 @@ def test_readme_opens_with_one_paragraph_that_states_the_job():
 def test_every_option_of_serve_is_in_the_readme(option):
     name = option.opts[0]
     assert f"| `{name}" in README
-    assert f"`BENCHAPP_SERVE_{name.removeprefix('--').upper()}`" in README
+    assert f"`BENCHAPP_SERVE_{name.removeprefix('--').upper().replace('-', '_')}`" in README
 
 
 @pytest.mark.parametrize("command", sorted(main.commands))

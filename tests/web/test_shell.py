@@ -5,6 +5,7 @@ import hashlib
 import json
 import re
 
+import brotli
 import pytest
 
 from benchapp import paths
@@ -78,12 +79,17 @@ def test_the_worker_goes_its_own_way(client):
 
 
 @pytest.mark.parametrize("url", ["/", "/sw.js", "/static/page.js", "/static/icons/icon-192.png"])
-def test_text_travels_packed_and_is_asked_about_each_time(client, url):
+@pytest.mark.parametrize(
+    ("asked", "unpack"),
+    [("gzip", gzip.decompress), ("gzip, deflate, br, zstd", brotli.decompress)],
+    ids=["gzip", "br"],
+)
+def test_text_travels_packed_and_is_asked_about_each_time(client, url, asked, unpack):
     plain = client.get(url, headers={"Accept-Encoding": "identity"})
-    packed = client.get(url, headers={"Accept-Encoding": "gzip"})
+    packed = client.get(url, headers={"Accept-Encoding": asked})
     assert "Content-Encoding" not in plain.headers
     if "Content-Encoding" in packed.headers:
-        assert gzip.decompress(packed.data) == plain.data
+        assert unpack(packed.data) == plain.data
         assert len(packed.data) < len(plain.data)
     else:
         assert url.endswith(".png")
@@ -111,9 +117,9 @@ def test_debugging_reads_the_files_anew(tmp_path, small_shell, checkout, monkeyp
 def test_the_real_shell_fits_its_budget(tmp_path):
     """All a phone fetches on its first visit, packed: under 100 KB (a budget of our own)."""
     real = shell.build(create_app(data_dir=tmp_path / "data"))
-    sizes = [len(a.gzipped or a.body) for a in [*real.stored.values(), real.worker]]
+    sizes = [len(a.brotli or a.body) for a in [*real.stored.values(), real.worker]]
     assert sum(sizes) < 100_000
-    icons = [len(a.gzipped or a.body) for url, a in real.assets.items() if "/icons/" in url]
+    icons = [len(a.brotli or a.body) for url, a in real.assets.items() if "/icons/" in url]
     assert 0 < sum(icons) < 14_000
 
 
