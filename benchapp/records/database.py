@@ -7,6 +7,7 @@ on disk, or nothing of it is there.
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, create_engine, event, inspect, text
@@ -19,6 +20,9 @@ SCHEMA = "0001"
 
 WAIT_S = 10
 """How long a write waits for others before it gives up."""
+
+
+_BUSY = "The server is busy: try again in a moment."
 
 
 class Unavailable(Exception):
@@ -49,14 +53,15 @@ class Database:
             if not self.is_sqlite:
                 waits = f"-c lock_timeout={WAIT_S}s"
                 options["connect_args"] = {"options": waits, "connect_timeout": WAIT_S}
-            # One for each thread that answers.
-            self.engine = create_engine(parsed, pool_size=8, max_overflow=8, **options)
+            self.engine = create_engine(parsed, pool_size=8, max_overflow=24, **options)
         except (ArgumentError, NoSuchModuleError, ImportError) as error:
             raise ValueError(
                 f"The database URL can't be used ({error}). It looks like "
                 "sqlite:////home/me/bench.sqlite3 or postgresql+psycopg://user@host/name; "
                 "PostgreSQL needs pip install 'benchapp[postgres]'."
             ) from error
+        # SQLite's own waiting sleeps between its looks; threads of one process can take turns.
+        self._turn = Lock() if self.is_sqlite else None
         if self.is_sqlite:
             event.listen(self.engine, "connect", _prepare_sqlite)
             event.listen(self.engine, "begin", _begin_sqlite)
@@ -78,10 +83,22 @@ class Database:
     @contextmanager
     def write(self) -> Iterator[Connection]:
         """A transaction; on SQLite the only one that writes, from its first statement on."""
-        with _in_words(), self.engine.connect() as connected:
+        with self._turn_to_write(), _in_words(), self.engine.connect() as connected:
             connection = connected.execution_options(benchapp_writes=True)
             with connection.begin():
                 yield connection
+
+    @contextmanager
+    def _turn_to_write(self) -> Iterator[None]:
+        if self._turn is None:
+            yield
+            return
+        if not self._turn.acquire(timeout=WAIT_S):
+            raise Unavailable(_BUSY)
+        try:
+            yield
+        finally:
+            self._turn.release()
 
     def close(self) -> None:
         self.engine.dispose()
@@ -141,7 +158,7 @@ def _in_words() -> Iterator[None]:
     try:
         yield
     except PoolTimeout as error:
-        raise Unavailable("The server is busy: try again in a moment.") from error
+        raise Unavailable(_BUSY) from error
     except DBAPIError as error:
         said = str(error.orig).lower()
         if "full" in said or "no space" in said or "disk i/o" in said:
@@ -150,7 +167,7 @@ def _in_words() -> Iterator[None]:
                 "space on it; the phone keeps everything until then."
             ) from error
         if "locked" in said or "lock timeout" in said or "busy" in said:
-            raise Unavailable("The server is busy: try again in a moment.") from error
+            raise Unavailable(_BUSY) from error
         if error.connection_invalidated or type(error).__name__ == "OperationalError":
             raise Unavailable("The server's database does not answer: try again later.") from error
         raise

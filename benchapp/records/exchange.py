@@ -30,7 +30,9 @@ PROTOCOL = 1
 AHEAD_MS = 10 * 60_000
 
 MOST_ITEMS = 1000
-"""Records and events in one message, and in one page of an answer."""
+"""Records and events in one message."""
+PAGE_ITEMS = 1000
+"""Records and events in one answer."""
 PAGE_BYTES = 1_000_000
 MOST_RECORD = 500_000
 """Characters of a record's JSON, with all versions of its fields."""
@@ -460,7 +462,7 @@ def _page(
         select(records.c.seq, records.c.kind, records.c.id, records.c.fields)
         .where(records.c.workshop_id == shop.id, records.c.seq > cursor, records.c.seq <= last)
         .order_by(records.c.seq)
-        .limit(MOST_ITEMS + 1)
+        .limit(PAGE_ITEMS + 1)
     )
     for seq, kind, id_, fields in connection.execute(asked):
         rows.append((seq, (kind, id_), _record_text(kind, id_, fields)))
@@ -468,7 +470,7 @@ def _page(
         select(events.c.seq, events.c.id, events.c.body)
         .where(events.c.workshop_id == shop.id, events.c.seq > cursor, events.c.seq <= last)
         .order_by(events.c.seq)
-        .limit(MOST_ITEMS + 1)
+        .limit(PAGE_ITEMS + 1)
     )
     for seq, id_, body in connection.execute(asked_events):
         rows.append((seq, ("event", id_), body))
@@ -477,7 +479,7 @@ def _page(
     told: tuple[list[str], list[str]] = ([], [])
     reached, size = cursor, 0
     for number, (seq, key, text) in enumerate(rows):
-        if number >= MOST_ITEMS or (size > 0 and size + len(text) > PAGE_BYTES):
+        if number >= PAGE_ITEMS or (size > 0 and size + len(text) > PAGE_BYTES):
             return Answer(shop.era, reached, more=True, records=told[0], events=told[1])
         reached = seq
         if key not in skipped:

@@ -94,7 +94,8 @@ def serve(
         factory=True,
         # One process, so that whatever is timed happens once.
         workers=1,
-        blocking_threads=8,
+        # A caller that sends its request a byte a minute holds one.
+        blocking_threads=32,
         # Its warnings are about tuning; what breaks is an error.
         log_level=LogLevels.error,
         # A phone that keeps its connection open must not keep the server from stopping.

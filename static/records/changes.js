@@ -2,25 +2,49 @@
 
 /** @typedef {{kind: string, id: string, from?: "server"}} Change a pour's event tells its pour, as kind "event" */
 
-/** @type {Set<(change: Change) => void>} */
+/** @type {Set<(changes: Change[]) => void>} */
 const listeners = new Set();
 const channel = typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel("pour-bench");
 channel?.addEventListener("message", (event) => tell(event.data));
 
-/** Hear of every change, made here or in another tab. @param {(change: Change) => void} listener
+/** Hear of every change, made here or in another tab; what came together is told together.
+ * @param {(changes: Change[]) => void} listener
  * @returns {() => void} stop hearing */
 export function onChange(listener) {
   listeners.add(listener);
   return () => listeners.delete(listener);
 }
 
-/** @param {Change} change */
-export function announce(change) {
-  tell(change);
-  channel?.postMessage(change);
+/** @param {Change[]} changes */
+export function announce(changes) {
+  if (changes.length === 0) return;
+  tell(changes);
+  channel?.postMessage(changes);
 }
 
-/** @param {Change} change */
-function tell(change) {
-  for (const listener of listeners) listener(change);
+/** @param {Change[]} changes */
+function tell(changes) {
+  for (const listener of listeners) listener(changes);
+}
+
+/** What to tell of records and events. @param {{kind: string, id: string}[]} records @param {{pour: string}[]} events
+ * @param {"server"} [from] @returns {Change[]} */
+export function changesOf(records, events, from) {
+  const pours = [...new Set(events.map(({ pour }) => pour))];
+  return [...records.map(({ kind, id }) => ({ kind, id, from })), ...pours.map((id) => ({ kind: "event", id, from }))];
+}
+
+/** `work`, begun again once it is over if it was asked for meanwhile: what changes a hundred times is
+ * not read a hundred times. @param {() => Promise<void>} work @returns {() => void} */
+export function oneAtATime(work) {
+  let running = false;
+  let again = false;
+  const run = async () => {
+    again = running;
+    if (running) return;
+    running = true;
+    await work().finally(() => (running = false));
+    if (again) void run();
+  };
+  return () => void run();
 }

@@ -107,7 +107,7 @@ export async function joined({ workshop, device }, { bring = false } = {}) {
     await queueAll(stores);
     return true;
   });
-  if (done) announce({ kind: "server", id: "server" });
+  if (done) announce([{ kind: "server", id: "server" }]);
   return done;
 }
 
@@ -162,7 +162,7 @@ export function hear(listener) {
 
 /** Begin. Call once. */
 export async function keepExchanging() {
-  onChange(({ kind, from }) => {
+  onChange(([{ kind, from }]) => {
     if (from === "server") void look();
     else soon(kind === "server" ? 0 : SETTLE_MS);
   });

@@ -6,7 +6,7 @@
  * so a change made while a message is under way waits on. A row that was refused is held back until
  * its record changes, or until she says to try again.
  */
-import { announce } from "./changes.js";
+import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { clockOf, seeStamps, serverOf } from "./device.js";
 import { mergeRecords, versions } from "./merge.js";
@@ -39,7 +39,7 @@ export const PROTOCOL = 1;
 export const WHOLE = "*";
 
 const MOST_ITEMS = 500;
-const MOST_CHARACTERS = 700_000;
+const MOST_BYTES = 1_500_000;
 
 /** Let changes wait for the server, if there is one. @param {Stores} stores
  * @param {{kind: string, id: string, stamp: string}[]} changes */
@@ -61,27 +61,35 @@ export function nextMessage() {
     const message = { protocol: PROTOCOL, era: server.era, cursor: server.cursor, records: [], events: [] };
     /** @type {Set<number>} */
     const rows = new Set();
-    let characters = 0;
+    let bytes = 0;
+    const fits = (/** @type {any} */ part) => {
+      const size = new TextEncoder().encode(JSON.stringify(part)).length;
+      // One alone is sent whatever its size: the server says so if it is too long.
+      if (bytes > 0 && bytes + size > MOST_BYTES) return false;
+      bytes += size;
+      return true;
+    };
     /** @type {Row[]} */
     const ready = await answer(stores.outbox.index("ready").getAll(1, MOST_ITEMS));
     for (const { n, kind, id } of ready) {
       if (rows.has(n)) continue;
-      if (characters > MOST_CHARACTERS) break;
       /** @type {Row[]} what was refused of the record before goes along */
       const waiting = await answer(stores.outbox.index("of").getAll([kind, id]));
-      for (const row of waiting) rows.add(row.n);
       if (kind === "event") {
         const event = await answer(stores.events.get(id));
-        if (event === undefined) continue;
-        message.events.push(event);
-        characters += JSON.stringify(event).length;
+        if (event !== undefined) {
+          if (!fits(event)) break;
+          message.events.push(event);
+        }
       } else {
         const record = await answer(stores.records.get([kind, id]));
-        if (record === undefined) continue;
-        const part = partOf(record, new Set(waiting.map(({ stamp }) => stamp)));
-        message.records.push(part);
-        characters += JSON.stringify(part).length;
+        if (record !== undefined) {
+          const part = partOf(record, new Set(waiting.map(({ stamp }) => stamp)));
+          if (!fits(part)) break;
+          message.records.push(part);
+        }
       }
+      for (const row of waiting) rows.add(row.n);
     }
     return { message, rows: [...rows], device: server.device.id };
   });
@@ -131,8 +139,7 @@ export async function takeAnswer(sent, heard, offset_ms) {
     return true;
   });
   if (taken) {
-    for (const { kind, id } of heard.records) announce({ kind, id, from: "server" });
-    for (const pour of new Set(heard.events.map((event) => event.pour))) announce({ kind: "event", id: pour, from: "server" });
+    announce(changesOf(heard.records, heard.events, "server"));
     if (heard.refused.some(({ ahead }) => ahead)) await setClockRight(heard.now_ms, offset_ms);
   }
   return taken;
@@ -193,11 +200,7 @@ export async function queueAll(stores) {
  * @param {number} now_ms the server's time when it refused @param {number} offset_ms
  */
 async function setClockRight(now_ms, offset_ms) {
-  /** @type {Set<string>} */
-  const pours = new Set();
-  /** @type {Stored[]} */
-  let changed = [];
-  await write(["records", "events"], async (stores) => {
+  const changed = await write(["records", "events"], async (stores) => {
     /** @type {Row[]} */
     const rows = await answer(stores.outbox.getAll());
     const records = /** @type {Stored[]} */ (await keptOf(rows, (row) => row.kind !== "event" && stores.records.get([row.kind, row.id])));
@@ -211,10 +214,8 @@ async function setClockRight(now_ms, offset_ms) {
     const clock = await clockOf(stores.device);
     const right = setRight(stamps.filter(isWrong), before, offset_ms, now_ms, clock.name);
     const now = (/** @type {string} */ stamp) => right.get(stamp) ?? stamp;
-    changed = records.map((record) => restamped(record, now));
-    for (const record of changed) stores.records.put(record);
+    for (const record of records) stores.records.put(restamped(record, now));
     for (const event of events) {
-      pours.add(event.pour);
       stores.events.delete(event.id);
       stores.events.put({ ...event, id: now(event.id), ...(event.event && { event: now(event.event) }) });
     }
@@ -223,9 +224,9 @@ async function setClockRight(now_ms, offset_ms) {
     }
     const last = [...right.values()].at(-1) ?? before;
     stores.device.put({ ...clock, last, offset_ms });
+    return { records, events };
   });
-  for (const { kind, id } of changed) announce({ kind, id, from: "server" });
-  for (const pour of pours) announce({ kind: "event", id: pour, from: "server" });
+  announce(changesOf(changed.records, changed.events, "server"));
 }
 
 /** What rows name, each once. @param {Row[]} rows @param {(row: Row) => IDBRequest<any> | false} ask */

@@ -5,13 +5,13 @@
  * write takes its stamp inside its own transaction, so two tabs can't make the same one, and waits
  * there for the server, so no change can be forgotten.
  */
-import { announce } from "./changes.js";
+import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { randomText, seeStamps, takeStamp } from "./device.js";
 import { clashes, mergeRecords, plainRecord, settled, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
 
-export { onChange } from "./changes.js";
+export { oneAtATime, onChange } from "./changes.js";
 export { StoreError } from "./database.js";
 
 /** @typedef {import("./merge.js").Plain} Plain */
@@ -97,7 +97,7 @@ async function change(kind, id, make) {
     stores.records.put(after);
     await queue(stores, [{ kind, id, stamp }]);
   });
-  announce({ kind, id });
+  announce([{ kind, id }]);
 }
 
 /** Put records that carry their own stamps beside what is here; nothing that is here is lost, and
@@ -126,8 +126,7 @@ export async function bringIn(records, events) {
     await queue(stores, told);
     return told.length;
   });
-  for (const { kind, id } of records) announce({ kind, id });
-  for (const pour of new Set(events.map((event) => event.pour))) announce({ kind: "event", id: pour });
+  announce(changesOf(records, events));
   return changed;
 }
 
@@ -171,7 +170,7 @@ export async function append(pour, event, after) {
     await queue(stores, [{ kind: "event", id, stamp: id }]);
     return whole;
   });
-  announce({ kind: "event", id: pour });
+  announce([{ kind: "event", id: pour }]);
   return kept;
 }
 

@@ -195,8 +195,8 @@ export async function show(place, [id, jugText], { units, go }) {
 
   paint();
   const timer = setInterval(paint, 250);
-  const deaf = store.onChange((change) => {
-    if (change.id === id && !busy) void refresh();
+  const deaf = store.onChange((changes) => {
+    if (changes.some((change) => change.id === id) && !busy) void refresh();
   });
   return () => {
     clearInterval(timer);

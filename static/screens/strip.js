@@ -21,13 +21,14 @@ export async function showStrip() {
   /** @type {Set<string>} keys of bells that she has seen to, or that rang */
   const rung = new Set(JSON.parse(sessionStorage.getItem("rung") ?? "[]"));
 
-  /** Read the pour that changed, and no other: the log grows, the bench does not.
-   * @param {{kind: string, id: string}} change */
-  const reread = async ({ kind, id }) => {
-    if (kind !== "event" && kind !== "pour") return;
-    const fresh = await readPour(id).catch(() => null);
-    const others = pours.filter((pour) => pour.id !== id);
-    pours = fresh !== null && isOnBench(fresh) ? [...others, fresh].sort(byStart) : others;
+  /** Read the pours that changed, and no others: the log grows, the bench does not.
+   * @param {{kind: string, id: string}[]} changes */
+  const reread = async (changes) => {
+    const ids = new Set(changes.filter(({ kind }) => kind === "event" || kind === "pour").map(({ id }) => id));
+    if (ids.size === 0) return;
+    const fresh = await Promise.all([...ids].map((id) => readPour(id).catch(() => null)));
+    const onBench = fresh.flatMap((pour) => (pour !== null && isOnBench(pour) ? [pour] : []));
+    pours = [...pours.filter((pour) => !ids.has(pour.id)), ...onBench].sort(byStart);
     tick();
   };
 
@@ -70,7 +71,7 @@ export async function showStrip() {
     );
   }
 
-  onChange((change) => void reread(change));
+  onChange((changes) => void reread(changes));
   for (const name of ["visibilitychange", "resume"]) document.addEventListener(name, tick);
   window.addEventListener("hashchange", tick);
   setInterval(tick, 250);

@@ -17,11 +17,13 @@ export async function show(place) {
   drawFirsts(place, kept);
   // The store is read when something changes; the clocks only need what was read.
   const timer = setInterval(draw, 1000);
-  const deaf = store.onChange(async () => {
-    kept = await readKept().catch(() => kept);
-    draw();
-    drawFirsts(place, kept);
-  });
+  const deaf = store.onChange(
+    store.oneAtATime(async () => {
+      kept = await readKept().catch(() => kept);
+      draw();
+      drawFirsts(place, kept);
+    }),
+  );
   const hushed = offline.hear(draw);
   return () => {
     clearInterval(timer);

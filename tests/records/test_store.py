@@ -86,7 +86,7 @@ def test_a_field_that_does_not_change_keeps_its_stamp(tab: Page) -> None:
 def test_every_tab_hears_of_a_change(context: BrowserContext, tab: Page, records_url: str) -> None:
     other = context.new_page()
     other.goto(records_url)
-    listen = "globalThis.heard = []; store.onChange((change) => heard.push(change))"
+    listen = "globalThis.heard = []; store.onChange((changes) => heard.push(...changes))"
     for page in (tab, other):
         do(page, listen)
     do(tab, "await store.save('wax', 'a', {name: 'Dune'})")
