@@ -1,8 +1,9 @@
 """Any phones, any network, any clocks: in the end all know the same, and nothing made is missing.
 
-The phones are the real store and outbox in a real browser, the server is the real exchange on a real
-database. Between them messages are lost, repeated, delayed and reordered, the server dies between any
-two statements, clocks are wrong and change, and old copies of the database are put back.
+The phones are the real store and outbox in a real browser, the server is the real exchange on a
+real database. Between them messages are lost, repeated, delayed and reordered, the server dies
+between any two statements, clocks are wrong and change, and old copies of the database are put
+back.
 """
 
 import json
@@ -180,8 +181,8 @@ class Workshop(RuleBasedStateMachine):
         value = self.fresh()
         self.phones[who].do(
             self.now_ms,
-            """const known = await store.get('wick', g.id);
-            await store.save('wick', g.id, { name: known?.name ?? g.value, [g.field]: g.value });""",
+            """const name = (await store.get('wick', g.id))?.name ?? g.value;
+            await store.save('wick', g.id, { name, [g.field]: g.value });""",
             {"id": which, "field": field, "value": value},
         )
 
@@ -189,7 +190,8 @@ class Workshop(RuleBasedStateMachine):
     def delete(self, who: int, which: str, gone: bool) -> None:
         self.phones[who].do(
             self.now_ms,
-            """if (await store.get('wick', g.id)) await store.save('wick', g.id, { deleted: g.gone });""",
+            """if (!(await store.get('wick', g.id))) return;
+            await store.save('wick', g.id, { deleted: g.gone });""",
             {"id": which, "gone": gone},
         )
 
@@ -198,7 +200,8 @@ class Workshop(RuleBasedStateMachine):
         """Settle a clash by letting the other value stand."""
         self.phones[who].do(
             self.now_ms,
-            """for (const [name, field] of Object.entries((await store.getStored('wick', g))?.fields ?? {})) {
+            """const fields = (await store.getStored('wick', g))?.fields ?? {};
+            for (const [name, field] of Object.entries(fields)) {
               const [other] = merge.clashes(field);
               if (other) await store.settle('wick', g, name, other.value);
             }""",
@@ -223,8 +226,8 @@ class Workshop(RuleBasedStateMachine):
         text = self.fresh()
         self.phones[who].do(
             self.now_ms,
-            """const before = await store.events(g.pour);
-            const noted = await store.append(g.pour, { type: 'noted', at: 1, text: g.text }, before.at(-1)?.id ?? null);
+            """const last = (await store.events(g.pour)).at(-1)?.id ?? null;
+            const noted = await store.append(g.pour, { type: 'noted', at: 1, text: g.text }, last);
             if (g.undo) await store.append(g.pour, { type: 'undone', at: 2, event: noted.id });""",
             {"pour": pour, "text": text, "undo": undo},
         )
