@@ -1,0 +1,264 @@
+"""What waits for the server on the phone, and what an answer does to it."""
+
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from playwright.sync_api import Page
+
+Json = Any
+
+NOW_MS = 1_764_000_000_000
+DAY_MS = 86_400_000
+AHEAD_MS = 10 * 60_000
+
+HERE = {"workshop": {"id": "w1", "name": "Shed"}, "device": {"id": "d1", "name": "phone"}}
+
+
+def do(page: Page, body: str, given: Json = None, now_ms: int = NOW_MS) -> Json:
+    """Run ``body`` with the modules, ``g``, and the clock at ``now_ms``."""
+    return page.evaluate(
+        f"""async ([g, now_ms]) => {{
+          Date.now = () => now_ms;
+          const store = await import('/records/store.js');
+          const outbox = await import('/records/outbox.js');
+          const exchange = await import('/records/exchange.js');
+          const stamp = await import('/records/stamp.js');
+          const merge = await import('/records/merge.js');
+          {body}
+        }}""",
+        [given, now_ms],
+    )
+
+
+def answer(**more: Json) -> Json:
+    whole = {"era": "e1", "cursor": 1, "restart": False, "more": False, "now_ms": NOW_MS}
+    return {**whole, "refused": [], "records": [], "events": [], **more}
+
+
+def send(page: Page) -> Json:
+    return do(page, "return outbox.nextMessage()")
+
+
+def hear(page: Page, sent: Json, **more: Json) -> bool:
+    told = {"sent": sent, "answer": answer(**more), "offset_ms": more.pop("offset_ms", 0)}
+    taken: bool = do(page, "return outbox.takeAnswer(g.sent, g.answer, g.offset_ms)", told)
+    return taken
+
+
+def waiting(page: Page) -> Json:
+    return do(page, "return outbox.waiting()")
+
+
+@pytest.fixture
+def joined(tab: Page) -> Page:
+    do(tab, "await exchange.joined(g)", HERE)
+    return tab
+
+
+# ---- what waits --------------------------------------------------------------------------------
+
+
+def test_nothing_waits_where_there_is_no_server(tab: Page) -> None:
+    do(tab, "await store.save('wax', 'a', {name: 'Dune'})")
+    assert waiting(tab) == {"count": 0, "since": None, "refused": []}
+    assert send(tab) is None
+
+
+def test_on_joining_all_that_is_kept_waits(tab: Page) -> None:
+    do(tab, "await store.save('wax', 'a', {name: 'Dune'})")
+    do(tab, "await store.append('p', {type: 'ready', at: 1}, null)")
+    do(tab, "await exchange.joined(g)", HERE)
+    sent = send(tab)
+    assert sent["message"]["era"] is None
+    assert [each["id"] for each in sent["message"]["records"]] == ["a"]
+    assert [each["type"] for each in sent["message"]["events"]] == ["ready"]
+
+
+def test_only_the_fields_that_changed_are_sent(joined: Page) -> None:
+    do(joined, "await store.save('wax', 'a', {name: 'Dune', highest_load: 0.1})")
+    assert hear(joined, send(joined))
+    do(joined, "await store.save('wax', 'a', {name: 'Dune', highest_load: 0.08})", None, NOW_MS + 9)
+    assert waiting(joined) == {"count": 1, "since": NOW_MS + 9, "refused": []}
+    (record,) = send(joined)["message"]["records"]
+    assert record["fields"].keys() == {"highest_load"}
+    assert record["fields"]["highest_load"]["value"] == 0.08
+    # What the server has already is not sent again.
+    assert "past" not in record["fields"]["highest_load"]
+
+
+def test_a_save_that_changes_nothing_waits_for_nobody(joined: Page) -> None:
+    do(joined, "await store.save('wax', 'a', {name: 'Dune'})")
+    hear(joined, send(joined))
+    do(joined, "await store.save('wax', 'a', {name: 'Dune'})")
+    assert waiting(joined)["count"] == 0
+
+
+def test_a_change_made_while_a_message_is_under_way_waits_on(joined: Page) -> None:
+    do(joined, "await store.save('wax', 'a', {name: 'Dune'})")
+    sent = send(joined)
+    do(joined, "await store.save('wax', 'a', {name: 'Bog'})")
+    hear(joined, sent, records=sent["message"]["records"])
+    assert do(joined, "return (await store.get('wax', 'a')).name") == "Bog"
+    (record,) = send(joined)["message"]["records"]
+    assert record["fields"]["name"]["value"] == "Bog"
+
+
+def test_large_records_go_in_several_messages(joined: Page) -> None:
+    for id_ in "abcd":
+        do(joined, "await store.save('wax', g, {name: g, notes: 'ö'.repeat(350_000)})", id_)
+    seen = []
+    for _ in range(4):
+        sent = send(joined)
+        seen += [each["id"] for each in sent["message"]["records"]]
+        hear(joined, sent)
+        if waiting(joined)["count"] == 0:
+            break
+    assert seen == list("abcd")
+
+
+# ---- what an answer does -----------------------------------------------------------------------
+
+
+def test_an_answer_is_taken_whole_and_the_cursor_never_falls_back(joined: Page) -> None:
+    name = {"value": "Theirs", "stamp": f"{NOW_MS + 5:015d}.0000.them"}
+    event = {"id": f"{NOW_MS + 6:015d}.0000.them", "pour": "p", "type": "ready", "at": 1}
+    told = {"records": [{"kind": "wax", "id": "b", "fields": {"name": name}}], "events": [event]}
+    sent = send(joined)
+    assert hear(joined, sent, cursor=7, era=None, **told)
+    assert hear(joined, {**sent, "message": {**sent["message"], "era": None}}, cursor=3, era=None)
+    assert send(joined)["message"]["cursor"] == 7
+    assert do(joined, "return (await store.get('wax', 'b')).name") == "Theirs"
+    assert do(joined, "return store.events('p')") == [event]
+    # What she changes from now on is later than what she has seen.
+    assert do(joined, "return (await store.append('p', {type: 'x', at: 1})).id") > event["id"]
+
+
+def test_an_answer_of_before_the_server_was_put_back_is_passed_over(joined: Page) -> None:
+    do(joined, "await store.save('wax', 'a', {name: 'Dune'})")
+    hear(joined, send(joined), cursor=1)
+    do(joined, "await store.save('wax', 'b', {name: 'Bog'})")
+    late = send(joined)
+    assert hear(joined, late, restart=True, era="e2", cursor=0)
+    assert waiting(joined)["count"] == 2
+    assert not hear(joined, late, era="e1", cursor=9)
+    message = send(joined)["message"]
+    assert (message["era"], message["cursor"]) == ("e2", 0)
+    assert {each["id"] for each in message["records"]} == {"a", "b"}
+
+
+def test_an_answer_to_whom_this_phone_was_before_is_passed_over(joined: Page) -> None:
+    do(joined, "await store.save('wax', 'a', {name: 'Dune'})")
+    late = send(joined)
+    other = {"workshop": {"id": "w2", "name": "Barn"}, "device": {"id": "d2", "name": "phone"}}
+    assert not do(joined, "return exchange.joined(g)", other)
+    assert do(joined, "return exchange.joined(g, { bring: true })", other)
+    assert not hear(joined, late, era=None)
+    assert waiting(joined)["count"] == 1
+
+
+def test_what_is_refused_is_held_and_holds_nothing_else_up(joined: Page) -> None:
+    do(joined, "await store.save('wax', 'a', {name: 'Dune', highest_load: 9})")
+    do(joined, "await store.save('wax', 'b', {name: 'Bog'})")
+    refusal = {"kind": "wax", "id": "a", "why": "“Dune”: too much.", "fields": {}, "ahead": False}
+    hear(joined, send(joined), refused=[refusal])
+    assert waiting(joined) == {"count": 1, "since": NOW_MS, "refused": [refusal]}
+    assert send(joined)["rows"] == []
+    # Mended, it goes with all that was refused of it.
+    do(joined, "await store.save('wax', 'a', {highest_load: 0.1})")
+    sent = send(joined)
+    (record,) = sent["message"]["records"]
+    assert record["fields"].keys() == {"name", "highest_load"}
+    assert [each["value"] for each in record["fields"]["highest_load"]["past"]] == [9]
+    hear(joined, sent)
+    assert waiting(joined)["count"] == 0
+
+
+def test_what_is_refused_can_be_sent_again_as_it_is(joined: Page) -> None:
+    do(joined, "await store.save('wax', 'a', {name: 'Dune'})")
+    refusal = {"kind": "wax", "id": "a", "why": "Not yet.", "fields": {}, "ahead": False}
+    hear(joined, send(joined), refused=[refusal])
+    assert do(joined, "return outbox.tryRefused()") == 1
+    assert waiting(joined)["refused"] == []
+    assert len(send(joined)["message"]["records"]) == 1
+
+
+# ---- a clock that ran ahead --------------------------------------------------------------------
+
+
+def test_a_clock_that_ran_ahead_is_set_right_and_nothing_changes_its_place(joined: Page) -> None:
+    wrong_ms = NOW_MS + 400 * DAY_MS
+    do(joined, "await store.save('wax', 'a', {name: 'first'})")
+    first = do(joined, "return (await store.append('p', {type: 'ready', at: 1}, null)).id")
+    do(joined, "await store.save('wax', 'a', {name: 'second'})", None, wrong_ms)
+    do(joined, "await store.save('wax', 'a', {name: 'third'})", None, wrong_ms + 60_000)
+    read = do(
+        joined, "return store.append('p', {type: 'read', at: 2, temp_c: 70}, g)", first, wrong_ms
+    )
+    do(joined, "await store.append('p', {type: 'undone', at: 3, event: g})", read["id"], wrong_ms)
+    sent = send(joined)
+    refused = [
+        {"kind": "wax", "id": "a", "why": "The clock.", "fields": {}, "ahead": True},
+        *(
+            {"kind": "event", "id": each["id"], "why": "The clock.", "fields": {}, "ahead": True}
+            for each in sent["message"]["events"][1:]
+        ),
+    ]
+    told = {"sent": sent, "answer": answer(refused=refused), "offset_ms": -400 * DAY_MS}
+    do(joined, "await outbox.takeAnswer(g.sent, g.answer, g.offset_ms)", told, wrong_ms + 90_000)
+
+    events = do(joined, "return store.events('p')")
+    assert [each["type"] for each in events] == ["ready", "read", "undone"]
+    assert events[0]["id"] == first
+    assert events[2]["event"] == events[1]["id"]
+    field = do(joined, "return (await store.getStored('wax', 'a')).fields.name")
+    assert [field["value"], *(each["value"] for each in field["past"])] == [
+        "third",
+        "second",
+        "first",
+    ]
+    assert do(joined, "return merge.clashes(g)", field) == []
+    stamps = [field["stamp"], field["past"][0]["stamp"], *(each["id"] for each in events)]
+    assert all(int(each.split(".")[0]) <= NOW_MS + AHEAD_MS for each in stamps)
+    # It is sent again, and new changes are stamped by the server's clock.
+    again = send(joined)["message"]
+    assert len(again["events"]) == 2
+    assert len(again["records"]) == 1
+    new = do(
+        joined, "return (await store.append('p', {type: 'x', at: 1})).id", None, wrong_ms + DAY_MS
+    )
+    assert NOW_MS <= int(new.split(".")[0]) <= NOW_MS + 2 * DAY_MS
+
+
+STAMPS = st.builds(
+    "{:015d}.{}.{}".format,
+    st.integers(NOW_MS + AHEAD_MS, NOW_MS + 400 * DAY_MS),
+    st.sampled_from(["0000", "0001", "zzzz"]),
+    st.sampled_from(["me", "other"]),
+)
+
+
+@settings(max_examples=60, suppress_health_check=list(HealthCheck))
+@given(
+    wrong=st.lists(STAMPS, max_size=12),
+    after_ms=st.integers(NOW_MS - DAY_MS, NOW_MS + AHEAD_MS - 1),
+    offset_ms=st.integers(-500 * DAY_MS, 5 * DAY_MS),
+)
+def test_stamps_set_right_keep_their_order(
+    modules: Page, wrong: list[str], after_ms: int, offset_ms: int
+) -> None:
+    after = f"{after_ms:015d}.0000.me"
+    pairs = modules.evaluate(
+        """async ([wrong, after, offset_ms, now_ms]) => {
+          const { setRight } = await import('/records/stamp.js');
+          return [...setRight(wrong, after, offset_ms, now_ms, 'me')];
+        }""",
+        [wrong, after, offset_ms, NOW_MS],
+    )
+    right = dict(pairs)
+    assert right.keys() == set(wrong)
+    stamps = [right[each] for each in sorted(right)]
+    assert stamps == sorted(set(stamps)), "the order changed, or two became one"
+    assert all(each > after for each in stamps)
+    assert all(int(each.split(".")[0]) <= max(NOW_MS, after_ms) + 1 for each in stamps)
