@@ -133,8 +133,11 @@ def json_body() -> dict[str, Any]:
     """
     if request.mimetype != "application/json":
         raise Refused(415, "The server takes JSON here, as application/json.")
+    sent = request.get_data(cache=False)
+    if len(sent) != (request.content_length or 0):
+        raise Refused(400, "Not all of that has arrived. Send it again.")
     try:
-        text = request.get_data(cache=False).decode("utf-8")
+        text = sent.decode("utf-8")
         body = json.loads(text, parse_float=_float, parse_int=_int, parse_constant=_no_constant)
     except (ValueError, RecursionError) as error:
         raise Refused(400, "The server could not read that: it is not whole JSON.") from error
