@@ -2,10 +2,12 @@
 import { poursOnBench } from "./bench/bench.js";
 import { hers } from "./bench/hers.js";
 import { registerWorker } from "./offline.js";
+import { keepExchanging } from "./records/exchange.js";
 import * as store from "./records/store.js";
 import { bringDemo } from "./screens/demo.js";
 import { h } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
+import { showServerLine } from "./screens/server_state.js";
 import { showStrip } from "./screens/strip.js";
 
 /** The module behind each first part of an address. @type {Record<string, () => Promise<any>>} */
@@ -23,6 +25,7 @@ const SCREENS = {
   edit: () => import("./screens/edit.js"),
   pair: () => import("./screens/pair.js"),
   devices: () => import("./screens/devices.js"),
+  history: () => import("./screens/history.js"),
   copies: () => import("./screens/copies.js"),
 };
 
@@ -76,7 +79,7 @@ function showTrouble(error) {
 
 /** @param {string} name */
 function markRoom(name) {
-  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", devices: "workshop", copies: "workshop", entry: "log", finish: "today", pour: "today" };
+  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", history: "workshop", devices: "workshop", copies: "workshop", entry: "log", finish: "today", pour: "today" };
   const ofRecipe = name === "edit" && location.hash.startsWith("#/edit/recipe/");
   const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {
@@ -99,6 +102,8 @@ async function begin() {
   }
   await show();
   await showStrip();
+  showServerLine();
+  await keepExchanging();
 }
 
 void begin();

@@ -36,8 +36,19 @@ export async function readPour(id) {
 /** Every pour, the newest first. @returns {Promise<Pour[]>} */
 export async function allPours() {
   const records = await store.all("pour");
-  const pours = await Promise.all(records.map(async (record) => folded(record, await store.events(record.id))));
-  return pours.sort((a, b) => b.record.started_at - a.record.started_at);
+  const pours = await Promise.all(records.map(readable));
+  return pours.flatMap((pour) => pour ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
+}
+
+/** A pour that can't be made sense of must not hide the others. @param {Record<string, any>} record */
+async function readable(record) {
+  try {
+    return folded(record, await store.events(record.id));
+  } catch (error) {
+    if (error instanceof store.StoreError) throw error;
+    console.warn(`The pour ${record.id} can't be read.`, error);
+    return null;
+  }
 }
 
 /** Past pours that a jug's forecast, or a heater's, learns from, at most. */

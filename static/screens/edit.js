@@ -72,6 +72,8 @@ export async function show(place, [kind, idText], { units, go }) {
     event.preventDefault();
     void save();
   });
+  slot(place, "history").hidden = record === undefined;
+  slot(place, "history").href = `#/history/${kind}/${id}`;
   const remove = slot(place, "remove");
   remove.hidden = isNew || kind === "workshop";
   remove.addEventListener("click", async () => {

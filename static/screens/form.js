@@ -124,6 +124,38 @@ function shown(field, value, units) {
   }
 }
 
+/** A field of a kind in words: what it is called, and a value as one says it.
+ * @param {string} kind @param {string} which @param {any} value @param {Hers} units
+ * @param {(kind: string, id: string) => string | undefined} named another record's name */
+export function fieldInWords(kind, which, value, units, named) {
+  if (which === "deleted") return { label: "Deleted", text: value ? "yes" : "no" };
+  const field = /** @type {HTMLElement | null} */ (copy(`form-${kind}`).querySelector(`[data-field="${which}"]`));
+  const label = field?.querySelector(".name, legend")?.textContent ?? which.replaceAll("_", " ");
+  return { label, text: field === null ? String(value) : valueInWords(field, value, units, named) };
+}
+
+/** @param {HTMLElement} field @param {any} value @param {Hers} units
+ * @param {(kind: string, id: string) => string | undefined} named @returns {string} */
+function valueInWords(field, value, units, named) {
+  if (value === null || value === undefined || value === "" || (Array.isArray(value) && value.length === 0)) return "blank";
+  switch (field.dataset.as) {
+    case "rows": {
+      const { content } = /** @type {HTMLTemplateElement} */ (field.querySelector("template"));
+      const parts = ownFields(/** @type {HTMLElement} */ (content.querySelector("[data-row]")));
+      const row = (/** @type {Fields} */ each) => parts.map((part) => valueInWords(part, each[name(part)], units, named)).join(" ");
+      return value.map(row).join(", ");
+    }
+    case "record":
+      return named(/** @type {string} */ (field.dataset.kind), value) ?? "one that is not kept here";
+    case "choice":
+      return [...field.querySelectorAll("option")].find((option) => option.value === value)?.textContent ?? String(value);
+    default: {
+      const unit = field.querySelector(".unit")?.textContent ?? "";
+      return `${shown(field, value, units)} ${unit}`.trim();
+    }
+  }
+}
+
 /** @param {HTMLElement} field @param {Fields[]} rows @param {Hers} units @param {Others} others */
 function fillRows(field, rows, units, others) {
   const place = /** @type {HTMLElement} */ (field.querySelector("[data-rows]"));

@@ -6,15 +6,24 @@ import * as store from "../records/store.js";
 import { card, copy, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
-/** @param {HTMLElement} place @param {string[]} path @param {any} context */
-export async function show(place, [kind], { units, go }) {
+/** @param {HTMLElement} place @param {string[]} path with a second step of 'deleted', those that were
+ * @param {any} context */
+export async function show(place, [kind, which], { units, go }) {
   const about = aboutKind(kind);
   if (about.many === undefined) {
     go("workshop");
     return;
   }
   place.append(copy("screen-list"));
-  const records = await store.all(kind);
+  const [records, gone] = await Promise.all([store.all(kind), store.deleted(kind)]);
+  if (which === "deleted") {
+    slot(place, "many").textContent = `${about.many}, deleted`;
+    slot(place, "new").hidden = true;
+    slot(place, "cards").replaceChildren(...gone.map(({ id, name }) => card({ href: `#/history/${kind}/${id}`, name, under: "see, or bring back" })));
+    return;
+  }
+  slot(place, "deleted").hidden = gone.length === 0;
+  slot(place, "deleted").href = `#/list/${kind}/deleted`;
   slot(place, "many").textContent = about.many;
   slot(place, "new").href = `#/edit/${kind}/new`;
   slot(place, "new").textContent = `New ${about.one}`;

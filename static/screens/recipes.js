@@ -7,7 +7,8 @@ import { materials } from "./kept.js";
 /** @param {HTMLElement} place @param {string[]} path */
 export async function show(place, [why]) {
   place.append(copy("screen-recipes"));
-  const [recipes, { vessels }] = await Promise.all([store.all("recipe"), materials()]);
+  const [recipes, gone, { vessels }] = await Promise.all([store.all("recipe"), store.deleted("recipe"), materials()]);
+  slot(place, "deleted").hidden = gone.length === 0;
   if (why === "pour") slot(place, "title").textContent = "Pour which?";
   slot(place, "empty").hidden = recipes.length > 0;
   slot(place, "cards").replaceChildren(

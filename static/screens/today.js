@@ -7,6 +7,7 @@ import { daysLeft, ready } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { card, copy, h, say, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
+import { aboutKind, KINDS } from "./workshop.js";
 
 /** @param {HTMLElement} place */
 export async function show(place) {
@@ -39,19 +40,28 @@ async function readKept() {
     allPours(),
     ...["vessel", "wax", "fragrance", "recipe"].map(store.all),
   ]);
-  return { pours: /** @type {import("../bench/bench.js").Pour[]} */ (pours), vessels, waxes, oils, recipes };
+  const apart = (await Promise.all([...KINDS, "recipe", "workshop"].map(store.clashing))).flat();
+  return { pours: /** @type {import("../bench/bench.js").Pour[]} */ (pours), vessels, waxes, oils, recipes, apart };
 }
 
 let drawn = "";
 
 /** @param {HTMLElement} place @param {Kept} kept */
-function drawToday(place, { pours }) {
+function drawToday(place, { pours, apart }) {
   const now_ms = now();
   const today = localDate(now_ms);
   say(slot(place, "date"), dayText(today));
   const notice = offline.state === "ready" ? "" : offline.text();
   slot(place, "notices").replaceChildren(...(notice ? [h("p", { class: "beware notice" }, notice)] : []));
-  const lines = pours.flatMap((pour) => lineOf(pour, today, now_ms));
+  const clashes = apart.map(({ kind, id, name }) => ({
+    href: `#/history/${kind}/${id}`,
+    over: "changed on two devices",
+    name: kind === "workshop" ? (aboutKind(kind).many ?? "") : String(name),
+    right: "choose",
+  }));
+  const [here, away] = [pours.filter(isOnBench), pours.filter((pour) => !isOnBench(pour))];
+  const inLines = (/** @type {typeof pours} */ some) => some.flatMap((pour) => lineOf(pour, today, now_ms));
+  const lines = [...inLines(here), ...clashes, ...inLines(away)];
   const cards = slot(place, "cards");
   const text = JSON.stringify(lines);
   // Redrawn every second for the clocks: only where something reads differently.

@@ -1,11 +1,15 @@
 /** All kinds of things she keeps, and how safe they are on this phone. */
+import { exchangeNow, hear, standing } from "../records/exchange.js";
 import * as keeping from "../records/keeping.js";
+import { tryRefused } from "../records/outbox.js";
 import * as store from "../records/store.js";
 import { takeOver } from "../offline.js";
-import { card, copy, slot } from "./dom.js";
+import { card, copy, h, say, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
+import { clockText, serverText } from "./server_state.js";
 
-const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "heater", "scale", "thermometer"];
+/** The kinds that have a list of their own here. */
+export const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "heater", "scale", "thermometer"];
 
 /** @param {HTMLElement} place */
 export async function show(place) {
@@ -38,8 +42,33 @@ export async function show(place) {
     }
   });
   slot(place, "renew").addEventListener("click", () => void takeOver());
+  slot(place, "resend").addEventListener("click", async () => {
+    await tryRefused();
+    await exchangeNow();
+  });
   await draw();
-  return offline.hear(() => void draw());
+  drawServer(place);
+  const deaf = [offline.hear(() => void draw()), hear(() => drawServer(place))];
+  return () => deaf.forEach((stop) => stop());
+}
+
+/** @param {HTMLElement} place */
+function drawServer(place) {
+  const { workshop, refused, state } = standing;
+  say(slot(place, "server"), serverText());
+  const clock = clockText();
+  say(slot(place, "clock"), clock);
+  slot(place, "clock").hidden = clock === "";
+  slot(place, "pair").hidden = workshop !== null && state !== "out";
+  slot(place, "devices").hidden = workshop === null;
+  slot(place, "resend").hidden = refused.length === 0;
+  slot(place, "refused").replaceChildren(
+    ...refused.map(({ kind, id, why }) =>
+      aboutKind(kind).one === undefined
+        ? h("p", { class: "beware notice" }, why)
+        : card({ href: `#/edit/${kind}/${id}`, over: `refused: ${aboutKind(kind).one}`, name: why, under: "mend it" }),
+    ),
+  );
 }
 
 /** How a kind is called, as the server drew it. @param {string} kind */

@@ -1,0 +1,107 @@
+/** What a record was before, and what two devices wrote apart: one tap lets either stand. */
+import { dayText, localDate, timeText } from "../bench/hers.js";
+import { clashes, plainRecord, versions } from "../records/merge.js";
+import { readStamp } from "../records/stamp.js";
+import * as store from "../records/store.js";
+import { copy, h, slot, tellBelow } from "./dom.js";
+import { fieldInWords } from "./form.js";
+import { aboutKind } from "./workshop.js";
+
+/** The kinds that a record may name. */
+const NAMED = ["vessel", "wax", "fragrance", "wick"];
+
+/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+export async function show(place, [kind, id], { units, go }) {
+  place.append(copy("screen-history"));
+  const [names, kept] = await Promise.all([namesOf(), store.getStored(kind, id)]);
+  if (kept === undefined || aboutKind(kind).one === undefined) {
+    go("workshop");
+    return;
+  }
+  const inWords = (/** @type {string} */ name, /** @type {any} */ value) =>
+    fieldInWords(kind, name, value, units, (other, which) => names.get(`${other} ${which}`));
+  const draw = (/** @type {import("../records/merge.js").Stored} */ record) => {
+    const plain = plainRecord(record);
+    slot(place, "name").textContent = plain.name ?? aboutKind(kind).many;
+    slot(place, "back").href = `#/${plain.deleted ? `list/${kind}` : `edit/${kind}/${id}`}`;
+    slot(place, "apart").replaceChildren(...apart(record, inWords, settle));
+    slot(place, "versions").replaceChildren(...told(record, inWords));
+    const again = slot(place, "again");
+    again.hidden = !plain.deleted;
+    again.onclick = () => void keep(() => store.save(kind, id, { deleted: false }));
+  };
+  const keep = async (/** @type {() => Promise<void>} */ change) => {
+    try {
+      await change();
+      const fresh = await store.getStored(kind, id);
+      if (fresh) draw(fresh);
+    } catch (error) {
+      if (!(error instanceof store.StoreError)) throw error;
+      tellBelow(error.message);
+    }
+  };
+  const settle = (/** @type {string} */ name, /** @type {any} */ value) => keep(() => store.settle(kind, id, name, value));
+  draw(kept);
+  return store.onChange(async (changes) => {
+    if (!changes.some((change) => change.kind === kind && change.id === id)) return;
+    const fresh = await store.getStored(kind, id);
+    if (fresh) draw(fresh);
+  });
+}
+
+async function namesOf() {
+  const all = await Promise.all(NAMED.map(store.all));
+  return new Map(all.flat().map((record) => [`${record.kind} ${record.id}`, String(record.name)]));
+}
+
+/** @typedef {(name: string, value: any) => {label: string, text: string}} InWords */
+
+/** The values written apart, each beside the one that stands.
+ * @param {import("../records/merge.js").Stored} record @param {InWords} inWords
+ * @param {(name: string, value: any) => Promise<void>} settle */
+function apart(record, inWords, settle) {
+  return Object.entries(record.fields).flatMap(([name, field]) => {
+    const others = clashes(field);
+    if (others.length === 0) return [];
+    const choice = (/** @type {{value: any, stamp: string}} */ version, /** @type {string} */ label, /** @type {string} */ what) =>
+      h(
+        "div",
+        { class: "card" },
+        h("span", { class: "what" }, h("span", { class: "over" }, `${what}, ${whenText(version.stamp)}`), h("span", { class: "name" }, inWords(name, version.value).text)),
+        h("button", { type: "button", class: "quiet", onclick: () => void settle(name, version.value) }, label),
+      );
+    return [
+      h(
+        "section",
+        {},
+        h("h2", {}, inWords(name, field.value).label),
+        h("p", { class: "help" }, "Changed on two devices, neither knowing of the other. The later one stands."),
+        choice(field, "Keep this", "stands"),
+        ...others.map((other) => choice(other, "Take this", "written apart")),
+      ),
+    ];
+  });
+}
+
+/** What was written when, the newest first; a box left blank from the start is no news.
+ * @param {import("../records/merge.js").Stored} record @param {InWords} inWords */
+function told(record, inWords) {
+  /** @type {Map<string, HTMLElement[]>} */
+  const byStamp = new Map();
+  for (const [name, field] of Object.entries(record.fields)) {
+    for (const { value, stamp, over } of versions(field)) {
+      const { label, text } = inWords(name, value);
+      if (text === "blank" && over === undefined) continue;
+      const lines = byStamp.get(stamp) ?? [];
+      byStamp.set(stamp, [...lines, h("span", {}, `${label}: `, h("b", {}, text))]);
+    }
+  }
+  const stamps = [...byStamp.keys()].sort().reverse();
+  return stamps.map((stamp) => h("li", {}, h("time", {}, whenText(stamp)), ...(byStamp.get(stamp) ?? [])));
+}
+
+/** @param {string} stamp */
+function whenText(stamp) {
+  const { ms } = readStamp(stamp);
+  return ms === 0 ? "from the start" : `${dayText(localDate(ms))}, ${timeText(ms)}`;
+}
