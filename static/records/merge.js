@@ -102,7 +102,14 @@ export function plainRecord(record) {
   return values;
 }
 
-/** @param {any} one @param {any} other */
+/** Whether two values say the same, in whatever order their parts stand. @param {any} one @param {any} other @returns {boolean} */
 function isSame(one, other) {
-  return one === other || JSON.stringify(one) === JSON.stringify(other);
+  if (one === other) return true;
+  if (one === null || other === null || typeof one !== "object" || typeof other !== "object") return false;
+  const names = Object.keys(one);
+  return (
+    Array.isArray(one) === Array.isArray(other) &&
+    names.length === Object.keys(other).length &&
+    names.every((name) => Object.hasOwn(other, name) && isSame(one[name], other[name]))
+  );
 }

@@ -223,6 +223,17 @@ def test_what_does_not_change_keeps_its_stamp(modules: Page, pairs: list[Any]) -
                 assert versions(after)[1:] == (versions(before) if before else [])
 
 
+def test_the_order_of_parts_is_no_change(modules: Page) -> None:
+    rows = {"waxes": {"value": [{"wax": "w", "share": 1}], "stamp": "1"}}
+    other = {"waxes": [{"share": 1, "wax": "w"}]}
+    body = "return merge.withValues(c[0], c[1], '2')"
+    asked = [[record(rows), other], [record(rows), {"waxes": [{"share": 1}]}]]
+    asked += [[record(rows), {"waxes": {"0": {"wax": "w", "share": 1}}}]]
+    kept, fewer, no_list = ask(modules, body, asked)
+    assert kept == record(rows)
+    assert fewer["fields"]["waxes"]["stamp"] == no_list["fields"]["waxes"]["stamp"] == "2"
+
+
 def same(one: Json, other: Json) -> bool:
     return json.dumps(one) == json.dumps(other)
 
