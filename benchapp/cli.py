@@ -118,24 +118,17 @@ def serve(
         if demo:
             data /= "demo"
 
-    from benchapp.records.database import Unavailable, WrongSchema
-    from benchapp.web import create_app
-
-    try:
-        app = create_app(
-            data_dir=data, database=database, demo=demo, tls=lan, behind_proxy=behind_proxy
-        )
-    except OSError as error:
-        raise desk.Refused(
-            f"The data directory {data} cannot be used: {error.strerror}. "
-            "Choose another with --data."
-        ) from error
-    except (ValueError, Unavailable, WrongSchema) as error:
-        raise desk.Refused(str(error)) from error
-
     if get is not None:
         if not get.startswith("/"):
             raise click.UsageError("PATH starts with a slash, as in --get /")
+        from benchapp.web.app import Trouble, create_app, why_not
+
+        try:
+            app = create_app(
+                data_dir=data, database=database, demo=demo, tls=lan, behind_proxy=behind_proxy
+            )
+        except Trouble as error:
+            raise desk.Refused(why_not(error, data)) from error
         response = app.test_client().get(get)
         click.echo(response.get_data(), nl=False)
         raise SystemExit(0 if response.status_code < 400 else 1)

@@ -1,25 +1,24 @@
-"""The production server: one granian worker process that answers in a few threads."""
+"""The production server: one granian worker process that answers in a few threads.
+
+This is the process that keeps the worker: it loads nothing of the app, and so stays small.
+"""
 
 import errno
-import http.client
 import multiprocessing
 import os
 import socket
-import ssl
 import sys
 import threading
 import time
-import webbrowser
 from collections.abc import Callable
+from enum import Enum
+from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from flask import Flask
 from granian import Granian
 from granian.constants import Interfaces, SSLProtocols
 from granian.log import LogLevels
-
-from benchapp.web import create_app, pairing, terminal
 
 if TYPE_CHECKING:
     from benchapp.web import trust
@@ -30,19 +29,30 @@ EVERYWHERE = "0.0.0.0"  # noqa: S104
 CHECK_EVERY_S = 6 * 3600
 """How often a running server looks whether its certificate is due."""
 
-# The worker is another process, and on some systems a fresh one: what it must know travels in
-# the environment.
-_DATA = "BENCHAPP_WORKER_DATA"
-_DATABASE = "BENCHAPP_WORKER_DATABASE"
-_DEMO = "BENCHAPP_WORKER_DEMO"
-_PAIR = "BENCHAPP_WORKER_PAIR"
-_ADDRESS = "BENCHAPP_WORKER_ADDRESS"
-_OPEN = "BENCHAPP_WORKER_OPEN"
-_PROXY = "BENCHAPP_WORKER_PROXY"
-_TLS = "BENCHAPP_WORKER_TLS"
-_URLS = "BENCHAPP_WORKER_URLS"
-_TRUST = "BENCHAPP_WORKER_TRUST"
-_QUIET = "BENCHAPP_WORKER_QUIET"
+
+class Told(Enum):
+    """What the worker must know.
+
+    It is another process, and on some systems a fresh one: this travels in the environment.
+    """
+
+    DATA = "BENCHAPP_WORKER_DATA"
+    DATABASE = "BENCHAPP_WORKER_DATABASE"
+    DEMO = "BENCHAPP_WORKER_DEMO"
+    PAIR = "BENCHAPP_WORKER_PAIR"
+    ADDRESS = "BENCHAPP_WORKER_ADDRESS"
+    OPEN = "BENCHAPP_WORKER_OPEN"
+    PROXY = "BENCHAPP_WORKER_PROXY"
+    TLS = "BENCHAPP_WORKER_TLS"
+    URLS = "BENCHAPP_WORKER_URLS"
+    TRUST = "BENCHAPP_WORKER_TRUST"
+    QUIET = "BENCHAPP_WORKER_QUIET"
+
+    def write(self, text: str) -> None:
+        os.environ[self.value] = text
+
+    def read(self) -> str:
+        return os.environ[self.value]
 
 
 class Refused(Exception):
@@ -72,22 +82,23 @@ def serve(
     lets a device in is printed where none is paired yet, or where `pair` asks for one; the demo
     needs none. Raises Refused.
     """
+    _try_out(data_dir, database)
     port = _free_port(host, port)
     house = None if trust_port is None else _house(host, port, trust_port, data_dir)
     print(f"Data is kept in {data_dir.resolve()}", flush=True)
-    os.environ[_DATA] = str(data_dir.resolve())
-    os.environ[_DATABASE] = database or ""
-    os.environ[_DEMO] = "1" if demo else ""
-    os.environ[_PAIR] = "1" if pair else ""
-    os.environ[_ADDRESS] = f"{host} {port}"
-    os.environ[_OPEN] = "1" if open_browser else ""
-    os.environ[_PROXY] = "1" if behind_proxy else ""
-    os.environ[_TLS] = "1" if house else ""
-    os.environ[_URLS] = " ".join(house.urls) if house else _url("http", _near(host), port)
-    os.environ[_TRUST] = f"{house.guide_url} {house.fingerprint}" if house else ""
-    os.environ[_QUIET] = ""
+    Told.DATA.write(str(data_dir.resolve()))
+    Told.DATABASE.write(database or "")
+    Told.DEMO.write("1" if demo else "")
+    Told.PAIR.write("1" if pair else "")
+    Told.ADDRESS.write(f"{host} {port}")
+    Told.OPEN.write("1" if open_browser else "")
+    Told.PROXY.write("1" if behind_proxy else "")
+    Told.TLS.write("1" if house else "")
+    Told.URLS.write(" ".join(house.urls) if house else _url("http", near(host), port))
+    Told.TRUST.write(f"{house.guide_url} {house.fingerprint}" if house else "")
+    Told.QUIET.write("")
     server = Granian(
-        "benchapp.web.serving:worker_app",
+        "benchapp.web.worker:worker_app",
         address=host,
         port=port,
         interface=Interfaces.WSGI,
@@ -112,19 +123,35 @@ def serve(
     server.serve()
 
 
-def worker_app() -> Flask:
-    """The app of the worker process, which also says when it answers."""
-    app = create_app(
-        data_dir=Path(os.environ[_DATA]),
-        database=os.environ[_DATABASE] or None,
-        demo=bool(os.environ[_DEMO]),
-        tls=bool(os.environ[_TLS]),
-        behind_proxy=bool(os.environ[_PROXY]),
+def _try_out(data_dir: Path, database: str | None) -> None:
+    """Make the app once, in a process that takes its memory with it. Raises Refused."""
+    context = (
+        multiprocessing.get_context("fork")
+        if "fork" in multiprocessing.get_all_start_methods()
+        else multiprocessing.get_context("spawn")
     )
-    if not os.environ[_QUIET]:
-        threading.Thread(target=_announce, args=(app,), daemon=True).start()
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-    return app
+    here, there = context.Pipe(duplex=False)
+    trial = context.Process(target=_make_once, args=(data_dir, database, there))
+    trial.start()
+    there.close()
+    try:
+        why = here.recv()
+    except EOFError:
+        why = "The bench can't be started; what is above says why."
+    trial.join()
+    if why:
+        raise Refused(why)
+
+
+def _make_once(data_dir: Path, database: str | None, tell: Connection) -> None:
+    from benchapp.web.app import Trouble, create_app, why_not  # noqa: PLC0415
+
+    try:
+        create_app(data_dir=data_dir, database=database)
+    except Trouble as error:
+        tell.send(why_not(error, data_dir))
+    else:
+        tell.send("")
 
 
 def _house(host: str, port: int, trust_port: int, data_dir: Path) -> "trust.House":
@@ -161,16 +188,8 @@ def _keep_fresh(house: "trust.House", start_anew: Callable[[], object]) -> None:
             print(f"The certificate could not be renewed. {error}", file=sys.stderr, flush=True)
             continue
         if house.kept.server.serial_number != before:
-            os.environ[_QUIET] = "1"
+            Told.QUIET.write("1")
             start_anew()
-
-
-def _end_with_parent() -> None:
-    """Leave no worker behind, holding the port, when its parent is killed outright."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
 
 
 def _free_port(host: str, port: int) -> int:
@@ -199,51 +218,7 @@ def _why(error: OSError, host: str, port: int, option: str) -> str:
     return f"This machine has no address {host}. Leave --host out to serve this machine only."
 
 
-# ---- what the terminal shows -------------------------------------------------------------------
-
-
-def _announce(app: Flask) -> None:
-    """Print where the bench is once a request is really answered; open the browser if asked."""
-    _wait_for_an_answer()
-    first, *others = os.environ[_URLS].split()
-    print(f"Bench ready at {first}", flush=True)
-    for other in others:
-        print(f"Also at {other}", flush=True)
-    if os.environ[_TRUST]:
-        guide, fingerprint = os.environ[_TRUST].split()
-        print(f"A phone that is new here trusts the bench first: scan this, or open {guide} on it.")
-        print(terminal.qr(guide), end="")
-        print(f"The fingerprint to compare on the phone (SHA-256): {fingerprint}", flush=True)
-    asked = bool(os.environ[_PAIR])
-    if asked or not os.environ[_DEMO]:
-        print(pairing.greeting(app.extensions["database"], first, always=asked), end="", flush=True)
-    if os.environ[_OPEN]:
-        webbrowser.open(first)
-
-
-def _wait_for_an_answer() -> None:
-    host, port = os.environ[_ADDRESS].split()
-    # It asks itself, so who answers is not in doubt.
-    context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
-    context.check_hostname = False
-    context.verify_mode = ssl.CERT_NONE
-    while True:
-        connection = (
-            http.client.HTTPSConnection(_near(host), int(port), timeout=30, context=context)
-            if os.environ[_TLS]
-            else http.client.HTTPConnection(_near(host), int(port), timeout=30)
-        )
-        try:
-            connection.request("GET", "/sw.js")
-            connection.getresponse().read()
-            return
-        except OSError:
-            time.sleep(0.02)
-        finally:
-            connection.close()
-
-
-def _near(host: str) -> str:
+def near(host: str) -> str:
     """The address under which this machine itself reaches a server that listens at `host`."""
     return {EVERYWHERE: LOOPBACK, "::": "::1"}.get(host, host)
 

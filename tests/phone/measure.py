@@ -105,7 +105,8 @@ def sum_of(sizes: dict[str, int]) -> int:
 
 
 def packed_shell() -> int:
-    from benchapp.web import create_app, shell
+    from benchapp.web import shell
+    from benchapp.web.app import create_app
 
     with tempfile.TemporaryDirectory() as folder:
         built = shell.build(create_app(data_dir=Path(folder)))

@@ -14,7 +14,7 @@ import pytest
 from benchapp import paths
 from benchapp.records import demo, fields, kinds
 from benchapp.records.fields import Measured, OneOf, Other, Several, Whole, Words
-from benchapp.web import create_app
+from benchapp.web.app import create_app
 
 NAMES = [kind.name for kind in kinds.KINDS]
 FORMS = {kind.name: kind.form for kind in kinds.KINDS}

@@ -2,7 +2,7 @@
 
 import pytest
 
-from benchapp.web import create_app
+from benchapp.web.app import create_app
 from benchapp.web.headers import HEADERS
 
 

@@ -28,7 +28,8 @@ from cryptography.x509.oid import ExtendedKeyUsageOID
 from flask import session
 from playwright.sync_api import Error
 
-from benchapp.web import certificates, create_app, terminal, trust
+from benchapp.web import certificates, terminal, trust
+from benchapp.web.app import create_app
 
 FALLEN_SILENT = 31
 
@@ -579,7 +580,7 @@ def create_app(**settings):
 @pytest.fixture
 def echo(checkout):
     """A copy of the code that tells what it takes a request for."""
-    file = checkout.path / "benchapp" / "web" / "__init__.py"
+    file = checkout.path / "benchapp" / "web" / "app.py"
     file.write_text(file.read_text(encoding="utf-8") + _ECHO, encoding="utf-8")
     return checkout.path
 

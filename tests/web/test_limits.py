@@ -10,7 +10,8 @@ from urllib.parse import urlsplit
 import pytest
 from flask import Flask
 
-from benchapp.web import create_app, limits
+from benchapp.web import limits
+from benchapp.web.app import create_app
 from tests.web.caller import Caller, bench
 
 

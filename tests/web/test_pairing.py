@@ -12,7 +12,8 @@ import segno
 from sqlalchemy import select, update
 
 from benchapp.records import tables
-from benchapp.web import create_app, pairing
+from benchapp.web import pairing
+from benchapp.web.app import create_app
 from benchapp.web.exchange import PROTOCOL
 from tests.web.caller import Caller, bench
 

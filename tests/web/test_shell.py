@@ -9,7 +9,8 @@ import brotli
 import pytest
 
 from benchapp import paths
-from benchapp.web import create_app, headers, shell
+from benchapp.web import headers, shell
+from benchapp.web.app import create_app
 
 
 @pytest.fixture

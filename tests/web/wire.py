@@ -140,11 +140,15 @@ class Phone:
         self.outbox.append({"kind": kind, "id": id_, "fields": part})
 
     def note(self, pour: str, text: str) -> None:
-        """Add an event to a pour."""
+        self.happen(pour, "noted", text=text)
+
+    def happen(self, pour: str, type_: str, **parts: Any) -> str:
+        """Add an event to a pour; return its id."""
         at = time.time_ns() // 1_000_000
-        event = {"id": self.stamp(), "pour": pour, "type": "noted", "at": at, "text": text}
+        event = {"id": self.stamp(), "pour": pour, "type": type_, "at": at} | parts
         self.events[event["id"]] = event
         self.outbox.append(event)
+        return str(event["id"])
 
     def message(self, sent: list[Json]) -> Json:
         return {

@@ -1,0 +1,77 @@
+"""The Flask app: one blueprint a room, put together here and nowhere else."""
+
+import os
+from pathlib import Path
+
+from flask import Flask
+from flask_wtf import CSRFProtect  # type: ignore[import-untyped]
+from werkzeug.middleware.proxy_fix import ProxyFix
+
+from benchapp import paths
+from benchapp.records.database import Database, Unavailable, WrongSchema, sqlite_url
+from benchapp.web import demo as demo_room
+from benchapp.web import errors, exchange, headers, limits, pairing, secret, shell
+
+#: What `create_app` raises where something must be set right first.
+Trouble = (OSError, ValueError, Unavailable, WrongSchema)
+
+
+def create_app(
+    *,
+    data_dir: Path,
+    database: str | None = None,
+    demo: bool = False,
+    tls: bool = False,
+    behind_proxy: bool = False,
+) -> Flask:
+    """Build the app that keeps its data in `data_dir`, which is made when missing.
+
+    Records are kept in the database at the URL `database`, or in a SQLite file in `data_dir`.
+    `demo` also serves the invented workshop. `tls` says that the server itself speaks TLS.
+    `behind_proxy` believes one proxy what it forwards of the caller's address, the scheme and the
+    host; nothing but that proxy may then reach the server. `BENCHAPP_DEBUG=1` in the environment
+    reads the shell's files anew at each request. Raises OSError where `data_dir` cannot be used,
+    ValueError where its key file is damaged or the URL is none, Unavailable and WrongSchema as
+    Database does, each with a sentence for the person at the desk.
+    """
+    # Flask's own static route is off: the shell serves those files with their hashes.
+    app = Flask("benchapp", static_folder=None, template_folder=str(paths.TEMPLATES))
+    app.config.update(
+        SECRET_KEY=secret.key(data_dir),
+        SESSION_COOKIE_SAMESITE="Lax",
+        SESSION_COOKIE_SECURE=tls or behind_proxy,
+        **pairing.name_cookies(tls or behind_proxy),
+        PREFERRED_URL_SCHEME="https" if tls or behind_proxy else "http",
+        # A page at the bench stays open for days.
+        WTF_CSRF_TIME_LIMIT=None,
+        BENCHAPP_DEMO=demo,
+        BENCHAPP_DEBUG=os.environ.get("BENCHAPP_DEBUG") == "1",
+        TEMPLATES_AUTO_RELOAD=os.environ.get("BENCHAPP_DEBUG") == "1",
+    )
+    if behind_proxy:
+        app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
+            app.wsgi_app, x_for=1, x_proto=1, x_host=1
+        )
+    app.jinja_env.trim_blocks = True
+    app.jinja_env.lstrip_blocks = True
+    limits.register(app)
+    CSRFProtect(app)
+    app.extensions["database"] = Database(database or sqlite_url(data_dir / "bench.sqlite3"))
+    headers.register(app)
+    errors.register(app)
+    app.register_blueprint(shell.room)
+    app.register_blueprint(pairing.room)
+    app.register_blueprint(exchange.room)
+    if demo:
+        app.register_blueprint(demo_room.room)
+    return app
+
+
+def why_not(error: Exception, data_dir: Path) -> str:
+    """The sentence for a person at the desk where `create_app` has raised `error`."""
+    if isinstance(error, OSError):
+        return (
+            f"The data directory {data_dir} cannot be used: {error.strerror}. "
+            "Choose another with --data."
+        )
+    return str(error)
