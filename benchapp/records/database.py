@@ -65,7 +65,11 @@ class Database:
         if self.is_sqlite:
             event.listen(self.engine, "connect", _prepare_sqlite)
             event.listen(self.engine, "begin", _begin_sqlite)
-        self._bring_up_to_date()
+        try:
+            self._bring_up_to_date()
+        except BaseException:
+            self.close()
+            raise
 
     @contextmanager
     def read(self, *, snapshot: bool = False) -> Iterator[Connection]:

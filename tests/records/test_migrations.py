@@ -1,0 +1,133 @@
+"""Every schema that was ever released becomes the one of today, with what it held."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from alembic import command
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import create_engine, insert, select, text
+from sqlalchemy.pool import NullPool
+
+from benchapp.records import database as opening
+from benchapp.records import tables
+from benchapp.records.database import SCHEMA, Database, Unavailable, WrongSchema
+
+NOW_MS = 1_764_000_000_000
+MIGRATIONS = Path(opening.__file__).parent / "migrations"
+
+#: What a database of each schema held, in the columns of that time.
+HELD: dict[str, dict[str, list[dict[str, Any]]]] = {
+    "0001": {
+        "workshop": [
+            {
+                **{"id": "w", "name": "Workshop", "seq": 2, "era": "e"},
+                **{"made_ms": NOW_MS, "newest_ms": NOW_MS},
+            }
+        ],
+        "device": [
+            {
+                **{"id": "d", "workshop_id": "w", "name": "phone", "secret_sha256": "0" * 64},
+                **{"agent": "", "made_ms": NOW_MS, "seen_ms": NOW_MS, "revoked_ms": None},
+            }
+        ],
+        "record": [
+            {
+                **{"workshop_id": "w", "kind": "wax", "id": "a", "seq": 1},
+                "fields": json.dumps({"name": {"value": "Dune", "stamp": f"{NOW_MS:015d}.0000.a"}}),
+            }
+        ],
+        "event": [
+            {
+                **{"workshop_id": "w", "id": f"{NOW_MS:015d}.0001.a", "pour": "p", "seq": 2},
+                "body": json.dumps({"id": f"{NOW_MS:015d}.0001.a", "pour": "p", "type": "ready"}),
+            }
+        ],
+    }
+}
+
+
+def script() -> ScriptDirectory:
+    return ScriptDirectory.from_config(config())
+
+
+def config() -> Config:
+    made = Config()
+    made.set_main_option("script_location", str(MIGRATIONS))
+    return made
+
+
+REVISIONS = [each.revision for each in script().walk_revisions()]
+
+
+def test_the_schema_named_in_the_code_is_the_newest() -> None:
+    assert script().get_current_head() == SCHEMA
+    assert sorted(HELD) == sorted(REVISIONS), "Say in HELD what a database of each schema held."
+
+
+@pytest.mark.parametrize("revision", REVISIONS)
+def test_a_database_of_any_schema_becomes_todays(database_url: str, revision: str) -> None:
+    engine = create_engine(database_url, poolclass=NullPool)
+    with engine.begin() as connection:
+        here = config()
+        here.attributes["connection"] = connection
+        command.upgrade(here, revision)
+        for name, rows in HELD[revision].items():
+            columns = ", ".join(rows[0])
+            values = ", ".join(f":{each}" for each in rows[0])
+            connection.execute(text(f"INSERT INTO {name} ({columns}) VALUES ({values})"), rows)  # noqa: S608
+    engine.dispose()
+    opened = Database(database_url)
+    with opened.read() as connection:
+        assert compare_metadata(MigrationContext.configure(connection), tables.metadata) == []
+        for name, rows in HELD[revision].items():
+            found = connection.execute(select(tables.metadata.tables[name])).mappings()
+            assert [{key: row[key] for key in rows[0]} for row in found] == rows
+    opened.close()
+
+
+def test_a_database_of_a_newer_version_is_left_alone(database_url: str) -> None:
+    Database(database_url).close()
+    engine = create_engine(database_url, poolclass=NullPool)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    engine.dispose()
+    with pytest.raises(WrongSchema, match="newer version of benchapp"):
+        Database(database_url)
+
+
+def test_a_migration_that_fails_leaves_nothing_behind(
+    database_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: Any) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as broken:
+        broken.setattr("alembic.op.create_index", fail)
+        with pytest.raises(KeyboardInterrupt):
+            Database(database_url)
+    opened = Database(database_url)
+    with opened.write() as connection:
+        connection.execute(insert(tables.workshop), HELD["0001"]["workshop"])
+    opened.close()
+
+
+@pytest.mark.parametrize(
+    ("url", "says"),
+    [
+        ("bench.db", "The database URL can't be used"),
+        ("oracle9://x", "The database URL can't be used"),
+    ],
+)
+def test_a_url_that_is_none_is_a_sentence(url: str, says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        Database(url)
+
+
+def test_a_server_that_does_not_answer_is_a_sentence() -> None:
+    with pytest.raises(Unavailable, match="does not answer"):
+        Database("postgresql+psycopg://nobody@127.0.0.1:9/none")
