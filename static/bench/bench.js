@@ -46,9 +46,33 @@ async function readable(record) {
     return folded(record, await store.events(record.id));
   } catch (error) {
     if (error instanceof store.StoreError) throw error;
-    console.warn(`The pour ${record.id} can't be read.`, error);
+    passOver(record.id, error);
     return null;
   }
+}
+
+/**
+ * What `tell` says of each pour; one of which nothing can be said is passed over.
+ * @template T @param {Pour[]} pours @param {(pour: Pour) => T[]} tell @returns {T[]}
+ */
+export function ofEach(pours, tell) {
+  return pours.flatMap((pour) => {
+    try {
+      return tell(pour);
+    } catch (error) {
+      passOver(pour.id, error);
+      return [];
+    }
+  });
+}
+
+/** @type {Set<string>} */
+const passedOver = new Set();
+
+/** Say it once: some of it is asked several times a second. @param {string} id @param {unknown} error */
+function passOver(id, error) {
+  if (!passedOver.has(id)) console.warn(`The pour ${id} can't be read.`, error);
+  passedOver.add(id);
 }
 
 /** Past pours that a jug's forecast, or a heater's, learns from, at most. */
@@ -90,16 +114,19 @@ export function jugHistory(pours, jug) {
  * @param {Pour[]} pours @param {string} heater the heater's id @param {string} way
  */
 export function learnedEfficiency(pours, heater, way) {
-  /** @type {[number, number, number][]} */
-  const melts = [];
-  for (const { sheet, state } of pours) {
-    if (sheet.heater?.id !== heater) continue;
-    for (const { wax_g, weighed_at, melted_at } of state.jugs) {
-      if (weighed_at === null || melted_at === null || wax_g <= 0) continue;
+  const melts = ofEach(pours, ({ sheet, state }) => {
+    if (sheet.heater?.id !== heater) return [];
+    const { power_w } = sheet.heater;
+    return state.jugs.flatMap(({ wax_g, weighed_at, melted_at }) => {
+      if (weighed_at === null || melted_at === null || wax_g <= 0) return [];
       const took_s = (melted_at - weighed_at) / 1000;
-      if (took_s >= LEAST_MELT_S && took_s <= MOST_MELT_S) melts.push([meltEnergyOf(sheet, wax_g), sheet.heater.power_w, took_s]);
-    }
-  }
+      if (took_s < LEAST_MELT_S || took_s > MOST_MELT_S) return [];
+      const melt = /** @type {[number, number, number]} */ ([meltEnergyOf(sheet, wax_g), power_w, took_s]);
+      // One that teaches nothing must not keep the others from it.
+      learnEfficiency([melt], defaultEfficiency(way));
+      return [melt];
+    });
+  });
   return learnEfficiency(melts.slice(0, LEARN_FROM), defaultEfficiency(way));
 }
 
@@ -139,14 +166,13 @@ export function lastUndoable(pour, jug) {
  * @returns {{pour: Pour, jug: number, at_ms: number, what: "temperature" | "stir" | "warm" | "hot", key: string}[]}
  */
 export function clocks(pours, now_ms) {
-  const running = [];
-  for (const pour of pours) {
-    if (pour.stage !== "jugs") continue;
-    for (const [index, jug] of pour.state.jugs.entries()) {
+  const running = ofEach(pours, (pour) => {
+    if (pour.stage !== "jugs") return [];
+    return pour.state.jugs.flatMap((jug, index) => {
       const alarm = alarmOf(pour.sheet, jug, now_ms);
-      if (alarm) running.push({ ...alarm, pour, jug: index, key: `${pour.id} ${index} ${alarm.key}` });
-    }
-  }
+      return alarm ? [{ ...alarm, pour, jug: index, key: `${pour.id} ${index} ${alarm.key}` }] : [];
+    });
+  });
   return running.sort((a, b) => a.at_ms - b.at_ms);
 }
 

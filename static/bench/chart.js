@@ -1,4 +1,5 @@
 /** The temperature curve as SVG: dips, fitted curve, the band of doubt, the window, now. */
+import { ValueError } from "../formulas/checks.js";
 import { tempAt } from "../formulas/cooling.js";
 
 /** @typedef {import("./countdown.js").Wait} Wait */
@@ -36,12 +37,21 @@ export function curve(dips, window, wait, until_ms, text) {
   if (forecast !== null && wait !== null) {
     const last_ms = dips[dips.length - 1].at;
     const [eta_ms, low_ms, high_ms] = [wait.at_ms ?? last_ms, wait.low_ms ?? last_ms, wait.high_ms ?? last_ms];
+    /** Backwards a curve rises without end, and may do so before it comes to the first dip.
+     * @param {number} ms */
+    const celsiusAt = (ms) => {
+      try {
+        return tempAt(forecast, (ms - wait.zero_ms) / 1000);
+      } catch (error) {
+        if (!(error instanceof ValueError)) throw error;
+        return Infinity;
+      }
+    };
     /** A point of the curve; `stretch` runs what lies after the last dip slower or faster.
      * @param {number} ms @param {number} stretch */
     const point = (ms, stretch) => {
       const then_ms = ms <= last_ms ? ms : last_ms + (ms - last_ms) * stretch;
-      const celsius = tempAt(forecast, (then_ms - wait.zero_ms) / 1000);
-      return `${x(ms).toFixed(1)},${y(Math.max(bottom_c, Math.min(top_c, celsius))).toFixed(1)}`;
+      return `${x(ms).toFixed(1)},${y(Math.max(bottom_c, Math.min(top_c, celsiusAt(then_ms)))).toFixed(1)}`;
     };
     const steps = Array.from({ length: 41 }, (_, part) => begin_ms + ((end_ms - begin_ms) * part) / 40);
     if (eta_ms > last_ms && low_ms > last_ms) {

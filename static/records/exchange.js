@@ -151,7 +151,8 @@ const listeners = new Set();
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let timer;
 let wait_s = FIRST_WAIT_S;
-let running = false;
+/** @type {Promise<void> | null} */
+let running = null;
 let again = false;
 
 /** Hear when it stands differently. @param {() => void} listener @returns {() => void} stop hearing */
@@ -179,11 +180,12 @@ export async function keepExchanging() {
 
 /** Talk with the server now, and answer when it is done. */
 export async function exchangeNow() {
-  if (running) {
-    again = true;
-    return;
-  }
-  running = true;
+  while (running !== null) await running;
+  running = exchangeOnce();
+  await running;
+}
+
+async function exchangeOnce() {
   clearTimeout(timer);
   try {
     await look();
@@ -196,7 +198,7 @@ export async function exchangeNow() {
   } catch (error) {
     await failed(error);
   } finally {
-    running = false;
+    running = null;
     if (again) soon(SETTLE_MS);
     again = false;
   }
@@ -224,7 +226,7 @@ async function failed(error) {
 
 /** @param {number} ms */
 function soon(ms) {
-  if (running) {
+  if (running !== null) {
     again = true;
     return;
   }

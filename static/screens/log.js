@@ -1,5 +1,5 @@
 /** Every pour, the newest first. */
-import { allPours, isOnBench } from "../bench/bench.js";
+import { allPours, isOnBench, ofEach } from "../bench/bench.js";
 import { dayText, localDate, percent } from "../bench/hers.js";
 import { card, copy, slot } from "./dom.js";
 
@@ -9,15 +9,16 @@ export async function show(place) {
   const pours = await allPours();
   slot(place, "empty").hidden = pours.length > 0;
   slot(place, "cards").replaceChildren(
-    ...pours.map(({ id, sheet, state, record, stage }) => {
+    ...ofEach(pours, ({ id, sheet, state, record, stage }) => {
       const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
-      return card({
+      const about = card({
         href: `#/entry/${id}`,
         over: dayText(localDate(record.started_at)),
         name: `${sheet.title}, ${sheet.count} × ${sheet.vessel.name}`,
         right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
         under: isOnBench({ stage }) ? "on the bench" : stage === "setting" ? "setting" : (state.tops ?? "cured"),
       });
+      return [about];
     }),
   );
 }

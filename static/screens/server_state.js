@@ -62,8 +62,9 @@ export function showServerLine() {
   const place = /** @type {HTMLElement} */ (document.getElementById("server"));
   const draw = () => {
     const { workshop, state, count, since, refused } = standing;
-    const old = count > 0 && now() - (since ?? 0) > PATIENCE_MS;
-    place.hidden = workshop === null || !(state === "out" || refused.length > 0 || old);
+    const onItsWay = (state === "resting" || state === "busy") && now() - (since ?? 0) < PATIENCE_MS;
+    const waits = count > 0 && (refused.length > 0 || !onItsWay);
+    place.hidden = workshop === null || !(state === "out" || waits);
     if (!place.hidden) say(place, state === "out" ? serverText() : waitingText());
   };
   hear(draw);

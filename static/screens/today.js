@@ -1,5 +1,5 @@
 /** What is on the bench, setting, curing and cured. */
-import { allPours, clocks, isOnBench } from "../bench/bench.js";
+import { allPours, clocks, isOnBench, ofEach } from "../bench/bench.js";
 import { clockText, dayText, localDate } from "../bench/hers.js";
 import { wayOf } from "../bench/prompt.js";
 import { now } from "../bench/clock.js";
@@ -60,7 +60,7 @@ function drawToday(place, { pours, apart }) {
     right: "choose",
   }));
   const [here, away] = [pours.filter(isOnBench), pours.filter((pour) => !isOnBench(pour))];
-  const inLines = (/** @type {typeof pours} */ some) => some.flatMap((pour) => lineOf(pour, today, now_ms));
+  const inLines = (/** @type {typeof pours} */ some) => ofEach(some, (pour) => lineOf(pour, today, now_ms));
   const lines = [...inLines(here), ...clashes, ...inLines(away)];
   const cards = slot(place, "cards");
   const text = JSON.stringify(lines);

@@ -1,6 +1,9 @@
-"""A newer version of the app waits until nothing is on the bench."""
+"""A newer version of the app waits until nothing is on the bench, and nothing waiting is lost."""
 
+import re
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -97,3 +100,69 @@ def test_a_newer_version_can_be_taken_from_the_workshop(server, phone, checkout,
     assert phone.evaluate(_FETCH) == "installed"
     tap(phone, "Use the newer version now")
     is_edition(phone, "two")
+
+
+# How it stands with the server, after an exchange.
+_EXCHANGE = """async () => {
+  const { exchangeNow, standing } = await import('/static/records/exchange.js');
+  await exchangeNow();
+  return [standing.state, standing.count];
+}"""
+
+
+def other_protocol(checkout: Path, number: int) -> None:
+    """Publish a bench and a server of another protocol."""
+    for name, before in (
+        ("benchapp/records/exchange.py", r"^PROTOCOL = \d+$"),
+        ("static/records/outbox.js", r"^export const PROTOCOL = \d+;$"),
+    ):
+        file = checkout / name
+        old = file.read_text(encoding="utf-8")
+        line = re.search(before, old, re.MULTILINE)
+        assert line
+        new = re.sub(r"\d+", str(number), line[0])
+        file.write_text(old.replace(line[0], new), encoding="utf-8")
+
+
+def test_a_bench_of_an_older_protocol_keeps_all_and_goes_on_with_the_newer_one(
+    server: Callable, phone, page_errors, checkout, open_ready, until
+):
+    bench = server(demo=True, checkout=checkout)
+    open_ready(phone, bench.url)
+    command = [sys.executable, "-m", "benchapp", "pair", "--data", str(bench.data)]
+    said = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    code = re.search(r"\b[0-9A-Z]{4}-[0-9A-Z]{4}\b", said)
+    phone.goto(f"{bench.url}#/pair/{code[0]}")
+    tap(phone, "Join")
+    expect(title(phone)).to_have_text("Workshop")
+    assert phone.evaluate(_EXCHANGE) == ["resting", 0]
+
+    # In the middle of a pour the server is updated; the bench on the phone is still the old one.
+    start(phone, bench.url, count="1")
+    go_to(phone, "Melt")
+    assert phone.evaluate(_EXCHANGE) == ["resting", 0]
+    port = int(bench.url.rstrip("/").rsplit(":", 1)[1])
+    bench.stop()
+    other_protocol(checkout, 99)
+    edition(checkout, "two")
+    server(demo=True, checkout=checkout, data=bench.data, port=port)
+    tap(phone, "All melted")
+    expect(title(phone)).to_have_text("Cool to fragrance")
+    state, count = phone.evaluate(_EXCHANGE)
+    assert state == "update"
+    assert count > 0
+    phone.get_by_role("link", name="Leave the board").click()
+    expect(phone.locator("#server")).to_contain_text("Nothing is lost: it goes on once the newer")
+
+    # The pour is finished with the old one; then the newer one comes, and sends what waited.
+    assert phone.evaluate(_FETCH) == "installed"
+    phone.get_by_role("link", name="on the bench").first.click()
+    go_to(phone, "Leave to set")
+    tap(phone, "Set aside")
+    expect(title(phone)).to_have_text("Today")
+    is_edition(phone, "one")
+    phone.reload()
+    is_edition(phone, "two")
+    until(phone, f"async () => JSON.stringify(await ({_EXCHANGE})()) === '[\"resting\",0]'")
+    expect(phone.locator("#server")).to_be_hidden()
+    page_errors.clear()  # the browser logs each refused request
