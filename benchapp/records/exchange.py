@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Row, bindparam, insert, select, update
 
 from . import kinds, pours, tables
 from .fields import ID
-from .merge import Fields, Record, merge_fields, plain_values, versions
+from .merge import Fields, Record, merge_records, plain_values, union, versions
 from .stamps import ms_of
 
 #: Raised when an older shell could no longer make itself understood.
@@ -180,17 +180,13 @@ class _Merging:
                 self._refuse(each, why, ahead=True)
                 continue
             key = each["kind"], each["id"]
-            if key in whole:
-                merged = _union(whole[key]["fields"], each["fields"])
-                whole[key] = {**each, "fields": merged}
-            else:
-                whole[key] = each
+            whole[key] = merge_records(whole[key], each) if key in whole else each
         before = self._kept_records(whole)
         for key, each in whole.items():
             self._take_record(key, each, before.get(key))
 
     def _take_record(self, key: Key, sent: Record, before: Fields | None) -> None:
-        merged = _union(before or {}, sent["fields"])
+        merged = union(before or {}, sent["fields"])
         if before is not None and merged == before:
             after = before
         else:
@@ -314,13 +310,6 @@ class _Merging:
     def _refuse(self, sent: Any, why: str, *, ahead: bool = False) -> None:
         given = sent if isinstance(sent, dict) else {}
         self.refused.append(Refusal(given.get("kind"), given.get("id"), why, ahead=ahead))
-
-
-def _union(one: Fields, other: Fields) -> Fields:
-    merged = dict(one)
-    for name, each in other.items():
-        merged[name] = merge_fields(merged[name], each) if name in merged else each
-    return merged
 
 
 def _stamps(fields: Fields) -> Iterator[str]:

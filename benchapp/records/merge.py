@@ -32,10 +32,16 @@ def merge_records(one: Record, other: Record) -> Record:
 
     Should a faulty device have given one stamp to two values, what ``one`` holds stands.
     """
-    fields: Fields = dict(one["fields"])
-    for name, field in other["fields"].items():
-        fields[name] = merge_fields(fields[name], field) if name in fields else field
+    fields = union(one["fields"], other["fields"])
     return {"kind": one["kind"], "id": one["id"], "fields": fields}
+
+
+def union(one: Fields, other: Fields) -> Fields:
+    """The fields of both, each with the versions of both."""
+    fields = dict(one)
+    for name, field in other.items():
+        fields[name] = merge_fields(fields[name], field) if name in fields else field
+    return fields
 
 
 def merge_fields(one: Field, other: Field) -> Field:
