@@ -23,7 +23,7 @@ export async function show(place, [kind, id], { units, go }) {
   const draw = (/** @type {import("../records/merge.js").Stored} */ record) => {
     const plain = plainRecord(record);
     slot(place, "name").textContent = plain.name ?? aboutKind(kind).many;
-    slot(place, "back").href = `#/${plain.deleted ? `list/${kind}` : `edit/${kind}/${id}`}`;
+    slot(place, "back").href = plain.deleted ? `#/list/${kind}` : `#/edit/${kind}/${id}`;
     slot(place, "apart").replaceChildren(...apart(record, inWords, settle));
     slot(place, "versions").replaceChildren(...told(record, inWords));
     const again = slot(place, "again");

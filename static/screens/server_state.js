@@ -23,7 +23,8 @@ export function serverText() {
 /** What is not on the server yet, since when, and why. */
 function waitingText() {
   const { count, since, refused } = standing;
-  const kept = refused.length > 0 ? ` ${refused.length === 1 ? "One was" : `${refused.length} were`} refused: see why.` : "";
+  const were = refused.length === 1 ? "One was" : `${refused.length} were`;
+  const kept = refused.length > 0 ? ` ${were} refused: see why.` : "";
   const changes = count === 1 ? "1 change is" : `${count} changes are`;
   return `${changes} not on the server yet, since ${whenText(since ?? now())}.${troubleText()}${kept}`;
 }

@@ -203,7 +203,7 @@ def test_without_signal_both_screens_say_so(
     open_ready(phone, bench.url)
     at(phone, bench.url, "devices")
     expect(slot(phone, "trouble")).to_contain_text("not paired with a server")
-    at(phone, bench.url, f"pair/{code()}")
+    phone.goto(f"{bench.url}#/pair/{code()}")  # it is in at once, and shows Workshop
     is_in(phone)
     made = code()
     phone_context.set_offline(True)
