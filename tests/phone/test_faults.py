@@ -362,7 +362,7 @@ _WRITE_AND_EXCHANGE = """async (tab) => {
   const store = await import('/static/records/store.js');
   const { exchangeAll } = await import('/static/records/exchange.js');
   let last = null;
-  for (let turn = 0; turn < 12; turn += 1) {
+  for (let turn = 0; turn < 8; turn += 1) {
     await store.save('wick', `${tab}-${turn}`, { name: `${tab} ${turn}` });
     await store.save('wick', 'shared', { name: `${tab} ${turn}` });
     last = (await store.append(`pour-${tab}`, { type: 'noted', at: 1, text: `${turn}` }, last)).id;
@@ -389,8 +389,8 @@ def test_two_tabs_that_exchange_at_once_leave_nothing_waiting(server, phone, pho
     assert server_state(phone)["waiting"] == 0
     other = another(bench)
     assert same(phone, other)
-    assert len(other.records) == 2 * 12 + 1
-    assert len(other.events) == 2 * 12
+    assert len(other.records) == 2 * 8 + 1
+    assert len(other.events) == 2 * 8
 
 
 # ---- shut out ------------------------------------------------------------------------------------

@@ -115,9 +115,18 @@ def play(other: Phone, id_: str, sheet: Json, events: list[Json]) -> None:
         other.happen(id_, event["type"], **parts)
 
 
+#: What the workshop itself is called.
+CALLED = f"{SHORT}99"
+
+
 @pytest.fixture
 def bench(server: Any) -> Any:
-    return server(demo=True)
+    running = server(demo=True)
+    database = Database(sqlite_url(running.data / "bench.sqlite3"))
+    with database.write() as connection:
+        devices.make_workshop(connection, CALLED, 1)
+    database.close()
+    return running
 
 
 @pytest.fixture
@@ -182,6 +191,8 @@ def test_no_text_runs_and_all_of_it_is_shown(bench, phone, other):
         expect(phone.locator("#screen > .screen:not([data-before])")).to_be_attached()
         if path == "devices":
             expect(phone.locator(".device")).to_have_count(2)
+        if path in ("workshop", "devices", "pair"):
+            expect(phone.locator("#screen")).to_contain_text(f"“{CALLED}”")
         if path == "workshop":
             expect(slot(phone, "refused")).to_contain_text(SHORT)
         shown += phone.evaluate(_SHOWN)
@@ -202,23 +213,6 @@ def is_folded(text: str, shown: str) -> bool:
 def this(other: Phone) -> Json:
     [row] = [row for row in other.caller.get("/api/devices").json if row["this"]]
     return row
-
-
-def test_a_workshops_name_is_only_text(server, phone):
-    bench = server()
-    database = Database(sqlite_url(bench.data / "bench.sqlite3"))
-    with database.write() as connection:
-        shop = devices.make_workshop(connection, SHORT, 1)
-        invitation, _ = devices.make_code(connection, shop["id"], 1 << 42)
-    database.close()
-    phone.goto(bench.url)
-    expect(title(phone)).to_have_text("Today")
-    phone.goto(f"{bench.url}#/pair/{invitation}")
-    expect(phone.locator("#said")).to_have_text(f"This device is in “{SHORT}”.")
-    for path in ("workshop", "devices", "pair"):
-        at(phone, bench.url, path)
-        expect(phone.locator("#screen")).to_contain_text(SHORT)
-        assert phone.evaluate(_RAN) == []
 
 
 # ---- of the wrong shape --------------------------------------------------------------------------
