@@ -53,7 +53,7 @@ def public_functions(name: str) -> dict[str, Any]:
         for each, function in inspect.getmembers(home, inspect.isfunction)
         if not each.startswith("_") and function.__module__ == home.__name__
     }
-    for dotted in METHODS:
+    for dotted in sorted(METHODS):
         where, method = dotted.split(".")
         if where == name:
             found[method] = getattr(home.Forecast, method)
