@@ -405,11 +405,11 @@ def _wrong(sent: Record, before: Fields | None, merged: Fields) -> Refusal | Non
     values = plain_values(merged)
     if "deleted" in values and not isinstance(values["deleted"], bool):
         return Refusal(kind, id_, _BROKEN)
-    if values.get("deleted"):
-        return None
+    was = plain_values(before or {})
     try:
         found = kinds.check(kind, values)
-        known = kinds.check(kind, plain_values(before)) if found and before is not None else {}
+        # What was deleted was not checked whole: it is when it comes back.
+        known = kinds.check(kind, was) if found and was and not was.get("deleted") else {}
     except KeyError:
         return Refusal(
             kind,
@@ -420,7 +420,11 @@ def _wrong(sent: Record, before: Fields | None, merged: Fields) -> Refusal | Non
     except TypeError:
         return Refusal(kind, id_, _BROKEN)
     new = {name: lines for name, lines in found.items() if name in sent["fields"]}
-    new |= {name: lines for name, lines in found.items() if name not in known}
+    if values.get("deleted"):
+        # It need not be whole, but what is in it must be what it says.
+        new = {name: lines for name, lines in new.items() if values[name] not in (None, "")}
+    else:
+        new |= {name: lines for name, lines in found.items() if name not in known}
     if not new:
         return None
     name = values.get("name")

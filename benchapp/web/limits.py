@@ -9,10 +9,10 @@ import math
 import os
 import threading
 import time
-from collections import OrderedDict
+from collections import Counter, OrderedDict
 from typing import Any
 
-from flask import Flask, current_app, request
+from flask import Flask, current_app, g, request
 from limits import RateLimitItem, RateLimitItemPerMinute
 from limits.storage import MemoryStorage
 from limits.strategies import MovingWindowRateLimiter
@@ -26,6 +26,9 @@ SMALL = 16_000
 DEEPEST = 12
 """Objects and lists within one another."""
 
+AT_ONCE = 8
+"""Requests with a body that one device or address may have under way: a body that trickles in
+holds one of the few threads that answer."""
 API_A_MINUTE = 600
 STATIC_A_MINUTE = 3000
 
@@ -39,6 +42,7 @@ def register(app: Flask) -> None:
     app.url_map.merge_slashes = False
     app.extensions["limits"] = _Limits()
     app.before_request(_check)
+    app.teardown_request(_over)
 
 
 class _Limits:
@@ -51,15 +55,34 @@ class _Limits:
         self._api = RateLimitItemPerMinute(api, namespace="api")
         self._static = RateLimitItemPerMinute(STATIC_A_MINUTE, namespace="static")
         self._known: OrderedDict[str, str] = OrderedDict()
+        self._under_way: Counter[str] = Counter()
         self._lock = threading.Lock()
 
-    def wait_s(self, cookie: str, address: str) -> int | None:
+    def caller(self, cookie: str, address: str) -> str:
+        """Whose request this is: a device's, where the cookie is known, or an address's."""
+        with self._lock:
+            device = self._known.get(_hash(cookie)) if cookie else None
+        return f"device {device}" if device else address
+
+    def wait_s(self, caller: str, address: str) -> int | None:
         """Seconds until this request would be taken, or None: it is taken, and counted."""
         if request.path.startswith("/api/"):
-            with self._lock:
-                device = self._known.get(_hash(cookie)) if cookie else None
-            return self._hit(self._api, f"device {device}" if device else address)
+            return self._hit(self._api, caller)
         return self._hit(self._static, address)
+
+    def begin(self, caller: str) -> bool:
+        """Whether one more request with a body may be under way; it is counted until `end`."""
+        with self._lock:
+            if self._under_way[caller] >= AT_ONCE:
+                return False
+            self._under_way[caller] += 1
+            return True
+
+    def end(self, caller: str) -> None:
+        with self._lock:
+            self._under_way[caller] -= 1
+            if self._under_way[caller] == 0:
+                del self._under_way[caller]
 
     def _hit(self, item: RateLimitItem, who: str) -> int | None:
         if self._window.hit(item, who):
@@ -93,11 +116,19 @@ def of_app() -> _Limits:
 
 def _check() -> None:
     cookie = request.cookies.get(current_app.config["DEVICE_COOKIE_NAME"], "")
-    wait_s = of_app().wait_s(cookie, request.remote_addr or "")
+    address = request.remote_addr or ""
+    caller = of_app().caller(cookie, address)
+    wait_s = of_app().wait_s(caller, address)
+    if wait_s is None and (request.content_length or "Transfer-Encoding" in request.headers):
+        if of_app().begin(caller):
+            g.body_of = caller
+        else:
+            wait_s = 1
     if wait_s is not None:
         raise Refused(
             429,
-            f"That is more than the server answers. Try again in {wait_s} seconds.",
+            "That is more than the server answers. Try again in "
+            f"{wait_s} second{'' if wait_s == 1 else 's'}.",
             retry_s=wait_s,
         )
     if request.path == "/api/exchange":
@@ -112,6 +143,11 @@ def _check() -> None:
     # Browsers say where a request comes from (W3C Fetch Metadata), and no page can forge it.
     if changes and request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
         raise Refused(403, "Only the bench's own pages may ask for this.")
+
+
+def _over(_error: BaseException | None) -> None:
+    if caller := g.pop("body_of", None):
+        of_app().end(caller)
 
 
 def _swallow(most: int) -> None:

@@ -145,7 +145,9 @@ def pair() -> Response:
         status = 400 if done.wait_s is None else 429
         raise Refused(status, done.why, retry_s=done.wait_s)
     limits.of_app().forget(cookie)
-    return _set_cookie(jsonify(_about(done.device)), f"{done.device.id}.{done.secret}")
+    fresh = f"{done.device.id}.{done.secret}"
+    limits.of_app().know(fresh, done.device.id)
+    return _set_cookie(jsonify(_about(done.device)), fresh)
 
 
 def _about(device: Device) -> dict[str, Any]:

@@ -1,4 +1,5 @@
 /** Pours as a table for a spreadsheet: CSV as RFC 4180 has it, one row a pour, in g and °C. */
+import { ValueError } from "../formulas/checks.js";
 import { ready } from "../formulas/cure.js";
 import { reached } from "../formulas/load.js";
 import { write } from "../formulas/rounding.js";
@@ -46,9 +47,20 @@ export function rowOf({ record, sheet, state }) {
     in_c.length === 1 ? number(in_c[0].temp_c, 0.1) : in_c.map(({ temp_c }) => write(temp_c, 0.1)).join("; "),
     notes.filter(Boolean).join("\n"),
     state.tops ?? "",
-    set_on ? ready(set_on, sheet.cure_least_days) : "",
-    set_on ? ready(set_on, sheet.cure_best_days) : "",
+    curedFrom(set_on, sheet.cure_least_days),
+    curedFrom(set_on, sheet.cure_best_days),
   ];
+}
+
+/** @param {string | null} set_on @param {number} days */
+function curedFrom(set_on, days) {
+  try {
+    return set_on ? ready(set_on, days) : "";
+  } catch (error) {
+    // One pour that says nothing sensible must not keep the others out of the table.
+    if (!(error instanceof ValueError)) throw error;
+    return "";
+  }
 }
 
 /** @param {number} value @param {number} step */

@@ -131,7 +131,12 @@ export function fieldInWords(kind, which, value, units, named) {
   if (which === "deleted") return { label: "Deleted", text: value ? "yes" : "no" };
   const field = /** @type {HTMLElement | null} */ (copy(`form-${kind}`).querySelector(`[data-field="${which}"]`));
   const label = field?.querySelector(".name, legend")?.textContent ?? which.replaceAll("_", " ");
-  return { label, text: field === null ? String(value) : valueInWords(field, value, units, named) };
+  try {
+    return { label, text: field === null ? JSON.stringify(value) : valueInWords(field, value, units, named) };
+  } catch {
+    // Whatever it is: it was kept once, so it is shown.
+    return { label, text: JSON.stringify(value) };
+  }
 }
 
 /** @param {HTMLElement} field @param {any} value @param {Hers} units

@@ -1,15 +1,15 @@
 /** Every pour, the newest first. */
 import { allPours, isOnBench, ofEach } from "../bench/bench.js";
 import { dayText, localDate, percent } from "../bench/hers.js";
+import * as store from "../records/store.js";
 import { card, copy, slot } from "./dom.js";
 
 /** @param {HTMLElement} place */
 export async function show(place) {
   place.append(copy("screen-log"));
-  const pours = await allPours();
+  const [pours, kept] = await Promise.all([allPours(), store.all("pour")]);
   slot(place, "empty").hidden = pours.length > 0;
-  slot(place, "cards").replaceChildren(
-    ...ofEach(pours, ({ id, sheet, state, record, stage }) => {
+  const lines = ofEach(pours, ({ id, sheet, state, record, stage }) => {
       const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
       const about = card({
         href: `#/entry/${id}`,
@@ -19,6 +19,11 @@ export async function show(place) {
         under: isOnBench({ stage }) ? "on the bench" : stage === "setting" ? "setting" : (state.tops ?? "cured"),
       });
       return [about];
-    }),
-  );
+    });
+  slot(place, "cards").replaceChildren(...lines);
+  const lost = kept.length - lines.length;
+  const unread = slot(place, "unread");
+  unread.hidden = lost === 0;
+  const which = lost === 1 ? "One pour" : `${lost} pours`;
+  unread.textContent = `${which} can't be read by this version of the bench. Nothing is lost: it is kept, and in every copy.`;
 }

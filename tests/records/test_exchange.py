@@ -354,6 +354,11 @@ def test_a_deleted_record_need_not_be_whole(bench: Bench) -> None:
         "fields": {"name": {"value": "", "stamp": stamp(NOW_MS + 1)}},
     }
     assert bench.exchange([gone, blank]).refused == []
+    # But what is in it must be what it says, and to come back it must be whole.
+    odd = {"kind": "wax", "id": "w", "fields": {"highest_load": {"value": 9, "stamp": stamp()}}}
+    assert bench.exchange([odd]).refused
+    back = {"value": False, "stamp": stamp(NOW_MS + 2)}
+    assert bench.exchange([{"kind": "wax", "id": "w", "fields": {"deleted": back}}]).refused
 
 
 @pytest.mark.parametrize(

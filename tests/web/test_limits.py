@@ -315,3 +315,33 @@ def test_a_fault_of_ours_tells_a_stranger_nothing(tmp_path):
     assert answered.mimetype == "application/json"
     assert list(json.loads(answered.data)) == ["error"]
     assert b"secret" not in answered.data
+
+
+def test_many_bodies_that_never_come_hold_nobody_up(running):
+    """One caller may have a few under way; the threads that answer are for everyone."""
+    address = urlsplit(running.url)
+    head = (
+        f"POST /api/pair HTTP/1.1\r\nHost: {address.netloc}\r\n"
+        "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 100\r\n\r\na"
+    )
+    held = [socket.create_connection((address.hostname, address.port)) for _ in range(60)]
+    try:
+        for line in held:
+            line.sendall(head.encode())
+        # Those that were too many are told so at once.
+        told = [line for line in held if _status_of(line) == 429]
+        assert len(told) == 60 - limits.AT_ONCE
+        assert running.caller().get("/api/me").status == 200
+    finally:
+        for line in held:
+            line.close()
+
+
+def _status_of(line):
+    """The status of the answer that is there within a moment, or None."""
+    line.settimeout(0.5)
+    try:
+        first = line.recv(100)
+    except TimeoutError:
+        return None
+    return int(first.split()[1]) if first else None
