@@ -2,6 +2,7 @@
 import { hers } from "../bench/hers.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { ValueError } from "../formulas/checks.js";
+import { standing } from "../records/exchange.js";
 import { askToKeep } from "../records/keeping.js";
 import * as store from "../records/store.js";
 import { copy, fact, h, showBewares, slot, tellBelow } from "./dom.js";
@@ -32,6 +33,8 @@ export async function show(place, [kind, idText], { units, go }) {
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const others = (/** @type {string} */ other) => tools[other] ?? [];
   drawForm(form, kind, record ?? {}, units, others);
+  const refusal = standing.refused.find((each) => each.kind === kind && each.id === id);
+  for (const [name, lines] of Object.entries(refusal?.fields ?? {})) complain(form, name, lines[0]);
   const forget = keepDraft(form, `draft ${kind} ${idText}`, units, others);
 
   const preview = slot(place, "preview");

@@ -1,0 +1,72 @@
+"""What the server does not take is shown with its reason and mended; what is deleted comes back."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from .hands import at, slot, tap, title
+
+ROOT = Path(__file__).resolve().parents[2]
+
+# An older bench might have let it through: this one's own form would not.
+_SAVE = """async ([kind, id, values]) => {
+  const store = await import('/static/records/store.js');
+  await store.save(kind, id, values);
+  await (await import('/static/records/exchange.js')).exchangeNow();
+}"""
+
+
+@pytest.fixture
+def bench(server, phone):
+    """A server and a phone that is paired with it."""
+    running = server(demo=True)
+    command = [sys.executable, "-m", "benchapp", "pair", "--data", str(running.data)]
+    said = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    code = re.search(r"\b[0-9A-Z]{4}-[0-9A-Z]{4}\b", said)
+    phone.goto(running.url)
+    expect(title(phone)).to_have_text("Today")
+    at(phone, running.url, f"pair/{code[0]}")
+    tap(phone, "Join")
+    expect(title(phone)).to_have_text("Workshop")
+    return running
+
+
+def test_a_refused_record_says_why_and_is_mended(bench, phone):
+    phone.evaluate(_SAVE, ["wax", "demo-wax-dune", {"highest_load": 0.9, "notes": "creamy"}])
+    at(phone, bench.url, "today")
+    expect(phone.locator("#server")).to_contain_text("One was refused: see why.")
+    phone.locator("#server").click()
+    why = "Highest fragrance load must be from 0 to 30 % of the wax."
+    expect(slot(phone, "refused")).to_contain_text(f"“Dune, soft vegetable”: {why}")
+    phone.get_by_role("link", name="refused: wax").click()
+    field = phone.locator("[data-field=highest_load]")
+    expect(field.locator("[data-error]")).to_have_text(why)
+    field.locator("input").fill("12")
+    tap(phone, "Save")
+    expect(title(phone)).to_have_text("Waxes")
+    expect(phone.locator("#server")).to_be_hidden()
+    at(phone, bench.url, "workshop")
+    expect(slot(phone, "server")).to_contain_text("All of it is on the server too")
+    # Nothing of it is lost, the refused number neither.
+    at(phone, bench.url, "history/wax/demo-wax-dune")
+    for text in ("Highest fragrance load: 12 %", "Highest fragrance load: 90 %", "Notes: creamy"):
+        expect(slot(phone, "versions")).to_contain_text(text)
+
+
+def test_a_deleted_record_is_brought_back(bench, phone):
+    at(phone, bench.url, "edit/wick/demo-wick-a")
+    tap(phone, "Delete")
+    tap(phone, "Delete this wick: sure?")
+    expect(title(phone)).to_have_text("Wicks")
+    expect(phone.get_by_role("link", name="flat cotton, 4")).to_have_count(0)
+    phone.get_by_role("link", name="What was deleted").click()
+    phone.get_by_role("link", name="flat cotton, 4").click()
+    tap(phone, "Bring it back")
+    expect(phone.get_by_role("button", name="Bring it back")).to_be_hidden()
+    at(phone, bench.url, "list/wick")
+    expect(phone.get_by_role("link", name="flat cotton, 4")).to_be_visible()
+    expect(phone.get_by_role("link", name="What was deleted")).to_be_hidden()
