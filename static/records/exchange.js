@@ -121,14 +121,17 @@ export async function exchangeAll() {
 }
 
 async function goRound() {
-  for (;;) {
+  // A clock set right, or a server put back, is tried again at once; not for ever.
+  for (let anew = 0; anew < 5; ) {
     const sent = await nextMessage();
     if (sent === null) return;
     const asked_ms = Date.now();
     const heard = await ask("/api/exchange", sent.message);
     const offset_ms = Math.round(heard.now_ms - (asked_ms + Date.now()) / 2);
     const taken = await takeAnswer(sent, heard, offset_ms);
-    if (!taken || heard.restart || heard.more) continue;
+    const isAnew = !taken || heard.restart || heard.refused.some((/** @type {{ahead: boolean}} */ each) => each.ahead);
+    if (isAnew) anew += 1;
+    if (isAnew || heard.more) continue;
     if ((await nextMessage())?.rows.length === 0) return;
   }
 }
