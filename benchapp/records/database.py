@@ -7,13 +7,14 @@ on disk, or nothing of it is there.
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from threading import Lock
 from typing import Any
 
 from sqlalchemy import Connection, create_engine, event, inspect, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from .turns import Turns
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
 SCHEMA = "0001"
@@ -61,7 +62,7 @@ class Database:
                 "PostgreSQL needs pip install 'benchapp[postgres]'."
             ) from error
         # SQLite's own waiting sleeps between its looks; threads of one process can take turns.
-        self._turn = Lock() if self.is_sqlite else None
+        self._turns = Turns() if self.is_sqlite else None
         if self.is_sqlite:
             event.listen(self.engine, "connect", _prepare_sqlite)
             event.listen(self.engine, "begin", _begin_sqlite)
@@ -94,15 +95,15 @@ class Database:
 
     @contextmanager
     def _turn_to_write(self) -> Iterator[None]:
-        if self._turn is None:
+        if self._turns is None:
             yield
             return
-        if not self._turn.acquire(timeout=WAIT_S):
+        if not self._turns.take(WAIT_S):
             raise Unavailable(_BUSY)
         try:
             yield
         finally:
-            self._turn.release()
+            self._turns.hand_on()
 
     def close(self) -> None:
         self.engine.dispose()
