@@ -3,9 +3,15 @@
 Every step goes through the page. Only `kept` looks behind it, to see what is really on disk.
 """
 
+import re
+import subprocess
+import sys
+from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
+
+ROOT = Path(__file__).resolve().parents[2]
 
 # All records and events, read without the app's own code.
 _KEPT = """() => new Promise((resolve, reject) => {
@@ -41,6 +47,23 @@ def kept(page: Page) -> dict[str, list[dict[str, Any]]]:
     """Everything in IndexedDB: `{"records": […], "events": […]}`."""
     found: dict[str, list[dict[str, Any]]] = page.evaluate(_KEPT)
     return found
+
+
+def benchapp(*arguments: str, data: Path, database: str | None = None) -> str:
+    """Run a command of benchapp beside the server and answer what it prints."""
+    command = [sys.executable, "-m", "benchapp", *arguments, "--data", str(data)]
+    command += ["--database", database] if database else []
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+def new_code(data: Path, database: str | None = None) -> str:
+    """A code that lets a device in."""
+    said = benchapp("pair", data=data, database=database)
+    found = re.search(r"\b[0-9A-Z]{4}-[0-9A-Z]{4}\b", said)
+    assert found, said
+    return found[0]
 
 
 def until_kept(page: Page, events: int) -> None:

@@ -5,10 +5,7 @@ Everything goes through the real programs: two browsers, the server process, and
 """
 
 import os
-import re
 import signal
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -16,18 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from .hands import at, go_to, kept, slot, start, step, tap, title
-
-ROOT = Path(__file__).resolve().parents[2]
-
-
-def benchapp(*arguments: str, data: Path, database: str | None = None) -> str:
-    """Run a command of benchapp and answer what it prints."""
-    command = [sys.executable, "-m", "benchapp", *arguments, "--data", str(data)]
-    command += ["--database", database] if database else []
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stdout + done.stderr
-    return done.stdout
+from .hands import at, benchapp, go_to, kept, new_code, slot, start, step, tap, title
 
 
 class Phone:
@@ -110,14 +96,6 @@ def kill(bench: Any) -> None:
     """As a power cut would: the server and its worker, at once."""
     os.killpg(bench.process.pid, signal.SIGKILL)
     bench.process.wait()
-
-
-def new_code(data: Path, database: str | None = None) -> str:
-    found = re.search(
-        r"\b[0-9A-Z]{4}-[0-9A-Z]{4}\b", benchapp("pair", data=data, database=database)
-    )
-    assert found
-    return found[0]
 
 
 @pytest.mark.skipif(os.name != "posix", reason="SIGKILL is POSIX's")

@@ -7,6 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Page
 
+from benchapp.records import exchange
+
 Json = Any
 
 NOW_MS = 1_764_000_000_000
@@ -116,6 +118,14 @@ def test_large_records_go_in_several_messages(joined: Page) -> None:
         if waiting(joined)["count"] == 0:
             break
     assert seen == list("abcd")
+
+
+def test_phone_and_server_mean_the_same(modules: Page) -> None:
+    said = modules.evaluate(
+        """async () => [(await import('/records/outbox.js')).PROTOCOL,
+          (await import('/records/stamp.js')).AHEAD_MS]"""
+    )
+    assert said == [exchange.PROTOCOL, exchange.AHEAD_MS]
 
 
 # ---- what an answer does -----------------------------------------------------------------------
