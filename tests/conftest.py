@@ -205,6 +205,29 @@ def phone(phone_context: BrowserContext, page_errors: list[str]) -> Page:
 
 
 @pytest.fixture
+def own_phone(
+    playwright: Playwright, chromium_path: str, tmp_path: Path
+) -> Iterator[Callable[[], BrowserContext]]:
+    """A phone of its own with storage in `tmp_path / "phone"`: call it again to start it anew."""
+    opened: list[BrowserContext] = []
+
+    def launch() -> BrowserContext:
+        context = playwright.chromium.launch_persistent_context(
+            str(tmp_path / "phone"),
+            executable_path=chromium_path,
+            viewport={"width": 390, "height": 844},
+            has_touch=True,
+            is_mobile=True,
+        )
+        opened.append(context)
+        return context
+
+    yield launch
+    for context in opened:
+        context.close()
+
+
+@pytest.fixture
 def page_errors() -> Iterator[list[str]]:
     """What went wrong on the phone's pages so far. A test that provokes one clears the list."""
     errors: list[str] = []

@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, Route, expect
+from playwright.sync_api import Page, Route, expect
 
 from benchapp.records import devices
 from benchapp.records.database import Database, sqlite_url
@@ -247,27 +247,6 @@ def test_a_cleared_cache_costs_no_record(server, phone, open_ready):
 # ---- the browser killed --------------------------------------------------------------------------
 
 
-@pytest.fixture
-def own_browser(playwright, chromium_path, tmp_path) -> Iterator[Callable[[], BrowserContext]]:
-    """A browser of its own with storage in `tmp_path / "own"`: call it again to start it anew."""
-    opened: list[BrowserContext] = []
-
-    def launch() -> BrowserContext:
-        context = playwright.chromium.launch_persistent_context(
-            str(tmp_path / "own"),
-            executable_path=chromium_path,
-            viewport={"width": 390, "height": 844},
-            has_touch=True,
-            is_mobile=True,
-        )
-        opened.append(context)
-        return context
-
-    yield launch
-    for context in opened:
-        context.close()
-
-
 def step_shown(page: Page) -> dict[str, str]:
     """What of the board does not change with time."""
     return {name: text for name, text in board(page).items() if name in ("title", "place", "act")}
@@ -275,16 +254,16 @@ def step_shown(page: Page) -> dict[str, str]:
 
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="Windows has no SIGKILL")
 def test_what_the_screen_confirmed_is_there_after_a_kill_and_reaches_the_server(
-    server, own_browser, tmp_path, until
+    server, own_phone, tmp_path, until
 ):
     bench = server(demo=True)
-    context = own_browser()
+    context = own_phone()
     page = context.pages[0]
     pair(page, bench)
     # The browser itself writes cookies down now and then, and when it ends.
     context.close()
 
-    context = own_browser()
+    context = own_phone()
     page = context.pages[0]
     page.goto(bench.url)
     start(page, bench.url, count="2")
@@ -295,8 +274,8 @@ def test_what_the_screen_confirmed_is_there_after_a_kill_and_reaches_the_server(
         moved(page, before)
         shown = step_shown(page)
         with context.expect_event("close"):
-            kill(tmp_path / "own")
-        context = own_browser()
+            kill(tmp_path / "phone")
+        context = own_phone()
         page = context.pages[0]
         page.goto(here)
         expect(page.locator(".board .act .go")).to_be_visible()

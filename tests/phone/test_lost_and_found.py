@@ -3,11 +3,10 @@
 import os
 import signal
 import subprocess
-from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import Page, expect
 
 from .hands import at, board, go_to, kept, press, read_off, slot, start, step, tap, title
 
@@ -97,27 +96,6 @@ def seconds(clock: str) -> int:
 
 
 # ---- the browser gone -----------------------------------------------------------------------
-
-
-@pytest.fixture
-def own_phone(playwright, chromium_path, tmp_path) -> Iterator[Callable[[], BrowserContext]]:
-    """A browser of its own with storage on disk: call it again to start it anew."""
-    opened: list[BrowserContext] = []
-
-    def launch() -> BrowserContext:
-        context = playwright.chromium.launch_persistent_context(
-            str(tmp_path / "phone"),
-            executable_path=chromium_path,
-            viewport={"width": 390, "height": 844},
-            has_touch=True,
-            is_mobile=True,
-        )
-        opened.append(context)
-        return context
-
-    yield launch
-    for context in opened:
-        context.close()
 
 
 def kill(directory: Path) -> None:
