@@ -152,6 +152,7 @@ def test_a_bench_of_an_older_protocol_keeps_all_and_goes_on_with_the_newer_one(
     # The pour is finished with the old one; then the newer one comes, and sends what waited.
     assert phone.evaluate(_FETCH) == "installed"
     phone.get_by_role("link", name="on the bench").first.click()
+    expect(title(phone)).to_have_text("Cool to fragrance")
     go_to(phone, "Leave to set")
     tap(phone, "Set aside")
     expect(title(phone)).to_have_text("Today")
