@@ -122,17 +122,16 @@ export async function exchangeAll() {
 
 async function goRound() {
   // A clock set right, or a server put back, is tried again at once; not for ever.
-  for (let anew = 0; anew < 5; ) {
-    const sent = await nextMessage();
-    if (sent === null) return;
+  let sent = await nextMessage();
+  for (let anew = 0; sent !== null && anew < 5; ) {
     const asked_ms = Date.now();
     const heard = await ask("/api/exchange", sent.message);
     const offset_ms = Math.round(heard.now_ms - (asked_ms + Date.now()) / 2);
     const taken = await takeAnswer(sent, heard, offset_ms);
     const isAnew = !taken || heard.restart || heard.refused.some((/** @type {{ahead: boolean}} */ each) => each.ahead);
     if (isAnew) anew += 1;
-    if (isAnew || heard.more) continue;
-    if ((await nextMessage())?.rows.length === 0) return;
+    sent = await nextMessage();
+    if (!isAnew && !heard.more && sent?.rows.length === 0) return;
   }
 }
 

@@ -50,7 +50,7 @@ function whenText(at_ms) {
 }
 
 /** The clock of this phone, where it is wrong. @returns {string} */
-export function clockText() {
+export function clockWarning() {
   const minutes = Math.round(Math.abs(standing.offset_ms) / 60_000);
   if (standing.workshop === null || minutes < 5) return "";
   const long = minutes < 120 ? `${minutes} minutes` : minutes < 2880 ? `${Math.round(minutes / 60)} hours` : `${Math.round(minutes / 1440)} days`;

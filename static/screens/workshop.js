@@ -6,7 +6,7 @@ import * as store from "../records/store.js";
 import { takeOver } from "../offline.js";
 import { card, copy, h, say, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
-import { clockText, serverText } from "./server_state.js";
+import { clockWarning, serverText } from "./server_state.js";
 
 /** The kinds that have a list of their own here. */
 export const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "heater", "scale", "thermometer"];
@@ -56,7 +56,7 @@ export async function show(place) {
 function drawServer(place) {
   const { workshop, refused, state } = standing;
   say(slot(place, "server"), serverText());
-  const clock = clockText();
+  const clock = clockWarning();
   say(slot(place, "clock"), clock);
   slot(place, "clock").hidden = clock === "";
   slot(place, "pair").hidden = workshop !== null && state !== "out";
