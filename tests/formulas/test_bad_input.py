@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchapp.formulas import cooling, cure, fill, heat, load, rounding, units, weigh
+from benchapp.formulas import cooling, cure, day, fill, heat, load, rounding, units, weigh
 
 BAD_NUMBERS: tuple[Any, ...] = (
     *(-1, -1e9, 1e308, -1e308, 10**400, float("nan"), float("inf"), float("-inf")),
@@ -110,6 +110,9 @@ GOOD: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
     (heat.learn_efficiency, ([(303500, 1500, 700)], 0.3), {}),
     (cure.ready, ("2026-11-25", 14), {}),
     (cure.days_left, ("2026-11-25", 14, "2026-12-01"), {}),
+    (day.instant, ("2026-11-25", 540, "Europe/London"), {}),
+    (day.day_of, (1_764_064_800_000, "Europe/London"), {}),
+    (day.after_quiet, (1_764_064_800_000, 1260, 480, "Europe/London"), {}),
 ]  # fmt: skip
 
 #: Arguments that may be left out, be below zero, or reach as far back as one likes.

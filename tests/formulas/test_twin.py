@@ -431,6 +431,25 @@ cure = st.one_of(
     of("cure.days_left", ODD_DAYS, CURES | NONSENSE, ODD_DAYS),
 )
 
+ZONES = st.sampled_from(
+    [
+        *("UTC", "Europe/Lisbon", "Europe/London", "Europe/Athens", "America/Los_Angeles"),
+        *("America/St_Johns", "America/Havana", "Asia/Tokyo", "Asia/Kolkata", "Asia/Kathmandu"),
+        *("Australia/Adelaide", "Australia/Lord_Howe", "Pacific/Auckland", "Pacific/Chatham"),
+        *("Pacific/Apia", "Pacific/Kiritimati", "America/Sao_Paulo", "Africa/Nairobi"),
+    ]
+)
+MINUTES = st.integers(0, 1439)
+# No further ahead than both sides' tables of the clock changes agree on.
+MOMENTS = st.integers(631_152_000_000, 2_114_380_800_000)
+day = st.one_of(
+    of("day.instant", st.dates(date(1990, 1, 1), date(2036, 12, 31)).map(str), MINUTES, ZONES),
+    of("day.day_of", MOMENTS, ZONES),
+    of("day.after_quiet", MOMENTS, MINUTES, MINUTES, ZONES),
+    of("day.instant", ODD_DAYS, MINUTES | NONSENSE, st.just("UTC")),
+    of("day.day_of", MOMENTS | NONSENSE, ZONES | st.sampled_from(["", "Mars/Olympus", "+01:00"])),
+)
+
 # ---- the questions put -------------------------------------------------------------------------
 
 
@@ -456,6 +475,7 @@ def agree(twin: Page, cases: list[Case]) -> None:
         pytest.param(cooling, 500, id="cooling"),
         pytest.param(warming, 600, id="warming"),
         pytest.param(cure, 1500, id="cure"),
+        pytest.param(day, 1500, id="day"),
     ],
 )
 def test_twins_agree(twin: Page, questions: st.SearchStrategy[Case], count: int) -> None:

@@ -25,6 +25,7 @@ MODULES = (
     "checks",
     "cooling",
     "cure",
+    "day",
     "fill",
     "heat",
     "load",
@@ -191,7 +192,7 @@ def difference(python: Any, browser: Any, *, exact: bool, at: str = "answer") ->
 UNROUNDED = {"hot_ml", "load", "load_low", "load_high", "each_g"}
 """What a plan or a restored jug holds that is not rounded to the scale."""
 
-ROUNDED = ("rounding.", "weigh.", "checks.", "cure.")
+ROUNDED = ("rounding.", "weigh.", "checks.", "cure.", "day.")
 """Formulas whose answers are rounded: the same to the last digit on both sides."""
 
 

@@ -31,6 +31,7 @@ def cases() -> Iterator[Case]:
     yield from cooling()
     yield from warming()
     yield from cure()
+    yield from day()
     yield from heat()
 
 
@@ -490,6 +491,42 @@ def cure() -> Iterator[Case]:
         yield call("cure.ready", "2026-11-25", days)
         yield call("cure.days_left", "2026-11-25", days, "2026-12-01")
     yield call("cure.days_left", "2999-12-31", 365, "2999-12-31")
+
+
+def day() -> Iterator[Case]:
+    zones = (
+        *("UTC", "Europe/London", "America/New_York", "America/St_Johns", "Asia/Kathmandu"),
+        *("Australia/Lord_Howe", "Pacific/Apia", "Etc/GMT+12", "America/Sao_Paulo"),
+    )
+    changes = (
+        *("2026-03-29", "2026-03-30", "2026-10-25", "2026-03-08", "2026-11-01", "2026-04-05"),
+        *("2026-10-04", "2011-12-29", "2011-12-30", "2011-12-31", "2018-11-04", "2028-02-29"),
+    )
+    for zone in zones:
+        for on in (*changes, "2026-12-31"):
+            for minute in (0, 90, 150, 540):
+                yield call("day.instant", on, minute, zone)
+            noon = ask_python(call("day.instant", on, 720, zone))["value"]
+            for hours in (-10, -4, 10):
+                yield call("day.day_of", noon + hours * 3_600_000, zone)
+                yield call("day.after_quiet", noon + hours * 3_600_000, 1260, 480, zone)
+                yield call("day.after_quiet", noon + hours * 3_600_000, 60, 150, zone)
+    for on in ("1972-12-31", "1973-01-01", "2999-12-31", "3000-01-01", "2026-02-29", "", "soon"):
+        yield call("day.instant", on, 540, "UTC")
+    for minute in (-1, 1440, 0.5, NAN, "09:00", None, True):
+        yield call("day.instant", "2026-11-25", minute, "UTC")
+        yield call("day.after_quiet", 1_764_064_800_000, minute, 480, "UTC")
+        yield call("day.after_quiet", 1_764_064_800_000, 1260, minute, "UTC")
+    for zone in ("", "Mars/Olympus", "../etc/passwd", "/etc/passwd", "+01:00", "Europe/", "a b"):
+        yield call("day.instant", "2026-11-25", 540, zone)
+        yield call("day.day_of", 1_764_064_800_000, zone)
+    for at in (
+        *(-1, 94_780_799_999, 94_780_800_000, 1_764_064_800_123, 32_503_507_200_000),
+        *(32_503_507_200_001, 1_764_064_800_000.5, NAN, INF, "x"),
+    ):
+        yield call("day.day_of", at, "UTC")
+        yield call("day.after_quiet", at, 1260, 480, "Europe/London")
+    yield call("day.after_quiet", 1_764_064_800_000, 540, 540, "UTC")
 
 
 def heat() -> Iterator[Case]:

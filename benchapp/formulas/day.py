@@ -1,0 +1,93 @@
+"""A time of day on a day, in the maker's own time zone, as a moment; and quiet hours.
+
+Zones are those of the IANA time zone database, by name. A time that the clocks skip counts as if
+they had not been put forward yet (02:30 becomes 03:30); of one that comes twice the first is meant.
+Both are what ECMA-262 says of local time, and what PEP 495 says of ``fold=0``.
+"""
+
+import re
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from . import checks
+from .cure import ready
+
+DAY_MINUTES = 24 * 60
+FIRST_YEAR = 1973
+FIRST_MS = 94_780_800_000
+LAST_MS = 32_503_507_200_000
+"""The moments that are told: the days beside them are of the years 1973 to 2999 everywhere."""
+
+_ZONE = re.compile(r"[A-Za-z][A-Za-z0-9_+-]*(/[A-Za-z0-9_+-]+)*", re.ASCII)
+
+
+def instant(day: date | str, minute: int, zone: str) -> int:
+    """Milliseconds since 1970 of a time of day.
+
+    Args:
+        day: a date, or text such as '2026-11-25'; the years 1973 to 2999.
+        minute: minutes since midnight by the clock on the wall, 0 to 1439.
+        zone: such as 'Europe/Lisbon'.
+
+    Raises:
+        ValueError: no such day or zone, or a minute out of that range.
+    """
+    there = ready(day, 0)
+    whole = checks.whole(minute, "The time of day", 0, DAY_MINUTES - 1)
+    if there.year < FIRST_YEAR:
+        raise ValueError(f"“{there}” is too long ago.")
+    local = datetime.combine(there, time(whole // 60, whole % 60), _zone(zone))
+    return round(local.timestamp()) * 1000
+
+
+def day_of(at_ms: int, zone: str) -> date:
+    """The calendar day in a zone.
+
+    Args:
+        at_ms: milliseconds since 1970, from the year 1973 to 2999.
+
+    Raises:
+        ValueError: no such zone, or a moment out of that range.
+    """
+    return _local(at_ms, zone).date()
+
+
+def after_quiet(at_ms: int, quiet_from: int, quiet_to: int, zone: str) -> int:
+    """``at_ms`` itself, or the end of the quiet hours that it falls into.
+
+    Args:
+        at_ms: milliseconds since 1970, from the year 1973 to 2999.
+        quiet_from: minutes since midnight, 0 to 1439, from which on it is quiet.
+        quiet_to: the same, until which it is; the next day where that is earlier. Equal: never
+            quiet.
+
+    Raises:
+        ValueError: no such zone, or a number out of its range.
+    """
+    begin = checks.whole(quiet_from, "Quiet from", 0, DAY_MINUTES - 1)
+    end = checks.whole(quiet_to, "Quiet until", 0, DAY_MINUTES - 1)
+    local = _local(at_ms, zone)
+    minute = local.hour * 60 + local.minute
+    over_midnight = begin > end
+    quiet = minute >= begin or minute < end if over_midnight else begin <= minute < end
+    if not quiet:
+        return at_ms
+    tomorrow = 1 if over_midnight and minute >= begin else 0
+    # Where that time of day comes twice, the first one may be over already.
+    return max(at_ms, instant(ready(local.date(), tomorrow), end, zone))
+
+
+def _local(at_ms: int, zone: str) -> datetime:
+    is_number = isinstance(at_ms, int | float) and not isinstance(at_ms, bool)
+    if not is_number or not FIRST_MS <= at_ms <= LAST_MS:
+        raise ValueError("The moment must be from the year 1973 to 2999.")
+    return datetime.fromtimestamp(at_ms // 1000, _zone(zone))
+
+
+def _zone(zone: str) -> ZoneInfo:
+    try:
+        if not _ZONE.fullmatch(str(zone)):
+            raise ValueError
+        return ZoneInfo(str(zone))
+    except (OSError, ValueError, LookupError):
+        raise ValueError(f"“{zone}” is not a time zone: write it as Europe/Lisbon.") from None
