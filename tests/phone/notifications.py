@@ -19,7 +19,8 @@ workers alike:
 - The body arrives below the site's host and port. Chromium adds the buttons 'default' (a click)
   and 'settings' of its own.
 - ``notificationclose`` may fire after a click too, before or after ``notificationclick``, or not.
-- IndexedDB and fetch work in both handlers; ``context.set_offline`` cuts the worker's fetches too.
+- IndexedDB and fetch work in ``notificationclick``; ``context.set_offline`` cuts the worker's
+  fetches too.
 - A push that shows nothing goes unpunished here. Phones punish it.
 """
 
