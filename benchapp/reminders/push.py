@@ -1,0 +1,372 @@
+"""One message to one push service: encrypted, signed, sent, and what became of it.
+
+RFC 8030 (Web Push), RFC 8188 and 8291 (encryption), RFC 8292 (VAPID, the signed header). What an
+endpoint may be, and how it is reached, is in `guard`.
+"""
+
+import base64
+import logging
+import re
+import threading
+from collections import OrderedDict
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from datetime import UTC
+from email.utils import parsedate_to_datetime
+from http.client import HTTPException
+from types import TracebackType
+from typing import Literal
+
+from cryptography.hazmat.primitives.asymmetric import ec
+from urllib3 import BaseHTTPResponse, Timeout
+from urllib3.exceptions import HTTPError, SSLError
+from urllib3.exceptions import TimeoutError as TimeOut
+
+from benchapp.reminders.guard import (
+    Endpoint,
+    Flight,
+    GuardedPool,
+    Stopped,
+    Timeouts,
+    Trial,
+    Watch,
+    check_allow,
+    check_endpoint,
+    is_allowed,
+    tls,
+)
+from benchapp.reminders.keys import Key
+
+__all__ = [
+    "MOST_OCTETS",
+    "Message",
+    "Outcome",
+    "Sender",
+    "Target",
+    "Timeouts",
+    "Trial",
+    "check_contact",
+    "check_endpoint",
+    "check_keys",
+]
+
+MOST_OCTETS = 3993
+"""Of a message: all that fits into the 4096 that a service must take (RFC 8291 section 4)."""
+
+TOKEN_LIFE_S = 12 * 3600
+"""What the signed header is made for: a service takes at most 24 hours (RFC 8292 section 2)."""
+TOKEN_RENEWED_S = 6 * 3600
+"""Made anew once so little is left: the clocks of both sides may differ by hours."""
+
+MOST_WAIT_S = 24 * 3600.0
+"""The longest wait that a service is granted."""
+
+_MOST_POOLS = 64
+_MOST_TOKENS = 1000
+_MOST_ANSWER = 4096  # octets that are read, so that the connection can be kept
+_SENT = frozenset({200, 201, 202, 204})
+_GONE = frozenset({404, 410})
+
+# An answer that cannot be read makes urllib3 log the endpoint, which is a secret of the device.
+for _name in ("urllib3.connection", "urllib3.connectionpool"):
+    logging.getLogger(_name).setLevel(logging.ERROR)
+
+
+# ---- what is sent ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Target:
+    """A device's push subscription, as its browser gave it. All three are secrets."""
+
+    endpoint: str = field(repr=False)
+    p256dh: str = field(repr=False)
+    auth: str = field(repr=False)
+
+
+@dataclass(frozen=True)
+class Message:
+    """What a device shall be told, and how a service treats it (RFC 8030 section 5).
+
+    `payload`: 1 to 3993 octets. `ttl_s`: seconds that it may wait for a device that is off, 0 to
+    28 days. `topic`: '' or up to 32 characters of base64url; a newer message of a topic replaces
+    the older one. Raises ValueError.
+    """
+
+    payload: bytes = field(repr=False)
+    ttl_s: int
+    urgency: str = "normal"
+    topic: str = ""
+
+    def __post_init__(self) -> None:
+        if not 1 <= len(self.payload) <= MOST_OCTETS:
+            raise ValueError(f"A push message has 1 to {MOST_OCTETS} octets: shorten its text.")
+        if not isinstance(self.ttl_s, int) or not 0 <= self.ttl_s <= 28 * 24 * 3600:
+            raise ValueError("A push message waits 0 seconds to 28 days, in whole seconds.")
+        if self.urgency not in {"very-low", "low", "normal", "high"}:
+            raise ValueError("The urgency of a push is very-low, low, normal or high.")
+        if not re.fullmatch(r"[A-Za-z0-9_-]{0,32}", self.topic):
+            raise ValueError("The topic of a push has at most 32 characters of base64url.")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a message.
+
+    `sent`: the service has it. `gone`: the subscription has ended; forget it. `retry`: try again,
+    after `retry_after_s` where the service named a wait (0 to 86 400 s). `too long`: send less.
+    `failed`: trying again does not help. `why` is a sentence without any secret.
+    """
+
+    kind: Literal["sent", "gone", "retry", "failed", "too long"]
+    status: int | None
+    why: str
+    retry_after_s: float | None = None
+
+
+def check_keys(p256dh: str, auth: str) -> None:
+    """Raise ValueError unless these are a subscription's keys (RFC 8291 section 3, base64url):
+    65 octets, a point of the curve P-256, and 16 octets."""
+    point, secret = _octets(p256dh), _octets(auth)
+    if len(secret) != 16:
+        raise ValueError("The key 'auth' of a push subscription has 16 octets in base64url.")
+    try:
+        if len(point) != 65:
+            raise ValueError
+        ec.EllipticCurvePublicKey.from_encoded_point(ec.SECP256R1(), point)
+    except ValueError:
+        raise ValueError(
+            "The key 'p256dh' of a push subscription is a point of the curve P-256, "
+            "65 octets in base64url."
+        ) from None
+
+
+def _octets(text: str) -> bytes:
+    """The octets of base64url, with or without padding; none where it is something else."""
+    found = re.fullmatch(r"([A-Za-z0-9_-]{1,200})={0,2}", text) if isinstance(text, str) else None
+    if found is None or len(found[1]) % 4 == 1:
+        return b""
+    return base64.urlsafe_b64decode(found[1] + "=" * (-len(found[1]) % 4))
+
+
+def check_contact(contact: str) -> str:
+    """Return whom a push service may write to (RFC 8292 section 2.1); raise ValueError if it
+    is neither mailto: with an address nor an https: address."""
+    if not re.fullmatch(
+        r"mailto:[^\s@<>,]{1,64}@[A-Za-z0-9.-]{1,253}|https://[A-Za-z0-9.-]{1,253}(?::\d+)?(?:/\S*)?",
+        contact,
+        re.ASCII,
+    ):
+        raise ValueError(
+            "Push services want a contact: write it like mailto:you@example.net, "
+            "or https://example.net."
+        )
+    return contact
+
+
+# ---- sending -----------------------------------------------------------------------------------
+
+
+class Sender:
+    """Sends messages from any number of threads, over connections that are kept.
+
+    `contact` is whom a push service may write to. `allow` names the services that may be used
+    (`guard.is_allowed`), all where it is empty. `connections` are kept for one service at most.
+    Raises ValueError for settings that cannot be used.
+    """
+
+    def __init__(
+        self,
+        key: Key,
+        contact: str,
+        *,
+        allow: Collection[str] = (),
+        trial: Trial | None = None,
+        timeouts: Timeouts | None = None,
+        connections: int = 16,
+    ) -> None:
+        self._key = key
+        self._contact = check_contact(contact)
+        self._allow = check_allow(allow)
+        self._trial = trial
+        self._timeouts = timeouts or Timeouts()
+        self._connections = connections
+        self._tls = tls(trial)
+        self._watch = Watch(self._timeouts.total_s)
+        self._lock = threading.Lock()
+        self._pools: OrderedDict[tuple[str, int], GuardedPool] = OrderedDict()
+        self._tokens: dict[str, tuple[float, str]] = {}
+
+    def __enter__(self) -> "Sender":
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close what is kept. A further message opens it again."""
+        with self._lock:
+            pools = list(self._pools.values())
+            self._pools.clear()
+        for pool in pools:
+            pool.close()
+        self._watch.close()
+
+    def send(self, target: Target, message: Message, now_s: float) -> Outcome:
+        """Send `message` to `target` at `now_s` (seconds since 1970), and say what became of it.
+
+        Never raises for anything that an endpoint, a service or the network does.
+        """
+        try:
+            endpoint = check_endpoint(target.endpoint)
+            check_keys(target.p256dh, target.auth)
+        except ValueError as error:
+            return Outcome("failed", None, str(error))
+        host = endpoint.host
+        if not is_allowed(host, self._allow):
+            return Outcome("failed", None, f"{host} is not among the allowed push services.")
+        body = _encrypt(target, message.payload)
+        headers = {
+            "Authorization": self._authorization(endpoint.origin, now_s),
+            "Content-Encoding": "aes128gcm",
+            "Content-Type": "application/octet-stream",
+            "TTL": str(message.ttl_s),
+            "Urgency": message.urgency,
+            **({"Topic": message.topic} if message.topic else {}),
+        }
+        with self._watch.flight() as flight:
+            try:
+                return self._post(endpoint, body, headers, now_s)
+            except Stopped as stopped:
+                return Outcome(stopped.kind, None, stopped.why)
+            except (HTTPError, HTTPException, OSError, ValueError) as error:
+                return Outcome("retry", None, _why(host, flight, error))
+
+    def _post(
+        self, endpoint: Endpoint, body: bytes, headers: dict[str, str], now_s: float
+    ) -> Outcome:
+        answer = self._pool(endpoint).urlopen(
+            "POST",
+            endpoint.path,
+            body,
+            headers,
+            retries=False,
+            redirect=False,
+            assert_same_host=False,
+            preload_content=False,
+            decode_content=False,
+        )
+        _finish(answer)
+        return judge(endpoint.host, answer.status, answer.headers.get("Retry-After"), now_s)
+
+    def _pool(self, endpoint: Endpoint) -> GuardedPool:
+        """The connections to the endpoint's origin. The ones longest unused make room."""
+        place = endpoint.host, endpoint.port
+        old: GuardedPool | None = None
+        with self._lock:
+            pool = self._pools.get(place)
+            if pool is None:
+                pool = self._pools[place] = GuardedPool(
+                    *place,
+                    maxsize=self._connections,
+                    timeout=Timeout(connect=self._timeouts.connect_s, read=self._timeouts.read_s),
+                    ssl_context=self._tls,
+                    watch=self._watch,
+                    trial=self._trial,
+                    timeouts=self._timeouts,
+                )
+                if len(self._pools) > _MOST_POOLS:
+                    old = self._pools.popitem(last=False)[1]
+            else:
+                self._pools.move_to_end(place)
+        if old is not None:
+            old.close()
+        return pool
+
+    def _authorization(self, origin: str, now_s: float) -> str:
+        """The signed header for `origin`, kept until half of its life is over."""
+        ends_s, header = self._tokens.get(origin, (0.0, ""))
+        if not TOKEN_RENEWED_S < ends_s - now_s <= TOKEN_LIFE_S:
+            from py_vapid import Vapid02  # type: ignore[import-untyped]  # noqa: PLC0415
+
+            ends_s = int(now_s) + TOKEN_LIFE_S
+            # Its own check of the contact knows fewer forms than `check_contact`.
+            vapid = Vapid02(self._key.private, conf={"no-strict": True})
+            claims = {"aud": origin, "exp": ends_s, "sub": self._contact}
+            header = vapid.sign(claims)["Authorization"]
+            if len(self._tokens) >= _MOST_TOKENS:
+                self._tokens.clear()
+            self._tokens[origin] = ends_s, header
+        return header
+
+
+def _encrypt(target: Target, payload: bytes) -> bytes:
+    """The body of RFC 8291, with a fresh key and salt."""
+    from pywebpush import WebPusher  # type: ignore[import-untyped]  # noqa: PLC0415
+
+    keys = {"p256dh": target.p256dh.rstrip("="), "auth": target.auth.rstrip("=")}
+    pusher = WebPusher({"endpoint": target.endpoint, "keys": keys})
+    body: bytes = pusher.encode(payload, "aes128gcm")["body"]
+    return body
+
+
+def _finish(answer: BaseHTTPResponse) -> None:
+    """Read what little a service says, so that the connection can be kept; else close it."""
+    try:
+        is_read = len(answer.read(_MOST_ANSWER + 1, decode_content=False)) <= _MOST_ANSWER
+    except (HTTPError, HTTPException, OSError, ValueError):
+        is_read = False  # the status came, and that is what counts
+    if not is_read:
+        answer.close()
+
+
+def _why(host: str, flight: Flight, error: Exception) -> str:
+    """A sentence for what the network did. The error's own text may name the endpoint."""
+    if flight.is_over or isinstance(error, (TimeOut, TimeoutError)):
+        return f"{host} did not answer in time."
+    if isinstance(error, SSLError):
+        reason = getattr(error.args[0] if error.args else None, "verify_message", "")
+        said = f": {reason}" if reason else ""
+        return f"There was no safe connection to {host}{said}."
+    return f"{host} cut the connection or gave no answer that can be read."
+
+
+# ---- answers -----------------------------------------------------------------------------------
+
+
+def judge(host: str, status: int, retry_after: str | None, now_s: float) -> Outcome:
+    """What an HTTP status means for a message (RFC 8030 sections 5 to 8, RFC 9110 section 15)."""
+    why = f"{host} answered {status}"
+    if status in _SENT:
+        return Outcome("sent", status, f"{host} took it.")
+    if status in _GONE:
+        return Outcome("gone", status, f"{why}: the device no longer listens there.")
+    if status == 413:
+        return Outcome("too long", status, f"{why}: the message is too long for it.")
+    if status in {408, 429} or 500 <= status <= 599:
+        wait_s = read_retry_after(retry_after, now_s)
+        return Outcome("retry", status, f"{why}: it asks to try again later.", wait_s)
+    if 300 <= status <= 399:
+        return Outcome("failed", status, f"{why}: it points elsewhere, which is not followed.")
+    return Outcome("failed", status, f"{why}: it does not take the message.")
+
+
+def read_retry_after(text: str | None, now_s: float) -> float | None:
+    """Seconds to wait by a Retry-After header (RFC 9110 section 10.2.3), 0 to 86 400.
+
+    It holds seconds or a date. None where it is absent or neither.
+    """
+    text = (text or "").strip()
+    if re.fullmatch(r"[0-9]+", text):
+        return MOST_WAIT_S if len(text) > 9 else min(float(text), MOST_WAIT_S)
+    try:
+        date = parsedate_to_datetime(text)
+        wait_s = (date if date.tzinfo else date.replace(tzinfo=UTC)).timestamp() - now_s
+    except (ValueError, TypeError, IndexError, OverflowError):
+        return None
+    return min(max(wait_s, 0.0), MOST_WAIT_S)
