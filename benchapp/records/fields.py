@@ -15,6 +15,7 @@ from wtforms.form import BaseForm
 from wtforms.validators import ValidationError
 
 from ..formulas.checks import plain
+from ..formulas.day import DAY_MINUTES, instant
 
 MOST_TEXT = 4000
 ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
@@ -183,6 +184,39 @@ class Minutes(Measured):
 
     kept_as = "minutes"
     shown_times = 1 / 60
+
+
+class TimeOfDay(Measured):
+    """Typed as 9:00, kept in minutes since midnight."""
+
+    kept_as = "time"
+
+    def __init__(self, label: str, **given: Any) -> None:
+        super().__init__(label, least=0, most=DAY_MINUTES - 1, **given)
+
+    def check(self, value: Any) -> None:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise ValidationError(f"{self.label.text} must be a time of day.")
+        if not self.least <= value <= self.most or value != math.floor(value):
+            raise ValidationError(f"{self.label.text} must be a time of day, such as 9:00.")
+
+    def attributes(self) -> dict[str, str]:
+        return {**super().attributes(), "inputmode": "text"}
+
+
+class Zone(Kept):
+    """The name of a time zone of the IANA database."""
+
+    kept_as = "zone"
+
+    def check(self, value: Any) -> None:
+        try:
+            instant("2026-01-01", 0, value)
+        except ValueError as error:
+            raise ValidationError(f"{self.label.text}: {error}") from error
+
+    def attributes(self) -> dict[str, str]:
+        return {**super().attributes(), "inputmode": "text"}
 
 
 class OneOf(Kept):

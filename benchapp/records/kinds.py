@@ -21,9 +21,14 @@ from .fields import (
     Plain,
     Quantity,
     Several,
+    TimeOfDay,
     Whole,
     Words,
+    Zone,
 )
+
+
+_AS_THE_WAX_SAYS = "Blank: as the wax says."
 
 
 def _name(example: str) -> Words:
@@ -40,6 +45,14 @@ def _temperature(label: str, **given: Any) -> Quantity:
 
 def _density(label: str, default: float, **given: Any) -> Plain:
     return Plain(label, least=0.5, most=2.0, default=default, unit="g/ml", **given)
+
+
+def _days(label: str, *, least: int = 0, most: int = 365, **given: Any) -> Whole:
+    return Whole(label, least=least, most=most, unit="days", more=True, **given)
+
+
+def _yes_or_no(label: str) -> OneOf:
+    return OneOf(label, choices=[("yes", "yes"), ("no", "no")], default="yes", more=True)
 
 
 class Workshop(Form):
@@ -75,6 +88,15 @@ class Workshop(Form):
         default=5.0,
         help="What clings to each jug after the last vessel; made on top.",
     )
+    remind_at = TimeOfDay("Remind at", default=540, more=True)
+    quiet_from = TimeOfDay("Quiet from", default=1260, more=True)
+    quiet_to = TimeOfDay(
+        "Quiet until", default=480, help="What falls due between waits until then.", more=True
+    )
+    time_zone = Zone("Time zone", help="Such as Europe/Lisbon. Blank: as the phone says.", more=True)
+    remind_trim = _yes_or_no("Remind to trim and label")
+    remind_cure = _yes_or_no("Remind when cured")
+    remind_burn = _yes_or_no("Remind of test burns")
 
 
 class Wax(Form):
@@ -106,16 +128,11 @@ class Wax(Form):
         help="For how long it takes to melt.",
         more=True,
     )
-    cure_least_days = Whole("Cure, at least", least=0, most=365, default=7, unit="days", more=True)
-    cure_best_days = Whole(
-        "Cure, best after",
-        least=0,
-        most=365,
-        over="cure_least_days",
-        default=14,
-        unit="days",
-        more=True,
-    )
+    trim_days = _days("Trim after", most=30, default=1)
+    label_days = _days("Label by", most=60, over="trim_days", default=2)
+    cure_least_days = _days("Cure, at least", default=7)
+    cure_best_days = _days("Cure, best after", over="cure_least_days", default=14)
+    burn_days = _days("Test burn after", help="Blank: the day after it is at its best.")
     molten_density = _density(
         "Density, molten",
         0.86,
@@ -374,18 +391,12 @@ class Recipe(Form):
     )
     pour_c = _temperature("Pour at", help="Blank: as the wax allows.", more=True)
     stir_s = Minutes("Stir for", least=10, most=1800, default=120.0, unit="minutes", more=True)
-    cure_least_days = Whole(
-        "Cure, at least", least=0, most=365, unit="days", help="Blank: as the wax says.", more=True
-    )
-    cure_best_days = Whole(
-        "Cure, best after",
-        least=0,
-        most=365,
-        over="cure_least_days",
-        unit="days",
-        help="Blank: as the wax says.",
-        more=True,
-    )
+    trim_days = _days("Trim after", most=30, help=_AS_THE_WAX_SAYS)
+    label_days = _days("Label by", most=60, over="trim_days", help=_AS_THE_WAX_SAYS)
+    cure_least_days = _days("Cure, at least", help=_AS_THE_WAX_SAYS)
+    cure_best_days = _days("Cure, best after", over="cure_least_days", help=_AS_THE_WAX_SAYS)
+    burn_test = _yes_or_no("Test burn")
+    burn_days = _days("Test burn after", when={"burn_test": "yes"}, help=_AS_THE_WAX_SAYS)
     notes = _notes(more=True)
 
 

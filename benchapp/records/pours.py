@@ -41,6 +41,7 @@ class Sheet(Kept):
         *("load", "highest_load", "each_g", "wax_each_g", "step_g", "fine_step_g", "capacity_g"),
         *("thermometer_step_c", "allowance_g", "room_c", "molten_density", "fragrance_density"),
         *("highest_c", "stir_s", "cure_least_days", "cure_best_days", "wax_g", "fragrance_g"),
+        *("trim_days", "label_days", "burn_days"),
     )
     _LISTS = ("waxes", "oils", "extras", "history")
     _OBJECTS = ("fine", "fragrance", "pour")
@@ -151,6 +152,28 @@ class Noted(Form):
     text = Words("Note", most=MOST_TEXT, needed=True)
 
 
+REMINDERS = ("trim", "label", "cured", "best", "burn", "reburn")
+"""What a pour reminds of, by name."""
+
+
+def _reminder() -> OneOf:
+    return OneOf("Reminder", choices=[(name, name) for name in REMINDERS], needed=True)
+
+
+class SeenTo(Form):
+    reminder = _reminder()
+    on = Day("Due on", needed=True)
+
+
+class PutOff(SeenTo):
+    until = Day("Put off until", needed=True)
+
+
+class Burned(Form):
+    text = Words("Note", most=MOST_TEXT)
+    next_on = Day("Next burn on")
+
+
 class Undone(Form):
     event = OtherEvent("What was undone", needed=True)
 
@@ -181,6 +204,9 @@ EVENTS: dict[str, type[Form]] = {
     "set": SetAside,
     "finished": Finished,
     "noted": Noted,
+    "seen_to": SeenTo,
+    "put_off": PutOff,
+    "burned": Burned,
     "undone": Undone,
     "corrected": Corrected,
 }

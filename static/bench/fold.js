@@ -16,6 +16,9 @@
  * | set       | the batch is left to set                        | on (date)                             |
  * | finished  | trimmed, looked at, labelled                    | tops                                  |
  * | noted     | a note                                          | text                                  |
+ * | seen_to   | a reminder is done                              | reminder, on (the day it was due)     |
+ * | put_off   | a reminder comes again later                    | reminder, on, until                   |
+ * | burned    | a test burn was made                            | next_on, text                         |
  * | undone    | an earlier event does not count                 | event                                 |
  * | corrected | an earlier event's number was wrong             | event, field, value, why              |
  *
@@ -37,6 +40,9 @@ import * as weigh from "../formulas/weigh.js";
 /** @typedef {ReturnType<typeof newJug>} JugState */
 /** @typedef {ReturnType<typeof fold>} PourState */
 
+/** What is no step of the pour, and so is not taken back by undoing the last one. */
+const AFTERWARDS = new Set(["seen_to", "put_off", "burned"]);
+
 /** A reading this far below the one before shows that wax on the heat has begun to cool. */
 const TURNED_C = 0.5;
 
@@ -53,6 +59,11 @@ export function fold(sheet, events) {
     finished_at: /** @type {number | null} */ (null),
     tops: /** @type {string | null} */ (null),
     notes: /** @type {{at: number, text: string}[]} */ ([]),
+    /** the latest day on which each reminder was done @type {Record<string, string>} */
+    seen_to: {},
+    /** the day until which each was last put off @type {Record<string, string>} */
+    put_off: {},
+    burns: /** @type {AnyEvent[]} */ ([]),
     jugs: sheet.jugs.map(newJug),
     /** what undo would take back, newest last */
     counted: /** @type {AnyEvent[]} */ ([]),
@@ -62,7 +73,7 @@ export function fold(sheet, events) {
     if (undone.has(event.id) || event.type === "undone" || event.type === "corrected") continue;
     const correction = corrections.get(event.id);
     take(sheet, state, correction ? { ...event, [correction.field]: correction.value } : event);
-    state.counted.push(event);
+    if (!AFTERWARDS.has(event.type)) state.counted.push(event);
   }
   for (const [index, jug] of state.jugs.entries()) reckon(sheet, jug, index);
   return state;
@@ -170,6 +181,15 @@ function take(sheet, state, event) {
       break;
     case "noted":
       state.notes.push({ at: event.at, text: event.text });
+      break;
+    case "seen_to":
+      if (!(state.seen_to[event.reminder] > event.on)) state.seen_to[event.reminder] = event.on;
+      break;
+    case "put_off":
+      state.put_off[event.reminder] = event.until;
+      break;
+    case "burned":
+      state.burns.push(event);
       break;
   }
 }

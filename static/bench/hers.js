@@ -128,3 +128,8 @@ export function dayText(date) {
 export function timeText(at_ms) {
   return new Date(at_ms).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
 }
+
+/** Such as '9:00'. @param {number} minutes since midnight */
+export function timeOfDay(minutes) {
+  return `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, "0")}`;
+}

@@ -2,6 +2,7 @@
 import { blendDensity } from "../formulas/fill.js";
 import * as loads from "../formulas/load.js";
 import { percent } from "./hers.js";
+import { LONGEST_DAYS } from "../formulas/cure.js";
 import { USUAL_MIX } from "./sizing.js";
 
 /** @typedef {Record<string, any>} Fields */
@@ -21,8 +22,11 @@ import { USUAL_MIX } from "./sizing.js";
  * @property {Window} pour
  * @property {number} highest_c
  * @property {number} highest_load
+ * @property {number} trim_days
+ * @property {number} label_days
  * @property {number} cure_least_days
  * @property {number} cure_best_days
+ * @property {number | null} burn_days null: no test burn
  * @property {number} stir_s
  * @property {number | null} flash_c the lowest flash point of its oils, if any is known
  * @property {string} family the wax there is most of: 'vegetable' or 'paraffin'
@@ -39,6 +43,8 @@ const WAX = {
   pour_low_c: 64,
   pour_high_c: 72,
   highest_c: 90,
+  trim_days: 1,
+  label_days: 2,
   cure_least_days: 7,
   cure_best_days: 14,
   family: "vegetable",
@@ -56,6 +62,8 @@ export function mixOf(recipe, waxes, oils) {
   const load = drops.length === 0 ? 0 : loadOfWax(recipe);
   const shares = parts.map(({ share }) => share);
   const extras = additiveParts(recipe);
+  const slowest = (/** @type {string} */ days) => recipe[days] ?? Math.max(...parts.map(({ wax }) => wax[days]));
+  const cure_best_days = slowest("cure_best_days");
   return {
     load,
     load_of_total: loads.ofTotal(load),
@@ -72,12 +80,22 @@ export function mixOf(recipe, waxes, oils) {
     pour: windowOf(parts, "pour", recipe.pour_c),
     highest_c: Math.min(...parts.map(({ wax }) => wax.highest_c)),
     highest_load: weighted(parts, "highest_load"),
-    cure_least_days: recipe.cure_least_days ?? Math.max(...parts.map(({ wax }) => wax.cure_least_days)),
-    cure_best_days: recipe.cure_best_days ?? Math.max(...parts.map(({ wax }) => wax.cure_best_days)),
+    trim_days: slowest("trim_days"),
+    label_days: slowest("label_days"),
+    cure_least_days: slowest("cure_least_days"),
+    cure_best_days,
+    burn_days: burnDays(recipe, parts, cure_best_days),
     stir_s: recipe.stir_s ?? 120,
     flash_c: lowest(drops.map(({ oil }) => oil.flash_c)),
     family: parts.reduce((most, each) => (each.share > most.share ? each : most)).wax.family,
   };
+}
+
+/** When a test burn is due; null for none. @param {Fields} recipe @param {{wax: Fields}[]} parts @param {number} best_days */
+function burnDays(recipe, parts, best_days) {
+  if (recipe.burn_test === "no") return null;
+  const said = parts.map(({ wax }) => wax.burn_days ?? null).filter((days) => days !== null);
+  return recipe.burn_days ?? (said.length > 0 ? Math.max(...said) : Math.min(best_days + 1, LONGEST_DAYS));
 }
 
 /** The recipe's load as a fraction of the wax, whichever way she wrote it. @param {Fields} recipe */

@@ -80,8 +80,11 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
     pour: mix.pour,
     highest_c: mix.highest_c,
     stir_s: mix.stir_s,
+    trim_days: mix.trim_days,
+    label_days: mix.label_days,
     cure_least_days: mix.cure_least_days,
     cure_best_days: mix.cure_best_days,
+    burn_days: mix.burn_days,
     /** what past pours have told of how this jug cools */
     history: tools.history ?? [],
     wax_g: planned.wax_g,

@@ -1,6 +1,8 @@
 /** The forms that the server drew: filled from a record, read back, checked with the limits they carry. */
 import { ValueError, plain } from "../formulas/checks.js";
+import { DAY_MINUTES, instant } from "../formulas/day.js";
 import { parseNumber } from "../formulas/units.js";
+import { timeOfDay } from "../bench/hers.js";
 import { copy, h } from "./dom.js";
 
 /** @typedef {import("../bench/hers.js").Hers} Hers */
@@ -119,6 +121,8 @@ function shown(field, value, units) {
       return String(Number((value * 100).toPrecision(10)));
     case "minutes":
       return String(Number((value / 60).toPrecision(10)));
+    case "time":
+      return timeOfDay(value);
     default:
       return String(value);
   }
@@ -288,6 +292,17 @@ function readField(field, units) {
       return limited(field, parseNumber(text.replace(/%$/, "")) / 100, label, (limit) => `${plain(limit * 100)} %`);
     case "minutes":
       return limited(field, parseNumber(text) * 60, label, (limit) => `${plain(limit / 60)} minutes`);
+    case "time": {
+      const found = /^(\d{1,2})[:.](\d{2})$/.exec(text);
+      const value = found ? Number(found[1]) * 60 + Number(found[2]) : NaN;
+      if (found === null || Number(found[2]) > 59 || value >= DAY_MINUTES) {
+        throw new ValueError(`${label} must be a time of day, such as 9:00 or 21:30.`);
+      }
+      return value;
+    }
+    case "zone":
+      instant("2026-01-01", 0, text);
+      return text;
     case "whole": {
       const value = parseNumber(text);
       if (!Number.isInteger(value)) throw new ValueError(`${label} must be a whole number.`);

@@ -13,7 +13,7 @@ import pytest
 
 from benchapp import paths
 from benchapp.records import demo, fields, kinds
-from benchapp.records.fields import Measured, OneOf, Other, Several, Whole, Words
+from benchapp.records.fields import Measured, OneOf, Other, Several, TimeOfDay, Whole, Words, Zone
 from benchapp.web.app import create_app
 
 NAMES = [kind.name for kind in kinds.KINDS]
@@ -43,7 +43,9 @@ def good(field: Any) -> Any:
         return OTHERS[field.kind]
     if isinstance(field, Words):
         return "tin 120"
-    if isinstance(field, Whole):
+    if isinstance(field, Zone):
+        return "America/St_Johns"
+    if isinstance(field, Whole | TimeOfDay):
         return int(field.least)
     return field.least
 
@@ -242,8 +244,15 @@ def test_a_number_is_refused_for_what_it_is_not(kind: str, field: Any) -> None:
     step = max(1.0, abs(field.most)) * 1e-6
     wrong(kind, field, field.most + step)
     wrong(kind, field, field.least - step)
-    if isinstance(field, Whole):
+    if isinstance(field, Whole | TimeOfDay):
         wrong(kind, field, field.least + 0.5)
+
+
+@pytest.mark.parametrize("value", ["Mars/Olympus", "lisbon", "+01:00", "../UTC", 1, True, ["UTC"]])
+def test_a_time_zone_is_one_of_the_iana_database(value: object) -> None:
+    workshop = whole_record("workshop")
+    assert check("workshop", {**workshop, "time_zone": value}).keys() == {"time_zone"}
+    assert check("workshop", {**workshop, "time_zone": "Asia/Kathmandu"}) == {}
 
 
 @pytest.mark.parametrize(
