@@ -15,19 +15,17 @@ import socket
 import ssl
 import threading
 import time
+from collections import OrderedDict
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
-from http.client import HTTPResponse, RemoteDisconnected
+from http.client import HTTPException, HTTPResponse, HTTPSConnection, RemoteDisconnected
 from io import BufferedReader
 from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import Any, Literal, NamedTuple
 from urllib.parse import urlsplit
-
-from urllib3.connection import HTTPSConnection
-from urllib3.connectionpool import HTTPSConnectionPool
 
 Address = IPv4Address | IPv6Address
 
@@ -36,6 +34,8 @@ MOST_CHARACTERS = 2000
 
 _MOST_TRIED = 4
 """Addresses of one host that are tried."""
+_MOST_ORIGINS = 64
+_MOST_ANSWER = 4096  # octets that are read, so that the connection can be kept
 _IDLE_S = 60.0
 """A connection that nobody used for so long is made anew: a router may have forgotten it."""
 
@@ -359,35 +359,68 @@ class _WholeAnswer(HTTPResponse):
 
 
 class GuardedConnection(HTTPSConnection):
-    """An HTTPS connection that goes to a checked address or nowhere."""
+    """An HTTPS connection that goes to a checked address or nowhere.
+
+    Neither a proxy nor a redirect can lead it elsewhere: `http.client` knows of neither.
+    """
 
     response_class = _WholeAnswer
 
     def __init__(
-        self, *args: Any, watch: Watch, trial: Trial | None, timeouts: Timeouts, **options: Any
+        self,
+        host: str,
+        port: int,
+        *,
+        context: ssl.SSLContext,
+        watch: Watch,
+        trial: Trial | None,
+        timeouts: Timeouts,
     ) -> None:
-        super().__init__(*args, **options)
+        super().__init__(host, port, context=context)
+        self._tls = context
         self._watch = watch
         self._trial = trial
         self._timeouts = timeouts
         self._used = time.monotonic()
 
+    def post(self, path: str, body: bytes, headers: dict[str, str]) -> tuple[int, str | None]:
+        """Post once; return the answer's status and its Retry-After.
+
+        Afterwards it is ready for the next message, or closed. Raises Stopped, OSError,
+        HTTPException or ValueError.
+        """
+        self._watch.mine().connection = self
+        if self.sock is not None and not self._is_alive():
+            self.close()
+        try:
+            self.request("POST", path, body, headers)
+            answer = self.getresponse()
+        except BaseException:
+            self.close()
+            raise
+        said = answer.status, answer.headers.get("Retry-After")
+        try:
+            is_whole = len(answer.read(_MOST_ANSWER + 1)) <= _MOST_ANSWER
+        except (OSError, HTTPException, ValueError):
+            is_whole = False  # the status came, and that is what counts
+        answer.close()
+        if not is_whole or answer.status < 200:
+            self.close()
+        self._used = time.monotonic()
+        return said
+
     def connect(self) -> None:
         flight = self._watch.mine()
-        flight.connection = self
-        super().connect()
-        if flight.is_over:  # while the socket changed hands, it could not be cut
-            self.close()
+        ends = time.monotonic() + min(self._timeouts.connect_s, flight.left_s())
+        plain = self._open(ends)
+        try:
+            self.sock = self._tls.wrap_socket(plain, server_hostname=self.host)
+        except BaseException:
+            plain.close()
+            raise
+        self.sock.settimeout(self._timeouts.read_s)
+        if flight.is_over:  # before there was a socket that could be cut
             raise TimeoutError
-
-    def request(self, *args: Any, **options: Any) -> None:
-        self._watch.mine().connection = self
-        self._used = time.monotonic()
-        super().request(*args, **options)
-
-    @property
-    def is_connected(self) -> bool:
-        return super().is_connected and time.monotonic() - self._used < _IDLE_S
 
     def cut(self) -> None:
         """End the connection from another thread: whoever reads from it reads its end."""
@@ -397,11 +430,26 @@ class GuardedConnection(HTTPSConnection):
                 # Not SSLSocket's own, which would let the reader take cipher text for plain.
                 socket.socket.shutdown(held, socket.SHUT_RDWR)
 
-    def _new_conn(self) -> socket.socket:
-        ends = time.monotonic() + min(self._timeouts.connect_s, self._watch.mine().left_s())
-        addresses, port = self._addresses(ends - time.monotonic()), self.port
-        if self._trial is not None:
-            port = self._trial.port
+    def _is_alive(self) -> bool:
+        """Whether the other side has neither ended it nor said anything unasked."""
+        if time.monotonic() - self._used > _IDLE_S:
+            return False
+        self.sock.settimeout(0)
+        try:
+            socket.socket.recv(self.sock, 1, socket.MSG_PEEK)
+        except BlockingIOError:
+            return True
+        except OSError:
+            return False
+        else:
+            return False
+        finally:
+            self.sock.settimeout(self._timeouts.read_s)
+
+    def _open(self, ends: float) -> socket.socket:
+        """A connection to one of the host's addresses, until `ends` on time.monotonic."""
+        addresses = self._addresses(ends - time.monotonic())
+        port = self.port if self._trial is None else self._trial.port
         for index, address in enumerate(addresses):
             left_s = max(ends - time.monotonic(), 0.001)
             made = socket.socket(
@@ -428,15 +476,65 @@ class GuardedConnection(HTTPSConnection):
         found = _resolve_in_time(self.host, self.port, within_s)
         if not all(is_public(address) for address in found):
             raise Stopped(
-                "failed", f"{self.host} has an address that is not public. Nothing was sent there."
+                "failed",
+                f"{self.host} has an address that is not public. Nothing was sent there.",
             )
         return list(dict.fromkeys(found))[:_MOST_TRIED]
 
 
-class GuardedPool(HTTPSConnectionPool):
-    """The connections to one origin, kept for the next message."""
+class Connections:
+    """Guarded connections, kept for the next message to the same origin.
 
-    ConnectionCls = GuardedConnection
+    `most` are kept idle for one origin, and for 64 origins: the one longest unused makes room.
+    Raises ValueError where the trial's authority cannot be read.
+    """
+
+    def __init__(self, *, trial: Trial | None, timeouts: Timeouts, most: int) -> None:
+        self.watch = Watch(timeouts.total_s)
+        self._trial = trial
+        self._timeouts = timeouts
+        self._most = most
+        self._tls = tls(trial)
+        self._lock = threading.Lock()
+        self._idle: OrderedDict[str, list[GuardedConnection]] = OrderedDict()
+
+    def take(self, endpoint: Endpoint) -> GuardedConnection:
+        """The connection used last to the endpoint's origin, or a new one."""
+        with self._lock:
+            idle = self._idle.get(endpoint.origin)
+            if idle:
+                return idle.pop()
+        return GuardedConnection(
+            endpoint.host,
+            endpoint.port,
+            context=self._tls,
+            watch=self.watch,
+            trial=self._trial,
+            timeouts=self._timeouts,
+        )
+
+    def give_back(self, endpoint: Endpoint, connection: GuardedConnection) -> None:
+        """Keep `connection`, unless it is closed."""
+        if connection.sock is None:
+            return
+        with self._lock:
+            idle = self._idle.setdefault(endpoint.origin, [])
+            self._idle.move_to_end(endpoint.origin)
+            idle.append(connection)
+            spare = [idle.pop(0)] if len(idle) > self._most else []
+            if len(self._idle) > _MOST_ORIGINS:
+                spare += self._idle.popitem(last=False)[1]
+        for one in spare:
+            one.close()
+
+    def close(self) -> None:
+        """Close all that is kept. A further message opens anew."""
+        with self._lock:
+            kept = [one for idle in self._idle.values() for one in idle]
+            self._idle.clear()
+        for one in kept:
+            one.close()
+        self.watch.close()
 
 
 def tls(trial: Trial | None) -> ssl.SSLContext:

@@ -5,10 +5,8 @@ endpoint may be, and how it is reached, is in `guard`.
 """
 
 import base64
-import logging
 import re
-import threading
-from collections import OrderedDict
+import ssl
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import UTC
@@ -18,22 +16,16 @@ from types import TracebackType
 from typing import Literal
 
 from cryptography.hazmat.primitives.asymmetric import ec
-from urllib3 import BaseHTTPResponse, Timeout
-from urllib3.exceptions import HTTPError, SSLError
-from urllib3.exceptions import TimeoutError as TimeOut
 
 from benchapp.reminders.guard import (
-    Endpoint,
+    Connections,
     Flight,
-    GuardedPool,
     Stopped,
     Timeouts,
     Trial,
-    Watch,
     check_allow,
     check_endpoint,
     is_allowed,
-    tls,
 )
 from benchapp.reminders.keys import Key
 
@@ -61,16 +53,9 @@ TOKEN_RENEWED_S = 6 * 3600
 MOST_WAIT_S = 24 * 3600.0
 """The longest wait that a service is granted."""
 
-_MOST_POOLS = 64
 _MOST_TOKENS = 1000
-_MOST_ANSWER = 4096  # octets that are read, so that the connection can be kept
 _SENT = frozenset({200, 201, 202, 204})
 _GONE = frozenset({404, 410})
-
-# An answer that cannot be read makes urllib3 log the endpoint, which is a secret of the device.
-for _name in ("urllib3.connection", "urllib3.connectionpool"):
-    logging.getLogger(_name).setLevel(logging.ERROR)
-
 
 # ---- what is sent ------------------------------------------------------------------------------
 
@@ -188,13 +173,9 @@ class Sender:
         self._key = key
         self._contact = check_contact(contact)
         self._allow = check_allow(allow)
-        self._trial = trial
-        self._timeouts = timeouts or Timeouts()
-        self._connections = connections
-        self._tls = tls(trial)
-        self._watch = Watch(self._timeouts.total_s)
-        self._lock = threading.Lock()
-        self._pools: OrderedDict[tuple[str, int], GuardedPool] = OrderedDict()
+        self._connections = Connections(
+            trial=trial, timeouts=timeouts or Timeouts(), most=connections
+        )
         self._tokens: dict[str, tuple[float, str]] = {}
 
     def __enter__(self) -> "Sender":
@@ -210,12 +191,7 @@ class Sender:
 
     def close(self) -> None:
         """Close what is kept. A further message opens it again."""
-        with self._lock:
-            pools = list(self._pools.values())
-            self._pools.clear()
-        for pool in pools:
-            pool.close()
-        self._watch.close()
+        self._connections.close()
 
     def send(self, target: Target, message: Message, now_s: float) -> Outcome:
         """Send `message` to `target` at `now_s` (seconds since 1970), and say what became of it.
@@ -239,54 +215,16 @@ class Sender:
             "Urgency": message.urgency,
             **({"Topic": message.topic} if message.topic else {}),
         }
-        with self._watch.flight() as flight:
+        with self._connections.watch.flight() as flight:
+            connection = self._connections.take(endpoint)
             try:
-                return self._post(endpoint, body, headers, now_s)
+                status, retry_after = connection.post(endpoint.path, body, headers)
             except Stopped as stopped:
                 return Outcome(stopped.kind, None, stopped.why)
-            except (HTTPError, HTTPException, OSError, ValueError) as error:
+            except (OSError, HTTPException, ValueError) as error:
                 return Outcome("retry", None, _why(host, flight, error))
-
-    def _post(
-        self, endpoint: Endpoint, body: bytes, headers: dict[str, str], now_s: float
-    ) -> Outcome:
-        answer = self._pool(endpoint).urlopen(
-            "POST",
-            endpoint.path,
-            body,
-            headers,
-            retries=False,
-            redirect=False,
-            assert_same_host=False,
-            preload_content=False,
-            decode_content=False,
-        )
-        _finish(answer)
-        return judge(endpoint.host, answer.status, answer.headers.get("Retry-After"), now_s)
-
-    def _pool(self, endpoint: Endpoint) -> GuardedPool:
-        """The connections to the endpoint's origin. The ones longest unused make room."""
-        place = endpoint.host, endpoint.port
-        old: GuardedPool | None = None
-        with self._lock:
-            pool = self._pools.get(place)
-            if pool is None:
-                pool = self._pools[place] = GuardedPool(
-                    *place,
-                    maxsize=self._connections,
-                    timeout=Timeout(connect=self._timeouts.connect_s, read=self._timeouts.read_s),
-                    ssl_context=self._tls,
-                    watch=self._watch,
-                    trial=self._trial,
-                    timeouts=self._timeouts,
-                )
-                if len(self._pools) > _MOST_POOLS:
-                    old = self._pools.popitem(last=False)[1]
-            else:
-                self._pools.move_to_end(place)
-        if old is not None:
-            old.close()
-        return pool
+        self._connections.give_back(endpoint, connection)
+        return judge(host, status, retry_after, now_s)
 
     def _authorization(self, origin: str, now_s: float) -> str:
         """The signed header for `origin`, kept until half of its life is over."""
@@ -315,24 +253,13 @@ def _encrypt(target: Target, payload: bytes) -> bytes:
     return body
 
 
-def _finish(answer: BaseHTTPResponse) -> None:
-    """Read what little a service says, so that the connection can be kept; else close it."""
-    try:
-        is_read = len(answer.read(_MOST_ANSWER + 1, decode_content=False)) <= _MOST_ANSWER
-    except (HTTPError, HTTPException, OSError, ValueError):
-        is_read = False  # the status came, and that is what counts
-    if not is_read:
-        answer.close()
-
-
 def _why(host: str, flight: Flight, error: Exception) -> str:
     """A sentence for what the network did. The error's own text may name the endpoint."""
-    if flight.is_over or isinstance(error, (TimeOut, TimeoutError)):
+    if flight.is_over or isinstance(error, TimeoutError):
         return f"{host} did not answer in time."
-    if isinstance(error, SSLError):
-        reason = getattr(error.args[0] if error.args else None, "verify_message", "")
-        said = f": {reason}" if reason else ""
-        return f"There was no safe connection to {host}{said}."
+    if isinstance(error, ssl.SSLError):
+        reason = getattr(error, "verify_message", "")
+        return f"There was no safe connection to {host}{reason and f': {reason}'}."
     return f"{host} cut the connection or gave no answer that can be read."
 
 

@@ -170,6 +170,9 @@ class PushService:
             assert came, f"{len(self.received)} of {count} pushes came. Problems: {self.problems}"
             return list(self.received)
 
+    def open_connections(self) -> int:
+        return len(self._open)
+
     def close(self) -> None:
         self._is_closing.set()
         with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", self.port), 1):

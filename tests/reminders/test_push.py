@@ -503,6 +503,39 @@ def test_a_hundred_messages_share_few_connections(key, service):
     assert service.connections - before <= 8
 
 
+def test_a_connection_that_the_service_ended_is_made_anew(key, tmp_path):
+    with push_service(tmp_path) as service, Sender(key, CONTACT, trial=service.trial) as sender:
+        phone = service.subscribe(key.public)
+        service.answer(phone, b"HTTP/1.1 201 X\r\nContent-Length: 0\r\n\r\n")  # and hangs up
+        assert send(sender, phone).kind == "sent"
+        while service.open_connections():
+            time.sleep(0.01)
+        assert send(sender, phone).kind == "sent"
+        assert send(sender, phone).kind == "sent"
+        assert service.connections == 2
+
+
+def test_many_services_do_not_pile_up_connections(key, tmp_path):
+    names = [f"push-{number}.test" for number in range(70)]
+    with push_service(tmp_path, names=names) as service:
+        with Sender(key, CONTACT, trial=service.trial) as sender:
+            for name in names:
+                assert send(sender, service.subscribe(key.public, name)).kind == "sent"
+            assert service.connections == 70
+            assert send(sender, service.subscribe(key.public, names[-1])).kind == "sent"
+            assert service.connections == 70
+            assert send(sender, service.subscribe(key.public, names[0])).kind == "sent"
+            assert service.connections == 71
+        assert service.problems == []
+
+
+def test_a_proxy_of_the_machine_is_passed_by(monkeypatch, key, service, phone):
+    for name in ("HTTPS_PROXY", "https_proxy", "ALL_PROXY"):
+        monkeypatch.setenv(name, "http://127.0.0.1:9")
+    with Sender(key, CONTACT, trial=service.trial) as sender:
+        assert send(sender, phone).kind == "sent"
+
+
 def test_each_service_gets_a_token_of_its_own(sender, service, key):
     for name in ("push.test", "other.test", "push.test"):
         assert send(sender, service.subscribe(key.public, name)).kind == "sent"
