@@ -17,7 +17,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from .turns import Turns
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
-SCHEMA = "0001"
+SCHEMA = "0002"
 
 WAIT_S = 10
 """How long a write waits for others before it gives up."""

@@ -183,10 +183,10 @@ function take(sheet, state, event) {
       state.notes.push({ at: event.at, text: event.text });
       break;
     case "seen_to":
-      if (!(state.seen_to[event.reminder] > event.on)) state.seen_to[event.reminder] = event.on;
+      if (!(state.seen_to[event.reminder] > String(event.on))) state.seen_to[event.reminder] = String(event.on);
       break;
     case "put_off":
-      state.put_off[event.reminder] = event.until;
+      state.put_off[event.reminder] = String(event.until);
       break;
     case "burned":
       state.burns.push(event);

@@ -1,0 +1,137 @@
+/**
+ * What a pour reminds of, and when: a pure function of its sheet and state, and her settings.
+ *
+ * The table of reminders stands at the top of `benchapp/reminders/due.py`, whose twin this is.
+ */
+import { ValueError } from "../formulas/checks.js";
+import { ready } from "../formulas/cure.js";
+import { afterQuiet, instant } from "../formulas/day.js";
+
+/** @typedef {Pick<import("./sheet.js").Sheet, "cure_least_days" | "cure_best_days"> & {trim_days?: number, label_days?: number, burn_days?: number | null}} Days */
+/** @typedef {{zone: string, remind_at: number, quiet_from: number, quiet_to: number, off: string[]}} Settings */
+/**
+ * @typedef {object} Reminder
+ * @property {string} kind
+ * @property {string} day ISO 8601, on which it falls due by the sheet
+ * @property {string} on the day on which it comes: later where it was put off
+ * @property {number} at_ms when it comes
+ * @property {boolean} done nothing is left to do
+ */
+
+/** What a workshop starts with: minutes since midnight. */
+export const USUAL = { remind_at: 540, quiet_from: 1260, quiet_to: 480 };
+
+/** A reminder this long past is shown no more, but for wax that was never trimmed. */
+const STALE_MS = 30 * 86_400_000;
+
+/** The later one of the same errand: once it is due, the earlier one says nothing new. @type {Record<string, string>} */
+const AFTER = { trim: "label", cured: "best", burn: "reburn" };
+
+/** The setting that switches it off. @type {Record<string, string>} */
+const SWITCH = {
+  trim: "remind_trim", label: "remind_trim", cured: "remind_cure",
+  best: "remind_cure", burn: "remind_burn", reburn: "remind_burn",
+};
+
+/** What a reminder says of its batch. @type {Record<string, string>} */
+export const SAYS = {
+  trim: "ready to trim",
+  label: "trim and label",
+  cured: "cured",
+  best: "at its best",
+  burn: "test burn due",
+  reburn: "next test burn due",
+};
+
+/** What there is to do. @type {Record<string, string>} */
+export const TELLS = {
+  trim: "Set through and cold? Look at the tops, trim the wicks, label.",
+  label: "Not put away yet: trim the wicks and label, before you forget which is which.",
+  cured: "It may be burned and sold from today on.",
+  best: "It has cured as long as it should.",
+  burn: "Trim the wick first. Never leave it, nothing near it that burns.",
+  reburn: "Trim the wick first. Never leave it, nothing near it that burns.",
+};
+
+/** Her settings. @param {Record<string, any>} workshop its record @param {string} [zone] what this phone says
+ * @returns {Settings} */
+export function settingsOf(workshop, zone = Intl.DateTimeFormat().resolvedOptions().timeZone) {
+  return {
+    zone: workshop.time_zone || zone,
+    remind_at: workshop.remind_at ?? USUAL.remind_at,
+    quiet_from: workshop.quiet_from ?? USUAL.quiet_from,
+    quiet_to: workshop.quiet_to ?? USUAL.quiet_to,
+    off: Object.keys(SWITCH).filter((kind) => workshop[SWITCH[kind]] === "no"),
+  };
+}
+
+/**
+ * What a pour reminds of; empty before it is set aside. What can't be reckoned is left out.
+ * @param {{sheet: Days, state: import("./fold.js").PourState}} pour @param {Settings} settings
+ * @returns {Reminder[]}
+ */
+export function remindersOf({ sheet, state }, settings) {
+  if (state.set_on === null) return [];
+  return daysOf(sheet, state).flatMap(([kind, day]) => {
+    if (settings.off.includes(kind)) return [];
+    const put_off = state.put_off[kind] ?? "";
+    const on = put_off > day ? put_off : day;
+    const at_ms = orNull(() => afterQuiet(instant(on, settings.remind_at, settings.zone), settings.quiet_from, settings.quiet_to, settings.zone));
+    return at_ms === null ? [] : [{ kind, day, on, at_ms, done: isDone(kind, day, state) }];
+  });
+}
+
+/** Those that are due: come, not done, and not superseded by a later one.
+ * @param {Reminder[]} reminders @param {number} now_ms */
+export function due(reminders, now_ms) {
+  const there = reminders.filter((each) => !each.done && each.at_ms <= now_ms && !isStale(each, now_ms));
+  const kinds = new Set(there.map(({ kind }) => kind));
+  return there.filter(({ kind }) => !kinds.has(AFTER[kind]));
+}
+
+/** Those that are still to come, the next one first. @param {Reminder[]} reminders @param {number} now_ms */
+export function coming(reminders, now_ms) {
+  return reminders.filter(({ done, at_ms }) => !done && at_ms > now_ms).sort((a, b) => a.at_ms - b.at_ms);
+}
+
+/** @param {Reminder} reminder @param {number} now_ms */
+function isStale({ kind, at_ms }, now_ms) {
+  return kind !== "trim" && kind !== "label" && at_ms < now_ms - STALE_MS;
+}
+
+/** The day of each reminder. @param {Days} sheet @param {import("./fold.js").PourState} state */
+function daysOf(sheet, { set_on, burns }) {
+  const { trim_days = 1, label_days = 2, cure_least_days = null, cure_best_days = null } = sheet;
+  const { burn_days = cure_best_days === null ? null : cure_best_days + 1 } = sheet;
+  /** @type {[string, number | null][]} */
+  const waits = [
+    ["trim", trim_days],
+    ["label", label_days],
+    ["cured", cure_least_days],
+    ["best", cure_best_days === cure_least_days ? null : cure_best_days],
+    ["burn", burn_days],
+  ];
+  const found = waits.flatMap(([kind, days]) => {
+    const day = days === null ? null : orNull(() => ready(/** @type {string} */ (set_on), days));
+    return day === null ? [] : [/** @type {[string, string]} */ ([kind, day])];
+  });
+  const next_on = burns.at(-1)?.next_on;
+  return next_on ? [...found, /** @type {[string, string]} */ (["reburn", next_on])] : found;
+}
+
+/** @param {string} kind @param {string} day @param {import("./fold.js").PourState} state */
+function isDone(kind, day, { seen_to, finished_at, burns }) {
+  if ((seen_to[kind] ?? "") >= day) return true;
+  if (kind === "trim" || kind === "label") return finished_at !== null;
+  return kind === "burn" && burns.length > 0;
+}
+
+/** @template T @param {() => T} reckon @returns {T | null} */
+function orNull(reckon) {
+  try {
+    return reckon();
+  } catch (error) {
+    if (!(error instanceof ValueError)) throw error;
+    return null;
+  }
+}
