@@ -290,7 +290,7 @@ def read_retry_after(text: str | None, now_s: float) -> float | None:
     """
     text = (text or "").strip()
     if re.fullmatch(r"[0-9]+", text):
-        return MOST_WAIT_S if len(text) > 9 else min(float(text), MOST_WAIT_S)
+        return min(float(text), MOST_WAIT_S)
     try:
         date = parsedate_to_datetime(text)
         wait_s = (date if date.tzinfo else date.replace(tzinfo=UTC)).timestamp() - now_s

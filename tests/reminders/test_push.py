@@ -413,6 +413,13 @@ def test_an_allow_list_that_cannot_be_one(key, name):
         Sender(key, CONTACT, allow=[name])
 
 
+@pytest.mark.parametrize("contact", ["https://bench.example:8443/about", "mailto:a+b@example.net"])
+def test_whom_a_push_service_may_write_to(key, service, phone, contact):
+    with Sender(key, contact, trial=service.trial) as sender:
+        assert send(sender, phone).kind == "sent"
+    assert service.problems == []
+
+
 @pytest.mark.parametrize("contact", ["", "studio@example.net", "mailto:", "mailto:a b@example.net"])
 def test_a_contact_that_cannot_be_one(key, contact):
     with pytest.raises(ValueError, match="mailto:you@"):
@@ -513,6 +520,23 @@ def test_a_connection_that_the_service_ended_is_made_anew(key, tmp_path):
         assert send(sender, phone).kind == "sent"
         assert send(sender, phone).kind == "sent"
         assert service.connections == 2
+
+
+def test_no_more_connections_are_kept_than_asked(key, tmp_path):
+    all_at_once = threading.Barrier(4)
+    with push_service(tmp_path) as service:
+        phone = service.subscribe(key.public)
+        with Sender(key, CONTACT, trial=service.trial, connections=1) as sender:
+
+            def one(_):
+                all_at_once.wait(20)
+                return send(sender, phone).kind
+
+            for _ in range(3):
+                with ThreadPoolExecutor(4) as pool:
+                    assert set(pool.map(one, range(4))) == {"sent"}
+                while service.open_connections() > 1:
+                    time.sleep(0.01)
 
 
 def test_many_services_do_not_pile_up_connections(key, tmp_path):
