@@ -27,7 +27,6 @@ from .fields import (
     Zone,
 )
 
-
 _AS_THE_WAX_SAYS = "Blank: as the wax says."
 
 
@@ -93,7 +92,9 @@ class Workshop(Form):
     quiet_to = TimeOfDay(
         "Quiet until", default=480, help="What falls due between waits until then.", more=True
     )
-    time_zone = Zone("Time zone", help="Such as Europe/Lisbon. Blank: as the phone says.", more=True)
+    time_zone = Zone(
+        "Time zone", help="Such as Europe/Lisbon. Blank: as the phone says.", more=True
+    )
     remind_trim = _yes_or_no("Remind to trim and label")
     remind_cure = _yes_or_no("Remind when cured")
     remind_burn = _yes_or_no("Remind of test burns")

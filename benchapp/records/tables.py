@@ -109,6 +109,7 @@ reminder = Table(
     Column("waits_ms", BigInteger, index=True),
     # The `on` for which it was sent, or passed over.
     Column("sent_on", Text),
+    Index("ix_reminder_open", "workshop_id", "done", "due_ms"),
 )
 
 #: Where a device's browser takes messages.

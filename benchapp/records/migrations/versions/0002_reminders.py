@@ -32,6 +32,7 @@ def upgrade() -> None:
         sa.Column("sent_on", sa.Text),
     )
     op.create_index("ix_reminder_waits_ms", "reminder", ["waits_ms"])
+    op.create_index("ix_reminder_open", "reminder", ["workshop_id", "done", "due_ms"])
     op.create_table(
         "subscription",
         sa.Column("device_id", sa.Text, sa.ForeignKey("device.id"), primary_key=True),
@@ -71,6 +72,8 @@ def upgrade() -> None:
         sa.Column("name", sa.Text, primary_key=True),
         sa.Column("count", sa.BigInteger, nullable=False),
     )
+    for name in ("sent", "failed", "dropped", "retried"):
+        op.execute(sa.text(f"INSERT INTO tally (name, count) VALUES ('{name}', 0)"))  # noqa: S608
     op.create_table(
         "calendar",
         sa.Column("token_sha256", sa.Text, primary_key=True),

@@ -1,0 +1,493 @@
+"""Messages on their way: made when a reminder falls due, claimed by one worker, sent, done with.
+
+| state   | means                                                              |
+|---------|--------------------------------------------------------------------|
+| waiting | to be sent at ``next_ms``, or taken up again then                  |
+| sent    | the push service has it                                            |
+| failed  | given up: refused for good, or tried for too long                  |
+| dropped | the device listens no more                                         |
+
+A message is claimed by putting its ``next_ms`` off: should the worker be killed, another takes it
+up once that is over, so each is sent at least once. What it tells is named by ``about``, and the
+same is never told to one device twice, but for a worker that was killed between sending and writing
+so down.
+"""
+
+import base64
+import hashlib
+import json
+import random
+import secrets
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, Row, RowMapping, delete, func, insert, select, tuple_, update
+
+from ..records import tables
+from . import due
+from .planning import USUAL_ZONE, about
+from .push import Message, Outcome, Target
+
+REMINDER_LIFE_MS = 14 * 86_400_000
+"""How long a push service keeps a reminder for a phone that is off."""
+BELL_LIFE_MS = 10 * 60_000
+"""After that a bell is of no use."""
+
+LEASE_MS = 120_000
+"""How long a worker may hold a claim: longer than any sending takes."""
+
+FIRST_WAIT_MS = 30_000
+LONGEST_WAIT_MS = 6 * 3_600_000
+MOST_TRIES = 40
+"""With the longest wait between them, more than a week."""
+
+MOST_BELLS = 20
+KEPT_MS = 60 * 86_400_000
+"""Messages that are over are forgotten after this long."""
+
+_MOST_TITLE = 120
+
+
+@dataclass(frozen=True)
+class Bell:
+    """A note for when a countdown ends, should the phone sleep then.
+
+    ``at_ms`` is by the server's clock; ``title`` and ``body`` are what it shows.
+    """
+
+    pour: str
+    jug: int
+    at_ms: int
+    title: str
+    body: str
+
+
+@dataclass(frozen=True)
+class Parcel:
+    """A claimed message, and where it goes."""
+
+    id: str
+    claim: str
+    device_id: str
+    tries: int
+    expires_ms: int
+    target: Target
+    message: Message
+    payload: str
+
+
+# ---- making them -------------------------------------------------------------------------------
+
+
+def is_due(connection: Connection, now_ms: int) -> bool:
+    """Whether a reminder or a message is due."""
+    reminder, delivery = tables.reminder, tables.delivery
+    first = select(func.min(reminder.c.waits_ms)), select(func.min(delivery.c.next_ms))
+    return any(at is not None and at <= now_ms for at in map(connection.scalar, first))
+
+
+def fall_due(connection: Connection, now_ms: int, *, most: int = 200) -> int:
+    """Make messages of the reminders that are due, the oldest first; how many reminders it were.
+
+    ``connection`` is inside a transaction that may write. A reminder is taken by one worker alone,
+    and its messages are there once the transaction is.
+    """
+    reminder = tables.reminder
+    rows = connection.execute(
+        select(reminder)
+        .where(reminder.c.waits_ms <= now_ms)
+        .order_by(reminder.c.waits_ms)
+        .limit(most)
+        .with_for_update(skip_locked=True)
+    ).all()
+    by_shop: dict[str, list[Row[Any]]] = defaultdict(list)
+    for row in rows:
+        by_shop[row.workshop_id].append(row)
+    for workshop_id, some in by_shop.items():
+        _tell(connection, workshop_id, some, now_ms)
+        connection.execute(
+            update(reminder)
+            .where(
+                reminder.c.workshop_id == workshop_id,
+                tuple_(reminder.c.pour, reminder.c.kind).in_([(r.pour, r.kind) for r in some]),
+            )
+            .values(waits_ms=None, sent_on=reminder.c.on)
+        )
+    return len(rows)
+
+
+def _tell(connection: Connection, workshop_id: str, rows: list[Row[Any]], now_ms: int) -> None:
+    zone, badge = _about_shop(connection, workshop_id, now_ms)
+    superseded = _superseded(connection, workshop_id, rows, now_ms)
+    listeners = _listeners(connection, workshop_id)
+    made = [
+        {
+            "about": about(row.pour, row.kind, on=row.on),
+            "device_id": listener["device_id"],
+            "topic": topic(row.pour),
+            "urgency": "normal",
+            "payload": _reminder_text(row, listener["origin"], badge, now_ms, zone),
+            "expires_ms": now_ms + REMINDER_LIFE_MS,
+            "next_ms": now_ms,
+        }
+        for row in rows
+        if (row.pour, row.kind) not in superseded and row.due_ms > now_ms - due.STALE_MS
+        for listener in listeners
+    ]
+    _put(connection, made)
+
+
+def _about_shop(connection: Connection, workshop_id: str, now_ms: int) -> tuple[str, int]:
+    """Her time zone, and how many batches want something of her."""
+    planned, reminder = tables.planned, tables.reminder
+    settings = connection.scalar(
+        select(planned.c.settings).where(planned.c.workshop_id == workshop_id)
+    )
+    count = connection.scalar(
+        select(func.count(reminder.c.pour.distinct())).where(
+            reminder.c.workshop_id == workshop_id,
+            reminder.c.done.is_(False),
+            reminder.c.due_ms <= now_ms,
+            reminder.c.due_ms > now_ms - due.STALE_MS,
+        )
+    )
+    return (json.loads(settings)["zone"] if settings else USUAL_ZONE), count or 0
+
+
+def _superseded(
+    connection: Connection, workshop_id: str, rows: list[Row[Any]], now_ms: int
+) -> set[tuple[str, str]]:
+    """Those whose later one is due as well: a server that was down says only what is news."""
+    reminder = tables.reminder
+    later = {(r.pour, due.AFTER[r.kind]): (r.pour, r.kind) for r in rows if r.kind in due.AFTER}
+    there = connection.execute(
+        select(reminder.c.pour, reminder.c.kind).where(
+            reminder.c.workshop_id == workshop_id,
+            tuple_(reminder.c.pour, reminder.c.kind).in_(list(later)),
+            reminder.c.done.is_(False),
+            reminder.c.due_ms <= now_ms,
+        )
+    )
+    return {later[pour, kind] for pour, kind in there}
+
+
+def _listeners(connection: Connection, workshop_id: str) -> list[RowMapping]:
+    """The devices that want to hear."""
+    subscription, device = tables.subscription, tables.device
+    return list(
+        connection.execute(
+            select(subscription.c.device_id, subscription.c.origin)
+            .join(device, device.c.id == subscription.c.device_id)
+            .where(subscription.c.workshop_id == workshop_id, device.c.revoked_ms.is_(None))
+        ).mappings()
+    )
+
+
+def _reminder_text(row: Row[Any], origin: str, badge: int, now_ms: int, zone: str) -> str:
+    return _text(
+        {
+            "title": due.headline(_short(row.name), row.kind, row.on, now_ms, zone),
+            "body": due.TELLS[row.kind],
+            "navigate": f"{origin}/#/entry/{row.pour}",
+            "tag": f"pour {row.pour}",
+            "data": {"pour": row.pour, "reminder": row.kind, "day": row.day, "on": row.on},
+        },
+        badge,
+    )
+
+
+def _text(notification: dict[str, Any], badge: int | None = None) -> str:
+    """A message in the shape that browsers can show by themselves.
+
+    Push API (W3C), declarative push message: ``web_push`` and ``notification`` as documented by
+    WebKit; ``app_badge`` from memory.
+    """
+    shown = {} if badge is None else {"app_badge": badge}
+    return json.dumps({"web_push": 8030, "notification": notification, **shown})
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= _MOST_TITLE else f"{name[: _MOST_TITLE - 1]}…"
+
+
+def topic(what: str) -> str:
+    """A name for a push service that tells it nothing: 32 characters of base64url (RFC 8030)."""
+    return base64.urlsafe_b64encode(hashlib.sha256(what.encode()).digest()[:24]).decode()
+
+
+def set_bells(connection: Connection, device_id: str, bells: Iterable[Bell], now_ms: int) -> None:
+    """Let these be the bells of a device, and no others. What is past is passed over."""
+    delivery, subscription = tables.delivery, tables.subscription
+    connection.execute(
+        delete(delivery).where(
+            delivery.c.device_id == device_id,
+            delivery.c.about.like("bell %"),
+            delivery.c.next_ms.is_not(None),
+            delivery.c.claim.is_(None),
+        )
+    )
+    origin = connection.scalar(
+        select(subscription.c.origin).where(subscription.c.device_id == device_id)
+    )
+    if origin is None:
+        return
+    made = [
+        {
+            "about": f"bell {bell.pour} {bell.jug} {bell.at_ms}",
+            "device_id": device_id,
+            "topic": topic(f"bell {bell.pour} {bell.jug}"),
+            "urgency": "high",
+            "payload": _text(
+                {
+                    "title": _short(bell.title),
+                    "body": bell.body,
+                    "navigate": f"{origin}/#/pour/{bell.pour}/{bell.jug}",
+                    "tag": f"bell {bell.pour} {bell.jug}",
+                    "data": {"pour": bell.pour, "jug": bell.jug, "bell": True},
+                }
+            ),
+            "expires_ms": bell.at_ms + BELL_LIFE_MS,
+            "next_ms": bell.at_ms,
+        }
+        for bell in bells
+        if bell.at_ms > now_ms
+    ]
+    _put(connection, made)
+
+
+def send_trial(connection: Connection, device_id: str, now_ms: int) -> None:
+    """Let a device see how a reminder arrives. Raises LookupError where it does not listen."""
+    subscription = tables.subscription
+    origin = connection.scalar(
+        select(subscription.c.origin).where(subscription.c.device_id == device_id)
+    )
+    if origin is None:
+        raise LookupError(device_id)
+    shown = {
+        "title": "This is how a reminder arrives",
+        "body": "A batch that is ready will say so here.",
+        "navigate": f"{origin}/#/reminders",
+        "tag": "trial",
+        "data": {},
+    }
+    trial = {
+        "about": f"trial {now_ms}",
+        "device_id": device_id,
+        "topic": topic("trial"),
+        "urgency": "high",
+        "payload": _text(shown),
+        "expires_ms": now_ms + BELL_LIFE_MS,
+        "next_ms": now_ms,
+    }
+    _put(connection, [trial])
+
+
+def _put(connection: Connection, made: list[dict[str, Any]]) -> None:
+    """Add messages, but for what was told to that device already."""
+    if not made:
+        return
+    delivery = tables.delivery
+    known = {
+        (row.device_id, row.about)
+        for row in connection.execute(
+            select(delivery.c.device_id, delivery.c.about).where(
+                delivery.c.device_id.in_({each["device_id"] for each in made}),
+                delivery.c.about.in_({each["about"] for each in made}),
+            )
+        )
+    }
+    rows = [
+        {"id": secrets.token_hex(8), "tries": 0, "state": "waiting", **each}
+        for each in made
+        if (each["device_id"], each["about"]) not in known
+    ]
+    if rows:
+        connection.execute(insert(delivery), rows)
+
+
+# ---- sending them ------------------------------------------------------------------------------
+
+
+def claim(connection: Connection, now_ms: int, app_key: str, *, most: int) -> list[Parcel]:
+    """Take messages that are due, the oldest first, for one worker: nobody else gets them.
+
+    Those that are too late, or whose device listens no more or for another key, are over.
+    """
+    delivery, subscription, device = tables.delivery, tables.subscription, tables.device
+    rows = connection.execute(
+        select(
+            delivery,
+            subscription.c.endpoint,
+            subscription.c.p256dh,
+            subscription.c.auth,
+            subscription.c.app_key,
+            device.c.revoked_ms,
+        )
+        .select_from(
+            delivery.join(device, device.c.id == delivery.c.device_id).outerjoin(
+                subscription, subscription.c.device_id == delivery.c.device_id
+            )
+        )
+        .where(delivery.c.next_ms <= now_ms)
+        .order_by(delivery.c.next_ms)
+        .limit(most)
+        .with_for_update(of=delivery, skip_locked=True)
+    ).all()
+    mark = secrets.token_hex(8)
+    taken, counted = [], Counter[str]()
+    for row in rows:
+        if row.endpoint is None or row.revoked_ms is not None or row.app_key != app_key:
+            _end(connection, row.id, "dropped", None, now_ms)
+            counted["dropped"] += 1
+        elif row.expires_ms <= now_ms:
+            _end(connection, row.id, "failed", None, now_ms)
+            counted["failed"] += 1
+        else:
+            taken.append(_parcel(row, mark, now_ms))
+    if taken:
+        connection.execute(
+            update(delivery)
+            .where(delivery.c.id.in_([parcel.id for parcel in taken]))
+            .values(claim=mark, next_ms=now_ms + LEASE_MS, tries=delivery.c.tries + 1)
+        )
+    count(connection, counted)
+    return taken
+
+
+def _parcel(row: Row[Any], mark: str, now_ms: int) -> Parcel:
+    message = Message(
+        payload=row.payload.encode(),
+        ttl_s=max(1, (row.expires_ms - now_ms) // 1000),
+        urgency=row.urgency,
+        topic=row.topic,
+    )
+    return Parcel(
+        row.id,
+        mark,
+        row.device_id,
+        row.tries + 1,
+        row.expires_ms,
+        Target(row.endpoint, row.p256dh, row.auth),
+        message,
+        row.payload,
+    )
+
+
+def settle(connection: Connection, done: Iterable[tuple[Parcel, Outcome]], now_ms: int) -> None:
+    """Write down what became of claimed messages, but for those that another worker has taken up
+    since."""
+    counted = Counter[str]()
+    for parcel, outcome in done:
+        if outcome.kind == "retry" and (wait_ms := _wait_ms(parcel, outcome, now_ms)) is not None:
+            if _change(connection, parcel, next_ms=now_ms + wait_ms, status=outcome.status):
+                counted["retried"] += 1
+            _tell_trouble(connection, parcel, outcome.why, now_ms)
+        elif outcome.kind == "too long" and (shorter := _shorter(parcel)) is not None:
+            if _change(connection, parcel, next_ms=now_ms, payload=shorter, status=outcome.status):
+                counted["retried"] += 1
+        else:
+            state = {"sent": "sent", "gone": "dropped"}.get(outcome.kind, "failed")
+            over = {"state": state, "next_ms": None, "over_ms": now_ms, "status": outcome.status}
+            if _change(connection, parcel, **over):
+                counted[state] += 1
+            _tell_subscription(connection, parcel, outcome, now_ms)
+    count(connection, counted)
+
+
+def _change(connection: Connection, parcel: Parcel, **values: Any) -> bool:
+    delivery = tables.delivery
+    done = connection.execute(
+        update(delivery)
+        .where(delivery.c.id == parcel.id, delivery.c.claim == parcel.claim)
+        .values(claim=None, **values)
+    )
+    return done.rowcount == 1
+
+
+def _end(connection: Connection, id_: str, state: str, status: int | None, now_ms: int) -> None:
+    delivery = tables.delivery
+    connection.execute(
+        update(delivery)
+        .where(delivery.c.id == id_)
+        .values(state=state, next_ms=None, claim=None, over_ms=now_ms, status=status)
+    )
+
+
+def _wait_ms(parcel: Parcel, outcome: Outcome, now_ms: int) -> int | None:
+    """How long until it is tried again, or None: it is given up."""
+    if parcel.tries >= MOST_TRIES:
+        return None
+    wait_ms = min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** (parcel.tries - 1))
+    # Not all at once, when a service is back.
+    wait_ms = round(wait_ms * random.uniform(0.75, 1.25))  # noqa: S311
+    if outcome.retry_after_s is not None:
+        wait_ms = max(wait_ms if outcome.status != 429 else 0, round(outcome.retry_after_s * 1000))
+    return wait_ms if now_ms + wait_ms < parcel.expires_ms else None
+
+
+def _shorter(parcel: Parcel) -> str | None:
+    """The message without what can be left out, or None where it was left out already."""
+    whole = json.loads(parcel.payload)
+    if "body" not in whole["notification"]:
+        return None
+    shown = {name: each for name, each in whole["notification"].items() if name != "body"}
+    return json.dumps({**whole, "notification": {**shown, "title": shown["title"][:60]}})
+
+
+def _tell_subscription(
+    connection: Connection, parcel: Parcel, outcome: Outcome, now_ms: int
+) -> None:
+    subscription = tables.subscription
+    mine = (
+        subscription.c.device_id == parcel.device_id,
+        # She may have subscribed afresh while this was under way.
+        subscription.c.endpoint == parcel.target.endpoint,
+    )
+    if outcome.kind == "gone":
+        connection.execute(delete(subscription).where(*mine))
+    elif outcome.kind == "sent":
+        values = {"sent_ms": now_ms, "trouble": None, "trouble_ms": None}
+        connection.execute(update(subscription).where(*mine).values(values))
+    else:
+        _tell_trouble(connection, parcel, f"{outcome.why} It was given up.", now_ms)
+
+
+def _tell_trouble(connection: Connection, parcel: Parcel, why: str, now_ms: int) -> None:
+    subscription = tables.subscription
+    connection.execute(
+        update(subscription)
+        .where(
+            subscription.c.device_id == parcel.device_id,
+            subscription.c.endpoint == parcel.target.endpoint,
+        )
+        .values(trouble=why, trouble_ms=now_ms)
+    )
+
+
+# ---- looking after them ------------------------------------------------------------------------
+
+
+def count(connection: Connection, counted: Counter[str]) -> None:
+    """Add to the counts of what was sent, failed, dropped, retried."""
+    tally = tables.tally
+    # In one order, so that no two workers wait for each other.
+    for name in sorted(counted):
+        connection.execute(
+            update(tally).where(tally.c.name == name).values(count=tally.c.count + counted[name])
+        )
+
+
+def counts(connection: Connection) -> dict[str, int]:
+    """How many messages were sent, failed, dropped, tried again, since the database was made."""
+    rows = connection.execute(select(tables.tally.c.name, tables.tally.c.count))
+    return {name: number for name, number in rows}  # noqa: C416  (rows are no pairs to mypy)
+
+
+def prune(connection: Connection, now_ms: int) -> int:
+    """Forget messages that were over long ago; how many."""
+    delivery = tables.delivery
+    return connection.execute(
+        delete(delivery).where(delivery.c.over_ms < now_ms - KEPT_MS)
+    ).rowcount

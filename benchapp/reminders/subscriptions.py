@@ -1,0 +1,98 @@
+"""Where devices listen: the push subscriptions of their browsers."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, or_, select, update
+
+from ..records import tables
+from ..records.devices import Device
+from .push import check_endpoint, check_keys
+
+
+@dataclass(frozen=True)
+class Listening:
+    """How a device listens.
+
+    Attributes:
+        app_key: the public key that its subscription was made for.
+        sent_ms: when something last reached its push service.
+        trouble, trouble_ms: what went wrong since, in a sentence, and when.
+    """
+
+    app_key: str
+    sent_ms: int | None
+    trouble: str | None
+    trouble_ms: int | None
+
+
+def listen(
+    connection: Connection,
+    device: Device,
+    *,
+    endpoint: str,
+    p256dh: str,
+    auth: str,
+    app_key: str,
+    origin: str,
+    now_ms: int,
+) -> None:
+    """A device listens at this endpoint from now on, and nowhere else.
+
+    Raises ValueError, with a sentence, where the subscription is none.
+    """
+    check_endpoint(endpoint)
+    check_keys(p256dh, auth)
+    subscription = tables.subscription
+    values = {
+        "workshop_id": device.workshop_id,
+        "endpoint": endpoint,
+        "p256dh": p256dh,
+        "auth": auth,
+        "app_key": app_key,
+        "origin": origin.rstrip("/"),
+    }
+    kept = connection.execute(
+        select(subscription).where(subscription.c.device_id == device.id).with_for_update()
+    ).first()
+    if kept is not None and kept.endpoint == endpoint:
+        connection.execute(
+            update(subscription).where(subscription.c.device_id == device.id).values(values)
+        )
+        return
+    # A browser that was paired anew is another device at the same endpoint.
+    connection.execute(
+        delete(subscription).where(
+            or_(subscription.c.device_id == device.id, subscription.c.endpoint == endpoint)
+        )
+    )
+    made: dict[str, Any] = {"device_id": device.id, "made_ms": now_ms, **values}
+    connection.execute(insert(subscription).values(made))
+
+
+def stop(connection: Connection, device_id: str) -> None:
+    """A device listens no more; what was on its way to it is not sent."""
+    delivery = tables.delivery
+    connection.execute(
+        delete(delivery).where(
+            delivery.c.device_id == device_id,
+            delivery.c.next_ms.is_not(None),
+            delivery.c.claim.is_(None),
+        )
+    )
+    subscription = tables.subscription
+    connection.execute(delete(subscription).where(subscription.c.device_id == device_id))
+
+
+def listening(connection: Connection, device_id: str) -> Listening | None:
+    """How a device listens; None where it does not."""
+    subscription = tables.subscription
+    row = connection.execute(
+        select(
+            subscription.c.app_key,
+            subscription.c.sent_ms,
+            subscription.c.trouble,
+            subscription.c.trouble_ms,
+        ).where(subscription.c.device_id == device_id)
+    ).first()
+    return None if row is None else Listening(*row)
