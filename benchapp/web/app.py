@@ -9,8 +9,8 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from benchapp import paths
 from benchapp.records.database import Database, Unavailable, WrongSchema, sqlite_url
+from benchapp.web import calendar, errors, exchange, headers, limits, pairing, secret, shell
 from benchapp.web import demo as demo_room
-from benchapp.web import errors, exchange, headers, limits, pairing, secret, shell
 
 #: What `create_app` raises where something must be set right first.
 Trouble = (OSError, ValueError, Unavailable, WrongSchema)
@@ -62,6 +62,7 @@ def create_app(
     app.register_blueprint(shell.room)
     app.register_blueprint(pairing.room)
     app.register_blueprint(exchange.room)
+    app.register_blueprint(calendar.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

@@ -1,5 +1,6 @@
 /** Pours played in the page: sheets from records, events one by one, and random walks of them. */
 import { jugHistory, lastUndoable, learnedEfficiency } from "/bench/bench.js";
+import { calendarOf } from "/bench/calendar.js";
 import { alarmOf, mixNow, riseOf, waitOf } from "/bench/countdown.js";
 import * as dues from "/bench/due.js";
 import * as folding from "/bench/fold.js";
@@ -13,7 +14,7 @@ import { excess } from "/formulas/cooling.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
 
-export { alarmOf, dues, excess, folding, jugHistory, lastUndoable, learnedEfficiency, makeSheet, meltEnergyOf, mixing, mixNow, riseOf, promptFor, roundTo, sizeVessel, vesselsFrom, waitOf, ValueError };
+export { alarmOf, calendarOf, dues, excess, folding, jugHistory, lastUndoable, learnedEfficiency, makeSheet, meltEnergyOf, mixing, mixNow, riseOf, promptFor, roundTo, sizeVessel, vesselsFrom, waitOf, ValueError };
 export const { fold, stageOf } = folding;
 export const { clockText, dayText, grouped, hers, percent } = hersModule;
 export const BEGUN_MS = 1_795_600_000_000;
