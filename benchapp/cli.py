@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from benchapp import desk, keep, people
+from benchapp import desk, keep, operate, people
 
 
 @click.group(context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True})
@@ -19,6 +19,7 @@ main.add_command(people.devices)
 main.add_command(people.workshops)
 for _command in (keep.backup, keep.restore, keep.export, keep.import_):
     main.add_command(_command)
+main.add_command(operate.remind)
 
 
 @main.command()
@@ -84,6 +85,7 @@ for _command in (keep.backup, keep.restore, keep.export, keep.import_):
     show_envvar=True,
     help="Print a code that lets a device in, also where some are paired already.",
 )
+@operate.sends
 @click.option(
     "--get",
     metavar="PATH",
@@ -101,6 +103,8 @@ def serve(
     trust_port: int,
     behind_proxy: bool,
     pair: bool,
+    contact: str | None,
+    push_services: tuple[str, ...],
     get: str | None,
 ) -> None:
     """Serve the app until Ctrl-C. Settings can come from the environment too."""
@@ -125,7 +129,13 @@ def serve(
 
         try:
             app = create_app(
-                data_dir=data, database=database, demo=demo, tls=lan, behind_proxy=behind_proxy
+                data_dir=data,
+                database=database,
+                demo=demo,
+                tls=lan,
+                behind_proxy=behind_proxy,
+                contact=contact,
+                push_services=push_services,
             )
         except Trouble as error:
             raise desk.Refused(why_not(error, data)) from error
@@ -146,6 +156,8 @@ def serve(
             pair=pair,
             behind_proxy=behind_proxy,
             trust_port=trust_port if lan else None,
+            contact=contact,
+            push_services=push_services,
         )
     except serving.Refused as error:
         raise desk.Refused(str(error)) from error

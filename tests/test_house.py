@@ -27,7 +27,8 @@ PYTHON_ARROWS = {
     "desk": {"formulas", "records"},
     "people": {"records", "web", "desk"},
     "keep": {"records", "web", "desk", "people"},
-    "cli": {"formulas", "records", "reminders", "web", "paths", "desk", "people", "keep"},
+    "operate": {"records", "reminders", "web", "desk", "people"},
+    "cli": {"web", "desk", "people", "keep", "operate"},
     "__main__": {"cli"},
 }
 

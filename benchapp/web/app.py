@@ -1,6 +1,7 @@
 """The Flask app: one blueprint a room, put together here and nowhere else."""
 
 import os
+from collections.abc import Collection
 from pathlib import Path
 
 from flask import Flask
@@ -9,7 +10,18 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from benchapp import paths
 from benchapp.records.database import Database, Unavailable, WrongSchema, sqlite_url
-from benchapp.web import calendar, errors, exchange, headers, limits, pairing, secret, shell
+from benchapp.reminders import pushing
+from benchapp.web import (
+    calendar,
+    errors,
+    exchange,
+    headers,
+    limits,
+    pairing,
+    push,
+    secret,
+    shell,
+)
 from benchapp.web import demo as demo_room
 
 #: What `create_app` raises where something must be set right first.
@@ -23,6 +35,8 @@ def create_app(
     demo: bool = False,
     tls: bool = False,
     behind_proxy: bool = False,
+    contact: str | None = None,
+    push_services: Collection[str] = (),
 ) -> Flask:
     """Build the app that keeps its data in `data_dir`, which is made when missing.
 
@@ -30,9 +44,11 @@ def create_app(
     `demo` also serves the invented workshop. `tls` says that the server itself speaks TLS.
     `behind_proxy` believes one proxy what it forwards of the caller's address, the scheme and the
     host; nothing but that proxy may then reach the server. `BENCHAPP_DEBUG=1` in the environment
-    reads the shell's files anew at each request. Raises OSError where `data_dir` cannot be used,
-    ValueError where its key file is damaged or the URL is none, Unavailable and WrongSchema as
-    Database does, each with a sentence for the person at the desk.
+    reads the shell's files anew at each request. `contact` is whom a push service may write to;
+    without it nothing can be sent. `push_services` names those that may be used, all where it is
+    empty. Raises OSError where `data_dir` cannot be used, ValueError where a key file is damaged
+    or a setting is none, Unavailable and WrongSchema as Database does, each with a sentence for
+    the person at the desk.
     """
     # Flask's own static route is off: the shell serves those files with their hashes.
     app = Flask("benchapp", static_folder=None, template_folder=str(paths.TEMPLATES))
@@ -57,11 +73,13 @@ def create_app(
     limits.register(app)
     CSRFProtect(app)
     app.extensions["database"] = Database(database or sqlite_url(data_dir / "bench.sqlite3"))
+    app.extensions["pushing"] = pushing.read(data_dir, contact, push_services)
     headers.register(app)
     errors.register(app)
     app.register_blueprint(shell.room)
     app.register_blueprint(pairing.room)
     app.register_blueprint(exchange.room)
+    app.register_blueprint(push.room)
     app.register_blueprint(calendar.room)
     if demo:
         app.register_blueprint(demo_room.room)

@@ -19,7 +19,16 @@ from benchapp.web import limits, terminal
 from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
 
-__all__ = ["Invitation", "greeting", "invite", "name_cookies", "now_ms", "room", "who"]
+__all__ = [
+    "Invitation",
+    "greeting",
+    "invite",
+    "name_cookies",
+    "now_ms",
+    "own_address",
+    "room",
+    "who",
+]
 
 room = Blueprint("pairing", __name__)
 
@@ -40,6 +49,14 @@ def who() -> Device:
     if device is None:
         raise Refused(401, _NOT_PAIRED, paired=False)
     return device
+
+
+def own_address() -> str:
+    """Where the asking phone found the server, such as 'https://bench.local:8000/': good for the
+    phone itself and the one beside it, and for nobody else. Raises Refused (400)."""
+    if not _HOST.fullmatch(request.host):
+        raise Refused(400, "The server could not read its own address in that request.")
+    return request.host_url
 
 
 def name_cookies(secure: bool) -> dict[str, str]:
@@ -220,10 +237,7 @@ def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -
 def code() -> Response:
     """A code with which the asking device lets another one into its workshop."""
     device = who()
-    # The address that this phone itself used: good for the one beside it, and for nobody else.
-    if not _HOST.fullmatch(request.host):
-        raise Refused(400, "The server could not read its own address in that request.")
-    made = invite(_database(), request.host_url, device.workshop_id, now_ms())
+    made = invite(_database(), own_address(), device.workshop_id, now_ms())
     return jsonify(
         code=made.code,
         expires_ms=made.expires_ms,

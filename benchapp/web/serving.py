@@ -10,11 +10,11 @@ import socket
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from enum import Enum
 from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from granian import Granian
 from granian.constants import Interfaces, SSLProtocols
@@ -47,6 +47,8 @@ class Told(Enum):
     URLS = "BENCHAPP_WORKER_URLS"
     TRUST = "BENCHAPP_WORKER_TRUST"
     QUIET = "BENCHAPP_WORKER_QUIET"
+    CONTACT = "BENCHAPP_WORKER_CONTACT"
+    PUSH_SERVICES = "BENCHAPP_WORKER_PUSH_SERVICES"
 
     def write(self, text: str) -> None:
         os.environ[self.value] = text
@@ -74,15 +76,24 @@ def serve(
     pair: bool = False,
     behind_proxy: bool = False,
     trust_port: int | None = None,
+    contact: str | None = None,
+    push_services: Collection[str] = (),
 ) -> None:
     """Serve until SIGTERM or Ctrl-C. Port 0 takes any free one.
 
     With `trust_port` it serves the house network: TLS at `port`, and at `trust_port` the plain
-    page that hands over the authority. `behind_proxy` is as for `create_app`. A code that
-    lets a device in is printed where none is paired yet, or where `pair` asks for one; the demo
-    needs none. Raises Refused.
+    page that hands over the authority. `behind_proxy`, `contact` and `push_services` are as for
+    `create_app`. A code that lets a device in is printed where none is paired yet, or where `pair`
+    asks for one; the demo needs none. Raises Refused.
     """
-    _try_out(data_dir, database)
+    _try_out(
+        {
+            "data_dir": data_dir,
+            "database": database,
+            "contact": contact,
+            "push_services": push_services,
+        }
+    )
     port = _free_port(host, port)
     house = None if trust_port is None else _house(host, port, trust_port, data_dir)
     print(f"Data is kept in {data_dir.resolve()}", flush=True)
@@ -97,6 +108,8 @@ def serve(
     Told.URLS.write(" ".join(house.urls) if house else _url("http", near(host), port))
     Told.TRUST.write(f"{house.guide_url} {house.fingerprint}" if house else "")
     Told.QUIET.write("")
+    Told.CONTACT.write(contact or "")
+    Told.PUSH_SERVICES.write(" ".join(push_services))
     server = Granian(
         "benchapp.web.worker:worker_app",
         address=host,
@@ -123,7 +136,7 @@ def serve(
     server.serve()
 
 
-def _try_out(data_dir: Path, database: str | None) -> None:
+def _try_out(settings: dict[str, Any]) -> None:
     """Make the app once, in a process that takes its memory with it. Raises Refused."""
     context = (
         multiprocessing.get_context("fork")
@@ -131,7 +144,7 @@ def _try_out(data_dir: Path, database: str | None) -> None:
         else multiprocessing.get_context("spawn")
     )
     here, there = context.Pipe(duplex=False)
-    trial = context.Process(target=_make_once, args=(data_dir, database, there))
+    trial = context.Process(target=_make_once, args=(settings, there))
     trial.start()
     there.close()
     try:
@@ -143,13 +156,13 @@ def _try_out(data_dir: Path, database: str | None) -> None:
         raise Refused(why)
 
 
-def _make_once(data_dir: Path, database: str | None, tell: Connection) -> None:
+def _make_once(settings: dict[str, Any], tell: Connection) -> None:
     from benchapp.web.app import Trouble, create_app, why_not  # noqa: PLC0415
 
     try:
-        create_app(data_dir=data_dir, database=database)
+        create_app(**settings)
     except Trouble as error:
-        tell.send(why_not(error, data_dir))
+        tell.send(why_not(error, settings["data_dir"]))
     else:
         tell.send("")
 

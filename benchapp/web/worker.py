@@ -11,8 +11,11 @@ from pathlib import Path
 
 from flask import Flask
 
-from benchapp.web import pairing, terminal
+from benchapp.reminders.dispatch import Worker
+from benchapp.reminders.pushing import Pushing
+from benchapp.web import log, pairing, terminal
 from benchapp.web.app import create_app
+from benchapp.web.clock import now_ms
 from benchapp.web.serving import Told, near
 
 
@@ -24,11 +27,28 @@ def worker_app() -> Flask:
         demo=bool(Told.DEMO.read()),
         tls=bool(Told.TLS.read()),
         behind_proxy=bool(Told.PROXY.read()),
+        contact=Told.CONTACT.read() or None,
+        push_services=Told.PUSH_SERVICES.read().split(),
     )
+    log.to_stderr()
+    threading.Thread(target=_keep_reminding, args=(app,), daemon=True).start()
     if not Told.QUIET.read():
         threading.Thread(target=_announce, args=(app,), daemon=True).start()
     threading.Thread(target=_end_with_parent, daemon=True).start()
     return app
+
+
+def _keep_reminding(app: Flask) -> None:
+    """Reckon what falls due and send it, as long as this process lives."""
+    pushing: Pushing = app.extensions["pushing"]
+    with Worker(
+        app.extensions["database"],
+        pushing.sender(),
+        pushing.app_key,
+        now_ms,
+        day_ms=pushing.day_ms,
+    ) as worker:
+        worker.run(threading.Event())
 
 
 def _end_with_parent() -> None:
@@ -49,6 +69,8 @@ def _announce(app: Flask) -> None:
     print(f"Bench ready at {first}", flush=True)
     for other in others:
         print(f"Also at {other}", flush=True)
+    for warning in app.extensions["pushing"].warnings():
+        print(f"NOT FOR USE: {warning}", flush=True)
     if Told.TRUST.read():
         guide, fingerprint = Told.TRUST.read().split()
         print(f"A phone that is new here trusts the bench first: scan this, or open {guide} on it.")

@@ -1,0 +1,98 @@
+"""How this server sends messages: its key, whom a push service may write to, which services."""
+
+import os
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from . import keys
+from .keys import Key
+from .push import Sender, Trial, check_contact
+
+TRIAL = "BENCHAPP_TRIAL_PUSH_SERVICE"
+"""For tests alone: ADDRESS:PORT:CA-FILE of a push service on this machine. No other is reached."""
+
+DEVELOPER_DAY = "BENCHAPP_DEVELOPER_DAY_S"
+"""For developers alone: seconds that a day of waiting takes, counted from when a batch is set
+aside. Nobody's candles cure in minutes."""
+
+WHY_NOT = (
+    "This server sends no messages yet. Start it with --contact and an address at which the push "
+    "services can reach you, such as --contact mailto:you@example.net."
+)
+
+
+@dataclass(frozen=True)
+class Pushing:
+    """What a server sends with.
+
+    Attributes:
+        contact: mailto: or https: address, or "": nothing can be sent.
+        allow: names of the push services that may be used; all where it is empty.
+        trial: the only push service that is reached, in tests.
+        day_ms: as in ``due.Settings``.
+    """
+
+    key: Key = field(repr=False)
+    contact: str = ""
+    allow: Collection[str] = ()
+    trial: Trial | None = None
+    day_ms: int | None = None
+
+    @property
+    def app_key(self) -> str:
+        """What a page subscribes with."""
+        return self.key.public
+
+    @property
+    def why_not(self) -> str:
+        """A sentence, where nothing can be sent."""
+        return "" if self.contact else WHY_NOT
+
+    def sender(self) -> Sender | None:
+        """What sends, or None where nothing can be sent."""
+        if not self.contact:
+            return None
+        return Sender(self.key, self.contact, allow=self.allow, trial=self.trial)
+
+    def warnings(self) -> list[str]:
+        """What nobody should find on a server that is used, in sentences."""
+        found = []
+        if self.trial is not None:
+            found.append(f"{TRIAL} is set: messages go to {self.trial} alone, to no real phone.")
+        if self.day_ms is not None:
+            found.append(
+                f"{DEVELOPER_DAY} is set: a day of cure takes {self.day_ms / 1000:g} seconds."
+            )
+        return found
+
+
+def read(data_dir: Path, contact: str | None, allow: Collection[str] = ()) -> Pushing:
+    """The key of ``data_dir``, made on first use, with settings and the environment.
+
+    Raises OSError and ValueError, with a sentence, where something of it can't be used.
+    """
+    trial = os.environ.get(TRIAL)
+    day = os.environ.get(DEVELOPER_DAY)
+    pushing = Pushing(
+        keys.load(data_dir),
+        check_contact(_whole(contact)) if contact else "",
+        tuple(allow),
+        Trial.from_text(trial) if trial else None,
+        _day_ms(day) if day else None,
+    )
+    if sender := pushing.sender():
+        # Whatever it would refuse, it refuses now.
+        sender.close()
+    return pushing
+
+
+def _whole(contact: str) -> str:
+    """An address alone is meant as one to write to."""
+    return f"mailto:{contact}" if "@" in contact and ":" not in contact else contact
+
+
+def _day_ms(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 86_400:
+        raise ValueError(f"{DEVELOPER_DAY} is a number of seconds, from 1 to 86400.")
+    return int(text) * 1000

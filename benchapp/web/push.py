@@ -1,0 +1,172 @@
+"""Push, over HTTP: which key to subscribe with, where a device listens, the bells of its bench."""
+
+from typing import Any
+
+from flask import Blueprint, Response, current_app, jsonify
+
+from benchapp.records.database import Database
+from benchapp.records.devices import Device
+from benchapp.records.fields import ID
+from benchapp.reminders import deliveries, planning, subscriptions
+from benchapp.reminders.deliveries import MOST_BELLS, Bell
+from benchapp.reminders.pushing import Pushing
+from benchapp.web.clock import now_ms
+from benchapp.web.errors import Refused
+from benchapp.web.limits import json_body
+from benchapp.web.pairing import own_address, who
+
+room = Blueprint("push", __name__)
+
+_BROKEN = "The phone's message can't be read: reload the bench."
+_FURTHEST_MS = 24 * 3_600_000
+_MOST_TEXT = 300
+
+
+@room.after_request
+def _never_cached(response: Response) -> Response:
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def _database() -> Database:
+    found: Database = current_app.extensions["database"]
+    return found
+
+
+def _pushing() -> Pushing:
+    found: Pushing = current_app.extensions["pushing"]
+    return found
+
+
+# ---- listening ---------------------------------------------------------------------------------
+
+
+@room.get("/api/push")
+def standing() -> Response:
+    """The key to subscribe with, and how the asking device listens."""
+    return _standing(who())
+
+
+@room.post("/api/push")
+def listen() -> Response:
+    """The asking device listens at the subscription that it sends."""
+    device, body = who(), json_body()
+    pushing = _pushing()
+    if pushing.why_not:
+        raise Refused(409, pushing.why_not)
+    if body.get("key") != pushing.app_key:
+        raise Refused(409, "The server has another key by now: turn reminders on once more.")
+    told = body.get("subscription")
+    keys = told.get("keys") if isinstance(told, dict) else None
+    if not isinstance(told, dict) or not isinstance(keys, dict):
+        raise Refused(400, _BROKEN)
+    try:
+        with _database().write() as connection:
+            planning.tell_zone(connection, device.workshop_id, _text(body, "zone"))
+            subscriptions.listen(
+                connection,
+                device,
+                endpoint=_text(told, "endpoint"),
+                p256dh=_text(keys, "p256dh"),
+                auth=_text(keys, "auth"),
+                app_key=pushing.app_key,
+                origin=own_address(),
+                now_ms=now_ms(),
+            )
+    except ValueError as error:
+        raise Refused(400, str(error)) from error
+    return _standing(device)
+
+
+@room.post("/api/push/stop")
+def stop() -> Response:
+    """The asking device listens no more."""
+    device = who()
+    with _database().write() as connection:
+        subscriptions.stop(connection, device.id)
+    return _standing(device)
+
+
+@room.post("/api/push/test")
+def trial() -> Response:
+    """Let the asking device see how a reminder arrives."""
+    device = who()
+    try:
+        with _database().write() as connection:
+            deliveries.send_trial(connection, device.id, now_ms())
+    except LookupError:
+        raise Refused(409, "This device does not listen yet: turn reminders on first.") from None
+    return jsonify({})
+
+
+def _text(told: dict[str, Any], name: str) -> str:
+    found = told.get(name)
+    if not isinstance(found, str):
+        raise Refused(400, _BROKEN)
+    return found
+
+
+def _standing(device: Device) -> Response:
+    pushing = _pushing()
+    with _database().read() as connection:
+        found = subscriptions.listening(connection, device.id)
+        zone = planning.zone_of(connection, device.workshop_id)
+    return jsonify(
+        key=None if pushing.why_not else pushing.app_key,
+        why=pushing.why_not or None,
+        subscribed=found is not None and found.app_key == pushing.app_key,
+        sent_ms=found and found.sent_ms,
+        trouble=found and found.trouble,
+        trouble_ms=found and found.trouble_ms,
+        zone=zone,
+    )
+
+
+@room.post("/api/zone")
+def zone() -> Response:
+    """The asking device is in this time zone now."""
+    device, told = who(), _text(json_body(), "zone")
+    try:
+        with _database().write() as connection:
+            planning.tell_zone(connection, device.workshop_id, told)
+    except ValueError as error:
+        raise Refused(400, str(error)) from error
+    return jsonify({})
+
+
+# ---- the back-up bell --------------------------------------------------------------------------
+
+
+@room.post("/api/bells")
+def bells() -> Response:
+    """Let these be the bells of the asking device's bench, and no others."""
+    device, told = who(), json_body().get("bells")
+    now = now_ms()
+    if not isinstance(told, list) or len(told) > MOST_BELLS:
+        raise Refused(400, _BROKEN)
+    found = [_bell(each, now) for each in told]
+    with _database().write() as connection:
+        deliveries.set_bells(connection, device.id, found, now)
+    return jsonify({})
+
+
+def _bell(told: Any, now: int) -> Bell:
+    """A bell as a phone tells it. Raises Refused where it is none."""
+    if not isinstance(told, dict):
+        raise Refused(400, _BROKEN)
+    pour, jug, at_ms = told.get("pour"), told.get("jug"), told.get("at_ms")
+    title, body = told.get("title"), told.get("body")
+    if (
+        not isinstance(pour, str)
+        or not ID.fullmatch(pour)
+        or type(jug) is not int
+        or not 0 <= jug <= 999
+        or type(at_ms) is not int
+        or not 0 <= at_ms <= now + _FURTHEST_MS
+        or not isinstance(title, str)
+        or not isinstance(body, str)
+        or not 1 <= len(title) <= _MOST_TEXT
+        or len(body) > _MOST_TEXT
+    ):
+        raise Refused(400, _BROKEN)
+    return Bell(pour, jug, at_ms, title, body)
