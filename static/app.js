@@ -3,6 +3,7 @@ import { poursOnBench } from "./bench/bench.js";
 import { hers } from "./bench/hers.js";
 import { registerWorker } from "./offline.js";
 import { keepExchanging } from "./records/exchange.js";
+import { checkAtStart } from "./records/push.js";
 import * as store from "./records/store.js";
 import { bringDemo } from "./screens/demo.js";
 import { h } from "./screens/dom.js";
@@ -27,6 +28,7 @@ const SCREENS = {
   devices: () => import("./screens/devices.js"),
   history: () => import("./screens/history.js"),
   copies: () => import("./screens/copies.js"),
+  reminders: () => import("./screens/reminders.js"),
 };
 
 const screen = /** @type {HTMLElement} */ (document.getElementById("screen"));
@@ -79,7 +81,7 @@ function showTrouble(error) {
 
 /** @param {string} name */
 function markRoom(name) {
-  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", history: "workshop", devices: "workshop", copies: "workshop", entry: "log", finish: "today", pour: "today" };
+  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", history: "workshop", devices: "workshop", copies: "workshop", reminders: "workshop", entry: "log", finish: "today", pour: "today" };
   const ofRecipe = name === "edit" && location.hash.startsWith("#/edit/recipe/");
   const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {
@@ -104,6 +106,7 @@ async function begin() {
   await showStrip();
   showServerLine();
   await keepExchanging();
+  await checkAtStart();
 }
 
 void begin();

@@ -4,6 +4,7 @@ import { now } from "../bench/clock.js";
 import { clockText } from "../bench/hers.js";
 import { canRing, hush, ring } from "../bench/sound.js";
 import { onChange } from "../records/store.js";
+import { inWords, noteBells } from "./bell_note.js";
 import { h } from "./dom.js";
 
 /** Ring this long ahead by the audio clock, which a busy or hidden page does not delay. */
@@ -46,6 +47,7 @@ export async function showStrip() {
       ring(key, left_ms / 1000);
     }
     draw(running, now_ms);
+    void noteBells(running, now_ms);
   }
 
   /** @param {ReturnType<typeof clocks>} running @param {number} now_ms */
@@ -105,13 +107,11 @@ function chipsOf(pours, running, now_ms) {
 function drawAlarm(place, running, now_ms) {
   const due = running.filter(({ at_ms }) => at_ms <= now_ms);
   place.hidden = due.length === 0;
-  const words = due.map(({ pour, jug, what, at_ms }) => {
-    const which = pour.sheet.jugs.length > 1 ? `${pour.sheet.title}, jug ${jug + 1}` : pour.sheet.title;
-    const since = (now_ms - at_ms) / 1000;
-    const late = since < 60 ? "" : ` since ${clockText(Math.floor(since / 60) * 60)}`;
-    if (what === "hot") return `${which}: too hot in a minute. Heat down.`;
-    if (what === "warm") return `${which}: should be warm enough${late}. Off the heat, and dip.`;
-    return what === "stir" ? `${which}: stirred long enough${late}.` : `${which}: should be at temperature${late}. Dip to be sure.`;
+  const words = due.map((clock) => {
+    const { title, body } = inWords(clock);
+    const since = (now_ms - clock.at_ms) / 1000;
+    const late = clock.what === "hot" || since < 60 ? "" : ` since ${clockText(Math.floor(since / 60) * 60)}`;
+    return `${title}${late}. ${body}`.trim();
   });
   if (place.textContent !== words.join(" ")) place.textContent = words.join(" ");
 }

@@ -1,0 +1,204 @@
+/**
+ * Being told with the bench closed: this device's push subscription, and the zone it is in.
+ *
+ * The service worker uses it too: nothing here touches a page. Only `turnOn` ever asks for permission.
+ */
+import { oneAtATime } from "./changes.js";
+import { answer, read, write } from "./database.js";
+import { NoSignal, ask, hear, paired, standing as bench } from "./exchange.js";
+
+/**
+ * @typedef {object} Row what this device keeps of it
+ * @property {boolean} wanted she has turned it on here
+ * @property {string} told the device and zone that the server was last told
+ * @property {string} [made_for] the server's key that the subscription belongs to
+ */
+/**
+ * @typedef {object} Told how this device stands with the server
+ * @property {string | null} key null: it sends nothing, and `why` says why
+ * @property {string} [why]
+ * @property {boolean} subscribed
+ * @property {number | null} sent_ms
+ * @property {string | null} trouble
+ * @property {number | null} trouble_ms
+ * @property {string} zone that it reckons with
+ */
+/** @typedef {"on" | "off" | "denied" | "not paired" | "install first" | "no"} How */
+
+/** It can't be turned on. The message is a sentence that says what to do. */
+export class PushTrouble extends Error {}
+
+/** The browser's own promises may never settle. */
+const PATIENCE_MS = 20_000;
+
+/** @type {Row} */
+let row = { wanted: false, told: "" };
+
+// ---- how it stands -----------------------------------------------------------------------------
+
+/** Whether this browser can. An iPhone or iPad only lets what is on its home screen be told. */
+export function support() {
+  if ("serviceWorker" in navigator && "PushManager" in globalThis && "Notification" in globalThis) return "yes";
+  return /** @type {any} */ (navigator).standalone === false ? "install first" : "no";
+}
+
+/** Whether she lets the bench notify. @returns {NotificationPermission} */
+export function permission() {
+  return support() === "yes" ? Notification.permission : "default";
+}
+
+/** How this device stands, as far as it knows by itself, once `checkAtStart` has begun. @returns {How} */
+export function how() {
+  const can = support();
+  if (can === "install first") return can;
+  if (bench.workshop === null || bench.state === "out") return "not paired";
+  if (can === "no") return can;
+  if (permission() === "denied") return "denied";
+  return row.wanted && permission() === "granted" ? "on" : "off";
+}
+
+/** How it stands with the server. @returns {Promise<Told>} @throws {PushTrouble} */
+export function standing() {
+  return asked("/api/push");
+}
+
+/** What there is to do where it can't be turned on. @param {How} stands */
+export function whatToDo(stands) {
+  switch (stands) {
+    case "install first":
+      return "Add the bench to the home screen first: tap Share, then Add to Home Screen. Open it from there.";
+    case "not paired":
+      return "The server sends the reminders: pair this device first.";
+    case "no":
+      return "This browser can’t be told while the bench is closed. An iPhone can from iOS 16.4 on.";
+    default:
+      return `Notifications are blocked. Allow them ${whereToAllow()}, then turn it on here.`;
+  }
+}
+
+function whereToAllow() {
+  if ("standalone" in navigator) return "in Settings, Notifications, Pour bench";
+  if (/Android/.test(navigator.userAgent)) return "at the sign left of the address (in the app: hold its icon, App info)";
+  return "at the sign left of the address, or in the browser’s settings";
+}
+
+// ---- on and off --------------------------------------------------------------------------------
+
+/** Call in a tap: the browser asks her. @returns {Promise<Told>} @throws {PushTrouble} */
+export async function turnOn() {
+  const stands = how();
+  if (stands !== "on" && stands !== "off") throw new PushTrouble(whatToDo(stands));
+  // Nothing is waited for before this: some browsers ask in the very tap only.
+  const answered = await Notification.requestPermission();
+  if (answered === "default") throw new PushTrouble("The browser asked and got no answer: turn it on again, and allow it.");
+  if (answered === "denied") throw new PushTrouble(whatToDo(answered));
+  const told = await subscribe();
+  if (told.key === null) throw new PushTrouble(told.why);
+  return told;
+}
+
+/** Off here in any case: where the server can't be told, what it sends is refused on its way. */
+export async function turnOff() {
+  await keep({ wanted: false });
+  const leave = async () => (await (await navigator.serviceWorker.ready).pushManager.getSubscription())?.unsubscribe();
+  await Promise.allSettled([within(leave()), asked("/api/push/stop", {})]);
+}
+
+/** @throws {PushTrouble} */
+export async function sendTest() {
+  await asked("/api/push/test", {});
+}
+
+// ---- by itself ---------------------------------------------------------------------------------
+
+/**
+ * At the start, after pairing, and when her zone is another: the server is told anew, as soon as it
+ * answers. Call once.
+ */
+export async function checkAtStart() {
+  let checked = "";
+  const check = oneAtATime(async () => {
+    const now = await here();
+    if (now === checked || bench.workshop === null || bench.state !== "resting") return;
+    try {
+      await tell(now);
+      checked = now;
+    } catch (error) {
+      if (!(error instanceof PushTrouble)) throw error;
+      // Without signal it is tried again; what the server or the browser refuses, at the next start.
+      if (!(error.cause instanceof NoSignal)) checked = now;
+    }
+  });
+  await load();
+  hear(check);
+  check();
+}
+
+/** @param {string} now */
+async function tell(now) {
+  const subscribed = how() === "on" && (await subscribe()).key !== null;
+  if (subscribed || row.told === now) return;
+  await asked("/api/zone", { zone: zone() });
+  await keep({ told: now });
+}
+
+/** For the worker, once the browser has dropped the subscription. @param {ServiceWorkerRegistration} registration */
+export async function resubscribe(registration) {
+  if ((await load()).wanted) await subscribe(registration);
+}
+
+/** Subscribe where need be, and tell the server.
+ * @param {ServiceWorkerRegistration} [registration] the page's own without @returns {Promise<any>} */
+async function subscribe(registration) {
+  const server = await standing();
+  const { key } = server;
+  if (key === null) return server;
+  const subscription = await within(subscriptionFor(key, registration ?? navigator.serviceWorker.ready));
+  const told = await asked("/api/push", { subscription, key, zone: zone() });
+  await keep({ wanted: true, made_for: key, told: await here() });
+  return told;
+}
+
+/** @param {string} key @param {ServiceWorkerRegistration | Promise<ServiceWorkerRegistration>} ready */
+async function subscriptionFor(key, ready) {
+  const { pushManager } = await ready;
+  const found = await pushManager.getSubscription();
+  if (found && row.made_for === key) return found;
+  await found?.unsubscribe();
+  return pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: key });
+}
+
+function zone() {
+  return Intl.DateTimeFormat().resolvedOptions().timeZone;
+}
+
+/** What the server has to know: a device that is paired anew is another one. */
+async function here() {
+  return `${(await paired())?.device.id} ${zone()}`;
+}
+
+async function load() {
+  row = (await read(["device"], ({ device }) => answer(device.get("push")))) ?? row;
+  return row;
+}
+
+/** @param {Partial<Row>} change */
+async function keep(change) {
+  row = { ...row, ...change };
+  await write([], async ({ device }) => device.put({ ...row, key: "push" }));
+}
+
+/** @template T @param {Promise<T>} promise of the browser's @returns {Promise<T>} */
+function within(promise) {
+  const over = new Promise((_, reject) => setTimeout(reject, PATIENCE_MS));
+  return Promise.race([promise, over]).catch(() => {
+    throw new PushTrouble("The browser did not reach its push service. Try again with signal.");
+  });
+}
+
+/** @param {string} path @param {any} [body] */
+function asked(path, body) {
+  return ask(path, body).catch((/** @type {Error} no answer, or the server's own sentence */ cause) => {
+    throw new PushTrouble(cause.message, { cause });
+  });
+}

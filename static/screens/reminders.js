@@ -1,0 +1,111 @@
+/** Being told with the bench closed: on or off here, when it comes, and the calendar's address. */
+import { settingsOf } from "../bench/due.js";
+import { dayText, localDate, timeOfDay, timeText } from "../bench/hers.js";
+import { NoSignal, ServerError, ask, hear, standing as bench } from "../records/exchange.js";
+import { PushTrouble, how, sendTest, standing, turnOff, turnOn, whatToDo } from "../records/push.js";
+import { copy, h, say, slot, tellBelow } from "./dom.js";
+
+/** By then a test has come, or its trouble has. */
+const TEST_MS = 5000;
+
+/** @type {Record<string, string>} */
+const SAYS = {
+  on: "On: this device tells you when a batch is due, with the bench closed, and rings for a countdown while it sleeps.",
+  off: "Off: this device tells you nothing while the bench is closed.",
+};
+
+/** @param {HTMLElement} place @param {string[]} _path @param {{workshop: Record<string, any>}} given */
+export async function show(place, _path, { workshop }) {
+  place.append(copy("screen-reminders"));
+  const at = (/** @type {string} */ name) => slot(place, name);
+  /** @type {import("../records/push.js").Told | null} */
+  let told = null;
+  let busy = false;
+  let timer = 0;
+
+  const draw = () => {
+    const stands = how();
+    const none = stands === "off" && told?.key === null;
+    say(at("stands"), none ? `The server sends no reminders. ${told?.why}` : (SAYS[stands] ?? whatToDo(stands)));
+    say(at("turn"), stands === "on" ? "Turn off" : "Turn on");
+    at("turn").hidden = none || !SAYS[stands];
+    at("test").hidden = stands !== "on";
+    at("pair").hidden = stands !== "not paired";
+    at("calendar").hidden = bench.workshop === null;
+    const { sent_ms, trouble, trouble_ms } = told ?? {};
+    say(at("sent"), sent_ms ? `Last sent ${whenText(sent_ms)}.` : "");
+    say(at("failed"), trouble_ms ? `${whenText(trouble_ms)}: ${trouble}` : "");
+    const { remind_at, quiet_from, quiet_to, zone } = settingsOf(workshop, told?.zone);
+    const quiet = quiet_from === quiet_to ? "" : `not between ${timeOfDay(quiet_from)} and ${timeOfDay(quiet_to)}, `;
+    say(at("when"), `At ${timeOfDay(remind_at)}, ${quiet}in ${zone}.`);
+  };
+  /** Do something, hear how it stands then, and say what came between. @param {() => any} what */
+  const attempt = async (what) => {
+    if (busy) return;
+    busy = true;
+    let text = "";
+    try {
+      await what();
+      if (bench.workshop !== null) {
+        told = await standing();
+        at("cards").replaceChildren(...(await ask("/api/calendar")).map(row));
+      }
+    } catch (error) {
+      if (!(error instanceof PushTrouble || error instanceof ServerError || error instanceof NoSignal)) throw error;
+      text = error.message;
+    } finally {
+      busy = false;
+      say(at("trouble"), text);
+      at("trouble").hidden = text === "";
+      draw();
+    }
+  };
+  const look = () => void attempt(() => undefined);
+
+  /** @param {{id: string, made_ms: number, read_ms: number | null}} address */
+  const row = ({ id, made_ms, read_ms }) => {
+    const revoke = h("button", { type: "button", class: "quiet small" }, "Revoke");
+    revoke.addEventListener("click", () => {
+      if (revoke.textContent === "Revoke") say(revoke, "Revoke: sure?");
+      else void attempt(() => ask(`/api/calendar/${id}/revoke`, {}));
+    });
+    const made = h("span", {}, `Made ${whenText(made_ms)}`, h("span", { class: "under" }, read_ms ? `last read ${whenText(read_ms)}` : "not read yet"));
+    return h("div", { class: "card" }, made, revoke);
+  };
+
+  /** @type {Record<string, () => any>} */
+  const does = {
+    turn: async () => {
+      if (how() === "on") return turnOff();
+      say(at("turn"), "Turning on…");
+      return turnOn();
+    },
+    test: async () => {
+      await sendTest();
+      tellBelow("A test is on its way, as a notification.");
+      timer = window.setTimeout(look, TEST_MS);
+    },
+    make: async () => {
+      at("url").value = (await ask("/api/calendar", {})).url;
+      at("fresh").hidden = false;
+    },
+  };
+  for (const [name, what] of Object.entries(does)) at(name).addEventListener("click", () => void attempt(what));
+  at("copy").addEventListener("click", async () => {
+    at("url").select();
+    const copied = navigator.clipboard?.writeText(at("url").value) ?? Promise.reject();
+    tellBelow(await copied.then(() => "Copied.", () => "It is selected: copy it by hand."));
+  });
+  draw();
+  look();
+  const deaf = hear(draw);
+  return () => {
+    clearTimeout(timer);
+    deaf();
+  };
+}
+
+/** @param {number} at_ms */
+function whenText(at_ms) {
+  return `${dayText(localDate(at_ms))}, ${timeText(at_ms)}`;
+}
