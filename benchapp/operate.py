@@ -72,8 +72,8 @@ def remind(
         stop = threading.Event()
         for name in (signal.SIGINT, signal.SIGTERM):
             signal.signal(name, lambda *_: stop.set())
-        given = {"day_ms": pushing.day_ms}
-        with sender, Worker(store, sender, pushing.app_key, now_ms, **given) as worker:
+        worker = Worker(store, sender, pushing.app_key, now_ms, day_ms=pushing.day_ms)
+        with sender, worker:
             if not once:
                 worker.run(stop)
                 return
