@@ -11,13 +11,12 @@ import { NoSignal, ask, hear, paired, standing as bench } from "./exchange.js";
  * @typedef {object} Row what this device keeps of it
  * @property {boolean} wanted she has turned it on here
  * @property {string} told the device and zone that the server was last told
- * @property {string} [made_for] the server's key that the subscription belongs to
  */
 /**
  * @typedef {object} Told how this device stands with the server
  * @property {string | null} key null: it sends nothing, and `why` says why
  * @property {string} [why]
- * @property {boolean} subscribed
+ * @property {boolean} subscribed it knows where this device listens, for that key
  * @property {number | null} sent_ms
  * @property {string | null} trouble
  * @property {number | null} trouble_ms
@@ -66,20 +65,19 @@ export function standing() {
 export function whatToDo(stands) {
   switch (stands) {
     case "install first":
-      return "Add the bench to the home screen first: tap Share, then Add to Home Screen. Open it from there.";
+      return "First tap Share, then Add to Home Screen, and open the bench from there.";
     case "not paired":
       return "The server sends the reminders: pair this device first.";
     case "no":
-      return "This browser can’t be told while the bench is closed. An iPhone can from iOS 16.4 on.";
+      return "This browser can’t do it. An iPhone can from iOS 16.4 on.";
     default:
       return `Notifications are blocked. Allow them ${whereToAllow()}, then turn it on here.`;
   }
 }
 
 function whereToAllow() {
-  if ("standalone" in navigator) return "in Settings, Notifications, Pour bench";
-  if (/Android/.test(navigator.userAgent)) return "at the sign left of the address (in the app: hold its icon, App info)";
-  return "at the sign left of the address, or in the browser’s settings";
+  if ("standalone" in navigator) return "in Settings, Notifications";
+  return `at the sign left of the address${/Android/.test(navigator.userAgent) ? " (in the app: hold its icon, App info)" : ""}`;
 }
 
 // ---- on and off --------------------------------------------------------------------------------
@@ -90,7 +88,7 @@ export async function turnOn() {
   if (stands !== "on" && stands !== "off") throw new PushTrouble(whatToDo(stands));
   // Nothing is waited for before this: some browsers ask in the very tap only.
   const answered = await Notification.requestPermission();
-  if (answered === "default") throw new PushTrouble("The browser asked and got no answer: turn it on again, and allow it.");
+  if (answered === "default") throw new PushTrouble("Turn it on again, and allow it when the browser asks.");
   if (answered === "denied") throw new PushTrouble(whatToDo(answered));
   const told = await subscribe();
   if (told.key === null) throw new PushTrouble(told.why);
@@ -153,17 +151,18 @@ async function subscribe(registration) {
   const server = await standing();
   const { key } = server;
   if (key === null) return server;
-  const subscription = await within(subscriptionFor(key, registration ?? navigator.serviceWorker.ready));
+  const subscription = await within(subscriptionFor(server, registration ?? navigator.serviceWorker.ready));
   const told = await asked("/api/push", { subscription, key, zone: zone() });
-  await keep({ wanted: true, made_for: key, told: await here() });
+  await keep({ wanted: true, told: await here() });
   return told;
 }
 
-/** @param {string} key @param {ServiceWorkerRegistration | Promise<ServiceWorkerRegistration>} ready */
-async function subscriptionFor(key, ready) {
+/** One that the server does not know is of another key, or its push service has given it up: made afresh.
+ * @param {Told} server @param {ServiceWorkerRegistration | Promise<ServiceWorkerRegistration>} ready */
+async function subscriptionFor({ key, subscribed }, ready) {
   const { pushManager } = await ready;
   const found = await pushManager.getSubscription();
-  if (found && row.made_for === key) return found;
+  if (found && subscribed) return found;
   await found?.unsubscribe();
   return pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: key });
 }
@@ -192,7 +191,7 @@ async function keep(change) {
 function within(promise) {
   const over = new Promise((_, reject) => setTimeout(reject, PATIENCE_MS));
   return Promise.race([promise, over]).catch(() => {
-    throw new PushTrouble("The browser did not reach its push service. Try again with signal.");
+    throw new PushTrouble("The browser’s push service does not answer. Try again with signal.");
   });
 }
 

@@ -1,16 +1,17 @@
 /** Being told with the bench closed: on or off here, when it comes, and the calendar's address. */
 import { settingsOf } from "../bench/due.js";
-import { dayText, localDate, timeOfDay, timeText } from "../bench/hers.js";
+import { timeOfDay } from "../bench/hers.js";
 import { NoSignal, ServerError, ask, hear, standing as bench } from "../records/exchange.js";
 import { PushTrouble, how, sendTest, standing, turnOff, turnOn, whatToDo } from "../records/push.js";
 import { copy, h, say, slot, tellBelow } from "./dom.js";
+import { whenText } from "./server_state.js";
 
 /** By then a test has come, or its trouble has. */
 const TEST_MS = 5000;
 
 /** @type {Record<string, string>} */
 const SAYS = {
-  on: "On: this device tells you when a batch is due, with the bench closed, and rings for a countdown while it sleeps.",
+  on: "On: this device tells you when a batch is due, and when a countdown ends while it sleeps.",
   off: "Off: this device tells you nothing while the bench is closed.",
 };
 
@@ -20,29 +21,29 @@ export async function show(place, _path, { workshop }) {
   const at = (/** @type {string} */ name) => slot(place, name);
   /** @type {import("../records/push.js").Told | null} */
   let told = null;
-  let busy = false;
+  let looked = false;
   let timer = 0;
 
+  // The server may have lost where this device listens.
+  const standsNow = () => (how() === "on" && told?.subscribed === false ? "off" : how());
   const draw = () => {
-    const stands = how();
+    const stands = standsNow();
     const none = stands === "off" && told?.key === null;
     say(at("stands"), none ? `The server sends no reminders. ${told?.why}` : (SAYS[stands] ?? whatToDo(stands)));
-    say(at("turn"), stands === "on" ? "Turn off" : "Turn on");
+    if (!at("turn").disabled) say(at("turn"), stands === "on" ? "Turn off" : "Turn on");
     at("turn").hidden = none || !SAYS[stands];
     at("test").hidden = stands !== "on";
     at("pair").hidden = stands !== "not paired";
     at("calendar").hidden = bench.workshop === null;
-    const { sent_ms, trouble, trouble_ms } = told ?? {};
-    say(at("sent"), sent_ms ? `Last sent ${whenText(sent_ms)}.` : "");
-    say(at("failed"), trouble_ms ? `${whenText(trouble_ms)}: ${trouble}` : "");
+    say(at("sent"), told?.sent_ms ? `Last sent ${whenText(told.sent_ms)}.` : "");
+    say(at("failed"), told?.trouble_ms ? `${whenText(told.trouble_ms)}: ${told.trouble}` : "");
     const { remind_at, quiet_from, quiet_to, zone } = settingsOf(workshop, told?.zone);
     const quiet = quiet_from === quiet_to ? "" : `not between ${timeOfDay(quiet_from)} and ${timeOfDay(quiet_to)}, `;
     say(at("when"), `At ${timeOfDay(remind_at)}, ${quiet}in ${zone}.`);
   };
-  /** Do something, hear how it stands then, and say what came between. @param {() => any} what */
-  const attempt = async (what) => {
-    if (busy) return;
-    busy = true;
+  /** Do something, hear how it stands then, and say what came between. @param {() => any} what @param {any} [button] */
+  const attempt = async (what, button = {}) => {
+    button.disabled = true;
     let text = "";
     try {
       await what();
@@ -54,13 +55,16 @@ export async function show(place, _path, { workshop }) {
       if (!(error instanceof PushTrouble || error instanceof ServerError || error instanceof NoSignal)) throw error;
       text = error.message;
     } finally {
-      busy = false;
+      button.disabled = false;
       say(at("trouble"), text);
       at("trouble").hidden = text === "";
       draw();
     }
   };
-  const look = () => void attempt(() => undefined);
+  const look = () => {
+    looked = true;
+    void attempt(() => undefined);
+  };
 
   /** @param {{id: string, made_ms: number, read_ms: number | null}} address */
   const row = ({ id, made_ms, read_ms }) => {
@@ -76,7 +80,7 @@ export async function show(place, _path, { workshop }) {
   /** @type {Record<string, () => any>} */
   const does = {
     turn: async () => {
-      if (how() === "on") return turnOff();
+      if (standsNow() === "on") return turnOff();
       say(at("turn"), "Turning on…");
       return turnOn();
     },
@@ -90,22 +94,21 @@ export async function show(place, _path, { workshop }) {
       at("fresh").hidden = false;
     },
   };
-  for (const [name, what] of Object.entries(does)) at(name).addEventListener("click", () => void attempt(what));
+  for (const [name, what] of Object.entries(does)) at(name).addEventListener("click", () => attempt(what, at(name)));
   at("copy").addEventListener("click", async () => {
     at("url").select();
     const copied = navigator.clipboard?.writeText(at("url").value) ?? Promise.reject();
     tellBelow(await copied.then(() => "Copied.", () => "It is selected: copy it by hand."));
   });
-  draw();
-  look();
-  const deaf = hear(draw);
+  const heard = () => {
+    draw();
+    // It is only known a moment after the start.
+    if (!looked && bench.workshop !== null) look();
+  };
+  heard();
+  const deaf = hear(heard);
   return () => {
     clearTimeout(timer);
     deaf();
   };
-}
-
-/** @param {number} at_ms */
-function whenText(at_ms) {
-  return `${dayText(localDate(at_ms))}, ${timeText(at_ms)}`;
 }

@@ -43,8 +43,8 @@ function troubleText() {
   }
 }
 
-/** @param {number} at_ms */
-function whenText(at_ms) {
+/** A moment: the time alone where it is today. @param {number} at_ms */
+export function whenText(at_ms) {
   const day = localDate(at_ms);
   return day === localDate(now()) ? timeText(at_ms) : `${dayText(day)}, ${timeText(at_ms)}`;
 }
