@@ -231,7 +231,7 @@ class _Text(vText):
 
     def to_ical(self) -> bytes:
         said = re.sub("\r\n|[\r\v\f\x85\u2028\u2029]", "\n", self)
-        said = re.sub("[\x00-\x08\x0e-\x1f\x7f-\x9f\ud800-\udfff]", "\ufffd", said)
+        said = re.sub("[\x00-\x08\x0e-\x1f\x7f-\x9f]", "\ufffd", said)
         return re.sub(r"[\\;,]", r"\\\g<0>", said).replace("\n", r"\n").encode()
 
 
