@@ -28,7 +28,7 @@ export async function show(place, _path, { workshop }) {
   const standsNow = () => (how() === "on" && told?.subscribed === false ? "off" : how());
   const draw = () => {
     const stands = standsNow();
-    const none = stands === "off" && told?.key === null;
+    const none = told?.key === null && (stands === "off" || stands === "denied");
     say(at("stands"), none ? `The server sends no reminders. ${told?.why}` : (SAYS[stands] ?? whatToDo(stands)));
     if (!at("turn").disabled) say(at("turn"), stands === "on" ? "Turn off" : "Turn on");
     at("turn").hidden = none || !SAYS[stands];
@@ -41,10 +41,14 @@ export async function show(place, _path, { workshop }) {
     const quiet = quiet_from === quiet_to ? "" : `not between ${timeOfDay(quiet_from)} and ${timeOfDay(quiet_to)}, `;
     say(at("when"), `At ${timeOfDay(remind_at)}, ${quiet}in ${zone}.`);
   };
+  const complain = (/** @type {string} */ text) => {
+    say(at("trouble"), text);
+    at("trouble").hidden = text === "";
+  };
   /** Do something, hear how it stands then, and say what came between. @param {() => any} what @param {any} [button] */
   const attempt = async (what, button = {}) => {
     button.disabled = true;
-    let text = "";
+    complain("");
     try {
       await what();
       if (bench.workshop !== null) {
@@ -53,11 +57,9 @@ export async function show(place, _path, { workshop }) {
       }
     } catch (error) {
       if (!(error instanceof PushTrouble || error instanceof ServerError || error instanceof NoSignal)) throw error;
-      text = error.message;
+      complain(error.message);
     } finally {
       button.disabled = false;
-      say(at("trouble"), text);
-      at("trouble").hidden = text === "";
       draw();
     }
   };
