@@ -1,17 +1,20 @@
 """The whole database in one file, and back: on either database, from either.
 
 A backup is gzip of JSON lines: a head that says what it is and how many rows follow, one line
-``[table, row]`` a row (workshops, devices, records, events), and a last line with the SHA-256 of
-all lines before it. Codes that let devices in, and wrong ones, are not in it. Reading and writing
-hold a few hundred rows at a time.
+``[table, row]`` a row (workshops, devices, records, events; since schema 0002 also how far
+reminders are reckoned, the reminders, where devices listen, calendar addresses), and a last line
+with the SHA-256 of all lines before it. Codes that let devices in, wrong ones, and messages on
+their way to devices are not in it. Reading and writing hold a few hundred rows at a time.
 
 Every restore gives each workshop that it touches a new era, so that phones send and read all of it
-again, and lets no device in that was revoked here or in the backup.
+again and reminders are reckoned anew. It lets no device in and opens no calendar address that was
+revoked here or in the backup, and a reminder that was sent by either is not sent again.
 """
 
 import gzip
 import hashlib
 import json
+import re
 import secrets
 import zlib
 from collections.abc import Callable, Iterator
@@ -22,33 +25,61 @@ from typing import IO, Any, TypeVar
 
 from sqlalchemy import (
     BigInteger,
+    Boolean,
+    Column,
     Connection,
+    MetaData,
     Table,
+    and_,
     bindparam,
+    case,
     delete,
+    exists,
     func,
     insert,
+    literal,
+    null,
+    or_,
     select,
     text,
     tuple_,
     update,
 )
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import IntegrityError, OperationalError
 
+from ..formulas.cure import ready
+from ..formulas.day import day_of
 from . import tables
-from .database import SCHEMA
-from .exchange import misshapen, misshapen_event
+from .database import SCHEMA, WAIT_S, Unavailable
+from .exchange import MOST_RECORD, misshapen, misshapen_event
+from .fields import ID
 from .merge import merge_records
+from .pours import REMINDERS
 
 FORMAT = "pour-bench-backup"
 VERSION = 1
 
-#: In the order in which one row may name another.
-_TABLES: dict[str, Table] = {
-    each.name: each for each in (tables.workshop, tables.device, tables.record, tables.event)
+#: What each schema added to a backup, in the order in which one row may name another.
+_ADDED: dict[str, tuple[Table, ...]] = {
+    "0001": (tables.workshop, tables.device, tables.record, tables.event),
+    "0002": (tables.planned, tables.reminder, tables.subscription, tables.calendar),
 }
+_TABLES: dict[str, Table] = {each.name: each for some in _ADDED.values() for each in some}
+#: What the maker typed, and who may come in: the rest can be made anew from it.
+_MADE = ("workshop", "device", "record", "event")
+#: What a restore takes away, each before what its rows name.
+_GOING = (
+    *(tables.delivery, tables.subscription, tables.calendar, tables.reminder, tables.planned),
+    *(tables.event, tables.record, tables.pairing, tables.device, tables.workshop),
+)
 _AT_ONCE = 300
 _MOST_LINE = 16_000_000
+#: Before any phone has told its own.
+_USUAL_ZONE = "UTC"
+_SOME_MS = 1_764_000_000_000
+_LOCK_S = 0.4
+"""How long a try to shut others out takes: less than the second after which PostgreSQL looks
+whether two wait for each other (``deadlock_timeout``)."""
 _DAMAGED = "This backup is damaged, or is none: it can't be restored. Nothing was changed."
 _NEWER = "This backup was made by a newer version of benchapp. Update benchapp first."
 
@@ -132,12 +163,12 @@ def _rows(file: IO[bytes]) -> Iterator[tuple[str, Row]]:
     """Every row, in order. Raises BadBackup, if need be only after the last one."""
     file.seek(0)
     sha256 = hashlib.sha256()
-    seqs: dict[str, int] = {}
+    named = _Named({}, {})
     place = 0
-    names = list(_TABLES)
     with gzip.GzipFile(fileobj=file) as packed, _in_words():
         head = _head(line := packed.readline(_MOST_LINE))
         left: Counts = dict(head)
+        names = [name for name in _TABLES if name in left]
         while True:
             sha256.update(line)
             line = packed.readline(_MOST_LINE)
@@ -149,7 +180,7 @@ def _rows(file: IO[bytes]) -> Iterator[tuple[str, Row]]:
             name, row = found
             place = names.index(name)
             left[name] -= 1
-            _check_row(_TABLES[name], row, seqs)
+            _check_row(_TABLES[name], row, named)
             yield name, row
         is_whole = found == {"sha256": sha256.hexdigest()} and not any(left.values())
         if not is_whole or packed.read(1):
@@ -180,49 +211,115 @@ def _head(line: bytes) -> Counts:
         raise BadBackup(_DAMAGED)
     if version > VERSION or schema > SCHEMA:
         raise BadBackup(_NEWER)
+    held = {each.name for since, some in _ADDED.items() if since <= schema for each in some}
     if (
-        not isinstance(counts, dict)
-        or set(counts) != set(_TABLES)
+        schema not in _ADDED
+        or not isinstance(counts, dict)
+        or set(counts) != held
         or not all(isinstance(count, int) for count in counts.values())
     ):
         raise BadBackup(_DAMAGED)
     return counts
 
 
-def _check_row(table: Table, row: Any, seqs: dict[str, int]) -> None:
+@dataclass
+class _Named:
+    """What rows that came before may be named for: the last change of each workshop, and the
+    workshop of each device."""
+
+    seqs: dict[str, int]
+    homes: dict[str, str]
+
+
+def _check_row(table: Table, row: Any, named: _Named) -> None:
     """Raise BadBackup where a row would not go into its table, or does not belong there."""
     if not isinstance(row, dict) or set(row) != {column.name for column in table.columns}:
         raise BadBackup(_DAMAGED)
-    for column in table.columns:
-        value = row[column.name]
-        if value is None and column.nullable:
-            continue
-        if isinstance(column.type, BigInteger):
-            fits = isinstance(value, int) and not isinstance(value, bool) and 0 <= value < 2**63
-        else:
-            # PostgreSQL keeps no text with a NUL, and neither keeps half of a character.
-            fits = isinstance(value, str) and "\0" not in value and _is_text(value)
-        if not fits:
-            raise BadBackup(_DAMAGED)
+    if not all(_fits(column, row[column.name]) for column in table.columns):
+        raise BadBackup(_DAMAGED)
     if table is tables.workshop:
-        seqs[row["id"]] = row["seq"]
+        named.seqs[row["id"]] = row["seq"]
         return
-    if row["workshop_id"] not in seqs:
+    if row["workshop_id"] not in named.seqs:
         raise BadBackup(_DAMAGED)
     if table is tables.device:
-        return
-    if not 0 < row["seq"] <= seqs[row["workshop_id"]]:
+        named.homes[row["id"]] = row["workshop_id"]
+    elif not _belongs(table, row, named):
         raise BadBackup(_DAMAGED)
+
+
+def _fits(column: Column[Any], value: Any) -> bool:
+    """Whether a column takes a value, and whoever reads it can."""
+    if value is None and column.nullable:
+        return True
+    if isinstance(column.type, Boolean):
+        return isinstance(value, bool)
+    if isinstance(column.type, BigInteger):
+        most = _MOST.get(column, 2**63 - 1)
+        return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= most
+    # PostgreSQL keeps no text with a NUL, and neither keeps half of a character.
+    if not isinstance(value, str) or "\0" in value or not _is_text(value):
+        return False
+    shape = _SHAPES.get(column)
+    return shape is None or shape.fullmatch(value) is not None
+
+
+#: The latest moment that is told: the year 9892, which a calendar can still write.
+_LATEST_MS = 250_000_000_000_000
+_MOST: dict[Column[Any], int] = {
+    # It counts in a calendar's SEQUENCE, which has 32 bits (RFC 5545 sections 3.3.8, 3.8.7.4).
+    tables.planned.c.zone_moves: 2**30,
+    **{
+        column: _LATEST_MS
+        for table in (tables.reminder, tables.subscription, tables.calendar)
+        for column in table.columns
+        if column.name.endswith("_ms")
+    },
+}
+_SHAPES: dict[Column[Any], re.Pattern[str]] = {
+    tables.planned.c.zone: re.compile(r"[A-Za-z0-9_+/-]{1,64}"),
+    tables.reminder.c.pour: ID,
+    tables.reminder.c.kind: re.compile("|".join(REMINDERS)),
+    tables.reminder.c.name: re.compile(rf".{{0,{MOST_RECORD}}}", re.DOTALL),
+    tables.subscription.c.endpoint: re.compile(r"https://[!-~]{1,1992}"),
+    # Of 65 and 16 octets (RFC 8291 section 3).
+    tables.subscription.c.p256dh: re.compile(r"[A-Za-z0-9_-]{87}=?"),
+    tables.subscription.c.auth: re.compile(r"[A-Za-z0-9_-]{22}(==)?"),
+    tables.subscription.c.app_key: re.compile(r"[A-Za-z0-9_-]{1,200}"),
+    tables.subscription.c.origin: re.compile(r"https?://[!-~]{1,300}"),
+    tables.subscription.c.trouble: re.compile(r".{0,2000}", re.DOTALL),
+    tables.calendar.c.token_sha256: re.compile(r"[0-9a-f]{64}"),
+}
+
+
+def _belongs(table: Table, row: Row, named: _Named) -> bool:
+    """Whether what a row says of others, and of itself, holds together."""
+    if table is tables.reminder:
+        days = {row["day"], row["on"], row["sent_on"]} - {None}
+        return all(map(_is_day, days)) and row["waits_ms"] in (None, row["due_ms"])
+    if table is tables.subscription:
+        return bool(named.homes.get(row["device_id"]) == row["workshop_id"])
+    if table is tables.calendar:
+        return True
+    seq: int = named.seqs[row["workshop_id"]]
+    if table is tables.planned:
+        return bool(row["seq"] <= seq)
+    if not 0 < row["seq"] <= seq:
+        return False
     if table is tables.record:
-        fits = misshapen(_record(row)) is None
-    else:
-        body = _parsed(row["body"])
-        fits = misshapen_event(body) is None and (body["id"], body["pour"]) == (
-            row["id"],
-            row["pour"],
-        )
-    if not fits:
-        raise BadBackup(_DAMAGED)
+        return misshapen(_record(row)) is None
+    body = _parsed(row["body"])
+    if misshapen_event(body) is not None:
+        return False
+    return bool((body["id"], body["pour"]) == (row["id"], row["pour"]))
+
+
+def _is_day(value: str) -> bool:
+    try:
+        ready(value, 0)
+    except ValueError:
+        return False
+    return True
 
 
 def _is_text(value: str) -> bool:
@@ -265,7 +362,7 @@ def compare(connection: Connection, file: IO[bytes]) -> Compared:
 
 def _is_empty(connection: Connection) -> bool:
     """Nothing is here but, at most, the workshop that a server makes when it first starts."""
-    counted = {name: _count(connection, table) for name, table in _TABLES.items()}
+    counted = {name: _count(connection, _TABLES[name]) for name in _MADE}
     return counted.pop("workshop") <= 1 and not any(counted.values())
 
 
@@ -301,44 +398,153 @@ def restore(
         if replace is None:
             raise NotEmpty
         replace(connection)
-    device = tables.device
-    shut = connection.execute(select(device).where(device.c.revoked_ms.is_not(None))).mappings()
-    revoked = [dict(row) for row in shut]
-    for table in (tables.event, tables.record, tables.pairing, tables.device, tables.workshop):
+    here = _Here(connection)
+    for table in _GOING:
         connection.execute(delete(table))
     for name, rows in _batches(file):
         anew = {"era": _era()} if name == "workshop" else {}
-        _put(connection, _TABLES[name], [row | anew for row in rows])
-    _keep_out(connection, revoked)
+        put = here.zoned(rows) if name == "planned" else [row | anew for row in rows]
+        _put(connection, _TABLES[name], put)
+    here.stand()
 
 
 def _shut_out_others(connection: Connection) -> None:
-    """Let nobody else write until the end of this transaction; on SQLite nobody does."""
-    if connection.dialect.name != "sqlite":
-        # In the order in which the server takes them, so that none waits for the other.
-        connection.execute(
-            text("LOCK TABLE pairing, device, workshop, record, event IN EXCLUSIVE MODE")
+    """Let nobody else write until the end of this transaction; on SQLite nobody does.
+
+    The server takes these tables in more than one order, so there is none that could be kept to
+    here. Whoever waits for this transaction while it waits for them is let go first instead.
+    Raises Unavailable.
+    """
+    if connection.dialect.name == "sqlite":
+        return
+    names = ", ".join(table.name for table in reversed(_GOING))
+    for _ in range(round(WAIT_S / _LOCK_S)):
+        try:
+            with connection.begin_nested():
+                limit = f"SET LOCAL statement_timeout = {round(_LOCK_S * 1000)}"
+                connection.execute(text(limit))
+                connection.execute(text(f"LOCK TABLE {names} IN EXCLUSIVE MODE"))
+        except OperationalError as error:
+            if getattr(error.orig, "sqlstate", None) not in (_CANCELED, _DEADLOCK):
+                raise
+        else:
+            connection.execute(text("SET LOCAL statement_timeout TO DEFAULT"))
+            return
+    raise Unavailable("The server is busy: try again in a moment.")
+
+
+#: PostgreSQL documentation, appendix A: query_canceled, deadlock_detected.
+_CANCELED, _DEADLOCK = "57014", "40P01"
+
+
+class _Here:
+    """What must outlast a restore that takes the place of all that is here: what was revoked, what
+    was told already, and the time zones that phones told, which they do not tell again."""
+
+    def __init__(self, connection: Connection) -> None:
+        self.connection = connection
+        self.revoked = {
+            table: [
+                dict(row)
+                for row in connection.execute(
+                    select(table).where(table.c.revoked_ms.is_not(None))
+                ).mappings()
+            ]
+            for table in (tables.device, tables.calendar)
+        }
+        planned = connection.execute(select(tables.planned)).mappings()
+        self.planned = {row["workshop_id"]: dict(row) for row in planned}
+        reminder = tables.reminder
+        # Beside the tables, not in memory: there is one for nearly all that was ever told.
+        self.told = Table(
+            "told_here",
+            MetaData(),
+            *(Column(column.name, column.type) for column in reminder.columns),
+            prefixes=["TEMPORARY"],
         )
+        self.told.create(connection, checkfirst=False)
+        told = select(reminder).where(reminder.c.sent_on.is_not(None))
+        connection.execute(insert(self.told).from_select(reminder.columns.keys(), told))
+
+    def zoned(self, rows: list[Row]) -> list[Row]:
+        """Rows of ``planned`` from a backup, as they may stand."""
+        return [_zoned(self.planned.pop(row["workshop_id"], None), row) for row in rows]
+
+    def stand(self) -> None:
+        """Let it stand, once the backup is in."""
+        shops = set(self.connection.scalars(select(tables.workshop.c.id)))
+        left = [_zoned(None, row) for id_, row in self.planned.items() if id_ in shops]
+        _put(self.connection, tables.planned, left)
+        for table, rows in self.revoked.items():
+            self._keep_out(table, [row for row in rows if row["workshop_id"] in shops])
+        _silence_revoked(self.connection)
+        self._tell_no_more()
+
+    def _keep_out(self, table: Table, revoked: list[Row]) -> None:
+        """What was revoked here stays so, also what the backup does not know: another may."""
+        for some in _slices(iter(revoked)):
+            known = _kept(self.connection, table, some)
+            _revoke(self.connection, table, [row for row in some if _key(table, row) in known])
+            _put(self.connection, table, [row for row in some if _key(table, row) not in known])
+
+    def _tell_no_more(self) -> None:
+        reminder, told, shop = tables.reminder, self.told, tables.workshop
+        same = and_(*(reminder.c[key.name] == told.c[key.name] for key in reminder.primary_key))
+        self.connection.execute(
+            update(reminder)
+            .where(same, or_(reminder.c.sent_on.is_(None), reminder.c.sent_on < told.c.sent_on))
+            .values(
+                sent_on=told.c.sent_on,
+                waits_ms=case((reminder.c.on > told.c.sent_on, reminder.c.waits_ms)),
+            )
+        )
+        # Of a pour that the backup lacks, and that a phone may bring back.
+        as_it_is = {column.name: column for column in told.columns}
+        over = as_it_is | {"done": literal(True), "waits_ms": null()}
+        unknown = select(*over.values()).where(
+            ~exists().where(same), exists().where(shop.c.id == told.c.workshop_id)
+        )
+        self.connection.execute(insert(reminder).from_select(list(over), unknown))
+        told.drop(self.connection, checkfirst=False)
 
 
-def _keep_out(connection: Connection, revoked: list[Row]) -> None:
-    """A device that was revoked here stays so, also one that the backup does not know: another
-    backup may."""
-    device, shop = tables.device, tables.workshop
-    shops = set(connection.scalars(select(shop.c.id)))
-    there = {row["id"]: row for row in revoked}
-    for some in _slices(iter(there)):
-        known = set(connection.scalars(select(device.c.id).where(device.c.id.in_(some))))
-        for id_ in some:
-            row = there[id_]
-            if id_ in known:
-                connection.execute(
-                    update(device)
-                    .where(device.c.id == id_, device.c.revoked_ms.is_(None))
-                    .values(revoked_ms=row["revoked_ms"])
-                )
-            elif row["workshop_id"] in shops:
-                connection.execute(insert(device).values(row))
+def _revoke(connection: Connection, table: Table, rows: list[Row]) -> None:
+    """Let devices or calendar addresses that are here be revoked as in these rows."""
+    (key,) = table.primary_key
+    for row in rows:
+        if row["revoked_ms"] is not None:
+            connection.execute(
+                update(table)
+                .where(key == row[key.name], table.c.revoked_ms.is_(None))
+                .values(revoked_ms=row["revoked_ms"])
+            )
+
+
+def _silence_revoked(connection: Connection) -> None:
+    """A device that was revoked listens no more."""
+    device, subscription = tables.device, tables.subscription
+    outside = select(device.c.id).where(device.c.revoked_ms.is_not(None))
+    connection.execute(delete(subscription).where(subscription.c.device_id.in_(outside)))
+
+
+def _zoned(here: Row | None, there: Row) -> Row:
+    """A row of ``planned``, to be reckoned anew, in the zone that was told last: a zone is told
+    again only when it is another one, so that is the one that was told more often."""
+    row = there | {"seq": 0, "settings": None}
+    try:
+        day_of(_SOME_MS, row["zone"])
+    except ValueError:
+        # This machine's list of zones is older than the backup's.
+        row["zone"] = _USUAL_ZONE
+    if here is None:
+        return row
+    if _told(row) <= _told(here):
+        return row | {"zone": here["zone"], "zone_moves": here["zone_moves"]}
+    return row | {"zone_moves": row["zone_moves"] + (row["zone"] != here["zone"])}
+
+
+def _told(planned: Row) -> tuple[int, bool]:
+    return planned["zone_moves"], planned["zone"] != _USUAL_ZONE
 
 
 class _Beside:
@@ -356,12 +562,17 @@ class _Beside:
             "device": self._devices,
             "record": self._records,
             "event": self._events,
+            "planned": self._planned,
+            "reminder": self._reminders,
+            "subscription": self._subscriptions,
+            "calendar": self._calendars,
         }
         for name, rows in _batches(file):
             takes[name](rows)
         shop = tables.workshop
         for id_, seq in self.seqs.items():
             self.connection.execute(update(shop).where(shop.c.id == id_).values(seq=seq))
+        _silence_revoked(self.connection)
 
     def _workshops(self, rows: list[Row]) -> None:
         shop = tables.workshop
@@ -378,16 +589,12 @@ class _Beside:
             )
 
     def _devices(self, rows: list[Row]) -> None:
-        device = tables.device
-        kept = _kept(self.connection, device, rows)
-        _put(self.connection, device, [row for row in rows if (row["id"],) not in kept])
-        for row in rows:
-            if (row["id"],) in kept and row["revoked_ms"] is not None:
-                self.connection.execute(
-                    update(device)
-                    .where(device.c.id == row["id"], device.c.revoked_ms.is_(None))
-                    .values(revoked_ms=row["revoked_ms"])
-                )
+        self._revocable(tables.device, rows)
+
+    def _revocable(self, table: Table, rows: list[Row]) -> None:
+        kept = _kept(self.connection, table, rows)
+        _put(self.connection, table, [row for row in rows if _key(table, row) not in kept])
+        _revoke(self.connection, table, [row for row in rows if _key(table, row) in kept])
 
     def _records(self, rows: list[Row]) -> None:
         record = tables.record
@@ -430,6 +637,57 @@ class _Beside:
         kept = _kept(self.connection, event, rows)
         new = [self._numbered(row) for row in rows if _key(event, row) not in kept]
         _put(self.connection, event, new)
+
+    def _planned(self, rows: list[Row]) -> None:
+        planned = tables.planned
+        kept = _kept(self.connection, planned, rows)
+        merged = [_zoned(kept.get(_key(planned, row)), row) for row in rows]
+        shops = [row["workshop_id"] for row in rows]
+        self.connection.execute(delete(planned).where(planned.c.workshop_id.in_(shops)))
+        _put(self.connection, planned, merged)
+
+    def _reminders(self, rows: list[Row]) -> None:
+        reminder = tables.reminder
+        kept = _kept(self.connection, reminder, rows)
+        new = []
+        for row in rows:
+            here = kept.get(_key(reminder, row))
+            if here is None:
+                # Beside what is here it may be wrong by now, so it waits for its reckoning.
+                is_sure = row["workshop_id"] not in self.seqs
+                new.append(row if is_sure else row | {"waits_ms": None})
+            elif row["sent_on"] is not None and (here["sent_on"] or "") < row["sent_on"]:
+                waits_ms = here["waits_ms"] if here["on"] > row["sent_on"] else None
+                self.connection.execute(
+                    update(reminder)
+                    .where(*(key == row[key.name] for key in reminder.primary_key))
+                    .values(sent_on=row["sent_on"], waits_ms=waits_ms)
+                )
+        _put(self.connection, reminder, new)
+
+    def _subscriptions(self, rows: list[Row]) -> None:
+        device, subscription = tables.device, tables.subscription
+        kept = _kept(self.connection, subscription, rows)
+        endpoints = [row["endpoint"] for row in rows]
+        taken = set(
+            self.connection.scalars(
+                select(subscription.c.endpoint).where(subscription.c.endpoint.in_(endpoints))
+            )
+        )
+        ids = [row["device_id"] for row in rows]
+        asked = select(device.c.id, device.c.workshop_id).where(device.c.id.in_(ids))
+        homes = {row.id: row.workshop_id for row in self.connection.execute(asked)}
+        new = [
+            row
+            for row in rows
+            if _key(subscription, row) not in kept
+            and row["endpoint"] not in taken
+            and homes[row["device_id"]] == row["workshop_id"]
+        ]
+        _put(self.connection, subscription, new)
+
+    def _calendars(self, rows: list[Row]) -> None:
+        self._revocable(tables.calendar, rows)
 
     def _numbered(self, row: Row) -> Row:
         """The row as the next change of its workshop; as it is, where all of that is new."""

@@ -20,11 +20,11 @@ import pytest
 from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from sqlalchemy import select
+from sqlalchemy import delete, func, insert, select, text, update
 
 from benchapp.cli import main
 from benchapp.records import backups, copies, devices, tables
-from benchapp.records.database import Database
+from benchapp.records.database import Database, Unavailable
 from benchapp.records.exchange import Message, exchange
 from benchapp.records.merge import merge_records, versions
 
@@ -33,7 +33,10 @@ from ..benchmarks.exchange_records import records as invented
 Json = Any
 
 T0 = 1_764_000_000_000
-TABLES = (tables.workshop, tables.device, tables.record, tables.event)
+MADE = (tables.workshop, tables.device, tables.record, tables.event)
+REMINDING = (tables.planned, tables.reminder, tables.subscription, tables.calendar)
+#: What a restore makes anew.
+ANEW = {"workshop": {"era"}, "planned": {"seq", "settings"}}
 
 
 def stamp(number: int, device: str = "a") -> str:
@@ -86,13 +89,13 @@ def may_come_in(database: Database, cookie: str) -> bool:
 
 
 def everything(database: Database, *, era: bool = False) -> Json:
-    """All rows of all tables that a backup holds."""
+    """All rows of all tables that a backup holds, with ``era`` also what a restore makes anew."""
     found = {}
     with database.read(snapshot=True) as connection:
-        for table in TABLES:
+        for table in (*MADE, *REMINDING):
             rows = [dict(row) for row in connection.execute(select(table)).mappings()]
-            if not era:
-                rows = [{name: row[name] for name in row if name != "era"} for row in rows]
+            anew = set() if era else ANEW.get(table.name, set())
+            rows = [{name: row[name] for name in row if name not in anew} for row in rows]
             found[table.name] = sorted(rows, key=lambda row: json.dumps(row, sort_keys=True))
     return found
 
@@ -128,6 +131,50 @@ def database(database_url: str, opened: Callable[..., Database]) -> Database:
     return opened(database_url)
 
 
+#: Days on which something was due.
+DAYS = ("2025-11-24", "2025-11-25", "2025-11-26")
+
+
+def reminder(shop: str, pour: str, kind: str, on: str = DAYS[0], **given: Any) -> Json:
+    return {
+        **{"workshop_id": shop, "pour": pour, "kind": kind, "name": "Dune, 12 × tin"},
+        **{"day": on, "on": on, "due_ms": T0, "done": False, "waits_ms": None, "sent_on": None},
+        **given,
+    }
+
+
+def planned(shop: str, zone: str = "Europe/Lisbon", moves: int = 0) -> Json:
+    return {
+        **{"workshop_id": shop, "era": "e", "seq": 1, "zone": zone, "zone_moves": moves},
+        "settings": json.dumps({"zone": zone}),
+    }
+
+
+def listens(shop: str, device: str, endpoint: str = "one") -> Json:
+    return {
+        **{"device_id": device, "workshop_id": shop, "made_ms": T0, "sent_ms": None},
+        **{"endpoint": f"https://push.example.net/{endpoint}", "app_key": "k" * 87},
+        **{"p256dh": "B" * 87, "auth": "A" * 22, "origin": "https://bench.example.net"},
+        **{"trouble": "It did not answer.", "trouble_ms": T0},
+    }
+
+
+def calendar(shop: str, digit: str, **given: Any) -> Json:
+    made = {"token_sha256": digit * 64, "workshop_id": shop, "made_ms": T0}
+    return {**made, "read_ms": None, "revoked_ms": None, **given}
+
+
+def reminds(database: Database, *rows: list[Json]) -> None:
+    """Put in rows of reminders and what goes with them, each table's together."""
+    with database.write() as connection:
+        for some in rows:
+            names = set(some[0])
+            table = next(
+                each for each in (*REMINDING, tables.delivery) if set(each.columns.keys()) == names
+            )
+            connection.execute(insert(table), some)
+
+
 def run(url: str, *arguments: str, data: Path | None = None) -> Any:
     where = ["--database", url, *(["--data", str(data)] if data else [])]
     return CliRunner().invoke(main, [*arguments, *where])
@@ -136,7 +183,7 @@ def run(url: str, *arguments: str, data: Path | None = None) -> Any:
 # ---- backup and restore ------------------------------------------------------------------------
 
 
-def fill(database: Database) -> tuple[str, str]:
+def fill(database: Database, records: int = 700) -> tuple[str, str]:
     """Two workshops with devices, one of them revoked; answer the cookies, in and out."""
     kept = [
         {
@@ -153,14 +200,25 @@ def fill(database: Database) -> tuple[str, str]:
                 for name, value in each["fields"].items()
             },
         }
-        for number, each in enumerate(invented(700))
+        for number, each in enumerate(invented(records))
     ]
-    shop = send(database, kept, [note(number) for number in range(650)])
+    shop = send(database, kept, [note(number) for number in range(records - 50)])
     inside, outside = pair(database, shop), pair(database, shop, "Lost")
     with database.write() as connection:
         devices.revoke(connection, shop, outside.partition(".")[0], T0 + 5)
         second = devices.make_workshop(connection, "Second", T0 + 1)["id"]
     send(database, [wax("w", "Dune")], [note(1)], second)
+    reminds(
+        database,
+        [
+            reminder(shop, f"p{number}", "cured", waits_ms=None if number % 2 else T0)
+            for number in range(records // 2)
+        ]
+        + [reminder(second, "p1", "trim", done=True, sent_on=DAYS[0], name="ß\u2028 × tin")],
+        [planned(shop), planned(second, zone="Asia/Kolkata")],
+        [listens(shop, inside.partition(".")[0])],
+        [calendar(shop, "0"), calendar(second, "1", revoked_ms=T0)],
+    )
     return inside, outside
 
 
@@ -184,8 +242,13 @@ def test_a_server_that_has_only_started_counts_as_empty(database: Database, open
     source = opened()
     fill(source)
     with database.write() as connection:
-        devices.make_code(connection, devices.the_workshop(connection, T0 + 9)["id"], T0)
-    restored(database, backed_up(source))
+        shop = devices.the_workshop(connection, T0 + 9)["id"]
+        devices.make_code(connection, shop, T0)
+    reminds(database, [planned(shop)])
+    backup = backed_up(source)
+    with database.read(snapshot=True) as connection:
+        assert backups.compare(connection, BytesIO(backup)).is_empty
+    restored(database, backup)
     assert everything(database) == everything(source)
 
 
@@ -327,6 +390,8 @@ FORGERIES: dict[str, Callable[[list[Json]], None]] = {
     "not its id": lambda lines: lines[-1][1].update(id=stamp(7)),
     "fields": lambda lines: lines[-2][1].update(fields='{"name": {"value": NaN, "stamp": "x"}}'),
     "deep": lambda lines: lines[-2][1].update(fields="[" * 100_000),
+    "an older schema": lambda lines: lines[0].update(schema="0001"),
+    "no schema": lambda lines: lines[0].update(schema="0000"),
     "twice": lambda lines: (
         lines.insert(2, lines[2]),
         lines[0]["counts"].update(record=2),
@@ -533,6 +598,342 @@ def test_phones_send_and_read_everything_again_after_a_restore(
         assert not answer.restart
         assert not answer.refused
     assert set(fields_of(everything(database))) == {"u", "v", "w"}
+
+
+# ---- what reminders keep -----------------------------------------------------------------------
+
+
+def as_of_0001(backup: bytes) -> bytes:
+    """A backup as it was made before there were reminders."""
+
+    def older(lines: list[Json]) -> None:
+        names = {table.name for table in MADE}
+        counts = {name: lines[0]["counts"][name] for name in names}
+        lines[0].update(schema="0001", counts=counts)
+        lines[1:] = [line for line in lines[1:] if line[0] in names]
+
+    return forged(backup, older)
+
+
+def how_to(how: str) -> dict[str, Any]:
+    return {"merge": True} if how == "merge" else {"replace": lambda _: None}
+
+
+def by_pour(database: Database) -> dict[str, Json]:
+    return {row["pour"]: row for row in everything(database)["reminder"]}
+
+
+def test_a_backup_from_before_there_were_reminders_still_goes_in(
+    database: Database, opened: Any
+) -> None:
+    source = opened()
+    fill(source, 60)
+    older = as_of_0001(backed_up(source))
+    assert backups.verify(BytesIO(older))["reminder"] == 0
+    restored(database, older)
+    kept, made = everything(database), everything(source)
+    for table in MADE:
+        assert kept[table.name] == made[table.name]
+    assert not any(kept[table.name] for table in REMINDING)
+    # The zone that phones told is not told again: it outlasts such a backup.
+    (shop, *_) = [row["workshop_id"] for row in made["planned"]]
+    reminds(database, [planned(shop, moves=2)])
+    restored(database, older, replace=lambda _: None)
+    (row,) = everything(database, era=True)["planned"]
+    assert (row["zone"], row["zone_moves"], row["settings"]) == ("Europe/Lisbon", 2, None)
+
+
+@pytest.mark.parametrize("how", ["merge", "replace"])
+def test_after_a_restore_nothing_is_sent_twice_and_what_was_closed_stays_so(
+    how: str, database: Database
+) -> None:
+    shop = send(database, [wax("w", "Dune")], [])
+    kept, lost = (pair(database, shop, name).partition(".")[0] for name in ("Kept", "Lost"))
+    reminds(
+        database,
+        [reminder(shop, pour, "cured", waits_ms=T0) for pour in ("waits", "told")]
+        + [reminder(shop, "moved", "cured", DAYS[2], waits_ms=T0)],
+        [planned(shop, "Europe/Lisbon")],
+        [listens(shop, kept), listens(shop, lost, "two")],
+        [calendar(shop, "0"), calendar(shop, "1"), calendar(shop, "2")],
+    )
+    backup = backed_up(database)
+    message = {
+        **{"id": "m", "device_id": lost, "about": "told", "topic": "t", "urgency": "normal"},
+        **{"payload": "{}", "expires_ms": T0, "next_ms": T0, "claim": None, "tries": 0},
+        **{"state": "waiting", "status": None, "over_ms": None},
+    }
+    reminds(
+        database,
+        [reminder(shop, "since", "cured", waits_ms=None, sent_on=DAYS[0])],
+        [message],
+    )
+    with database.write() as connection:
+        devices.revoke(connection, shop, lost, T0)
+        row, address, zone = tables.reminder, tables.calendar, tables.planned
+        told: Json = {"told": {"waits_ms": None, "sent_on": DAYS[0]}, "moved": {"sent_on": DAYS[1]}}
+        for pour, values in told.items():
+            connection.execute(update(row).where(row.c.pour == pour).values(**values))
+        closed = address.c.token_sha256
+        connection.execute(update(address).where(closed == "1" * 64).values(revoked_ms=T0))
+        # One that was closed and forgotten, as far as this server goes, is as in the backup.
+        connection.execute(delete(address).where(closed == "2" * 64))
+        connection.execute(update(zone).values(zone="Asia/Tokyo", zone_moves=1))
+        connection.execute(update(tables.tally).values(count=7))
+
+    for _ in range(2):
+        restored(database, backup, **how_to(how))
+        found = by_pour(database)
+        waits = {pour for pour, each in found.items() if each["waits_ms"] is not None}
+        assert waits == {"waits", "moved"}
+        assert {pour: each["sent_on"] for pour, each in found.items()} == {
+            **{"waits": None, "told": DAYS[0], "moved": DAYS[1], "since": DAYS[0]},
+        }
+        after = everything(database, era=True)
+        assert [each["device_id"] for each in after["subscription"]] == [kept]
+        assert {each["token_sha256"][0]: each["revoked_ms"] for each in after["calendar"]} == {
+            **{"0": None, "1": T0, "2": None},
+        }
+        (at,) = after["planned"]
+        assert (at["zone"], at["zone_moves"], at["settings"]) == ("Asia/Tokyo", 1, None)
+        with database.read() as connection:
+            assert set(connection.scalars(select(tables.tally.c.count))) == {7}
+            messages = connection.scalar(select(func.count()).select_from(tables.delivery))
+        assert messages == (how == "merge")
+    # What it has come to is a backup like any other.
+    backups.verify(BytesIO(backed_up(database)))
+
+
+def test_a_backup_merged_into_a_server_that_began_anew(database: Database, opened: Any) -> None:
+    """Its phones have sent everything there; what the old server had told is in the backup."""
+    old = opened()
+    shop = send(old, [wax("w", "Dune")], [])
+    device = pair(old, shop).partition(".")[0]
+    beginning = backed_up(old)
+    other = pair(old, shop, "Other").partition(".")[0]
+    with old.write() as connection:
+        second = devices.make_workshop(connection, "Second", T0 + 1)["id"]
+    reminds(
+        old,
+        [
+            reminder(shop, "told", "cured", sent_on=DAYS[1]),
+            reminder(shop, "later", "cured", sent_on=DAYS[0]),
+            reminder(shop, "unknown", "cured", waits_ms=T0),
+            reminder(second, "second", "cured", waits_ms=T0),
+        ],
+        [planned(shop, "Europe/Lisbon")],
+        [listens(shop, device, "one"), listens(shop, other, "two")],
+        [calendar(shop, "0"), calendar(shop, "1", revoked_ms=T0)],
+    )
+    restored(database, beginning)
+    reminds(
+        database,
+        [
+            reminder(shop, "told", "cured", DAYS[1], waits_ms=T0),
+            reminder(shop, "later", "cured", DAYS[2], waits_ms=T0),
+            reminder(shop, "mine", "cured", waits_ms=T0),
+        ],
+        [planned(shop, "UTC")],
+        # The browser of the other device, paired anew.
+        [listens(shop, device, "two")],
+        [calendar(shop, "1")],
+    )
+    restored(database, backed_up(old), merge=True)
+    waits = {pour: row["waits_ms"] for pour, row in by_pour(database).items()}
+    # What may be wrong beside what is here waits until it is reckoned.
+    assert waits == {"told": None, "later": T0, "mine": T0, "unknown": None, "second": T0}
+    after = everything(database, era=True)
+    assert [row["endpoint"][-3:] for row in after["subscription"]] == ["two"]
+    assert [row["device_id"] for row in after["subscription"]] == [device]
+    assert {row["token_sha256"][0]: row["revoked_ms"] for row in after["calendar"]} == {
+        **{"0": None, "1": T0},
+    }
+    (at,) = after["planned"]
+    # A calendar that was read in between must see that the zone is another one.
+    assert (at["zone"], at["zone_moves"], at["settings"]) == ("Europe/Lisbon", 1, None)
+    once = everything(database)
+    restored(database, backed_up(old), merge=True)
+    assert everything(database) == once
+
+
+TOLD = st.builds(
+    lambda on, waits_ms, sent_on: {
+        "on": on,
+        "waits_ms": waits_ms if on > (sent_on or "") else None,
+        "sent_on": sent_on,
+    },
+    st.sampled_from(DAYS),
+    st.sampled_from([None, T0]),
+    st.sampled_from([None, *DAYS]),
+)
+SIDE = st.dictionaries(st.sampled_from(["p1", "p2", "p3"]), TOLD, max_size=3)
+
+
+@pytest.fixture(scope="module")
+def two(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, Database, str]]:
+    """Two servers of one workshop."""
+    folder = tmp_path_factory.mktemp("two")
+    one, other = (Database(f"sqlite:///{folder / name}.sqlite3") for name in "ab")
+    shop = send(one, [wax("w", "Dune")], [])
+    restored(other, backed_up(one))
+    yield one, other, shop
+    one.close()
+    other.close()
+
+
+@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@given(SIDE, SIDE, st.sampled_from(["merge", "replace"]))
+def test_whatever_either_side_has_told_is_told_no_more(
+    two: tuple[Database, Database, str], here: Json, there: Json, how: str
+) -> None:
+    one, other, shop = two
+    for database, rows in ((one, here), (other, there)):
+        with database.write() as connection:
+            connection.execute(delete(tables.reminder))
+        if rows:
+            made = [reminder(shop, pour, "cured", **row) for pour, row in rows.items()]
+            reminds(database, made)
+    restored(one, backed_up(other), **how_to(how))
+    after = by_pour(one)
+    told = {
+        pour: max(side.get(pour, {}).get("sent_on") or "" for side in (here, there))
+        for pour in here.keys() | there.keys()
+    }
+    for pour, row in after.items():
+        assert (row["sent_on"] or "") == told[pour]
+        assert row["waits_ms"] is None or row["on"] > told[pour]
+    # Nothing is lost: what goes is what the backup lacks and nobody was told of.
+    gone = told.keys() - after.keys()
+    assert all(how == "replace" and pour not in there and not told[pour] for pour in gone)
+    waiting = {pour for pour, row in there.items() if row["waits_ms"] and row["on"] > told[pour]}
+    if how == "replace":
+        assert waiting == {pour for pour, row in after.items() if row["waits_ms"]}
+
+
+#: Values that no server writes, by table and column.
+WRONG: list[tuple[str, str, list[Json]]] = [
+    ("planned", "workshop_id", ["other", None, 1]),
+    ("planned", "seq", [-1, 99, 1.0, True, None]),
+    ("planned", "zone", ["", "a b", "Z" * 65, None]),
+    ("planned", "zone_moves", [-1, 2**31, None]),
+    ("planned", "settings", [{}, 1, "\ud800"]),
+    ("reminder", "workshop_id", ["other", None]),
+    ("reminder", "pour", ["", "a b", "p" * 65, None]),
+    ("reminder", "kind", ["", "else", None]),
+    ("reminder", "name", ["a\0b", "\ud800", None, "n" * 500_001]),
+    ("reminder", "day", ["", "2025-02-30", "20251125", "today", 1, None]),
+    ("reminder", "on", ["2025-11-2", None]),
+    ("reminder", "sent_on", ["", "never", 0]),
+    ("reminder", "due_ms", [-1, 2**62, 1.5, True, None]),
+    ("reminder", "waits_ms", [T0 + 1, "now", False]),
+    ("reminder", "done", [0, 1, "no", None]),
+    ("subscription", "device_id", ["other", None]),
+    ("subscription", "endpoint", ["http://push.example.net/", "https://a b", None]),
+    ("subscription", "endpoint", ["https://" + "e" * 1993, "file:///etc/passwd"]),
+    ("subscription", "p256dh", ["", "B" * 86, "B" * 88, "+" * 87, None]),
+    ("subscription", "auth", ["", "A" * 23, "A" * 21 + "/", None]),
+    ("subscription", "app_key", ["", "k" * 201, "k k", None]),
+    ("subscription", "origin", ["", "javascript:1", "https://" + "o" * 301, None]),
+    ("subscription", "made_ms", [-1, 2**62, None]),
+    ("subscription", "sent_ms", ["now", -1]),
+    ("subscription", "trouble", [1, "t" * 2001, "a\0b"]),
+    ("calendar", "token_sha256", ["", "0" * 63, "g" * 64, "A" * 64, None]),
+    ("calendar", "workshop_id", ["other", None]),
+    ("calendar", "made_ms", [2**62, None]),
+    ("calendar", "revoked_ms", [-1, True, "yes"]),
+]
+
+
+def test_a_forged_row_of_reminders_is_refused(opened: Any) -> None:
+    source = opened()
+    shop = send(source, [wax("w", "Dune")], [note(1)])
+    device = pair(source, shop).partition(".")[0]
+    with source.write() as connection:
+        second = devices.make_workshop(connection, "Second", T0 + 1)["id"]
+    reminds(
+        source,
+        [planned(shop)],
+        [reminder(shop, "p1", "cured", waits_ms=T0, sent_on=None)],
+        [listens(shop, device)],
+        [calendar(shop, "0")],
+    )
+    whole = backed_up(source)
+    backups.verify(BytesIO(whole))
+
+    def with_(name: str, column: str, value: Json) -> bytes:
+        def change(lines: list[Json]) -> None:
+            (row,) = (line[1] for line in lines[1:] if line[0] == name)
+            assert column in row
+            row[column] = value
+
+        return forged(whole, change)
+
+    backups.verify(BytesIO(with_("reminder", "waits_ms", None)))
+    for name, column, values in [*WRONG, ("subscription", "workshop_id", [second])]:
+        for value in values:
+            forged_ = BytesIO(with_(name, column, value))
+            with pytest.raises(backups.BadBackup):
+                backups.verify(forged_)
+
+
+def test_a_zone_that_this_machine_does_not_know_stops_nothing(
+    database: Database, opened: Any
+) -> None:
+    source = opened()
+    shop = send(source, [wax("w", "Dune")], [])
+    reminds(source, [planned(shop, "Atlantis/Poseidonis")])
+    restored(database, backed_up(source))
+    (row,) = everything(database)["planned"]
+    assert row["zone"] == "UTC"
+
+
+@pytest.mark.parametrize(
+    ("first", "second"), [("planned", "workshop"), ("workshop", "planned"), ("delivery", "device")]
+)
+def test_a_restore_and_a_server_never_wait_for_each_other(
+    first: str, second: str, opened: Any, postgres: Any
+) -> None:
+    """The server takes tables in either order."""
+    url = postgres.new_database()
+    database = opened(url)
+    send(database, [wax("w", "Dune")], [])
+    backup = backed_up(database)
+    failed: list[BaseException] = []
+
+    def restore() -> None:
+        try:
+            restored(database, backup, replace=lambda _: None)
+        except BaseException as error:
+            failed.append(error)
+
+    restoring = threading.Thread(target=restore)
+    waits = text("SELECT count(*) FROM pg_locks WHERE NOT granted")
+    with database.write() as connection:
+        connection.execute(text(f"LOCK TABLE {first} IN ROW EXCLUSIVE MODE"))
+        restoring.start()
+        while not connection.scalar(waits):
+            assert not failed
+        connection.execute(text(f"LOCK TABLE {second} IN ROW EXCLUSIVE MODE"))
+    restoring.join()
+    assert not failed
+    # Its own counts are sure once whoever counted has left.
+    database.close()
+    with opened(url).read() as connection:
+        counted = "SELECT deadlocks FROM pg_stat_database WHERE datname = current_database()"
+        assert connection.scalar(text(counted)) == 0
+
+
+def test_a_restore_gives_up_on_a_server_that_never_lets_go(
+    opened: Any, postgres: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    database = opened(postgres.new_database())
+    backup = backed_up(database)
+    monkeypatch.setattr(backups, "WAIT_S", 0.1)
+    monkeypatch.setattr(backups, "_LOCK_S", 0.05)
+    with database.write() as connection:
+        connection.execute(text("LOCK TABLE event IN ROW EXCLUSIVE MODE"))
+        with pytest.raises(Unavailable, match="busy"):
+            restored(database, backup)
 
 
 # ---- the commands ------------------------------------------------------------------------------

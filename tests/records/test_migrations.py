@@ -49,6 +49,45 @@ HELD: dict[str, dict[str, list[dict[str, Any]]]] = {
         ],
     }
 }
+HELD["0002"] = HELD["0001"] | {
+    "planned": [
+        {
+            **{"workshop_id": "w", "era": "e", "seq": 2, "zone": "Europe/Lisbon"},
+            **{"zone_moves": 1, "settings": json.dumps({"zone": "Europe/Lisbon"})},
+        }
+    ],
+    "reminder": [
+        {
+            **{"workshop_id": "w", "pour": "p", "kind": kind, "name": "Dune, 12 × tin"},
+            **{"day": "2025-11-25", "on": "2025-11-26", "due_ms": NOW_MS, "done": done},
+            **{"waits_ms": waits_ms, "sent_on": sent_on},
+        }
+        for kind, done, waits_ms, sent_on in (
+            ("cured", False, NOW_MS, None),
+            ("trim", True, None, "2025-11-26"),
+        )
+    ],
+    "subscription": [
+        {
+            **{"device_id": "d", "workshop_id": "w", "endpoint": "https://push.example.net/1"},
+            **{"p256dh": "p", "auth": "a", "app_key": "k", "origin": "https://bench.example.net"},
+            **{"made_ms": NOW_MS, "sent_ms": None, "trouble": "It is slow.", "trouble_ms": NOW_MS},
+        }
+    ],
+    "delivery": [
+        {
+            **{"id": "m", "device_id": "d", "about": "p cured 2025-11-26", "topic": "t"},
+            **{"urgency": "normal", "payload": "{}", "expires_ms": NOW_MS + 1, "next_ms": NOW_MS},
+            **{"claim": None, "tries": 0, "state": "waiting", "status": None, "over_ms": None},
+        }
+    ],
+    "calendar": [
+        {
+            **{"token_sha256": "0" * 64, "workshop_id": "w", "made_ms": NOW_MS},
+            **{"read_ms": None, "revoked_ms": NOW_MS},
+        }
+    ],
+}
 
 
 def script() -> ScriptDirectory:
@@ -77,7 +116,7 @@ def test_a_database_of_any_schema_becomes_todays(database_url: str, revision: st
         here.attributes["connection"] = connection
         command.upgrade(here, revision)
         for name, rows in HELD[revision].items():
-            columns = ", ".join(rows[0])
+            columns = ", ".join(f'"{each}"' for each in rows[0])
             values = ", ".join(f":{each}" for each in rows[0])
             connection.execute(text(f"INSERT INTO {name} ({columns}) VALUES ({values})"), rows)  # noqa: S608
     engine.dispose()
@@ -87,6 +126,11 @@ def test_a_database_of_any_schema_becomes_todays(database_url: str, revision: st
         for name, rows in HELD[revision].items():
             found = connection.execute(select(tables.metadata.tables[name])).mappings()
             assert [{key: row[key] for key in rows[0]} for row in found] == rows
+        # What is counted has a row from the start, so that counting is one update.
+        tally = {
+            row["name"]: row["count"] for row in connection.execute(select(tables.tally)).mappings()
+        }
+        assert tally == dict.fromkeys(("sent", "failed", "dropped", "retried"), 0)
     opened.close()
 
 
