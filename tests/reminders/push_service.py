@@ -237,7 +237,10 @@ class PushService:
         while (line := reader.readline()) not in {b"\r\n", b""}:
             name, _, value = line.decode("latin-1").partition(":")
             headers[name.lower()] = value.strip()
-        body = reader.read(int(headers.get("content-length", "0")))
+        length = int(headers.get("content-length", "0"))
+        body = reader.read(length)
+        if len(body) < length:
+            return False  # its sender is gone
         subscriber = self._subscribers.get(path)
         if subscriber is None:
             return self._say(connection, 404, {})
