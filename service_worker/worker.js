@@ -1,21 +1,40 @@
 // The service worker: keeps the whole shell on the phone and answers from there.
 //
 // The server puts two lines before this file: VERSION, a hash over everything below and every
-// file of the shell, and FILES, a list of [url, first 32 hexadecimal digits of its SHA-256]. One
-// cache a version. Data never passes through here: pages read it from IndexedDB.
+// file of the shell, and FILES, a list of [url, first 20 hexadecimal digits of its SHA-256]. One
+// cache a version. Data never passes through the cache: pages read it from IndexedDB.
+//
+// It also shows what the server pushes, and does what its buttons say, with no page open.
 
 /* global VERSION, FILES */
+
+import { dayText, localDate } from '/static/bench/days.js';
+import { ready } from '/static/formulas/cure.js';
+import { exchangeAll } from '/static/records/exchange.js';
+import { resubscribe } from '/static/records/push.js';
+import { append } from '/static/records/store.js';
 
 const PREFIX = 'shell-';
 const CACHE = PREFIX + VERSION;
 const PAGE = '/';
 const URLS = new Set(FILES.map(([url]) => url));
-const NEVER = ['/api/', '/demo.json'];
+const NEVER = ['/api/', '/calendar/', '/demo.json'];
 
 self.addEventListener('install', (event) => event.waitUntil(fill()));
 self.addEventListener('activate', (event) => event.waitUntil(begin()));
 self.addEventListener('message', (event) => {
   if (event.data?.type === 'take over') event.waitUntil(takeOver());
+});
+self.addEventListener('push', (event) => event.waitUntil(tell(event.data)));
+self.addEventListener('notificationclick', (event) => {
+  event.notification.close();
+  event.waitUntil(touched(event.action, event.notification.data ?? {}));
+});
+self.addEventListener('sync', (event) => {
+  if (event.tag === LATER) event.waitUntil(exchangeAll());
+});
+self.addEventListener('pushsubscriptionchange', (event) => {
+  event.waitUntil(resubscribe(self.registration));
 });
 self.addEventListener('fetch', (event) => {
   const url = keyFor(event.request);
@@ -89,4 +108,100 @@ function keyFor(request) {
 async function answer(url) {
   const stored = await caches.match(url, { cacheName: CACHE, ignoreVary: true });
   return stored ?? fetch(url);
+}
+
+// ---- what the server pushes --------------------------------------------------------------------
+
+const LATER = 'exchange';
+const ACTIONS = [
+  { action: 'done', title: 'Done' },
+  { action: 'tomorrow', title: 'Tomorrow' },
+];
+
+/** What is shown whatever has come: a push that shows nothing costs the subscription on iPhones. */
+const UNREADABLE = { title: 'Something is due', body: 'Today says what.', navigate: '/', tag: 'unreadable' };
+
+/** Show a push. A bell stays silent, and goes at once, where the bench itself is in view. */
+async function tell(data) {
+  const told = readable(data);
+  const { title, body = '', navigate = '/', tag, data: about = {} } = told.notification;
+  const inView = about.bell && (await pages()).some((page) => page.visibilityState === 'visible');
+  await self.registration.showNotification(about.reminder ? lately(title, about.on) : title, {
+    body,
+    tag,
+    data: { ...about, navigate },
+    icon: '/static/icons/icon-192.png',
+    actions: about.reminder ? ACTIONS : [],
+    requireInteraction: Boolean(about.bell),
+    renotify: true,
+    silent: Boolean(inView),
+  });
+  if (inView) for (const shown of await self.registration.getNotifications({ tag })) shown.close();
+  if (told.app_badge !== undefined) await badge(told.app_badge);
+}
+
+function readable(data) {
+  try {
+    const told = data.json();
+    if (typeof told.notification.title === 'string') return told;
+  } catch {
+    // Sent by a newer server, or empty.
+  }
+  return { notification: UNREADABLE };
+}
+
+/** 'Cured today' may be read a week later, by a phone that was off. */
+function lately(title, on) {
+  return on < localDate(Date.now()) ? title.replace(/ today$/, ` since ${dayText(on)}`) : title;
+}
+
+/** A tap opens what it is about; its buttons are kept here and sent when there is signal. */
+async function touched(action, about) {
+  if (action === 'done' || action === 'tomorrow') {
+    await keep(action, about);
+    await badge((await self.registration.getNotifications()).filter(({ data }) => data?.reminder).length);
+    await send();
+    return;
+  }
+  const { pathname, hash } = new URL(about.navigate ?? '/', self.location.href);
+  const [page] = await pages();
+  if (page === undefined) {
+    await self.clients.openWindow(pathname + hash);
+    return;
+  }
+  page.postMessage({ type: 'show', hash });
+  await page.focus();
+}
+
+async function keep(action, { pour, reminder, day }) {
+  const at = Date.now();
+  const done = { type: 'seen_to', at, reminder, on: day };
+  const later = { type: 'put_off', at, reminder, on: day, until: ready(localDate(at), 1) };
+  try {
+    await append(pour, action === 'done' ? done : later);
+  } catch (error) {
+    await self.registration.showNotification('That could not be kept', {
+      body: /** @type {Error} */ (error).message,
+      data: { navigate: `/#/entry/${pour}` },
+    });
+  }
+}
+
+async function send() {
+  try {
+    await exchangeAll();
+  } catch {
+    // Where the browser can, it says when there is signal again; else the next page sends it.
+    await self.registration.sync?.register(LATER).catch(() => undefined);
+  }
+}
+
+async function badge(count) {
+  if (count > 0) await navigator.setAppBadge?.(count).catch(() => undefined);
+  else await navigator.clearAppBadge?.().catch(() => undefined);
+}
+
+/** The pages of the bench, the one that was looked at last first. */
+function pages() {
+  return self.clients.matchAll({ type: 'window', includeUncontrolled: true });
 }

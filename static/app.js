@@ -5,7 +5,6 @@ import { registerWorker } from "./offline.js";
 import { keepExchanging } from "./records/exchange.js";
 import { checkAtStart } from "./records/push.js";
 import * as store from "./records/store.js";
-import { bringDemo } from "./screens/demo.js";
 import { h } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
@@ -95,9 +94,10 @@ async function begin() {
   void registerWorker({
     mayTakeOver: async () => (await poursOnBench().catch(() => [])).length === 0,
     onState: offline.set,
+    onShow: (hash) => (location.hash = hash),
   });
   try {
-    await bringDemo();
+    if ("demo" in document.body.dataset) await (await import("./screens/demo.js")).bringDemo();
   } catch (error) {
     showTrouble(error);
     return;

@@ -54,7 +54,8 @@ let reloading = false;
 /**
  * Register the service worker and keep it fresh. Call once, early.
  * A version that already waits takes over now, if `mayTakeOver` agrees and no pour is running.
- * @param {{ mayTakeOver: MayTakeOver, onState: OnState }} options
+ * @param {{ mayTakeOver: MayTakeOver, onState: OnState, onShow: (hash: string) => void }} options
+ *   `onShow`: a notification was touched, which is about this screen
  * @returns {Promise<void>}
  */
 export async function registerWorker(options) {
@@ -65,10 +66,14 @@ export async function registerWorker(options) {
   }
   const container = navigator.serviceWorker;
   reloadOnNewVersion(container);
+  container.addEventListener('message', ({ data }) => {
+    if (data?.type === 'show') options.onShow(data.hash);
+  });
   options.onState(container.controller ? 'ready' : 'preparing', false);
   try {
     registration = await container.register(scriptUrl('/sw.js'), {
       scope: '/',
+      type: 'module',
       updateViaCache: 'none',
     });
   } catch {

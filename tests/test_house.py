@@ -185,15 +185,3 @@ def test_nothing_is_written_as_markup_or_run_as_text(what: str) -> None:
         for number, line in enumerate(file.read_text(encoding="utf-8").splitlines(), 1):
             found = re.search(FORBIDDEN[what], line)
             assert not found, f"{file.relative_to(ROOT)}:{number} uses {what}: {line.strip()}"
-
-
-def test_no_template_literal_stands_within_another():
-    """What strips the comments for the phone can't tell them apart."""
-    nested = re.compile(r"\$\{[^{}]*`")
-    found = [
-        f"{path.relative_to(ROOT)}:{number}"
-        for path in sorted((ROOT / "static").rglob("*.js"))
-        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
-        if nested.search(line)
-    ]
-    assert not found

@@ -10,10 +10,36 @@ interface WorkerGlobalScopeEventMap {
   message: ExtendableMessageEvent;
   notificationclick: NotificationEvent;
   push: PushEvent;
+  pushsubscriptionchange: ExtendableEvent;
+  sync: ExtendableEvent & { readonly tag: string };
+}
+
+interface NotificationOptions {
+  actions?: { action: string; title: string }[];
+  renotify?: boolean;
 }
 
 interface WorkerGlobalScope {
   readonly clients: Clients;
-  readonly registration: ServiceWorkerRegistration;
+  readonly registration: ServiceWorkerRegistration & { readonly sync?: { register(tag: string): Promise<void> } };
   skipWaiting(): Promise<void>;
+}
+
+// The app's own modules are checked with the page's types; here only what the worker uses of them.
+
+declare module '*/bench/days.js' {
+  export function dayText(date: string): string;
+  export function localDate(at_ms: number): string;
+}
+declare module '*/formulas/cure.js' {
+  export function ready(day: string, days: number): string;
+}
+declare module '*/records/exchange.js' {
+  export function exchangeAll(): Promise<void>;
+}
+declare module '*/records/push.js' {
+  export function resubscribe(registration: ServiceWorkerRegistration): Promise<void>;
+}
+declare module '*/records/store.js' {
+  export function append(pour: string, event: { type: string; at: number } & Record<string, any>): Promise<unknown>;
 }

@@ -24,7 +24,7 @@ from typing import Any
 
 from icalendar import Alarm, Calendar, Event, Timezone, TimezoneStandard
 from icalendar.prop import vText
-from sqlalchemy import ColumnElement, Connection, RowMapping, delete, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, RowMapping, insert, or_, select, update
 
 from ..records import tables
 from ..records.merge import versions
@@ -81,7 +81,6 @@ def make_address(connection: Connection, workshop_id: str, now_ms: int) -> tuple
             f"There are {MOST_ADDRESSES} calendar addresses already. End one that you no longer "
             "use, then make a new one."
         )
-    connection.execute(delete(table).where(table.c.workshop_id == workshop_id, ~_is_open()))
     token = secrets.token_urlsafe(32)
     made = {"token_sha256": _sha256(token), "workshop_id": workshop_id, "made_ms": now_ms}
     connection.execute(insert(table).values(made))

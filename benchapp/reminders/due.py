@@ -15,6 +15,7 @@ time of day that she has chosen, in her time zone, and never in her quiet hours.
 Its twin is ``static/bench/due.js``.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -257,7 +258,9 @@ def name_of(pour: Values) -> str:
     """What a batch is called, such as 'Wet slate, 12 × tin 120'."""
     sheet = pour.get("sheet") or {}
     vessel = (sheet.get("vessel") or {}).get("name", "")
-    return f"{sheet.get('title', '')}, {sheet.get('count', '')} × {vessel}"
+    name = f"{sheet.get('title', '')}, {sheet.get('count', '')} × {vessel}"
+    # A phone may keep half a surrogate pair, and a zero; a database may not.
+    return re.sub("[\ud800-\udfff\0]", "\ufffd", name)
 
 
 def headline(name: str, kind: str, on: str, now_ms: int, zone: str) -> str:

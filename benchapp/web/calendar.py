@@ -4,10 +4,9 @@ from flask import Blueprint, Response, current_app, jsonify, request
 
 from benchapp.records.database import Database, Unavailable
 from benchapp.reminders import calendar
-from benchapp.web import pairing
 from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
-from benchapp.web.pairing import who
+from benchapp.web.pairing import own_address, who
 
 room = Blueprint("calendar", __name__)
 
@@ -31,7 +30,7 @@ def listed() -> Response:
 def make() -> Response:
     """Open another address, which is told this once."""
     device = who()
-    origin = _origin()
+    origin = own_address().rstrip("/")
     try:
         with _database().write() as connection:
             id_, token = calendar.make_address(connection, device.workshop_id, now_ms())
@@ -54,7 +53,7 @@ def revoke(id_: str) -> Response:
 @room.get("/calendar/<token>.ics")
 def feed(token: str) -> Response:
     """All reminders of a workshop (RFC 5545), for whoever knows the address."""
-    origin, now = _origin(), now_ms()
+    origin, now = own_address().rstrip("/"), now_ms()
     with _database().read(snapshot=True) as connection:
         reader = calendar.reader_of(connection, token)
         if reader is None:
@@ -80,13 +79,6 @@ def feed(token: str) -> Response:
     response.set_etag(calendar.version_of(written), weak=True)
     response.make_conditional(request)
     return response
-
-
-def _origin() -> str:
-    """Where the bench is found, as the caller itself has found it."""
-    if not pairing._HOST.fullmatch(request.host):
-        raise Refused(400, "The server could not read its own address in that request.")
-    return request.host_url.rstrip("/")
 
 
 def _database() -> Database:

@@ -7,7 +7,7 @@
  * which is told of a reminder twice, or of one that has moved, still shows it once.
  */
 import { versions } from "../records/merge.js";
-import { remindersOf, SAYS, TELLS } from "./due.js";
+import { SAYS, TELLS, nameOf, remindersOf } from "./due.js";
 
 /** @typedef {import("./bench.js").Pour} Pour */
 /** @typedef {import("../records/merge.js").Stored} Stored */
@@ -71,11 +71,6 @@ function sequenceOf(events, workshop) {
   const moves = events.filter(({ type }) => MOVES.has(type)).length;
   const fields = MOVING_FIELDS.flatMap((name) => workshop?.fields[name] ?? []);
   return fields.reduce((sum, field) => sum + versions(field).length, moves);
-}
-
-/** @param {Pick<import("./sheet.js").Sheet, "title" | "count" | "vessel">} sheet */
-function nameOf({ title, count, vessel }) {
-  return `${title}, ${count} × ${vessel.name}`;
 }
 
 // ---- how it is written -------------------------------------------------------------------------

@@ -135,3 +135,9 @@ function orNull(reckon) {
     return null;
   }
 }
+
+/** What a batch is called, such as 'Wet slate, 12 × tin 120'.
+ * @param {{title: string, count: number, vessel: {name: string}}} sheet */
+export function nameOf({ title, count, vessel }) {
+  return `${title}, ${count} × ${vessel.name}`;
+}

@@ -41,7 +41,7 @@ import * as weigh from "../formulas/weigh.js";
 /** @typedef {ReturnType<typeof fold>} PourState */
 
 /** What is no step of the pour, and so is not taken back by undoing the last one. */
-const AFTERWARDS = new Set(["seen_to", "put_off", "burned"]);
+export const AFTERWARDS = new Set(["seen_to", "put_off", "burned"]);
 
 /** A reading this far below the one before shows that wax on the heat has begun to cool. */
 const TURNED_C = 0.5;

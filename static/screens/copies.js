@@ -9,7 +9,7 @@ import { paired, standing } from "../records/exchange.js";
 import { plainRecord } from "../records/merge.js";
 import { AHEAD_MS } from "../records/stamp.js";
 import * as store from "../records/store.js";
-import { copy, h, say, slot } from "./dom.js";
+import { copy, download, h, say, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
 /** @typedef {import("../records/copies.js").Copy} Copy */
@@ -42,7 +42,7 @@ export async function show(place) {
     tell("");
   };
 
-  on(slot(place, "save"), "click", async () => save(await copyFile()));
+  on(slot(place, "save"), "click", async () => download(await copyFile()));
   const share = slot(place, "share");
   // Not every phone that can send takes this type of file.
   share.hidden = !navigator.canShare?.({ files: [jsonFile("{}", "a")] });
@@ -50,7 +50,7 @@ export async function show(place) {
   on(share, "click", async () => navigator.share({ files: [await copyFile()] }).catch(() => undefined));
   on(slot(place, "table"), "click", async () => {
     const text = tableOf((await allPours()).reverse());
-    save(new File([text], `pours-${localDate(Date.now())}.csv`, { type: "text/csv" }));
+    download(new File([text], `pours-${localDate(Date.now())}.csv`, { type: "text/csv" }));
   });
   on(slot(place, "choose"), "click", async () => input.click());
   on(input, "change", async () => {
@@ -84,14 +84,6 @@ async function copyFile() {
 /** @param {string} text @param {string} name */
 function jsonFile(text, name) {
   return new File([text], `${name}.json`, { type: "application/json" });
-}
-
-/** @param {File} file */
-function save(file) {
-  const href = URL.createObjectURL(file);
-  h("a", { href, download: file.name }).click();
-  // Some browsers begin to read it only later.
-  setTimeout(() => URL.revokeObjectURL(href), 60_000);
 }
 
 /** A pour that can't be shown is left out: every screen that lists the pours would fail.

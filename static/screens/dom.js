@@ -72,3 +72,11 @@ export function tellBelow(text) {
   clearTimeout(Number(place.dataset.timer));
   place.dataset.timer = String(setTimeout(() => (place.hidden = true), 6000));
 }
+
+/** Hand a file to her. @param {File} file */
+export function download(file) {
+  const href = URL.createObjectURL(file);
+  h("a", { href, download: file.name }).click();
+  // Some browsers begin to read it only later.
+  setTimeout(() => URL.revokeObjectURL(href), 60_000);
+}

@@ -3,10 +3,13 @@ import { addEvent, isOnBench, readPour } from "../bench/bench.js";
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
+import { SAYS, nameOf } from "../bench/due.js";
+import { AFTERWARDS } from "../bench/fold.js";
 import { dayText, localDate, timeText } from "../bench/hers.js";
 import { loadLine } from "../bench/prompt.js";
 import { ready } from "../formulas/cure.js";
 import * as store from "../records/store.js";
+import { drawComing, keepBurns } from "./coming.js";
 import { copy, fact, h, rich, slot, tellBelow } from "./dom.js";
 import { keepDraft } from "./form.js";
 import { askReading } from "./pad.js";
@@ -15,8 +18,9 @@ import { askReading } from "./pad.js";
 /** @typedef {import("../bench/hers.js").Hers} Hers */
 /** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
 
-/** @param {HTMLElement} place @param {string[]} path @param {any} context */
-export async function show(place, [id], { units, go }) {
+/** @param {HTMLElement} place @param {string[]} path @param {any} given */
+export async function show(place, [id], given) {
+  const { units, go } = given;
   const found = await readPour(id);
   if (found === null) {
     go("log");
@@ -27,7 +31,7 @@ export async function show(place, [id], { units, go }) {
 
   function draw() {
     const { sheet, state, record } = pour;
-    slot(place, "name").textContent = `${sheet.title}, ${sheet.count} × ${sheet.vessel.name}`;
+    slot(place, "name").textContent = nameOf(sheet);
     slot(place, "again").href = `#/plan/${sheet.recipe}`;
     slot(place, "facts").replaceChildren(...facts(pour, units));
     slot(place, "jugs").replaceChildren(
@@ -40,6 +44,7 @@ export async function show(place, [id], { units, go }) {
       ...notes.map(({ at, text }) => h("li", {}, h("time", {}, dayText(localDate(at))), " ", text)),
     );
     const undo = (/** @type {AnyEvent} */ event) => void keep({ type: "undone", event: event.id });
+    drawComing(place, pour, given, keep);
     slot(place, "happened").replaceChildren(...happened(pour, units, correct, undo));
     document.title = `${record.name} · Pour bench`;
   }
@@ -91,6 +96,7 @@ export async function show(place, [id], { units, go }) {
       forget();
     }
   });
+  keepBurns(place, id, units, keep);
   const remove = slot(place, "remove");
   remove.addEventListener("click", async () => {
     if (remove.dataset.sure !== "yes") {
@@ -220,7 +226,8 @@ function happened({ sheet, events, state }, units, correct, undo) {
           "span",
           { class: "mend" },
           field !== null && !undone.has(event.id) && button("Correct", () => correct(event, field)),
-          event.id === state.counted.at(-1)?.id && button("Undo", () => undo(event)),
+          (event.id === state.counted.at(-1)?.id || (AFTERWARDS.has(event.type) && !undone.has(event.id))) &&
+            button("Undo", () => undo(event)),
         ),
       );
     });
@@ -284,6 +291,9 @@ function inWords(event, sheet) {
     set: "Set aside",
     finished: "Trimmed and put away to cure",
     noted: `Note: ${event.text}`,
+    seen_to: `Seen to: ${SAYS[event.reminder] ?? ""}`,
+    put_off: `Put off: ${SAYS[event.reminder] ?? ""}`,
+    burned: event.text ? `Test burn: ${event.text}` : "Test burn",
   };
   return words[event.type] ?? event.type;
 }

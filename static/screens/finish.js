@@ -1,6 +1,7 @@
 /** The morning after: look, trim, label, and put the batch away to cure. */
 import { addEvent, readPour, undoLast } from "../bench/bench.js";
 import { now } from "../bench/clock.js";
+import { nameOf } from "../bench/due.js";
 import { dayText } from "../bench/hers.js";
 import { ready } from "../formulas/cure.js";
 import { StoreError } from "../records/store.js";
@@ -17,7 +18,7 @@ export async function show(place, [id], { units, go }) {
   place.append(copy("screen-finish"));
   const { sheet, state } = pour;
   const poured = /** @type {string} */ (state.set_on);
-  slot(place, "name").textContent = `${sheet.title}, ${sheet.count} × ${sheet.vessel.name}`;
+  slot(place, "name").textContent = nameOf(sheet);
   slot(place, "cured").replaceChildren(
     ...rich(
       `Poured ${dayText(poured)}. Cured from **${dayText(ready(poured, sheet.cure_least_days))}**, ` +

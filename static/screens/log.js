@@ -1,5 +1,6 @@
 /** Every pour, the newest first. */
 import { allPours, isOnBench, ofEach } from "../bench/bench.js";
+import { nameOf } from "../bench/due.js";
 import { dayText, localDate, percent } from "../bench/hers.js";
 import * as store from "../records/store.js";
 import { card, copy, slot } from "./dom.js";
@@ -14,7 +15,7 @@ export async function show(place) {
       const about = card({
         href: `#/entry/${id}`,
         over: dayText(localDate(record.started_at)),
-        name: `${sheet.title}, ${sheet.count} × ${sheet.vessel.name}`,
+        name: nameOf(sheet),
         right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
         under: isOnBench({ stage }) ? "on the bench" : stage === "setting" ? "setting" : (state.tops ?? "cured"),
       });

@@ -1,11 +1,13 @@
-/** What is on the bench, setting, curing and cured. */
+/** What is on the bench, due, overdue and coming. */
 import { allPours, clocks, isOnBench, ofEach } from "../bench/bench.js";
 import { clockText, dayText, localDate } from "../bench/hers.js";
 import { wayOf } from "../bench/prompt.js";
 import { now } from "../bench/clock.js";
-import { daysLeft, ready } from "../formulas/cure.js";
+import { SAYS, coming, due, nameOf, remindersOf, settingsOf } from "../bench/due.js";
+import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
-import { card, copy, h, say, slot } from "./dom.js";
+import { putOff, seenTo } from "./answers.js";
+import { card, copy, h, say, slot, tellBelow } from "./dom.js";
 import { offline } from "./offline_state.js";
 import { aboutKind, KINDS } from "./workshop.js";
 
@@ -40,14 +42,15 @@ async function readKept() {
     allPours(),
     ...["vessel", "wax", "fragrance", "recipe"].map(store.all),
   ]);
+  const workshop = (await store.get("workshop", "workshop")) ?? {};
   const apart = (await Promise.all([...KINDS, "recipe", "workshop"].map(store.clashing))).flat();
-  return { pours: /** @type {import("../bench/bench.js").Pour[]} */ (pours), vessels, waxes, oils, recipes, apart };
+  return { pours: /** @type {import("../bench/bench.js").Pour[]} */ (pours), vessels, waxes, oils, recipes, apart, workshop };
 }
 
 let drawn = "";
 
 /** @param {HTMLElement} place @param {Kept} kept */
-function drawToday(place, { pours, apart }) {
+function drawToday(place, { pours, apart, workshop }) {
   const now_ms = now();
   const today = localDate(now_ms);
   say(slot(place, "date"), dayText(today));
@@ -59,64 +62,118 @@ function drawToday(place, { pours, apart }) {
     name: kind === "workshop" ? (aboutKind(kind).many ?? "") : String(name),
     right: "choose",
   }));
-  const [here, away] = [pours.filter(isOnBench), pours.filter((pour) => !isOnBench(pour))];
-  const inLines = (/** @type {typeof pours} */ some) => ofEach(some, (pour) => lineOf(pour, today, now_ms));
-  const lines = [...inLines(here), ...clashes, ...inLines(away)];
+  const settings = settingsOf(workshop);
+  const here = ofEach(pours.filter(isOnBench), (pour) => [benchLine(pour, now_ms)]);
+  const away = ofEach(pours.filter((pour) => !isOnBench(pour)), (pour) => awayLines(pour, settings, today, now_ms));
+  const groups = [
+    { lines: [...here, ...clashes] },
+    { heading: "Due", lines: sooner(away.filter(({ asks }) => asks)) },
+    { heading: "Coming", lines: sooner(away.filter(({ asks }) => !asks)) },
+  ];
+  showBadge(new Set(away.filter(({ asks }) => asks?.wanted).map(({ href }) => href)).size);
   const cards = slot(place, "cards");
-  const text = JSON.stringify(lines);
+  const text = JSON.stringify(groups);
   // Redrawn every second for the clocks: only where something reads differently.
-  if (text !== drawn || !cards.hasChildNodes()) cards.replaceChildren(...lines.map(card));
+  if (text !== drawn || !cards.hasChildNodes()) cards.replaceChildren(...groups.flatMap(drawGroup));
   drawn = text;
 }
 
-/** @param {import("../bench/bench.js").Pour} pour @param {string} today @param {number} now_ms */
-function lineOf(pour, today, now_ms) {
+/**
+ * @typedef {object} Line
+ * @property {string} href @property {string} over @property {string} name
+ * @property {string} [right] @property {string} [under]
+ * @property {number} [at_ms] when it is due
+ * @property {Asks} [asks] it is due, and this is what she can say to it
+ */
+/** @typedef {{pour: string, reminder: string, day: string, done: boolean, wanted: boolean}} Asks */
+
+/** @param {Line[]} lines */
+const sooner = (lines) => lines.sort((a, b) => (a.at_ms ?? 0) - (b.at_ms ?? 0));
+
+/** @param {{heading?: string, lines: Line[]}} group */
+function drawGroup({ heading, lines }) {
+  const drawn = lines.map((line) => (line.asks ? h("div", { class: "asks" }, card(line), answers(line.asks)) : card(line)));
+  return heading && lines.length > 0 ? [h("h2", { class: "group" }, heading), ...drawn] : drawn;
+}
+
+/** @param {Asks} asks */
+function answers({ pour, reminder, day, done }) {
+  const button = (/** @type {string} */ label, /** @type {() => {type: string}} */ event) =>
+    h("button", { type: "button", class: "quiet small", onclick: () => void keep(pour, event()) }, label);
+  return h(
+    "p",
+    {},
+    done && button("Done", () => seenTo(reminder, day)),
+    button("Tomorrow", () => putOff(reminder, day)),
+  );
+}
+
+/** @param {string} pour @param {{type: string}} event */
+async function keep(pour, event) {
+  try {
+    await store.append(pour, { ...event, at: now() });
+  } catch (error) {
+    if (!(error instanceof store.StoreError)) throw error;
+    tellBelow(error.message);
+  }
+}
+
+/** @param {number} count */
+function showBadge(count) {
+  const { setAppBadge, clearAppBadge } = /** @type {any} */ (navigator);
+  const shown = count > 0 ? setAppBadge?.call(navigator, count) : clearAppBadge?.call(navigator);
+  // Only what is installed has one.
+  shown?.catch(() => undefined);
+}
+
+/** @param {import("../bench/bench.js").Pour} pour @param {number} now_ms @returns {Line} */
+function benchLine(pour, now_ms) {
   const { sheet, state, stage, id } = pour;
-  const name = `${sheet.title}, ${sheet.count} × ${sheet.vessel.name}`;
-  if (isOnBench(pour)) {
-    const clock = clocks([pour], now_ms)[0];
-    const step = stage === "jugs" ? state.jugs.map((jug) => nameOf(sheet, jug.step)).find((each) => each !== "") ?? "" : "";
-    return [
-      {
-        href: `#/pour/${id}`,
-        over: "on the bench",
-        name,
-        right: clock ? clockText((clock.at_ms - now_ms) / 1000) : "go on",
-        under: clock ? (clock.what === "stir" ? "stirring" : `to ${nameOf(sheet, state.jugs[clock.jug].step).toLowerCase()}`) : step,
-      },
-    ];
-  }
-  const poured = state.set_on ?? today;
-  if (stage === "setting") {
-    const tomorrow = ready(poured, 1);
-    return [
-      {
-        href: `#/finish/${id}`,
-        over: "setting",
-        name,
-        right: today >= tomorrow ? "now" : "tomorrow",
-        under: "trim and label",
-      },
-    ];
-  }
-  const left = daysLeft(poured, sheet.cure_least_days, today);
-  const best = daysLeft(poured, sheet.cure_best_days, today);
-  if (best < -30) return [];
-  return [
-    left > 0
-      ? { href: `#/entry/${id}`, over: "curing", name, right: left === 1 ? "1 day" : `${left} days`, under: `ready ${dayText(ready(poured, sheet.cure_least_days))}` }
-      : {
-          href: `#/entry/${id}`,
-          over: "cured",
-          name,
-          right: best > 0 ? "ready" : "at its best",
-          under: best > 0 ? `best from ${dayText(ready(poured, sheet.cure_best_days))}` : `since ${dayText(ready(poured, sheet.cure_best_days))}`,
-        },
-  ];
+  const clock = clocks([pour], now_ms)[0];
+  const step = stage === "jugs" ? state.jugs.map((jug) => stepName(sheet, jug.step)).find((each) => each !== "") ?? "" : "";
+  return {
+    href: `#/pour/${id}`,
+    over: "on the bench",
+    name: nameOf(sheet),
+    right: clock ? clockText((clock.at_ms - now_ms) / 1000) : "go on",
+    under: clock ? (clock.what === "stir" ? "stirring" : `to ${stepName(sheet, state.jugs[clock.jug].step).toLowerCase()}`) : step,
+  };
+}
+
+/** What a batch that is set aside asks of her now; else what comes next.
+ * @param {import("../bench/bench.js").Pour} pour @param {import("../bench/due.js").Settings} settings
+ * @param {string} today @param {number} now_ms @returns {Line[]} */
+function awayLines(pour, settings, today, now_ms) {
+  const { sheet, stage, id } = pour;
+  // What she does not want to be told is shown all the same.
+  const reminders = remindersOf(pour, { ...settings, off: [] });
+  const [next] = coming(reminders, now_ms);
+  const setting = stage === "setting";
+  const base = { href: setting ? `#/finish/${id}` : `#/entry/${id}`, name: nameOf(sheet) };
+  const then = next && `${SAYS[next.kind]} ${dayText(next.on)}`;
+  const asked = due(reminders, now_ms).map(({ kind, day, on, at_ms }) => {
+    const trim = kind === "trim" || kind === "label";
+    const late = on < today;
+    return {
+      ...base,
+      over: trim ? "setting" : SAYS[kind],
+      right: kind === "cured" || kind === "best" ? "ready" : late ? "overdue" : trim ? "now" : "today",
+      under: late ? `since ${dayText(on)}` : trim ? "trim and label" : then,
+      at_ms,
+      // What is trimmed is said on its own screen, where the tops are looked at.
+      asks: { pour: id, reminder: kind, day, done: !trim, wanted: !settings.off.includes(kind) },
+    };
+  });
+  if (asked.length > 0 || next === undefined) return asked;
+  const days = daysLeft(next.on, 0, today);
+  const right = days <= 0 ? "today" : days === 1 ? "tomorrow" : `${days} days`;
+  const isTrim = next.kind === "trim" || next.kind === "label";
+  const over = setting ? "setting" : next.kind === "cured" ? "curing" : "cured";
+  return [{ ...base, over, right, under: setting && isTrim ? "trim and label" : then, at_ms: next.at_ms }];
 }
 
 /** @param {import("../bench/sheet.js").Sheet} sheet @param {string} step */
-function nameOf(sheet, step) {
+function stepName(sheet, step) {
   return wayOf(sheet).find(([each]) => each === (step === "over" ? "fragrance" : step))?.[1] ?? "";
 }
 

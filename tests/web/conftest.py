@@ -67,6 +67,11 @@ def checkout(tmp_path: Path) -> Checkout:
     shutil.copytree(ROOT / "service_worker", path / "service_worker")
     shutil.copytree(ROOT / "static" / "icons", path / "static" / "icons")
     shutil.copy(ROOT / "static" / "offline.js", path / "static")
+    # What the worker itself imports.
+    for room in ("formulas", "records"):
+        shutil.copytree(ROOT / "static" / room, path / "static" / room)
+    (path / "static" / "bench").mkdir()
+    shutil.copy(ROOT / "static" / "bench" / "days.js", path / "static" / "bench")
     records = path / "benchapp" / "records"
     (path / "templates").mkdir()
     written = {

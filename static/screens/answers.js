@@ -1,0 +1,14 @@
+/** What she says to a reminder, as events of its pour: done, or tomorrow. */
+import { now } from "../bench/clock.js";
+import { localDate } from "../bench/days.js";
+import { ready } from "../formulas/cure.js";
+
+/** @param {string} reminder @param {string} day on which it was due */
+export function seenTo(reminder, day) {
+  return { type: "seen_to", reminder, on: day };
+}
+
+/** @param {string} reminder @param {string} day */
+export function putOff(reminder, day) {
+  return { type: "put_off", reminder, on: day, until: ready(localDate(now()), 1) };
+}
