@@ -88,7 +88,7 @@ def files(bench: Bench, cases: list[Json]) -> list[tuple[Json, str]]:
     """Each pour that reminds of anything, with its file."""
     made = zip(cases, files_of(bench, cases), strict=True)
     found = [(pour, file) for pour, file in made if file is not None]
-    assert len(found) > 100
+    assert len(found) > 50
     return found
 
 

@@ -254,7 +254,7 @@ def test_five_are_open_at_most_and_a_closed_one_makes_room(shop: Shop) -> None:
     make(shop, other)
     make(shop)
     # Closed ones don't pile up.
-    assert len(shop.rows(tables.calendar)) == 6
+    assert len(shop.rows(tables.calendar)) == 7
 
 
 def test_of_many_made_at_once_five_are_open(shop: Shop) -> None:
