@@ -32,7 +32,7 @@ def sends(command: _Command) -> _Command:
         "push_services",
         metavar="HOST",
         multiple=True,
-        envvar=["BENCHAPP_SERVE_PUSH_SERVICES", "BENCHAPP_PUSH_SERVICES"],
+        envvar=["BENCHAPP_SERVE_PUSH_SERVICE", "BENCHAPP_PUSH_SERVICE"],
         show_envvar=True,
         help="Send to this push service, or those under its name; may be given again. "
         "All, if none is.",
