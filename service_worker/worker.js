@@ -124,7 +124,8 @@ const UNREADABLE = { title: 'Something is due', body: 'Today says what.', naviga
 /** Show a push. A bell stays silent, and goes at once, where the bench itself is in view. */
 async function tell(data) {
   const told = readable(data);
-  const { title, body = '', navigate = '/', tag, data: about = {} } = told.notification;
+  // A notification that rings again must have a tag.
+  const { title, body = '', navigate = '/', tag = 'bench', data: about = {} } = told.notification;
   const inView = about.bell && (await pages()).some((page) => page.visibilityState === 'visible');
   await self.registration.showNotification(about.reminder ? lately(title, about.on) : title, {
     body,

@@ -7,6 +7,7 @@ time zone and another era begin at the first change again.
 """
 
 import json
+import logging
 from collections import defaultdict
 from collections.abc import Collection, Iterator
 from dataclasses import asdict
@@ -45,6 +46,8 @@ PAGE = 500
 _AT_ONCE = 200
 
 _T = TypeVar("_T")
+
+log = logging.getLogger("benchapp.reminders")
 
 
 def is_behind(connection: Connection) -> bool:
@@ -199,7 +202,7 @@ def _reckon(
     for pour, values in records.items():
         # Not sorted by the database, which may rank letters its own way.
         happened = sorted(events[pour], key=lambda each: str(each["id"]))
-        for each in due.reminders_of(values, happened, hers):
+        for each in _reminders_of(pour, values, happened, hers):
             of = {"workshop_id": workshop_id, "pour": pour, "name": due.name_of(values)}
             old = before.get((pour, each.kind))
             after[pour, each.kind] = of | _row(each, old, now_ms)
@@ -217,6 +220,17 @@ def _reckon(
         connection.execute(insert(reminder), rows)
     moved = [before[key] for key in gone if not _is_still_to_come(before[key], after.get(key))]
     _take_back(connection, workshop_id, [about(*key, on=row["on"]) for key, row in _keyed(moved)])
+
+
+def _reminders_of(
+    pour: str, values: dict[str, Any], events: list[due.Event], hers: Settings
+) -> list[Reminder]:
+    try:
+        return due.reminders_of(values, events, hers)
+    except Exception:
+        # An odd pour, such as one of a backup made by hand, must not keep the others waiting.
+        log.exception("unreadable pour", extra={"told": {"pour": pour}})
+        return []
 
 
 def _row(each: Reminder, old: dict[str, Any] | None, now_ms: int) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 import pytest
+from sqlalchemy import insert
 
 from benchapp.records import tables
 from benchapp.records.devices import revoke
@@ -222,6 +223,25 @@ def test_a_thousand_changes_are_reckoned_page_by_page(shop: Shop) -> None:
     shop.works()
     assert len(shop.rows(tables.reminder)) == 5 * 420
     assert all(at is not None for (at,) in shop.rows(tables.reminder, "waits_ms"))
+
+
+def test_an_odd_pour_keeps_no_other_waiting(shop: Shop) -> None:
+    """Half a surrogate pair and a zero in a name, and an event that no exchange would take."""
+    shop.phone()
+    shop.pour("odd", "2026-11-25", title="Wet\ud83d slate\0")
+    shop.pour("broken", "2026-11-25")
+    event = {"id": shop.stamp(), "pour": "broken", "type": "set"}
+    with shop.database.write() as connection:
+        row = {"id": event["id"], "pour": "broken", "seq": 5, "body": json.dumps(event)}
+        connection.execute(insert(tables.event).values(workshop_id=shop.id, **row))
+    shop.pour("good", "2026-11-25")
+    shop.works()
+    assert {pour for (pour,) in shop.rows(tables.reminder, "pour")} == {"odd", "good"}
+    shop.works("2026-11-26T09:00")
+    assert sorted(shop.titles()) == [
+        f"{NAME}: ready to trim",
+        "Wet\ufffd slate\ufffd, 12 × tin 120: ready to trim",
+    ]
 
 
 # ---- the bench's bell --------------------------------------------------------------------------
