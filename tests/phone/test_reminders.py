@@ -251,9 +251,17 @@ def test_the_server_is_told_anew_where_key_zone_or_pairing_changed(
     here.until(lambda: ("Pacific/Auckland",) in here.rows(tables.planned, "zone"))
     page_errors.clear()  # the browser logs what the stopped server did not answer
 
+    # The browser drops the subscription: what the worker then does.
+    phone.evaluate("delete localStorage.made")
+    phone.evaluate(
+        """async () => (await import('/static/records/push.js')).resubscribe(
+          await navigator.serviceWorker.ready)"""
+    )
+    assert here.rows(tables.subscription, "endpoint") == [("https://push.example.net/3",)]
+
     # Paired anew it is another device, which listens all the same.
     here.pair()
-    fresh = ("https://push.example.net/3",)
+    fresh = ("https://push.example.net/4",)
     here.until(lambda: fresh in here.rows(tables.subscription, "endpoint"))
 
 
