@@ -326,6 +326,7 @@ def test_a_server_that_sends_none_says_why_and_has_a_calendar(bench, phone, page
     here.pair()
     phone.context.grant_permissions(["clipboard-read", "clipboard-write"], origin=here.url)
     at(phone, here.url, "reminders")
+    phone.reload()  # with what it says at its foot gone
     expect(slot(phone, "stands")).to_contain_text("Start it with --contact")
     expect(slot(phone, "turn")).to_be_hidden()
     # The days in the calendar go by her zone.
