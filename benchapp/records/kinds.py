@@ -435,7 +435,7 @@ KINDS = (
     Kind("heater", Heater, "heater", "Heaters", "What melts the wax: how, and its power."),
     Kind("scale", Scale, "scale", "Scales", "Step and capacity; a fine one for fragrance."),
     Kind("thermometer", Thermometer, "thermometer", "Thermometers", "How finely it reads."),
-    Kind("workshop", Workshop, "workshop", "Units and room", "Your units and your room."),
+    Kind("workshop", Workshop, "workshop", "Units and room", "And when to be reminded."),
 )
 
 

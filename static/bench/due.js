@@ -76,7 +76,7 @@ export function remindersOf({ sheet, state }, settings) {
     if (settings.off.includes(kind)) return [];
     const put_off = state.put_off[kind] ?? "";
     const on = put_off > day ? put_off : day;
-    const at_ms = orNull(() => afterQuiet(instant(on, settings.remind_at, settings.zone), settings.quiet_from, settings.quiet_to, settings.zone));
+    const at_ms = momentOf(on, settings);
     return at_ms === null ? [] : [{ kind, day, on, at_ms, done: isDone(kind, day, state) }];
   });
 }
@@ -124,6 +124,21 @@ function isDone(kind, day, { seen_to, finished_at, burns }) {
   if ((seen_to[kind] ?? "") >= day) return true;
   if (kind === "trim" || kind === "label") return finished_at !== null;
   return kind === "burn" && burns.length > 0;
+}
+
+/** Moments already reckoned: many pours share a day, and a browser is slow to tell a zone's clock.
+ * @type {Map<string, number | null>} */
+const moments = new Map();
+
+/** @param {string} on @param {Settings} settings */
+function momentOf(on, { zone, remind_at, quiet_from, quiet_to }) {
+  const key = [on, zone, remind_at, quiet_from, quiet_to].join();
+  let at_ms = moments.get(key);
+  if (at_ms === undefined) {
+    at_ms = orNull(() => afterQuiet(instant(on, remind_at, zone), quiet_from, quiet_to, zone));
+    moments.set(key, at_ms);
+  }
+  return at_ms;
 }
 
 /** @template T @param {() => T} reckon @returns {T | null} */

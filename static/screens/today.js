@@ -35,6 +35,7 @@ export async function show(place) {
   };
 }
 
+/** @typedef {import("../bench/bench.js").Pour} Pour */
 /** @typedef {Awaited<ReturnType<typeof readKept>>} Kept */
 
 async function readKept() {
@@ -44,13 +45,18 @@ async function readKept() {
   ]);
   const workshop = (await store.get("workshop", "workshop")) ?? {};
   const apart = (await Promise.all([...KINDS, "recipe", "workshop"].map(store.clashing))).flat();
-  return { pours: /** @type {import("../bench/bench.js").Pour[]} */ (pours), vessels, waxes, oils, recipes, apart, workshop };
+  const settings = settingsOf(workshop);
+  const away = ofEach(/** @type {Pour[]} */ (pours).filter((pour) => !isOnBench(pour)), (pour) => [
+    // What she does not want to be told is shown all the same.
+    { pour, reminders: remindersOf(pour, { ...settings, off: [] }) },
+  ]);
+  return { here: /** @type {Pour[]} */ (pours).filter(isOnBench), away, vessels, waxes, oils, recipes, apart, settings };
 }
 
 let drawn = "";
 
 /** @param {HTMLElement} place @param {Kept} kept */
-function drawToday(place, { pours, apart, workshop }) {
+function drawToday(place, { here, away, apart, settings }) {
   const now_ms = now();
   const today = localDate(now_ms);
   say(slot(place, "date"), dayText(today));
@@ -62,20 +68,19 @@ function drawToday(place, { pours, apart, workshop }) {
     name: kind === "workshop" ? (aboutKind(kind).many ?? "") : String(name),
     right: "choose",
   }));
-  const settings = settingsOf(workshop);
-  const here = ofEach(pours.filter(isOnBench), (pour) => [benchLine(pour, now_ms)]);
-  const away = ofEach(pours.filter((pour) => !isOnBench(pour)), (pour) => awayLines(pour, settings, today, now_ms));
+  const lines = away.flatMap((each) => awayLines(each, settings.off, today, now_ms));
   const groups = [
-    { lines: [...here, ...clashes] },
-    { heading: "Due", lines: sooner(away.filter(({ asks }) => asks)) },
-    { heading: "Coming", lines: sooner(away.filter(({ asks }) => !asks)) },
+    { lines: [...ofEach(here, (pour) => [benchLine(pour, now_ms)]), ...clashes] },
+    { heading: "Due", lines: sooner(lines.filter(({ asks }) => asks)) },
+    { heading: "Coming", lines: sooner(lines.filter(({ asks }) => !asks)) },
   ];
-  showBadge(new Set(away.filter(({ asks }) => asks?.wanted).map(({ href }) => href)).size);
   const cards = slot(place, "cards");
   const text = JSON.stringify(groups);
   // Redrawn every second for the clocks: only where something reads differently.
-  if (text !== drawn || !cards.hasChildNodes()) cards.replaceChildren(...groups.flatMap(drawGroup));
+  if (text === drawn && cards.hasChildNodes()) return;
   drawn = text;
+  cards.replaceChildren(...groups.flatMap(drawGroup));
+  showBadge(new Set(lines.filter(({ asks }) => asks?.wanted).map(({ href }) => href)).size);
 }
 
 /**
@@ -126,7 +131,7 @@ function showBadge(count) {
   shown?.catch(() => undefined);
 }
 
-/** @param {import("../bench/bench.js").Pour} pour @param {number} now_ms @returns {Line} */
+/** @param {Pour} pour @param {number} now_ms @returns {Line} */
 function benchLine(pour, now_ms) {
   const { sheet, state, stage, id } = pour;
   const clock = clocks([pour], now_ms)[0];
@@ -141,12 +146,9 @@ function benchLine(pour, now_ms) {
 }
 
 /** What a batch that is set aside asks of her now; else what comes next.
- * @param {import("../bench/bench.js").Pour} pour @param {import("../bench/due.js").Settings} settings
+ * @param {Kept["away"][number]} batch @param {string[]} off what she does not want to be told
  * @param {string} today @param {number} now_ms @returns {Line[]} */
-function awayLines(pour, settings, today, now_ms) {
-  const { sheet, stage, id } = pour;
-  // What she does not want to be told is shown all the same.
-  const reminders = remindersOf(pour, { ...settings, off: [] });
+function awayLines({ pour: { sheet, stage, id }, reminders }, off, today, now_ms) {
   const [next] = coming(reminders, now_ms);
   const setting = stage === "setting";
   const base = { href: setting ? `#/finish/${id}` : `#/entry/${id}`, name: nameOf(sheet) };
@@ -161,7 +163,7 @@ function awayLines(pour, settings, today, now_ms) {
       under: late ? `since ${dayText(on)}` : trim ? "trim and label" : then,
       at_ms,
       // What is trimmed is said on its own screen, where the tops are looked at.
-      asks: { pour: id, reminder: kind, day, done: !trim, wanted: !settings.off.includes(kind) },
+      asks: { pour: id, reminder: kind, day, done: !trim, wanted: !off.includes(kind) },
     };
   });
   if (asked.length > 0 || next === undefined) return asked;
