@@ -115,7 +115,8 @@ def reminders_of(pour: Values, events: Iterable[Event], settings: Settings) -> l
     if past.set_on is None:
         return []
     found = []
-    for kind, day in _days(pour.get("sheet") or {}, past).items():
+    days = _days(pour.get("sheet") or {}, past)
+    for kind, day in days.items():
         if kind in settings.off:
             continue
         put_off = past.put_off.get(kind, "")
@@ -124,7 +125,7 @@ def reminders_of(pour: Values, events: Iterable[Event], settings: Settings) -> l
             at_ms = _moment(on, past, settings)
         except ValueError:
             continue
-        found.append(Reminder(kind, day, on, at_ms, _is_done(kind, day, past)))
+        found.append(Reminder(kind, day, on, at_ms, _is_done(kind, days, past)))
     return found
 
 
@@ -212,9 +213,11 @@ def _days(sheet: Values, past: _Past) -> dict[str, str]:
     return found
 
 
-def _is_done(kind: str, day: str, past: _Past) -> bool:
-    if past.seen_to.get(kind, "") >= day:
-        return True
+def _is_done(kind: str, days: dict[str, str], past: _Past) -> bool:
+    # Who has seen to the later one of an errand has seen to the earlier.
+    for each in (kind, AFTER.get(kind)):
+        if each in days and past.seen_to.get(each, "") >= days[each]:
+            return True
     if kind in ("trim", "label"):
         return past.finished
     return kind == "burn" and bool(past.burns)

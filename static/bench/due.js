@@ -72,12 +72,13 @@ export function settingsOf(workshop, zone = Intl.DateTimeFormat().resolvedOption
  */
 export function remindersOf({ sheet, state }, settings) {
   if (state.set_on === null) return [];
-  return daysOf(sheet, state).flatMap(([kind, day]) => {
+  const days = new Map(daysOf(sheet, state));
+  return [...days].flatMap(([kind, day]) => {
     if (settings.off.includes(kind)) return [];
     const put_off = state.put_off[kind] ?? "";
     const on = put_off > day ? put_off : day;
     const at_ms = momentOf(on, settings);
-    return at_ms === null ? [] : [{ kind, day, on, at_ms, done: isDone(kind, day, state) }];
+    return at_ms === null ? [] : [{ kind, day, on, at_ms, done: isDone(kind, days, state) }];
   });
 }
 
@@ -119,9 +120,10 @@ function daysOf(sheet, { set_on, burns }) {
   return next_on ? [...found, /** @type {[string, string]} */ (["reburn", next_on])] : found;
 }
 
-/** @param {string} kind @param {string} day @param {import("./fold.js").PourState} state */
-function isDone(kind, day, { seen_to, finished_at, burns }) {
-  if ((seen_to[kind] ?? "") >= day) return true;
+/** @param {string} kind @param {Map<string, string>} days @param {import("./fold.js").PourState} state */
+function isDone(kind, days, { seen_to, finished_at, burns }) {
+  // Who has seen to the later one of an errand has seen to the earlier.
+  if ([kind, AFTER[kind]].some((each) => days.has(each) && (seen_to[each] ?? "") >= /** @type {string} */ (days.get(each)))) return true;
   if (kind === "trim" || kind === "label") return finished_at !== null;
   return kind === "burn" && burns.length > 0;
 }

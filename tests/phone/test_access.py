@@ -26,6 +26,7 @@ SCREENS = [
     "log",
     "entry/demo-pour-1",
     "workshop",
+    "reminders",
     "list/wax",
     "list/thermometer",
     *(

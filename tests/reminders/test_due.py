@@ -155,6 +155,14 @@ def test_the_later_one_of_an_errand_speaks_for_the_earlier() -> None:
     assert [each.kind for each in due.coming(found, ms("2026-12-05T12:00Z"))] == ["best", "burn"]
 
 
+def test_who_has_seen_to_the_later_one_has_seen_to_the_earlier() -> None:
+    best = {"type": "seen_to", "reminder": "best", "on": "2026-12-09"}
+    found = of(poured("2026-11-25"), best)
+    assert (found["cured"].done, found["best"].done, found["burn"].done) == (True, True, False)
+    cured = {"type": "seen_to", "reminder": "cured", "on": "2026-12-02"}
+    assert not of(poured("2026-11-25"), cured)["best"].done
+
+
 def test_in_words() -> None:
     name = due.name_of({"sheet": SHEET})
     assert name == "Wet slate, 12 × tin 120"

@@ -1,0 +1,145 @@
+"""What is due, overdue and coming, on the phone alone: the server is stopped before anything is
+touched. The invented workshop holds a batch poured 20 days ago and one poured 3 days ago.
+"""
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import icalendar
+import pytest
+from playwright.sync_api import Page, expect
+
+from .hands import at, kept, slot, tap
+
+OLD, NEW = "Wet slate, 12 × tin 120", "Plum & kelp, 4 × tumbler 300"
+
+
+@pytest.fixture
+def today(server, phone, open_ready) -> Page:
+    bench = server(demo=True)
+    open_ready(phone, bench.url)
+    expect(phone.locator(".card", has_text=NEW)).to_be_visible()
+    bench.stop()
+    return phone
+
+
+def groups(page: Page) -> dict[str, list[str]]:
+    """Under each heading the small words of its cards, and what stands beside them."""
+    found: dict[str, list[str]] = page.evaluate(
+        """() => {
+          const found = {}; let heading = '';
+          for (const each of document.querySelectorAll('[data-slot=cards] > *')) {
+            if (each.tagName === 'H2') found[heading = each.textContent] = [];
+            else found[heading].push(['over', 'name', 'value b'].map((name) =>
+              each.querySelector('.' + name)?.textContent ?? '').join(' | '));
+          }
+          return found;
+        }"""
+    )
+    return found
+
+
+def events(page: Page, pour: str) -> list[str]:
+    return [
+        each["type"]
+        for each in sorted(kept(page)["events"], key=lambda each: each["id"])
+        if each["pour"] == pour
+    ]
+
+
+def test_what_is_due_is_answered_with_done_or_tomorrow(today):
+    assert groups(today) == {
+        "Due": [f"at its best | {OLD} | ready", f"test burn due | {OLD} | overdue"],
+        "Coming": [f"curing | {NEW} | 4 days"],
+    }
+    today.locator(".asks", has_text="at its best").get_by_role("button", name="Done").click()
+    today.locator(".asks", has_text="test burn").get_by_role("button", name="Tomorrow").click()
+    expect(today.locator(".asks")).to_have_count(0)
+    coming = [f"cured | {OLD} | tomorrow", f"curing | {NEW} | 4 days"]
+    assert groups(today) == {"Coming": coming}
+    today.reload()
+    expect(today.locator(".card", has_text=OLD)).to_be_visible()
+    assert groups(today) == {"Coming": coming}
+    assert events(today, "demo-pour-1")[-2:] == ["seen_to", "put_off"]
+
+
+def test_a_batch_says_what_comes_and_takes_back_what_was_said(today):
+    at(today, today.url.split("#")[0], "entry/demo-pour-1")
+    lines = slot(today, "coming").locator(".comes")
+    expect(lines).to_have_count(5)
+    assert [line.split(": ")[1] for line in lines.all_inner_texts()] == [
+        *("ready to trim ✓", "trim and label ✓", "cured ✓"),
+        *("at its best\nDone\nTomorrow", "test burn due\nDone\nTomorrow"),
+    ]
+    lines.nth(3).get_by_role("button", name="Done").click()
+    expect(lines.nth(3)).to_contain_text("at its best ✓")
+    happened = slot(today, "happened").locator("li", has_text="Seen to: at its best")
+    happened.get_by_role("button", name="Undo").click()
+    expect(lines.nth(3)).to_contain_text("Done")
+    assert events(today, "demo-pour-1")[-2:] == ["seen_to", "undone"]
+
+
+def test_a_corrected_day_moves_all_of_it(today):
+    at(today, today.url.split("#")[0], "entry/demo-pour-2")
+    before = slot(today, "coming").inner_text()
+    happened = slot(today, "happened").locator("li", has_text="Set aside")
+    happened.get_by_role("button", name="Correct").click()
+    today.get_by_label("Poured on").fill(str(date.today() - timedelta(days=7)))  # noqa: DTZ011
+    tap(today, "Keep")
+    expect(slot(today, "coming")).not_to_have_text(before)
+    today.locator("#rooms a", has_text="Today").click()
+    expect(today.locator(".asks", has_text=NEW)).to_contain_text("cured")
+
+
+def test_a_test_burn_ends_its_reminder_and_names_the_next(today):
+    at(today, today.url.split("#")[0], "entry/demo-pour-1")
+    today.get_by_text("A test burn was made").click()
+    today.get_by_label("What you saw").fill("melt pool to the edge after 2 h")
+    today.get_by_label("Burn it again on").fill(str(date.today() + timedelta(days=3)))  # noqa: DTZ011
+    today.reload()
+    # Half-typed, it is still there.
+    expect(today.get_by_label("What you saw")).to_have_value("melt pool to the edge after 2 h")
+    today.get_by_text("A test burn was made").click()
+    tap(today, "Keep the burn")
+    expect(slot(today, "coming")).to_contain_text("test burn due ✓")
+    expect(slot(today, "happened")).to_contain_text("Test burn: melt pool to the edge after 2 h")
+    today.locator("#rooms a", has_text="Today").click()
+    expect(today.locator(".asks")).to_have_count(1)
+    assert groups(today)["Due"] == [f"at its best | {OLD} | ready"]
+    today.locator(".asks").get_by_role("button", name="Done").click()
+    expect(today.locator(".card", has_text="next test burn due")).to_contain_text("3 days")
+
+
+def test_a_calendar_file_is_made_with_no_signal(today, tmp_path: Path):
+    at(today, today.url.split("#")[0], "entry/demo-pour-2")
+    with today.expect_download() as caught:
+        tap(today, "Calendar file")
+    caught.value.save_as(tmp_path / "batch.ics")
+    assert caught.value.suggested_filename == "Plum & kelp.ics"
+    calendar = icalendar.Calendar.from_ical((tmp_path / "batch.ics").read_bytes())
+    assert [str(each["SUMMARY"]) for each in calendar.walk("VEVENT")] == [
+        f"{NEW}: cured",
+        f"{NEW}: at its best",
+        f"{NEW}: test burn due",
+    ]
+
+
+def test_a_time_of_day_is_read_and_refused_in_words(today):
+    url = today.url.split("#")[0]
+    at(today, url, "edit/workshop/workshop")
+    today.locator("summary").click()
+    today.get_by_label("Remind at").fill("25:00")
+    today.get_by_label("Time zone").fill("Atlantis")
+    tap(today, "Save")
+    said = [text for text in today.locator(".error").all_inner_texts() if text]
+    assert said == [
+        "Remind at must be a time of day, such as 9:00 or 21:30.",
+        "“Atlantis” is not a time zone: write it as Europe/Lisbon.",
+    ]
+    today.get_by_label("Remind at").fill("7.30")
+    today.get_by_label("Time zone").fill("Asia/Kathmandu")
+    tap(today, "Save")
+    expect(today.locator("body[data-screen=workshop]")).to_be_visible()
+    (record,) = [each for each in kept(today)["records"] if each["kind"] == "workshop"]
+    assert record["fields"]["remind_at"]["value"] == 450
+    assert record["fields"]["time_zone"]["value"] == "Asia/Kathmandu"
