@@ -20,6 +20,7 @@ main.add_command(people.workshops)
 for _command in (keep.backup, keep.restore, keep.export, keep.import_):
     main.add_command(_command)
 main.add_command(operate.remind)
+main.add_command(operate.doctor)
 
 
 @main.command()

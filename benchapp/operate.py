@@ -1,4 +1,4 @@
-"""Keeping a server going, from a terminal: `benchapp remind`."""
+"""Keeping a server going, from a terminal: `benchapp remind`, `benchapp doctor`."""
 
 import signal
 import threading
@@ -81,6 +81,33 @@ def remind(
                 worker.once()
             except Unavailable as error:
                 raise desk.Refused(str(error)) from error
+
+
+@click.command()
+@click.option("--reach", is_flag=True, help="Also ask each phone's push service for an answer.")
+@click.option("--json", "as_json", is_flag=True, help="Write JSON.")
+@sends
+@where
+def doctor(
+    reach: bool,
+    as_json: bool,
+    contact: str | None,
+    push_services: tuple[str, ...],
+    database: str | None,
+    data: Path | None,
+) -> None:
+    """Say whether everything is in order, a line a check: ok, look or bad.
+
+    Give it the options that benchapp serve has. It changes no record and may run beside the
+    server. Ends with status 1 where something is bad.
+    """
+    from benchapp.doctor import as_json as written
+    from benchapp.doctor import as_lines, examine, is_in_order
+    from benchapp.web.clock import now_ms
+
+    found = list(examine(directory(data), database, contact, push_services, now_ms(), reach=reach))
+    click.echo(written(found) if as_json else as_lines(found))
+    raise SystemExit(0 if is_in_order(found) else 1)
 
 
 def equipped(data: Path | None, contact: str | None, push_services: tuple[str, ...]) -> "Pushing":

@@ -27,7 +27,8 @@ PYTHON_ARROWS = {
     "desk": {"formulas", "records"},
     "people": {"records", "web", "desk"},
     "keep": {"records", "web", "desk", "people"},
-    "operate": {"records", "reminders", "web", "desk", "people"},
+    "doctor": {"records", "reminders", "web"},
+    "operate": {"records", "reminders", "web", "desk", "people", "doctor"},
     "cli": {"web", "desk", "people", "keep", "operate"},
     "__main__": {"cli"},
 }
