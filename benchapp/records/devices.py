@@ -296,8 +296,11 @@ def rename(connection: Connection, workshop_id: str, device_id: str, name: str) 
 
 
 def revoke(connection: Connection, workshop_id: str, device_id: str, now_ms: int) -> bool:
-    """Let a device in no more, from this moment on. False: the workshop has none of that id."""
+    """Let a device in no more, from this moment on, and forget where it listens. False: the
+    workshop has none of that id."""
     if _change(connection, workshop_id, device_id, {"revoked_ms": now_ms}):
+        listens = tables.subscription
+        connection.execute(delete(listens).where(listens.c.device_id == device_id))
         return True
     return _is_there(connection, workshop_id, device_id)
 

@@ -84,6 +84,7 @@ def test_every_device_that_listens_is_told_and_no_other_workshop(shop: Shop) -> 
     assert got == {here, there}
     with shop.database.write() as connection:
         revoke(connection, shop.id, tablet.id, shop.now_ms)
+    assert there.endpoint not in {each for (each,) in shop.rows(tables.subscription, "endpoint")}
     shop.works("2026-11-27T09:00")
     assert [push.subscriber for push in shop.service.received][2:] == [here]
 
