@@ -442,6 +442,9 @@ def looked_into(url: str) -> Iterator[Connection]:
     try:
         try:
             opened = engine.connect()
+            if engine.dialect.name == "sqlite":
+                # Only now the file is read.
+                opened.execute(text("PRAGMA schema_version"))
         except DBAPIError as error:
             why = _reason(error, url)
             if engine.dialect.name == "sqlite":
