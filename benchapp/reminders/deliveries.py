@@ -19,11 +19,22 @@ import json
 import random
 import secrets
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Row, RowMapping, delete, func, insert, select, tuple_, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Row,
+    RowMapping,
+    delete,
+    func,
+    insert,
+    select,
+    tuple_,
+    update,
+)
 
 from ..records import tables
 from . import due
@@ -36,7 +47,9 @@ BELL_LIFE_MS = 10 * 60_000
 """After that a bell is of no use."""
 
 LEASE_MS = 120_000
-"""How long a worker may hold a claim: longer than any sending takes."""
+"""How long a worker may hold a claim."""
+LAST_MS = 30_000
+"""With less of it left nothing is begun: the sending and the writing down take shorter."""
 
 FIRST_WAIT_MS = 30_000
 LONGEST_WAIT_MS = 6 * 3_600_000
@@ -66,13 +79,14 @@ class Bell:
 
 @dataclass(frozen=True)
 class Parcel:
-    """A claimed message, and where it goes."""
+    """A claimed message, where it goes, and until when it is claimed."""
 
     id: str
     claim: str
     device_id: str
     tries: int
     expires_ms: int
+    lease_ms: int
     target: Target
     message: Message
     payload: str
@@ -102,87 +116,106 @@ def fall_due(connection: Connection, now_ms: int, *, most: int = 200) -> int:
         .limit(most)
         .with_for_update(skip_locked=True)
     ).all()
-    by_shop: dict[str, list[Row[Any]]] = defaultdict(list)
-    for row in rows:
-        by_shop[row.workshop_id].append(row)
-    for workshop_id, some in by_shop.items():
-        _tell(connection, workshop_id, some, now_ms)
+    if rows:
+        _put(connection, _messages(connection, rows, now_ms))
+        keys = [(row.workshop_id, row.pour, row.kind) for row in rows]
         connection.execute(
             update(reminder)
-            .where(
-                reminder.c.workshop_id == workshop_id,
-                tuple_(reminder.c.pour, reminder.c.kind).in_([(r.pour, r.kind) for r in some]),
-            )
+            .where(tuple_(reminder.c.workshop_id, reminder.c.pour, reminder.c.kind).in_(keys))
             .values(waits_ms=None, sent_on=reminder.c.on)
         )
     return len(rows)
 
 
-def _tell(connection: Connection, workshop_id: str, rows: list[Row[Any]], now_ms: int) -> None:
-    zone, badge = _about_shop(connection, workshop_id, now_ms)
-    superseded = _superseded(connection, workshop_id, rows, now_ms)
-    listeners = _listeners(connection, workshop_id)
-    made = [
+def _messages(
+    connection: Connection, rows: Sequence[Row[Any]], now_ms: int
+) -> list[dict[str, Any]]:
+    """What is told of due reminders, to each device that wants to hear."""
+    shops = {row.workshop_id for row in rows}
+    zones, badges = _zones(connection, shops), _badges(connection, shops, now_ms)
+    superseded = _superseded(connection, rows, now_ms)
+    listeners = _listeners(connection, shops)
+    return [
         {
             "about": about(row.pour, row.kind, on=row.on),
             "device_id": listener["device_id"],
             "topic": topic(row.pour),
             "urgency": "normal",
-            "payload": _reminder_text(row, listener["origin"], badge, now_ms, zone),
+            "payload": _reminder_text(
+                row,
+                listener["origin"],
+                badges.get(row.workshop_id, 0),
+                now_ms,
+                zones.get(row.workshop_id, USUAL_ZONE),
+            ),
             "expires_ms": now_ms + REMINDER_LIFE_MS,
             "next_ms": now_ms,
         }
         for row in rows
-        if (row.pour, row.kind) not in superseded and row.due_ms > now_ms - due.STALE_MS
-        for listener in listeners
+        if (row.workshop_id, row.pour, row.kind) not in superseded
+        and row.due_ms > now_ms - due.STALE_MS
+        for listener in listeners[row.workshop_id]
     ]
-    _put(connection, made)
 
 
-def _about_shop(connection: Connection, workshop_id: str, now_ms: int) -> tuple[str, int]:
-    """Her time zone, and how many batches want something of her."""
-    planned, reminder = tables.planned, tables.reminder
-    settings = connection.scalar(
-        select(planned.c.settings).where(planned.c.workshop_id == workshop_id)
+def _zones(connection: Connection, shops: Collection[str]) -> dict[str, str]:
+    """The time zones that workshops were reckoned with."""
+    planned = tables.planned
+    rows = connection.execute(
+        select(planned.c.workshop_id, planned.c.settings).where(
+            planned.c.workshop_id.in_(shops), planned.c.settings.is_not(None)
+        )
     )
-    count = connection.scalar(
-        select(func.count(reminder.c.pour.distinct())).where(
-            reminder.c.workshop_id == workshop_id,
+    return {row.workshop_id: json.loads(row.settings)["zone"] for row in rows}
+
+
+def _badges(connection: Connection, shops: Collection[str], now_ms: int) -> dict[str, int]:
+    """How many batches of a workshop want something of her."""
+    reminder = tables.reminder
+    rows = connection.execute(
+        select(reminder.c.workshop_id, func.count(reminder.c.pour.distinct()).label("pours"))
+        .where(
+            reminder.c.workshop_id.in_(shops),
             reminder.c.done.is_(False),
             reminder.c.due_ms <= now_ms,
             reminder.c.due_ms > now_ms - due.STALE_MS,
         )
+        .group_by(reminder.c.workshop_id)
     )
-    return (json.loads(settings)["zone"] if settings else USUAL_ZONE), count or 0
+    return {row.workshop_id: row.pours for row in rows}
 
 
 def _superseded(
-    connection: Connection, workshop_id: str, rows: list[Row[Any]], now_ms: int
-) -> set[tuple[str, str]]:
+    connection: Connection, rows: Sequence[Row[Any]], now_ms: int
+) -> set[tuple[str, str, str]]:
     """Those whose later one is due as well: a server that was down says only what is news."""
     reminder = tables.reminder
-    later = {(r.pour, due.AFTER[r.kind]): (r.pour, r.kind) for r in rows if r.kind in due.AFTER}
+    later = {
+        (row.workshop_id, row.pour, due.AFTER[row.kind]): (row.workshop_id, row.pour, row.kind)
+        for row in rows
+        if row.kind in due.AFTER
+    }
     there = connection.execute(
-        select(reminder.c.pour, reminder.c.kind).where(
-            reminder.c.workshop_id == workshop_id,
-            tuple_(reminder.c.pour, reminder.c.kind).in_(list(later)),
+        select(reminder.c.workshop_id, reminder.c.pour, reminder.c.kind).where(
+            tuple_(reminder.c.workshop_id, reminder.c.pour, reminder.c.kind).in_(list(later)),
             reminder.c.done.is_(False),
             reminder.c.due_ms <= now_ms,
         )
     )
-    return {later[pour, kind] for pour, kind in there}
+    return {later[workshop_id, pour, kind] for workshop_id, pour, kind in there}
 
 
-def _listeners(connection: Connection, workshop_id: str) -> list[RowMapping]:
-    """The devices that want to hear."""
+def _listeners(connection: Connection, shops: Collection[str]) -> dict[str, list[RowMapping]]:
+    """The devices of workshops that want to hear."""
     subscription, device = tables.subscription, tables.device
-    return list(
-        connection.execute(
-            select(subscription.c.device_id, subscription.c.origin)
-            .join(device, device.c.id == subscription.c.device_id)
-            .where(subscription.c.workshop_id == workshop_id, device.c.revoked_ms.is_(None))
-        ).mappings()
-    )
+    found: dict[str, list[RowMapping]] = defaultdict(list)
+    for row in connection.execute(
+        select(subscription.c.workshop_id, subscription.c.device_id, subscription.c.origin)
+        .join(device, device.c.id == subscription.c.device_id)
+        .where(subscription.c.workshop_id.in_(shops), device.c.revoked_ms.is_(None))
+    ).mappings():
+        found[row["workshop_id"]].append(row)
+    return found
 
 
 def _reminder_text(row: Row[Any], origin: str, badge: int, now_ms: int, zone: str) -> str:
@@ -293,8 +326,9 @@ def _put(connection: Connection, made: list[dict[str, Any]]) -> None:
         (row.device_id, row.about)
         for row in connection.execute(
             select(delivery.c.device_id, delivery.c.about).where(
-                delivery.c.device_id.in_({each["device_id"] for each in made}),
-                delivery.c.about.in_({each["about"] for each in made}),
+                tuple_(delivery.c.device_id, delivery.c.about).in_(
+                    [(each["device_id"], each["about"]) for each in made]
+                )
             )
         )
     }
@@ -339,10 +373,10 @@ def claim(connection: Connection, now_ms: int, app_key: str, *, most: int) -> li
     taken, counted = [], Counter[str]()
     for row in rows:
         if row.endpoint is None or row.revoked_ms is not None or row.app_key != app_key:
-            _end(connection, row.id, "dropped", None, now_ms)
+            _end(connection, row.id, "dropped", now_ms)
             counted["dropped"] += 1
         elif row.expires_ms <= now_ms:
-            _end(connection, row.id, "failed", None, now_ms)
+            _end(connection, row.id, "failed", now_ms)
             counted["failed"] += 1
         else:
             taken.append(_parcel(row, mark, now_ms))
@@ -369,49 +403,84 @@ def _parcel(row: Row[Any], mark: str, now_ms: int) -> Parcel:
         row.device_id,
         row.tries + 1,
         row.expires_ms,
+        now_ms + LEASE_MS,
         Target(row.endpoint, row.p256dh, row.auth),
         message,
         row.payload,
     )
 
 
-def settle(connection: Connection, done: Iterable[tuple[Parcel, Outcome]], now_ms: int) -> None:
+def settle(
+    connection: Connection, done: Collection[tuple[Parcel, Outcome | None]], now_ms: int
+) -> None:
     """Write down what became of claimed messages, but for those that another worker has taken up
-    since."""
+    since. None: it was not begun."""
+    subscription = tables.subscription
+    # In one order, so that no two workers wait for each other.
+    connection.execute(
+        select(subscription.c.device_id)
+        .where(subscription.c.device_id.in_({parcel.device_id for parcel, _ in done}))
+        .order_by(subscription.c.device_id)
+        .with_for_update()
+    ).all()
     counted = Counter[str]()
+    sent: dict[int | None, list[Parcel]] = defaultdict(list)
     for parcel, outcome in done:
-        if outcome.kind == "retry" and (wait_ms := _wait_ms(parcel, outcome, now_ms)) is not None:
-            if _change(connection, parcel, next_ms=now_ms + wait_ms, status=outcome.status):
-                counted["retried"] += 1
-            _tell_trouble(connection, parcel, outcome.why, now_ms)
-        elif outcome.kind == "too long" and (shorter := _shorter(parcel)) is not None:
-            if _change(connection, parcel, next_ms=now_ms, payload=shorter, status=outcome.status):
-                counted["retried"] += 1
+        if outcome is None:
+            _change(connection, [parcel], next_ms=now_ms, tries=parcel.tries - 1)
+        elif outcome.kind == "sent":
+            sent[outcome.status].append(parcel)
         else:
-            state = {"sent": "sent", "gone": "dropped"}.get(outcome.kind, "failed")
-            over = {"state": state, "next_ms": None, "over_ms": now_ms, "status": outcome.status}
-            if _change(connection, parcel, **over):
-                counted[state] += 1
-            _tell_subscription(connection, parcel, outcome, now_ms)
+            counted.update(_settle_trouble(connection, parcel, outcome, now_ms))
+    for status, parcels in sent.items():
+        counted["sent"] += _change(connection, parcels, **_over("sent", status, now_ms))
+        values = {"sent_ms": now_ms, "trouble": None, "trouble_ms": None}
+        connection.execute(update(subscription).where(_where_of(parcels)).values(values))
     count(connection, counted)
 
 
-def _change(connection: Connection, parcel: Parcel, **values: Any) -> bool:
+def _settle_trouble(
+    connection: Connection, parcel: Parcel, outcome: Outcome, now_ms: int
+) -> Counter[str]:
+    """Write down what became of a message that was not taken; how it is counted."""
+    status = outcome.status
+    if outcome.kind == "retry" and (wait_ms := _wait_ms(parcel, outcome, now_ms)) is not None:
+        _tell_trouble(connection, parcel, outcome.why, now_ms)
+        retried = _change(connection, [parcel], next_ms=now_ms + wait_ms, status=status)
+        return Counter(retried=retried)
+    if outcome.kind == "too long" and (shorter := _shorter(parcel)) is not None:
+        retried = _change(connection, [parcel], next_ms=now_ms, payload=shorter, status=status)
+        return Counter(retried=retried)
+    if outcome.kind == "gone":
+        connection.execute(delete(tables.subscription).where(_where_of([parcel])))
+        state = "dropped"
+    else:
+        _tell_trouble(connection, parcel, f"{outcome.why} It was given up.", now_ms)
+        state = "failed"
+    return Counter({state: _change(connection, [parcel], **_over(state, status, now_ms))})
+
+
+def _change(connection: Connection, parcels: list[Parcel], **values: Any) -> int:
+    """Give messages back, changed so; how many were still ours."""
     delivery = tables.delivery
-    done = connection.execute(
+    ours = [(parcel.id, parcel.claim) for parcel in parcels]
+    return connection.execute(
         update(delivery)
-        .where(delivery.c.id == parcel.id, delivery.c.claim == parcel.claim)
+        .where(tuple_(delivery.c.id, delivery.c.claim).in_(ours))
         .values(claim=None, **values)
-    )
-    return done.rowcount == 1
+    ).rowcount
 
 
-def _end(connection: Connection, id_: str, state: str, status: int | None, now_ms: int) -> None:
+def _over(state: str, status: int | None, now_ms: int) -> dict[str, Any]:
+    return {"state": state, "next_ms": None, "over_ms": now_ms, "status": status}
+
+
+def _end(connection: Connection, id_: str, state: str, now_ms: int) -> None:
     delivery = tables.delivery
     connection.execute(
         update(delivery)
         .where(delivery.c.id == id_)
-        .values(state=state, next_ms=None, claim=None, over_ms=now_ms, status=status)
+        .values(claim=None, **_over(state, None, now_ms))
     )
 
 
@@ -436,34 +505,19 @@ def _shorter(parcel: Parcel) -> str | None:
     return json.dumps({**whole, "notification": {**shown, "title": shown["title"][:60]}})
 
 
-def _tell_subscription(
-    connection: Connection, parcel: Parcel, outcome: Outcome, now_ms: int
-) -> None:
-    subscription = tables.subscription
-    mine = (
-        subscription.c.device_id == parcel.device_id,
-        # She may have subscribed afresh while this was under way.
-        subscription.c.endpoint == parcel.target.endpoint,
-    )
-    if outcome.kind == "gone":
-        connection.execute(delete(subscription).where(*mine))
-    elif outcome.kind == "sent":
-        values = {"sent_ms": now_ms, "trouble": None, "trouble_ms": None}
-        connection.execute(update(subscription).where(*mine).values(values))
-    else:
-        _tell_trouble(connection, parcel, f"{outcome.why} It was given up.", now_ms)
-
-
 def _tell_trouble(connection: Connection, parcel: Parcel, why: str, now_ms: int) -> None:
-    subscription = tables.subscription
     connection.execute(
-        update(subscription)
-        .where(
-            subscription.c.device_id == parcel.device_id,
-            subscription.c.endpoint == parcel.target.endpoint,
-        )
+        update(tables.subscription)
+        .where(_where_of([parcel]))
         .values(trouble=why, trouble_ms=now_ms)
     )
+
+
+def _where_of(parcels: list[Parcel]) -> ColumnElement[bool]:
+    """The subscriptions that messages went to: a device may have subscribed afresh since."""
+    subscription = tables.subscription
+    places = {(parcel.device_id, parcel.target.endpoint) for parcel in parcels}
+    return tuple_(subscription.c.device_id, subscription.c.endpoint).in_(places)
 
 
 # ---- looking after them ------------------------------------------------------------------------

@@ -23,7 +23,9 @@ LOOK_S = 1.0
 SENDERS = 4
 """Messages under way at once: a service that does not answer holds one of them for a while."""
 
-_BATCH = 64
+_BATCH = 256
+_GATHER_S = 0.05
+"""How long results are gathered: each writing down waits for the disk."""
 _TROUBLED_S = 10.0
 _PRUNE_MS = 3_600_000
 
@@ -56,7 +58,7 @@ class Worker:
         self._clock = clock
         self._day_ms = day_ms
         self._pool = ThreadPoolExecutor(senders, thread_name_prefix="push")
-        self._under_way: dict[Future[Outcome], Parcel] = {}
+        self._under_way: dict[Future[Outcome | None], Parcel] = {}
         self._pruned_ms = 0
 
     def __enter__(self) -> "Worker":
@@ -74,9 +76,11 @@ class Worker:
         """Keep at it until ``stop`` is set, and what is under way is written down."""
         while not stop.is_set():
             try:
-                if self.round():
-                    continue
-                self._wait(stop, LOOK_S)
+                more = self.round()
+                if self._under_way:
+                    self._gather(patient=not more)
+                elif not more:
+                    stop.wait(LOOK_S)
             except Unavailable as error:
                 log.warning("unavailable", extra={"told": {"why": str(error)}})
                 stop.wait(_TROUBLED_S)
@@ -88,9 +92,8 @@ class Worker:
 
     def once(self) -> None:
         """Do all that is to be done now. Raises Unavailable."""
-        while self.round() or self._under_way:
-            if self._under_way:
-                wait(self._under_way, timeout=LOOK_S, return_when=FIRST_COMPLETED)
+        while (more := self.round()) or self._under_way:
+            self._gather(patient=not more)
 
     def round(self) -> bool:
         """One step of each errand; whether there may be more to do at once. Raises Unavailable."""
@@ -104,8 +107,11 @@ class Worker:
         if behind:
             with self._database.write() as connection:
                 moved = planning.plan(connection, now_ms, day_ms=self._day_ms)
-        if came_back or due:
-            moved = self._send(came_back, room if due else 0, now_ms) or moved
+        if came_back:
+            self._write_down(came_back, now_ms)
+            moved = True
+        if due:
+            moved = self._take_up(room, now_ms) or moved
         if now_ms - self._pruned_ms >= _PRUNE_MS:
             with self._database.write() as connection:
                 deliveries.prune(connection, now_ms)
@@ -115,35 +121,40 @@ class Worker:
     def finish(self) -> None:
         """Wait for what is under way, and write down what became of it. Raises Unavailable."""
         wait(self._under_way)
-        self._send(list(self._under_way), 0, self._clock())
+        self._write_down(list(self._under_way), self._clock())
 
-    def _send(self, came_back: list[Future[Outcome]], room: int, now_ms: int) -> bool:
-        """Write down what came back and send what is due; whether there was either."""
+    def _gather(self, *, patient: bool) -> None:
+        """Wait for results of what is under way, and with patience for the first one."""
+        if patient:
+            wait(self._under_way, timeout=LOOK_S, return_when=FIRST_COMPLETED)
+        wait(self._under_way, timeout=_GATHER_S)
+
+    def _write_down(self, came_back: list[Future[Outcome | None]], now_ms: int) -> None:
         results = [(self._under_way[each], each.result()) for each in came_back]
-        taken: list[Parcel] = []
-        fallen = 0
         with self._database.write() as connection:
             deliveries.settle(connection, results, now_ms)
-            if room > 0:
-                fallen = deliveries.fall_due(connection, now_ms)
-                taken = deliveries.claim(connection, now_ms, self._app_key, most=room)
         # Only now: what could not be written down is written down in the next round.
         for each in came_back:
-            _note(self._under_way.pop(each), each.result())
+            del self._under_way[each]
+
+    def _take_up(self, room: int, now_ms: int) -> bool:
+        """Begin to send what is due, at most so many; whether there was any."""
+        with self._database.write() as connection:
+            fallen = deliveries.fall_due(connection, now_ms)
+            taken = deliveries.claim(connection, now_ms, self._app_key, most=room)
         for parcel in taken:
             self._under_way[self._pool.submit(self._send_one, parcel)] = parcel
-        return fallen > 0 or len(taken) > 0 or len(came_back) > 0
+        return fallen > 0 or len(taken) > 0
 
-    def _send_one(self, parcel: Parcel) -> Outcome:
+    def _send_one(self, parcel: Parcel) -> Outcome | None:
+        """Send it, unless it waited so long that another worker may take it up meanwhile."""
         assert self._sender is not None  # noqa: S101  (nothing is claimed without one)
+        if self._clock() > parcel.lease_ms - deliveries.LAST_MS:
+            return None
         # Push services judge the signed header by the time of the world.
-        return self._sender.send(parcel.target, parcel.message, time.time())
-
-    def _wait(self, stop: threading.Event, seconds: float) -> None:
-        if self._under_way:
-            wait(self._under_way, timeout=seconds, return_when=FIRST_COMPLETED)
-        else:
-            stop.wait(seconds)
+        outcome = self._sender.send(parcel.target, parcel.message, time.time())
+        _note(parcel, outcome)
+        return outcome
 
 
 def _note(parcel: Parcel, outcome: Outcome) -> None:

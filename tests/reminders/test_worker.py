@@ -3,6 +3,8 @@ real push service, in either database. The clock is set by hand.
 """
 
 import json
+import threading
+from collections import Counter
 from typing import Any
 
 import pytest
@@ -12,8 +14,10 @@ from benchapp.records import tables
 from benchapp.records.devices import revoke
 from benchapp.reminders import deliveries, due, subscriptions
 from benchapp.reminders.deliveries import Bell
+from benchapp.reminders.dispatch import Worker
+from benchapp.reminders.push import Outcome, Sender
 
-from .conftest import Shop, ms
+from .conftest import CONTACT, KEY, Shop, ms
 
 NAME = "Wet slate, 12 × tin 120"
 
@@ -359,6 +363,55 @@ def test_what_is_refused_for_good_is_given_up_where_it_can_be_seen(shop: Shop) -
     assert phone.endpoint.rpartition("/")[2] not in (listening.trouble or "")
     shop.works("2026-11-26T20:00")
     assert shop.told() == []
+
+
+def test_what_waited_behind_others_until_its_claim_was_over_is_left_to_who_took_it_up(
+    shop: Shop,
+) -> None:
+    class Slow(Sender):
+        """Its first message takes longer than a claim is held, and others work meanwhile."""
+
+        was_slow = False
+
+        def send(self, *given: Any) -> Outcome:
+            outcome = super().send(*given)
+            if not self.was_slow:
+                self.was_slow = True
+                shop.now_ms += deliveries.LEASE_MS
+                shop.works()
+            return outcome
+
+    shop.phone()
+    for number in range(3):
+        shop.pour(f"p{number}", "2026-11-25")
+    shop.works()
+    shop.at("2026-11-26T09:00")
+    with Slow(KEY, CONTACT, trial=shop.service.trial) as slow:
+        worker = Worker(shop.database, slow, KEY.public, lambda: shop.now_ms, senders=1)
+        with worker:
+            worker.once()
+    told = Counter(each["notification"]["data"]["pour"] for each in shop.told())
+    assert sorted(told.values()) == [1, 1, 2]
+    assert set(shop.rows(tables.delivery, "state", "claim")) == {("sent", None)}
+
+
+def test_what_waited_too_long_to_be_begun_is_claimed_anew(shop: Shop) -> None:
+    shop.phone()
+    shop.pour("p1", "2026-11-25")
+    shop.works()
+    shop.at("2026-11-26T09:00")
+    # Too late at first, in time when it is taken up again.
+    late = iter([deliveries.LEASE_MS, 0])
+
+    def clock() -> int:
+        is_sender = threading.current_thread() is not threading.main_thread()
+        return shop.now_ms + (next(late, 0) if is_sender else 0)
+
+    with Worker(shop.database, shop.sender, KEY.public, clock) as worker:
+        worker.once()
+    assert list(late) == []
+    assert len(shop.told()) == 1
+    assert shop.rows(tables.delivery, "state", "tries") == [("sent", 1)]
 
 
 def test_tried_until_the_reminder_is_of_no_use(shop: Shop) -> None:
