@@ -38,7 +38,9 @@ from tests.reminders.push_service import PushService, push_service
 
 # A process is forked from one that has imported all this already: eight start in no time.
 FORKED = multiprocessing.get_context("forkserver")
-FORKED.set_forkserver_preload([f"{__package__ or 'tests.reminders'}.test_killed"])
+FORKED.set_forkserver_preload(
+    ["benchapp.reminders.dispatch", "benchapp.web.log", "tests.reminders.conftest"]
+)
 
 
 def remind(
