@@ -138,6 +138,10 @@ def examine(
             yield authorities(folder, loaded, sends=bool(given.contact))
     try:
         with looked_into(url) as connection:
+            if connection.dialect.name == "sqlite":
+                beside = Path(connection.engine.url.database or "").resolve().parent
+                if beside != data_dir.resolve():
+                    yield disk(beside, shutil.disk_usage(beside).free)
             yield from _database(connection, now_ms, used, reach=reach)
     except Unreadable as error:
         yield Finding("bad", "database", str(error))
@@ -163,6 +167,7 @@ def _database(
         return
     yield newest_change(now_ms, connection.scalar(select(func.max(tables.workshop.c.newest_ms))))
     yield from time_zones(connection, ZoneInfo)
+    yield reckoned(connection, now_ms)
     if used is not None:
         yield from phones(connection, used)
         yield overdue(connection, now_ms, sends=bool(used.contact))
@@ -675,6 +680,19 @@ def _host(endpoint: str) -> str | None:
         return check_endpoint(endpoint).host
     except ValueError:
         return None
+
+
+def reckoned(connection: Connection, now_ms: int) -> Finding:
+    """Whether what phones sent has found its way into reminders and calendar."""
+    seen_ms = connection.scalar(select(func.max(tables.device.c.seen_ms))) or 0
+    if planning.is_behind(connection) and seen_ms <= now_ms - OVERDUE_MS:
+        return Finding(
+            "look",
+            "reminders",
+            "What phones sent more than 10 minutes ago is not reckoned yet: is benchapp serve or "
+            "benchapp remind running?",
+        )
+    return Finding("ok", "reminders", "They are reckoned from all that phones sent.")
 
 
 def overdue(connection: Connection, now_ms: int, *, sends: bool) -> Finding:

@@ -290,6 +290,17 @@ def test_no_file_is_made_where_none_is(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_room_where_the_file_is_if_that_is_elsewhere(shed: Shop, data: Path) -> None:
+    def places(url: str) -> list[str]:
+        found = doctor.examine(data, url, None, (), NOW_MS)
+        return [each.says.partition(" where ")[2] for each in found if each.subject == "disk"]
+
+    assert places(str(shed.database.engine.url)) == [f"{data} is.", f"{data.parent} is."]
+    inside = f"sqlite:///{data / 'bench.sqlite3'}"
+    Database(inside).close()
+    assert places(inside) == [f"{data} is."]
+
+
 def test_a_file_that_is_no_database(tmp_path: Path) -> None:
     (tmp_path / "bench.sqlite3").write_bytes(b"no database at all " * 100)
     with (
@@ -429,6 +440,20 @@ def test_phones_are_told_one_by_one_and_revoked_ones_are_not(shed: Shop) -> None
     with shed.database.write() as connection:
         devices.revoke(connection, shed.id, lost.id, shed.now_ms)
     assert found() == ["tablet"]
+
+
+def test_what_phones_sent_and_nobody_reckoned(shed: Shop) -> None:
+    def found(now: str) -> str:
+        with shed.database.read() as connection:
+            return doctor.reckoned(connection, ms(now)).state
+
+    shed.phone()
+    shed.works()
+    shed.pour("p1", "2026-11-25")
+    assert found("2026-11-25T12:09") == "ok"
+    assert found("2026-11-25T12:10") == "look"
+    shed.works()
+    assert found("2026-11-25T12:10") == "ok"
 
 
 def test_what_waits_too_long(shop: Shop) -> None:
