@@ -50,7 +50,12 @@ class Database:
         try:
             parsed = make_url(url)
             self.is_sqlite = parsed.get_backend_name() == "sqlite"
-            options: dict[str, Any] = {"pool_pre_ping": not self.is_sqlite, "pool_timeout": WAIT_S}
+            options: dict[str, Any] = {
+                "pool_pre_ping": not self.is_sqlite,
+                "pool_timeout": WAIT_S,
+                # What is kept is nobody's business in a log.
+                "hide_parameters": True,
+            }
             if not self.is_sqlite:
                 waits = f"-c lock_timeout={WAIT_S}s"
                 options["connect_args"] = {"options": waits, "connect_timeout": WAIT_S}
