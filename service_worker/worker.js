@@ -118,14 +118,29 @@ const ACTIONS = [
   { action: 'tomorrow', title: 'Tomorrow' },
 ];
 
+/** Taken back before it has come to the desktop, it may stay there for good (Chromium on Linux). */
+const ARRIVED_MS = 1000;
+
 /** What is shown whatever has come: a push that shows nothing costs the subscription on iPhones. */
 const UNREADABLE = { title: 'Something is due', body: 'Today says what.', navigate: '/', tag: 'unreadable' };
 
-/** Show a push. A bell stays silent, and goes at once, where the bench itself is in view. */
+/** Show a push. */
 async function tell(data) {
-  const told = readable(data);
+  try {
+    const { notification, app_badge } = data.json();
+    await show(notification);
+    if (app_badge !== undefined) await badge(app_badge);
+  } catch {
+    // Sent by a newer server, or empty.
+    await show(UNREADABLE);
+  }
+}
+
+/** A bell stays silent, and goes, where the bench itself is in view. */
+async function show(notification) {
   // A notification that rings again must have a tag.
-  const { title, body = '', navigate = '/', tag = 'bench', data: about = {} } = told.notification;
+  const { title, body = '', navigate = '/', tag = 'bench', data: about = {} } = notification;
+  if (typeof title !== 'string') throw new TypeError('It has no title');
   const inView = about.bell && (await pages()).some((page) => page.visibilityState === 'visible');
   await self.registration.showNotification(about.reminder ? lately(title, about.on) : title, {
     body,
@@ -137,18 +152,9 @@ async function tell(data) {
     renotify: true,
     silent: Boolean(inView),
   });
-  if (inView) for (const shown of await self.registration.getNotifications({ tag })) shown.close();
-  if (told.app_badge !== undefined) await badge(told.app_badge);
-}
-
-function readable(data) {
-  try {
-    const told = data.json();
-    if (typeof told.notification.title === 'string') return told;
-  } catch {
-    // Sent by a newer server, or empty.
-  }
-  return { notification: UNREADABLE };
+  if (!inView) return;
+  await new Promise((resolve) => setTimeout(resolve, ARRIVED_MS));
+  for (const shown of await self.registration.getNotifications({ tag })) shown.close();
 }
 
 /** 'Cured today' may be read a week later, by a phone that was off. */
