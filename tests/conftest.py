@@ -207,17 +207,21 @@ def phone(phone_context: BrowserContext, page_errors: list[str]) -> Page:
 @pytest.fixture
 def own_phone(
     playwright: Playwright, chromium_path: str, tmp_path: Path
-) -> Iterator[Callable[[], BrowserContext]]:
-    """A phone of its own with storage in `tmp_path / "phone"`: call it again to start it anew."""
+) -> Iterator[Callable[..., BrowserContext]]:
+    """A phone of its own with storage in `tmp_path / "phone"`: call it again to start it anew.
+
+    `env` is the environment of its browser (default: this one).
+    """
     opened: list[BrowserContext] = []
 
-    def launch() -> BrowserContext:
+    def launch(env: dict[str, str | float | bool] | None = None) -> BrowserContext:
         context = playwright.chromium.launch_persistent_context(
             str(tmp_path / "phone"),
             executable_path=chromium_path,
             viewport={"width": 390, "height": 844},
             has_touch=True,
             is_mobile=True,
+            env=env,
         )
         opened.append(context)
         return context

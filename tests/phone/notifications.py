@@ -14,7 +14,7 @@ workers alike:
 - Buttons are counted through: those of a notification that takes the place of another go on where
   the other's ended. `Desk.press` finds the right one; the worker gets the action's own name.
 - A second push of the same tag takes the first one's place only once that one is at the desk
-  (`Desk.wait`); sent at once after it, both lie there.
+  (`Desk.next`); sent at once after it, both lie there.
 - A touch of what was shown before the browser was started anew is lost.
 - The body arrives below the site's host and port. Chromium adds the buttons 'default' (a click)
   and 'settings' of its own.
@@ -31,15 +31,16 @@ import shutil
 import subprocess
 import tempfile
 import threading
+import time
 from collections.abc import Callable, Coroutine, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from dbus_fast import Message, MessageType
 from dbus_fast.aio import MessageBus
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import Browser
 
 HOW_TO_INSTALL = (
     "dbus-run-session was not found on PATH; the tests of notifications need a session bus. "
@@ -97,6 +98,7 @@ class Desk:
             "DBUS_SESSION_BUS_ADDRESS": address,
         }
         self._all: list[Shown] = []
+        self._given = 0
         self._lying: dict[int, Shown] = {}
         self._changed = threading.Condition()
         self._loop = asyncio.new_event_loop()
@@ -104,15 +106,16 @@ class Desk:
         self._thread.start()
         self._bus: MessageBus = self._run(self._sit_down(address))
 
-    def wait(self, n: int = 1, timeout: float = 10) -> list[Shown]:
-        """Wait until ``n`` have been shown since the start; return all, oldest first.
+    def next(self, timeout: float = 10) -> Shown:
+        """Wait for the next one that is shown; each is given once, the oldest first.
 
         Raises:
-            AssertionError: fewer came within ``timeout`` seconds.
+            AssertionError: none came within ``timeout`` seconds.
         """
-        self._until(lambda: len(self._all) >= n, timeout)
-        assert len(self._all) >= n, f"{n} notifications were waited for, these came: {self._all}"
-        return list(self._all)
+        self._until(lambda: len(self._all) > self._given, timeout)
+        assert len(self._all) > self._given, f"None came after these: {self._all}"
+        self._given += 1
+        return self._all[self._given - 1]
 
     def wait_gone(self, shown: Shown, timeout: float = 10) -> None:
         """Wait until it no longer lies there: touched, taken back by the app, or replaced.
@@ -259,32 +262,96 @@ def notification_desk() -> Iterator[Desk]:
             bus.communicate()
 
 
-def permit(context: BrowserContext, url: str, setting: str = "granted") -> None:
+def permit(browser: Browser, url: str, setting: str = "granted") -> None:
     """Answer for her whether the app at ``url`` may notify: 'granted', 'denied' or 'prompt'.
 
-    Unlike `BrowserContext.grant_permissions` it leaves all other permissions alone. A browser
-    that is started anew has to be told again.
+    It holds in the browser's own profile, which is that of a persistent context. Unlike
+    `BrowserContext.grant_permissions` it leaves all other permissions alone. A browser that is
+    started anew has to be told again.
     """
-    assert context.browser, "Playwright knows no browser of this context."
     # Through a page's session it would be forgotten as soon as that page is closed.
-    context.browser.new_browser_cdp_session().send(
+    browser.new_browser_cdp_session().send(
         "Browser.setPermission",
         {"permission": {"name": "notifications"}, "setting": setting, "origin": url},
     )
 
 
+class Session(Protocol):
+    """What the DevTools protocol is spoken through: Playwright's CDPSession, or a `BarePage`."""
+
+    def send(self, method: str, params: dict[str, Any] | None = None) -> dict[str, Any]: ...
+    def on(self, event: str, f: Callable[[dict[str, Any]], None]) -> Any: ...
+
+
+class BarePage:
+    """A page that Playwright did not make: unlike Playwright's own it can be hidden.
+
+    It is of the browser's own profile. In a persistent context Playwright takes it for its own.
+    """
+
+    def __init__(self, browser: Browser, url: str) -> None:
+        self._browser = browser.new_browser_cdp_session()
+        self._browser.on("Target.receivedMessageFromTarget", self._take)
+        self._hear: dict[str, Callable[[dict[str, Any]], None]] = {}
+        self._answers: dict[int, dict[str, Any]] = {}
+        self._target = self._browser.send("Target.createTarget", {"url": url})["targetId"]
+        attached = {"targetId": self._target, "flatten": False}
+        self._session = self._browser.send("Target.attachToTarget", attached)["sessionId"]
+        self._asked = 0
+
+    def send(self, method: str, params: dict[str, Any] | None = None) -> dict[str, Any]:
+        self._asked += 1
+        message = json.dumps({"id": self._asked, "method": method, "params": params or {}})
+        told = {"sessionId": self._session, "message": message}
+        self._browser.send("Target.sendMessageToTarget", told)
+        wait_until(self._browser, lambda: self._asked in self._answers, f"No answer to {method}")
+        answer = self._answers.pop(self._asked)
+        assert "error" not in answer, answer
+        found: dict[str, Any] = answer["result"]
+        return found
+
+    def on(self, event: str, f: Callable[[dict[str, Any]], None]) -> None:
+        self._hear[event] = f
+
+    def wait_for(self, expression: str) -> Any:
+        """Wait until the expression is true in the page; what it then is."""
+        found: list[Any] = []
+
+        def is_true() -> bool:
+            asked = {"expression": expression, "awaitPromise": True, "returnByValue": True}
+            found.append(self.send("Runtime.evaluate", asked)["result"].get("value"))
+            return bool(found[-1])
+
+        wait_until(self._browser, is_true, f"It never came true: {expression}")
+        return found[-1]
+
+    def hide(self) -> None:
+        """Bring another page before it."""
+        other = self._browser.send("Target.createTarget", {"url": "about:blank"})["targetId"]
+        self._browser.send("Target.activateTarget", {"targetId": other})
+        self.wait_for("document.visibilityState === 'hidden'")
+
+    def _take(self, event: dict[str, Any]) -> None:
+        if event["sessionId"] != self._session:
+            return
+        message = json.loads(event["message"])
+        if "id" in message:
+            self._answers[message["id"]] = message
+        elif heard := self._hear.get(message["method"]):
+            heard(message["params"])
+
+
 class PushService:
     """Delivers pushes to the workers of a browser, past any network. It lives as long as its page.
 
-    Give it a page that the test does not need, such as the blank one that a persistent context
-    starts with: with that alone, no page of the app is open.
+    Give it the session of a page that the test does not need, such as the blank one that a
+    persistent context starts with: with that alone, no page of the app is open.
     """
 
-    def __init__(self, page: Page) -> None:
-        self._page = page
+    def __init__(self, session: Session) -> None:
+        self._cdp = session
         self._registrations: dict[str, str] = {}  # by address
-        self._running: dict[str, str] = {}
-        self._cdp = page.context.new_cdp_session(page)
+        self._workers: dict[str, dict[str, Any]] = {}  # by version
         self._cdp.on("ServiceWorker.workerRegistrationUpdated", self._take_registrations)
         self._cdp.on("ServiceWorker.workerVersionUpdated", self._take_versions)
         self._cdp.send("ServiceWorker.enable")
@@ -293,9 +360,9 @@ class PushService:
         """Push a text, or what is to be JSON, to the worker whose scope is ``url``.
 
         Raises:
-            AssertionError: no worker is registered there.
+            AssertionError: no worker is at work there. What came before would be lost.
         """
-        self._until(lambda: url in self._registrations, f"No worker is registered at {url}")
+        wait_until(self._cdp, lambda: self._is_at_work(url), f"No worker is at work at {url}")
         self._cdp.send(
             "ServiceWorker.deliverPushMessage",
             {
@@ -310,15 +377,19 @@ class PushService:
 
         A handler still at work is cut off: one may be when its notification is at the desk.
         """
-        self._cdp.send("ServiceWorker.stopAllWorkers")
-        self._until(lambda: set(self._running.values()) <= {"stopped"}, "A worker did not stop")
 
-    def _until(self, true: Callable[[], bool], otherwise: str) -> None:
-        for _ in range(400):
-            if true():
-                return
-            self._page.wait_for_timeout(25)
-        raise AssertionError(otherwise)
+        def are_stopped() -> bool:
+            return all(each["runningStatus"] == "stopped" for each in self._workers.values())
+
+        self._cdp.send("ServiceWorker.stopAllWorkers")
+        wait_until(self._cdp, are_stopped, "A worker did not stop")
+
+    def _is_at_work(self, url: str) -> bool:
+        registration = self._registrations.get(url)
+        return any(
+            each["registrationId"] == registration and each["status"] == "activated"
+            for each in self._workers.values()
+        )
 
     def _take_registrations(self, event: dict[str, Any]) -> None:
         for found in event["registrations"]:
@@ -329,4 +400,18 @@ class PushService:
 
     def _take_versions(self, event: dict[str, Any]) -> None:
         for version in event["versions"]:
-            self._running[version["versionId"]] = version["runningStatus"]
+            self._workers[version["versionId"]] = version
+
+
+def wait_until(session: Session, true: Callable[[], bool], otherwise: str) -> None:
+    """Wait until it is true, and hear what comes through ``session`` meanwhile.
+
+    Raises:
+        AssertionError: it does not come true within 10 seconds; with what is ``otherwise`` so.
+    """
+    until = time.monotonic() + 10
+    while not true():
+        assert time.monotonic() < until, otherwise
+        time.sleep(0.02)
+        # Playwright passes events on while it waits for an answer, to whatever question.
+        session.send("Target.getTargetInfo")

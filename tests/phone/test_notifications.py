@@ -4,12 +4,33 @@ import json
 import os
 import queue
 import threading
+import time
+from collections import defaultdict
+from contextlib import closing, contextmanager
+from datetime import datetime, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from types import SimpleNamespace
 
 import pytest
+from playwright.sync_api import expect
+from sqlalchemy import select
 
-from .notifications import HOW_TO_INSTALL, PushService, has_bus, notification_desk, permit
+from benchapp.formulas.cure import ready
+from benchapp.records import devices, tables
+from benchapp.records.database import Database, sqlite_url
+from benchapp.reminders import deliveries, due
+from benchapp.web.clock import now_ms
+from tests.reminders.push_service import push_service
+
+from .hands import at, go_to, kept, slot, start, step, tap, title
+from .notifications import (
+    HOW_TO_INSTALL,
+    BarePage,
+    PushService,
+    has_bus,
+    notification_desk,
+    permit,
+)
 
 # ---- the desk itself, with a tiny app ------------------------------------------------------------
 
@@ -81,18 +102,9 @@ def desk():
 
 
 @pytest.fixture
-def phone_at_desk(playwright, chromium_path, tmp_path, desk):
+def phone_at_desk(own_phone, desk):
     """A phone of its own whose notifications come to the desk; it starts with a blank page."""
-    context = playwright.chromium.launch_persistent_context(
-        str(tmp_path / "phone"),
-        executable_path=chromium_path,
-        viewport={"width": 390, "height": 844},
-        has_touch=True,
-        is_mobile=True,
-        env=desk.env,
-    )
-    yield context
-    context.close()
+    return own_phone(desk.env)
 
 
 @pytest.fixture
@@ -122,33 +134,32 @@ def tiny():
         server.shutdown()
 
 
-@pytest.mark.parametrize("kind", ["classic", "module"])
-def test_a_worker_hears_every_touch_with_no_page_open(kind, phone_at_desk, desk, tiny):
+def test_a_worker_hears_every_touch_with_no_page_open(phone_at_desk, desk, tiny):
     blank = phone_at_desk.pages[0]
-    push = PushService(blank)
-    permit(phone_at_desk, tiny.url)
+    push = PushService(phone_at_desk.new_cdp_session(blank))
+    permit(phone_at_desk.browser, tiny.url)
     page = phone_at_desk.new_page()
     page.goto(tiny.url)
-    assert page.evaluate(REGISTER, kind) == "granted"
+    assert page.evaluate(REGISTER, "module") == "granted"
     page.close()
 
-    def show(title, nth):
+    def show(title):
         push.stop_workers()
         push.deliver(tiny.url, {"title": title, "body": "Twelve tins"})
-        shown = desk.wait(nth)[-1]
+        shown = desk.next()
         push.stop_workers()
         return shown
 
-    fig = show("Fig", 1)
+    fig = show("Fig")
     assert (fig.title, fig.body, fig.actions) == ("Fig", "Twelve tins", ("Done", "Tomorrow"))
     assert fig.site in tiny.url
     told = {"title": "Fig", "isTrusted": True, "pages": 0}
     desk.press(fig, 1)
     assert tiny.heard.get(timeout=10) == told | {"action": "tomorrow"}
-    desk.press(show("Fig", 2), 0)
+    desk.press(show("Fig"), 0)
     assert tiny.heard.get(timeout=10) == told | {"action": "done"}
 
-    cedar = show("Cedar", 3)
+    cedar = show("Cedar")
     blank.close()
     assert phone_at_desk.pages == []
     with phone_at_desk.expect_page() as opening:
@@ -164,16 +175,16 @@ def test_a_worker_hears_every_touch_with_no_page_open(kind, phone_at_desk, desk,
 
 
 def test_a_notification_is_replaced_taken_back_and_swiped_away(phone_at_desk, desk, tiny):
-    push = PushService(phone_at_desk.pages[0])
-    permit(phone_at_desk, tiny.url)
+    push = PushService(phone_at_desk.new_cdp_session(phone_at_desk.pages[0]))
+    permit(phone_at_desk.browser, tiny.url)
     page = phone_at_desk.new_page()
     page.goto(tiny.url)
     page.evaluate(REGISTER, "classic")
 
     push.deliver(tiny.url, {"title": "Fig", "tag": "one"})
-    older = desk.wait(1)[-1]
+    older = desk.next()
     push.deliver(tiny.url, {"title": "Fig again", "tag": "one"})
-    newer = desk.wait(2)[-1]
+    newer = desk.next()
     desk.wait_gone(older)
     assert newer.replaces
     # The buttons of the newer have other keys, and still their own names.
@@ -181,9 +192,9 @@ def test_a_notification_is_replaced_taken_back_and_swiped_away(phone_at_desk, de
     assert tiny.heard.get(timeout=10)["action"] == "done"
 
     push.deliver(tiny.url, {"title": "Cedar"})
-    desk.dismiss(desk.wait(3)[-1])
+    desk.dismiss(desk.next())
     push.deliver(tiny.url, {"title": "Rose"})
-    rose = desk.wait(4)[-1]
+    rose = desk.next()
     assert page.evaluate(
         """async () => {
           const registration = await navigator.serviceWorker.ready;
@@ -194,3 +205,405 @@ def test_a_notification_is_replaced_taken_back_and_swiped_away(phone_at_desk, de
     desk.wait_gone(rose)
     with pytest.raises(AssertionError, match="no longer"):
         desk.click(rose)
+
+
+# ---- the bench ---------------------------------------------------------------------------------
+
+DAY_S = 1
+LEAST, BEST = 3, 6
+
+SLATE = "Wet slate, 12 × tin 120"
+"""A batch of the demo's, poured 20 days ago: at its best after 14, to be burned after 15."""
+
+# Push as a browser would have it whose maker runs the tests' push service. It outlives the page.
+SUBSCRIBE_AT_THE_TESTS = """
+const made = () => localStorage.made ? {
+  toJSON: () => JSON.parse(localStorage.made),
+  unsubscribe: async () => { delete localStorage.made; return true; },
+} : null;
+PushManager.prototype.getSubscription = async () => made();
+PushManager.prototype.subscribe = async ({ applicationServerKey }) => {
+  localStorage.made = JSON.stringify(await makeSubscription(applicationServerKey));
+  return made();
+};
+document.addEventListener('securitypolicyviolation', (event) => {
+  console.error(`policy: ${event.violatedDirective} refused ${event.blockedURI || event.sample}`);
+});
+"""
+
+# The event is not the browser's own, so what the worker asks to wait for is waited for here.
+LOSE_SUBSCRIPTION = """async (made) => {
+  PushManager.prototype.getSubscription = async () => null;
+  PushManager.prototype.subscribe = async ({ userVisibleOnly, applicationServerKey }) => {
+    if (!userVisibleOnly || !applicationServerKey) throw new TypeError();
+    return made;
+  };
+  const event = new Event('pushsubscriptionchange');
+  let over = null;
+  event.waitUntil = (promise) => { over = promise; };
+  self.dispatchEvent(event);
+  await over;
+}"""
+
+SETTLE = """async () => {
+  const { exchangeNow, standing } = await import('/static/records/exchange.js');
+  do await exchangeNow(); while (standing.state !== 'resting' || standing.count > 0);
+}"""
+
+NOT_ANSWERED = "Failed to load resource: net::ERR_CONNECTION_REFUSED"
+
+
+class Bench:
+    """A server that sends to the push service of the tests, and nowhere else."""
+
+    def __init__(self, start_server, trial):
+        self.trial = trial
+        self._start_server = start_server
+        self._running = self._start()
+        self.url = self._running.url
+
+    def stop(self):
+        self._running.stop()
+
+    def start_again(self):
+        port = int(self.url.rstrip("/").rpartition(":")[2])
+        self._running = self._start(port=port, data=self._running.data)
+
+    def pair(self, page):
+        """Let the device in front of the page in."""
+        with self._writing() as connection:
+            shop = devices.the_workshop(connection, now_ms())
+            code, _ = devices.make_code(connection, shop["id"], now_ms())
+        at(page, self.url, f"pair/{code}")
+        tap(page, "Join")
+        expect(page.locator("#said")).to_contain_text("This device is in “")
+
+    def send_test(self):
+        """What 'Send a test' does, for the one device that listens."""
+        with self._writing() as connection:
+            device = connection.scalar(select(tables.subscription.c.device_id))
+            deliveries.send_trial(connection, device, now_ms())
+
+    @contextmanager
+    def _writing(self):
+        database = Database(sqlite_url(self._running.data / "bench.sqlite3"))
+        with closing(database), database.write() as connection:
+            yield connection
+
+    def _start(self, **given):
+        environment = {
+            "BENCHAPP_SERVE_CONTACT": "maker@example.net",
+            "BENCHAPP_TRIAL_PUSH_SERVICE": str(self.trial.trial),
+            "BENCHAPP_DEVELOPER_DAY_S": str(DAY_S),
+        }
+        return self._start_server(demo=True, environment=environment, **given)
+
+
+class Phone:
+    """A phone with the bench on it, whose notifications come to the desk.
+
+    Between a push service and the phone stands the browser's maker. That one hop is the test's: it
+    hands on what the push service has decrypted.
+    """
+
+    def __init__(self, context, desk, bench, errors):
+        self.context, self.desk, self.bench = context, desk, bench
+        self.blank = context.pages[0]
+        self.push = PushService(context.new_cdp_session(self.blank))
+        permit(context.browser, bench.url)
+        context.expose_function(
+            "makeSubscription", lambda key: subscription(bench.trial.subscribe(key))
+        )
+        context.add_init_script(SUBSCRIBE_AT_THE_TESTS)
+        context.on("weberror", lambda error: errors.append(str(error.error)))
+        context.on("console", self._note)
+        self._errors = errors
+
+    def _note(self, said):
+        if said.type == "error" and said.text != NOT_ANSWERED:
+            self._errors.append(said.text)
+
+    def open(self):
+        """A page of the bench, which is then wholly on the phone."""
+        page = self.context.new_page()
+        page.goto(self.bench.url)
+        expect(title(page)).to_have_text("Today")
+        page.wait_for_function("() => navigator.serviceWorker.controller?.state === 'activated'")
+        return page
+
+    def close_all(self):
+        """Close every page of the bench, and let its worker sleep."""
+        for page in self.context.pages:
+            if page != self.blank:
+                page.close()
+        assert self.context.pages == [self.blank]
+        self.push.stop_workers()
+
+    def turn_on(self, page):
+        at(page, self.bench.url, "reminders")
+        tap(page, "Turn on")
+        expect(slot(page, "stands")).to_contain_text("On: ")
+
+    def shows(self, message):
+        """Push a message, and answer what then comes to the desk."""
+        self.push.deliver(self.bench.url, message)
+        return self.desk.next()
+
+    def opens(self, shown):
+        """Touch what lies there, and answer the page that it opens."""
+        with self.context.expect_page() as opening:
+            self.desk.click(shown)
+        return opening.value
+
+
+@pytest.fixture
+def bench(server, tmp_path):
+    with push_service(tmp_path) as trial:
+        yield Bench(server, trial)
+    assert trial.problems == []
+
+
+@pytest.fixture
+def phone_with_bench(phone_at_desk, desk, bench, page_errors):
+    return Phone(phone_at_desk, desk, bench, page_errors)
+
+
+def subscription(subscriber):
+    """As a browser gives it to a page."""
+    keys = {"p256dh": subscriber.p256dh, "auth": subscriber.auth}
+    return {"endpoint": subscriber.endpoint, "expirationTime": None, "keys": keys}
+
+
+def reminder(url, pour, kind, day, title_):
+    """A message as the server sends it."""
+    shown = {
+        "title": title_,
+        "body": due.TELLS[kind],
+        "navigate": f"{url}#/entry/{pour}",
+        "tag": f"pour {pour}",
+        "data": {"pour": pour, "reminder": kind, "day": day, "on": day},
+    }
+    return {"web_push": 8030, "notification": shown, "app_badge": 1}
+
+
+def bell(url, pour):
+    """A message as the server sends it."""
+    shown = {
+        "title": "Wet slate: stirred long enough",
+        "body": "",
+        "navigate": f"{url}#/pour/{pour}/0",
+        "tag": f"bell {pour} 0",
+        "data": {"pour": pour, "jug": 0, "bell": True},
+    }
+    return {"web_push": 8030, "notification": shown}
+
+
+def pushed(trial, pour):
+    """What the push service was told of a pour: the pushes by reminder."""
+    found = defaultdict(list)
+    for push in trial.received:
+        about = json.loads(push.data)["notification"]["data"]
+        if about.get("pour") == pour:
+            found[about["reminder"]].append(push)
+    return found
+
+
+def wait_until(page, true):
+    """Wait until `true()`, and answer what it is."""
+    for _ in range(800):
+        if found := true():
+            return found
+        page.wait_for_timeout(25)
+    raise AssertionError("It never came true.")
+
+
+def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_with_bench):
+    phone, trial = phone_with_bench, bench.trial
+    page = phone.open()
+    bench.pair(page)
+    phone.turn_on(page)
+    at(page, bench.url, "edit/recipe/demo-recipe-slate")
+    page.locator("summary").click()
+    page.locator("[data-field=cure_least_days] input").fill(str(LEAST))
+    page.locator("[data-field=cure_best_days] input").fill(str(BEST))
+    tap(page, "Save")
+    expect(title(page)).to_have_text("Wet slate")
+    pour, name = start(page, bench.url, count="2"), "Wet slate, 2 × tin 120"
+    go_to(page, "Leave to set")
+    step(page)
+    at(page, bench.url, f"finish/{pour}")
+    page.get_by_label("Labelled").check()
+    tap(page, "Put away to cure")
+    expect(title(page)).to_have_text(name)
+    page.evaluate(SETTLE)
+    (aside,) = [
+        each for each in kept(page)["events"] if (each["pour"], each["type"]) == (pour, "set")
+    ]
+    phone.close_all()
+
+    (push,) = wait_until(phone.blank, lambda: pushed(trial, pour)["cured"])
+    assert push.at >= aside["at"] / 1000 + LEAST * DAY_S
+    assert (push.urgency, push.ttl) == ("normal", 14 * 86_400)
+    message = json.loads(push.data)
+    day = str(ready(aside["on"], LEAST))
+    assert message == reminder(bench.url, pour, "cured", day, f"{name}: cured today") | {
+        "app_badge": message["app_badge"]
+    }
+
+    # The server goes down, past the day on which the batch is at its best. The phone needs none.
+    bench.stop()
+    assert pushed(trial, pour)["best"] == []
+    shown = phone.shows(push.data.decode())
+    assert (shown.title, shown.body) == (f"{name}: cured today", due.TELLS["cured"])
+    assert shown.actions == ("Done", "Tomorrow")
+    assert shown.site in bench.url
+    page = phone.opens(shown)
+    page.wait_for_url(f"{bench.url}#/entry/{pour}")
+    expect(title(page)).to_have_text(name)
+
+    best_at = aside["at"] / 1000 + BEST * DAY_S
+    wait_until(page, lambda: time.time() > best_at)
+    bench.start_again()
+    # The next one is the proof that no more comes of those before.
+    wait_until(page, lambda: pushed(trial, pour)["burn"])
+    counts = {kind: len(pushes) for kind, pushes in pushed(trial, pour).items()}
+    assert (counts["cured"], counts["best"], counts["burn"]) == (1, 1, 1)
+    assert len({each.topic for pushes in pushed(trial, pour).values() for each in pushes}) == 1
+
+
+def test_the_buttons_work_with_no_page_open_and_the_server_stopped(
+    bench, phone_with_bench, phone, page_errors
+):
+    hers, other, pour = phone_with_bench, phone, "demo-pour-1"
+    page = hers.open()
+    other.goto(bench.url)
+    for each in (page, other):
+        bench.pair(each)
+        each.evaluate(SETTLE)
+    at(other, bench.url, "today")
+    asks = other.locator("#screen .asks", has_text=SLATE)
+    expect(asks).to_have_count(2)
+    (aside,) = [
+        each for each in kept(page)["events"] if (each["pour"], each["type"]) == (pour, "set")
+    ]
+    best, burn = (str(ready(aside["on"], days)) for days in (14, 15))
+    hers.close_all()
+    bench.stop()
+
+    # Both were due in the morning; she comes to them one after the other.
+    shown = hers.shows(reminder(bench.url, pour, "best", best, f"{SLATE}: at its best today"))
+    hers.desk.press(shown, shown.actions.index("Done"))
+    page = hers.open()
+    (done,) = wait_until(page, lambda: answers(page, pour))
+    assert (done["type"], done["reminder"], done["on"]) == ("seen_to", "best", best)
+    hers.close_all()
+    shown = hers.shows(reminder(bench.url, pour, "burn", burn, f"{SLATE}: test burn due"))
+    hers.desk.press(shown, shown.actions.index("Tomorrow"))
+    page = hers.open()
+    (later,) = wait_until(page, lambda: answers(page, pour)[1:])
+    assert (later["type"], later["reminder"], later["on"]) == ("put_off", "burn", burn)
+    assert later["until"] == str(day_of(later["at"]) + timedelta(1))
+    # It is not asked again, here or there.
+    expect(page.locator("#screen .asks", has_text=SLATE)).to_have_count(0)
+    expect(asks).to_have_count(2)
+
+    bench.start_again()
+    page.reload()
+    page.evaluate(SETTLE)
+    other.evaluate(SETTLE)
+    page_errors.clear()  # the browser logs what the stopped server did not answer
+    expect(asks).to_have_count(0)
+    assert answers(other, pour) == [done, later]
+    expect(other.locator("h2.group ~ .card", has_text=SLATE)).to_contain_text("test burn due")
+
+
+def day_of(at_ms):
+    """The day here, where the browser is too."""
+    return datetime.fromtimestamp(at_ms / 1000).astimezone().date()
+
+
+def answers(page, pour):
+    """What she said to the reminders of a pour."""
+    said = [each for each in kept(page)["events"] if each["type"] in ("seen_to", "put_off")]
+    return [each for each in said if each["pour"] == pour]
+
+
+def test_a_bell_rings_where_no_page_is_in_view(bench, phone_with_bench, desk):
+    phone = phone_with_bench
+    page = phone.open()
+    pour = start(page, bench.url, count="2")
+    # In view the bench rings by itself. What is pushed has to be shown, so it is taken back.
+    desk.wait_gone(phone.shows(bell(bench.url, pour)))
+    phone.close_all()
+    shown = phone.shows(bell(bench.url, pour))
+    assert (shown.title, shown.actions) == ("Wet slate: stirred long enough", ())
+    page = phone.opens(shown)
+    page.wait_for_url(f"{bench.url}#/pour/{pour}/0")
+    expect(title(page)).to_have_text("Make ready")
+
+
+def test_a_bell_rings_where_the_page_is_hidden(bench, playwright, chromium_path, desk):
+    with playwright.chromium.launch(executable_path=chromium_path, env=desk.env) as browser:
+        permit(browser, bench.url)
+        page = BarePage(browser, bench.url)
+        push = PushService(page)
+        push.deliver(bench.url, bell(bench.url, "demo-pour-1"))
+        desk.wait_gone(desk.next())
+        page.hide()
+        push.deliver(bench.url, bell(bench.url, "demo-pour-1"))
+        desk.click(desk.next())
+        page.wait_for("document.visibilityState === 'visible'")
+        # It is on the bench no longer, so its board sends on to what was kept of it.
+        page.wait_for("location.hash.endsWith('/demo-pour-1')")
+
+
+def test_whatever_is_pushed_shows_and_opens_what_it_is_about(bench, phone_with_bench, desk):
+    phone = phone_with_bench
+    phone.open()
+    phone.close_all()
+    page = phone.opens(phone.shows(""))
+    expect(title(page)).to_have_text("Today")
+
+    # From now on a page is open, on another screen, and is not loaded anew.
+    page.evaluate("globalThis.isSameVisit = true")
+    unreadable = ["nonsense", {"web_push": 8030}, {"notification": {"title": "Odd", "data": None}}]
+    for message in unreadable:
+        at_log(page)
+        shown = phone.shows(message)
+        assert (shown.title, shown.body) == ("Something is due", "Today says what.")
+        desk.click(shown)
+        expect(title(page)).to_have_text("Today")
+
+    # Read by a phone that was off for a week.
+    at_log(page)
+    day = day_of(now_ms()) - timedelta(7)
+    message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today")
+    shown = phone.shows(message)
+    assert shown.title == f"{SLATE}: cured since {due.day_text(str(day))}"
+    desk.click(shown)
+    expect(title(page)).to_have_text(SLATE)
+    assert page.url == f"{bench.url}#/entry/demo-pour-1"
+    assert page.evaluate("globalThis.isSameVisit")
+    assert phone.context.pages == [phone.blank, page]
+
+
+def at_log(page):
+    page.evaluate("location.hash = '#/log'")
+    expect(title(page)).to_have_text("Log")
+
+
+def test_a_lost_subscription_is_made_anew_with_no_page_open(bench, phone_with_bench):
+    phone, trial = phone_with_bench, bench.trial
+    page = phone.open()
+    bench.pair(page)
+    phone.turn_on(page)
+    tap(page, "Send a test")
+    (push,) = trial.wait(1)
+    assert phone.shows(push.data.decode()).title == "This is how a reminder arrives"
+    page.close()
+
+    fresh = trial.subscribe(push.subscriber.app_key)
+    (worker,) = phone.context.service_workers
+    worker.evaluate(LOSE_SUBSCRIPTION, subscription(fresh))
+    bench.send_test()
+    assert trial.wait(2)[-1].subscriber == fresh
