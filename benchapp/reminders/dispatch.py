@@ -8,7 +8,8 @@ import logging
 import threading
 import time
 from collections.abc import Callable
-from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from contextlib import suppress
+from queue import Empty, SimpleQueue
 from types import TracebackType
 from urllib.parse import urlsplit
 
@@ -23,11 +24,15 @@ LOOK_S = 1.0
 SENDERS = 4
 """Messages under way at once: a service that does not answer holds one of them for a while."""
 
-_BATCH = 256
-_GATHER_S = 0.05
+_BATCH = 128
+"""Messages that it has claimed at once, of which most wait for a sender."""
+_GATHER_S = 0.02
 """How long results are gathered: each writing down waits for the disk."""
 _TROUBLED_S = 10.0
 _PRUNE_MS = 3_600_000
+
+_Result = tuple[Parcel, Outcome | None]
+"""A message and what became of it; None: it was not begun."""
 
 log = logging.getLogger("benchapp.reminders")
 
@@ -57,11 +62,19 @@ class Worker:
         self._app_key = app_key
         self._clock = clock
         self._day_ms = day_ms
-        self._pool = ThreadPoolExecutor(senders, thread_name_prefix="push")
-        self._under_way: dict[Future[Outcome | None], Parcel] = {}
+        self._threads = [
+            threading.Thread(target=self._keep_sending, name="push", daemon=True)
+            for _ in range(0 if sender is None else senders)
+        ]
+        self._to_send: SimpleQueue[Parcel | None] = SimpleQueue()
+        self._came_back: SimpleQueue[_Result] = SimpleQueue()
+        self._under_way = 0
+        self._results: list[_Result] = []
         self._pruned_ms = 0
 
     def __enter__(self) -> "Worker":
+        for each in self._threads:
+            each.start()
         return self
 
     def __exit__(
@@ -70,7 +83,11 @@ class Worker:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        self._pool.shutdown()
+        self._give_back()
+        for _ in self._threads:
+            self._to_send.put(None)
+        for each in self._threads:
+            each.join()
 
     def run(self, stop: threading.Event) -> None:
         """Keep at it until ``stop`` is set, and what is under way is written down."""
@@ -78,7 +95,7 @@ class Worker:
             try:
                 more = self.round()
                 if self._under_way:
-                    self._gather(patient=not more)
+                    self._gather(_GATHER_S if more else LOOK_S)
                 elif not more:
                     stop.wait(LOOK_S)
             except Unavailable as error:
@@ -93,23 +110,21 @@ class Worker:
     def once(self) -> None:
         """Do all that is to be done now. Raises Unavailable."""
         while (more := self.round()) or self._under_way:
-            self._gather(patient=not more)
+            self._gather(_GATHER_S if more else LOOK_S)
 
     def round(self) -> bool:
         """One step of each errand; whether there may be more to do at once. Raises Unavailable."""
         now_ms = self._clock()
-        came_back = [each for each in self._under_way if each.done()]
-        room = _BATCH - len(self._under_way) + len(came_back)
+        moved = bool(self._results)
+        if moved:
+            self._write_down(now_ms)
+        room = _BATCH - self._under_way
         with self._database.read() as connection:
             behind = planning.is_behind(connection)
             due = self._sender is not None and room > 0 and deliveries.is_due(connection, now_ms)
-        moved = False
         if behind:
             with self._database.write() as connection:
-                moved = planning.plan(connection, now_ms, day_ms=self._day_ms)
-        if came_back:
-            self._write_down(came_back, now_ms)
-            moved = True
+                moved = planning.plan(connection, now_ms, day_ms=self._day_ms) or moved
         if due:
             moved = self._take_up(room, now_ms) or moved
         if now_ms - self._pruned_ms >= _PRUNE_MS:
@@ -119,23 +134,39 @@ class Worker:
         return moved
 
     def finish(self) -> None:
-        """Wait for what is under way, and write down what became of it. Raises Unavailable."""
-        wait(self._under_way)
-        self._write_down(list(self._under_way), self._clock())
+        """Give back what is not begun, wait for the rest, and write down what became of it. Raises
+        Unavailable."""
+        self._give_back()
+        while self._under_way or self._results:
+            if self._results:
+                self._write_down(self._clock())
+            self._gather(LOOK_S)
 
-    def _gather(self, *, patient: bool) -> None:
-        """Wait for results of what is under way, and with patience for the first one."""
-        if patient:
-            wait(self._under_way, timeout=LOOK_S, return_when=FIRST_COMPLETED)
-        wait(self._under_way, timeout=_GATHER_S)
+    def _give_back(self) -> None:
+        with suppress(Empty):
+            while (parcel := self._to_send.get_nowait()) is not None:
+                self._came_back.put((parcel, None))
 
-    def _write_down(self, came_back: list[Future[Outcome | None]], now_ms: int) -> None:
-        results = [(self._under_way[each], each.result()) for each in came_back]
+    def _gather(self, patience_s: float) -> None:
+        """Take in what has come back: wait for the first result, and a moment for more."""
+        if not self._under_way:
+            return
+        with suppress(Empty):
+            self._take_in(self._came_back.get(timeout=patience_s))
+            if self._under_way:
+                time.sleep(_GATHER_S)
+            while True:
+                self._take_in(self._came_back.get_nowait())
+
+    def _take_in(self, result: _Result) -> None:
+        self._under_way -= 1
+        self._results.append(result)
+
+    def _write_down(self, now_ms: int) -> None:
         with self._database.write() as connection:
-            deliveries.settle(connection, results, now_ms)
+            deliveries.settle(connection, self._results, now_ms)
         # Only now: what could not be written down is written down in the next round.
-        for each in came_back:
-            del self._under_way[each]
+        self._results = []
 
     def _take_up(self, room: int, now_ms: int) -> bool:
         """Begin to send what is due, at most so many; whether there was any."""
@@ -143,8 +174,20 @@ class Worker:
             fallen = deliveries.fall_due(connection, now_ms)
             taken = deliveries.claim(connection, now_ms, self._app_key, most=room)
         for parcel in taken:
-            self._under_way[self._pool.submit(self._send_one, parcel)] = parcel
+            self._under_way += 1
+            self._to_send.put(parcel)
         return fallen > 0 or len(taken) > 0
+
+    def _keep_sending(self) -> None:
+        """What each of the threads does."""
+        while (parcel := self._to_send.get()) is not None:
+            try:
+                outcome = self._send_one(parcel)
+            except Exception:
+                # Were it not to come back, it would hold up those after it for good.
+                log.exception("unexpected")
+                outcome = Outcome("retry", None, "It could not be sent; the log says why.")
+            self._came_back.put((parcel, outcome))
 
     def _send_one(self, parcel: Parcel) -> Outcome | None:
         """Send it, unless it waited so long that another worker may take it up meanwhile."""

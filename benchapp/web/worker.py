@@ -31,7 +31,7 @@ def worker_app() -> Flask:
         push_services=Told.PUSH_SERVICES.read().split(),
     )
     log.to_stderr()
-    threading.Thread(target=_keep_reminding, args=(app,), daemon=True).start()
+    threading.Thread(target=_keep_reminding, args=(app,)).start()
     if not Told.QUIET.read():
         threading.Thread(target=_announce, args=(app,), daemon=True).start()
     threading.Thread(target=_end_with_parent, daemon=True).start()
@@ -39,7 +39,10 @@ def worker_app() -> Flask:
 
 
 def _keep_reminding(app: Flask) -> None:
-    """Reckon what falls due and send it, as long as this process lives."""
+    """Reckon what falls due and send it, until this process ends: it waits for what is under way
+    to be written down."""
+    stop = threading.Event()
+    threading.Thread(target=_set_at_the_end, args=(stop,)).start()
     pushing: Pushing = app.extensions["pushing"]
     with Worker(
         app.extensions["database"],
@@ -48,7 +51,12 @@ def _keep_reminding(app: Flask) -> None:
         now_ms,
         day_ms=pushing.day_ms,
     ) as worker:
-        worker.run(threading.Event())
+        worker.run(stop)
+
+
+def _set_at_the_end(stop: threading.Event) -> None:
+    threading.main_thread().join()
+    stop.set()
 
 
 def _end_with_parent() -> None:

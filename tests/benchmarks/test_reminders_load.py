@@ -19,13 +19,11 @@ def test_a_hundred_reminders_and_the_limit_beside_them(tmp_path: Path):
     with service(key.public, 10) as (trial, listeners):
         store.fill_due(database, listeners, key.public, NOW_MS)
         own = ours(url, tmp_path, trial, NOW_MS)
-        limit = bare(trial, listeners, 100)
+        assert bare(trial, listeners, 100).per_s > 0
     with database.read() as connection:
         assert deliveries.counts(connection)["sent"] == 100
         assert not deliveries.is_due(connection, NOW_MS)
     database.close()
-    assert own.per_s > 0
-    assert limit.per_s > 0
     assert 10 < own.memory < 1000
 
 

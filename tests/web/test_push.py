@@ -397,18 +397,39 @@ def test_a_server_that_was_down_when_it_fell_due_sends_it_on_start_and_once(tmp_
     assert len(received(service, subscriber)) == 2
 
 
-def pour(caller, poured_ms):
-    """Exchange a pour that was set aside, of which only the trimming falls due soon."""
-    stamp = f"{poured_ms:015d}.0000.a"
+def test_a_server_that_is_stopped_while_it_sends_goes_on_at_its_next_start(tmp_path, service):
+    """What it had claimed is not held back, and nothing comes twice."""
+    short = {pushing.DEVELOPER_DAY: "1"}
+    pours = [f"p{number}" for number in range(300)]
+    with serving(tmp_path, service, **short) as first:
+        here = first.paired()
+        subscriber = listens(here, service)
+        pour(here, now_ms() - 2000, pours)
+        until(lambda: len(received(service, subscriber)) > 20, first.said)
+    before = len(received(service, subscriber))
+    assert before < len(pours)
+    with serving(tmp_path, service, **short) as second:
+        until(lambda: len(received(service, subscriber)) >= len(pours), second.said)
+        here.url = second.url
+        until(lambda: {state for _, state in messages(second, here)} == {"sent"}, "Not written.")
+    told = [each["notification"]["data"]["pour"] for each in received(service, subscriber)]
+    assert sorted(told) == sorted(pours)
+
+
+def pour(caller, poured_ms, pours=("p1",)):
+    """Exchange pours that were set aside, of which only the trimming falls due soon."""
     waits = {"trim_days": 1, "label_days": 300, "cure_least_days": 300, "cure_best_days": 300}
     sheet = {
         **{"title": "Wet slate", "count": 12, "vessel": {"name": "tin 120"}, "jug": {}, "jugs": []},
         **waits,
     }
     values = {"name": "Wet slate", "sheet": sheet, "started_at": poured_ms}
-    fields = {name: {"value": value, "stamp": stamp} for name, value in values.items()}
     on = datetime.fromtimestamp(poured_ms / 1000, UTC).date().isoformat()
-    event = {"id": stamp, "pour": "p1", "type": "set", "at": poured_ms, "on": on}
-    record = {"kind": "pour", "id": "p1", "fields": fields}
-    sent = {"protocol": PROTOCOL, "era": None, "cursor": 0, "records": [record], "events": [event]}
+    sent = {"protocol": PROTOCOL, "era": None, "cursor": 0, "records": [], "events": []}
+    for number, id_ in enumerate(pours):
+        stamp = f"{poured_ms:015d}.{number:04d}.a"
+        fields = {name: {"value": value, "stamp": stamp} for name, value in values.items()}
+        sent["records"].append({"kind": "pour", "id": id_, "fields": fields})
+        event = {"id": stamp, "pour": id_, "type": "set", "at": poured_ms, "on": on}
+        sent["events"].append(event)
     assert caller.post("/api/exchange", sent).json["refused"] == []
