@@ -382,6 +382,14 @@ class GuardedConnection(HTTPSConnection):
         self._trial = trial
         self._timeouts = timeouts
         self._used = time.monotonic()
+        self._held: list[bytes] | None = None
+
+    def send(self, data: Any) -> None:
+        """Head and body together: the standard library would make two packets of them."""
+        if self._held is None:
+            super().send(data)
+        else:
+            self._held.append(data)
 
     def post(self, path: str, body: bytes, headers: dict[str, str]) -> tuple[int, str | None]:
         """Post once; return the answer's status and its Retry-After.
@@ -393,7 +401,10 @@ class GuardedConnection(HTTPSConnection):
         if self.sock is not None and not self._is_alive():
             self.close()
         try:
+            self._held = []
             self.request("POST", path, body, headers)
+            whole, self._held = b"".join(self._held), None
+            self.send(whole)
             answer = self.getresponse()
         except BaseException:
             self.close()
