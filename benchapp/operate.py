@@ -74,11 +74,11 @@ def remind(
             signal.signal(name, lambda *_: stop.set())
         worker = Worker(store, sender, pushing.app_key, now_ms, day_ms=pushing.day_ms)
         with sender, worker:
-            if not once:
-                worker.run(stop)
-                return
             try:
-                worker.once()
+                if once:
+                    worker.once()
+                else:
+                    worker.run(stop)
             except Unavailable as error:
                 raise desk.Refused(str(error)) from error
 
