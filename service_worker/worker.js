@@ -148,7 +148,7 @@ async function show(notification) {
     data: { ...about, navigate },
     icon: '/static/icons/icon-192.png',
     actions: about.reminder ? ACTIONS : [],
-    requireInteraction: Boolean(about.bell),
+    requireInteraction: Boolean(about.bell && !inView),
     renotify: true,
     silent: Boolean(inView),
   });

@@ -13,6 +13,7 @@ workers alike:
   the phone's size, and may still be loading. With a page open, ``focus()`` and ``navigate()`` work.
 - Buttons are counted through: those of a notification that takes the place of another go on where
   the other's ended. `Desk.press` finds the right one; the worker gets the action's own name.
+- What the app takes back before the desk has answered may lie there for good, or never come.
 - A second push of the same tag takes the first one's place only once that one is at the desk
   (`Desk.next`); sent at once after it, both lie there.
 - A touch of what was shown before the browser was started anew is lost.
@@ -86,6 +87,7 @@ class Shown:
     actions: tuple[str, ...]  # the labels of its buttons
     site: str  # host and port that it says it is from
     replaces: bool  # it took the place of another, of the same tag
+    silent: bool
     keys: tuple[str, ...]  # what the desktop calls the buttons
 
 
@@ -203,7 +205,7 @@ class Desk:
         title: str,
         text: str,
         actions: list[str],
-        _hints: dict[str, Any],
+        hints: dict[str, Any],
         _expires_ms: int,
     ) -> int:
         site, _, body = text.partition("\n\n")
@@ -220,6 +222,7 @@ class Desk:
                 actions=tuple(label for _, label in buttons),
                 site=site,
                 replaces=bool(replaces),
+                silent="suppress-sound" in hints,
                 keys=tuple(key for key, _ in buttons),
             )
             self._all.append(shown)

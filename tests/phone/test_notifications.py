@@ -427,7 +427,7 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     page.locator("[data-field=cure_least_days] input").fill(str(LEAST))
     page.locator("[data-field=cure_best_days] input").fill(str(BEST))
     tap(page, "Save")
-    expect(title(page)).to_have_text("Wet slate")
+    expect(page.locator("body[data-screen=recipe]")).to_be_visible()
     pour, name = start(page, bench.url, count="2"), "Wet slate, 2 × tin 120"
     go_to(page, "Leave to set")
     step(page)
@@ -537,10 +537,14 @@ def test_a_bell_rings_unless_the_page_is_in_view(bench, playwright, chromium_pat
         push = PushService(page)
         push.deliver(bench.url, bell(bench.url, "demo-pour-1"))
         # In view the bench rings by itself. What is pushed has to be shown, so it is taken back.
-        desk.wait_gone(desk.next())
+        shown = desk.next()
+        assert shown.silent
+        desk.wait_gone(shown)
         page.hide()
         push.deliver(bench.url, bell(bench.url, "demo-pour-1"))
-        desk.click(desk.next())
+        shown = desk.next()
+        assert not shown.silent
+        desk.click(shown)
         page.wait_for("document.visibilityState === 'visible'")
         # It is on the bench no longer, so its board sends on to what was kept of it.
         page.wait_for("location.hash.endsWith('/demo-pour-1')")
