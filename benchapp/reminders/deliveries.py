@@ -28,13 +28,13 @@ from sqlalchemy import (
     Connection,
     Row,
     RowMapping,
+    bindparam,
     delete,
     func,
-    insert,
     select,
-    tuple_,
     update,
 )
+from sqlalchemy.dialects import postgresql, sqlite
 
 from ..records import tables
 from . import due
@@ -118,11 +118,17 @@ def fall_due(connection: Connection, now_ms: int, *, most: int = 200) -> int:
     ).all()
     if rows:
         _put(connection, _messages(connection, rows, now_ms))
-        keys = [(row.workshop_id, row.pour, row.kind) for row in rows]
+        told = update(reminder).where(
+            reminder.c.workshop_id == bindparam("of_workshop"),
+            reminder.c.pour == bindparam("of_pour"),
+            reminder.c.kind == bindparam("of_kind"),
+        )
         connection.execute(
-            update(reminder)
-            .where(tuple_(reminder.c.workshop_id, reminder.c.pour, reminder.c.kind).in_(keys))
-            .values(waits_ms=None, sent_on=reminder.c.on)
+            told.values(waits_ms=None, sent_on=reminder.c.on),
+            [
+                {"of_workshop": row.workshop_id, "of_pour": row.pour, "of_kind": row.kind}
+                for row in rows
+            ],
         )
     return len(rows)
 
@@ -195,14 +201,21 @@ def _superseded(
         for row in rows
         if row.kind in due.AFTER
     }
+    # One by one in each column, which both databases look up faster than threes; some may be of
+    # others.
+    shops, pours, kinds = (
+        (set(column) for column in zip(*later, strict=True)) if later else ((),) * 3
+    )
     there = connection.execute(
         select(reminder.c.workshop_id, reminder.c.pour, reminder.c.kind).where(
-            tuple_(reminder.c.workshop_id, reminder.c.pour, reminder.c.kind).in_(list(later)),
+            reminder.c.workshop_id.in_(shops),
+            reminder.c.pour.in_(pours),
+            reminder.c.kind.in_(kinds),
             reminder.c.done.is_(False),
             reminder.c.due_ms <= now_ms,
         )
     )
-    return {later[workshop_id, pour, kind] for workshop_id, pour, kind in there}
+    return {later[key] for key in map(tuple, there) if key in later}
 
 
 def _listeners(connection: Connection, shops: Collection[str]) -> dict[str, list[RowMapping]]:
@@ -321,24 +334,9 @@ def _put(connection: Connection, made: list[dict[str, Any]]) -> None:
     """Add messages, but for what was told to that device already."""
     if not made:
         return
-    delivery = tables.delivery
-    known = {
-        (row.device_id, row.about)
-        for row in connection.execute(
-            select(delivery.c.device_id, delivery.c.about).where(
-                tuple_(delivery.c.device_id, delivery.c.about).in_(
-                    [(each["device_id"], each["about"]) for each in made]
-                )
-            )
-        )
-    }
-    rows = [
-        {"id": secrets.token_hex(8), "tries": 0, "state": "waiting", **each}
-        for each in made
-        if (each["device_id"], each["about"]) not in known
-    ]
-    if rows:
-        connection.execute(insert(delivery), rows)
+    rows = [{"id": secrets.token_hex(8), "tries": 0, "state": "waiting", **each} for each in made]
+    inserted = (sqlite if connection.dialect.name == "sqlite" else postgresql).insert
+    connection.execute(inserted(tables.delivery).on_conflict_do_nothing(), rows)
 
 
 # ---- sending them ------------------------------------------------------------------------------
@@ -463,10 +461,12 @@ def _settle_trouble(
 def _change(connection: Connection, parcels: list[Parcel], **values: Any) -> int:
     """Give messages back, changed so; how many were still ours."""
     delivery = tables.delivery
-    ours = [(parcel.id, parcel.claim) for parcel in parcels]
     return connection.execute(
         update(delivery)
-        .where(tuple_(delivery.c.id, delivery.c.claim).in_(ours))
+        .where(
+            delivery.c.id.in_([parcel.id for parcel in parcels]),
+            delivery.c.claim.in_({parcel.claim for parcel in parcels}),
+        )
         .values(claim=None, **values)
     ).rowcount
 
@@ -515,9 +515,7 @@ def _tell_trouble(connection: Connection, parcel: Parcel, why: str, now_ms: int)
 
 def _where_of(parcels: list[Parcel]) -> ColumnElement[bool]:
     """The subscriptions that messages went to: a device may have subscribed afresh since."""
-    subscription = tables.subscription
-    places = {(parcel.device_id, parcel.target.endpoint) for parcel in parcels}
-    return tuple_(subscription.c.device_id, subscription.c.endpoint).in_(places)
+    return tables.subscription.c.endpoint.in_({parcel.target.endpoint for parcel in parcels})
 
 
 # ---- looking after them ------------------------------------------------------------------------

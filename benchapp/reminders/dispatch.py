@@ -24,9 +24,9 @@ LOOK_S = 1.0
 SENDERS = 4
 """Messages under way at once: a service that does not answer holds one of them for a while."""
 
-_BATCH = 128
+_BATCH = 256
 """Messages that it has claimed at once, of which most wait for a sender."""
-_GATHER_S = 0.02
+_GATHER_S = 0.05
 """How long results are gathered: each writing down waits for the disk."""
 _TROUBLED_S = 10.0
 _PRUNE_MS = 3_600_000
