@@ -101,6 +101,7 @@ class Desk:
         }
         self._all: list[Shown] = []
         self._given = 0
+        self._count = 0
         self._lying: dict[int, Shown] = {}
         self._changed = threading.Condition()
         self._loop = asyncio.new_event_loop()
@@ -187,7 +188,9 @@ class Desk:
             return None
         match asked.member:
             case "Notify":
-                return Message.new_method_return(asked, "u", [self._lay(*asked.body)])
+                shown = self._lay(*asked.body)
+                self._loop.create_task(self._announce(shown, asked.sender))
+                return Message.new_method_return(asked, "u", [shown.id])
             case "CloseNotification":
                 self._loop.create_task(self._take_away(asked.body[0], _BY_THE_APP))
                 return Message.new_method_return(asked)
@@ -207,28 +210,38 @@ class Desk:
         actions: list[str],
         hints: dict[str, Any],
         _expires_ms: int,
-    ) -> int:
+    ) -> Shown:
         site, _, body = text.partition("\n\n")
         buttons = [
             (key, label)
             for key, label in zip(actions[::2], actions[1::2], strict=True)
             if key.isdigit()
         ]
+        self._count += 1
+        shown = Shown(
+            id=replaces or self._count,
+            title=title,
+            body=body,
+            actions=tuple(label for _, label in buttons),
+            site=site,
+            replaces=bool(replaces),
+            silent="suppress-sound" in hints,
+            keys=tuple(key for key, _ in buttons),
+        )
         with self._changed:
-            shown = Shown(
-                id=replaces or len(self._all) + 1,
-                title=title,
-                body=body,
-                actions=tuple(label for _, label in buttons),
-                site=site,
-                replaces=bool(replaces),
-                silent="suppress-sound" in hints,
-                keys=tuple(key for key, _ in buttons),
-            )
-            self._all.append(shown)
             self._lying[shown.id] = shown
             self._changed.notify_all()
-        return shown.id
+        return shown
+
+    async def _announce(self, shown: Shown, browser: str | None) -> None:
+        """Tell of it once the browser has heard that it lies there, which it has before the ping."""
+        ping = Message(
+            destination=browser, path="/", interface="org.freedesktop.DBus.Peer", member="Ping"
+        )
+        await self._bus.call(ping)
+        with self._changed:
+            self._all.append(shown)
+            self._changed.notify_all()
 
 
 @contextmanager

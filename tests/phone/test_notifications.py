@@ -311,13 +311,16 @@ class Phone:
         self.blank = context.pages[0]
         self.push = PushService(context.new_cdp_session(self.blank))
         permit(context.browser, bench.url)
-        context.expose_function(
-            "makeSubscription", lambda key: subscription(bench.trial.subscribe(key))
-        )
+        self.subscribers = []
+        context.expose_function("makeSubscription", self._subscribe)
         context.add_init_script(SUBSCRIBE_AT_THE_TESTS)
         context.on("weberror", lambda error: errors.append(str(error.error)))
         context.on("console", self._note)
         self._errors = errors
+
+    def _subscribe(self, app_key):
+        self.subscribers.append(self.bench.trial.subscribe(app_key))
+        return subscription(self.subscribers[-1])
 
     def _note(self, said):
         if said.type == "error" and said.text != NOT_ANSWERED:
@@ -597,13 +600,15 @@ def test_a_lost_subscription_is_made_anew_with_no_page_open(bench, phone_with_be
     page = phone.open()
     bench.pair(page)
     phone.turn_on(page)
-    tap(page, "Send a test")
-    (push,) = trial.wait(1)
-    assert phone.shows(push.data.decode()).title == "This is how a reminder arrives"
     page.close()
-
-    fresh = trial.subscribe(push.subscriber.app_key)
+    (lost,) = phone.subscribers
+    fresh = trial.subscribe(lost.app_key)
     (worker,) = phone.context.service_workers
     worker.evaluate(LOSE_SUBSCRIPTION, subscription(fresh))
+
     bench.send_test()
-    assert trial.wait(2)[-1].subscriber == fresh
+    (push,) = trial.wait(1)
+    assert push.subscriber == fresh
+    shown = phone.shows(push.data.decode())
+    assert shown.title == "This is how a reminder arrives"
+    phone.opens(shown).wait_for_url(f"{bench.url}#/reminders")
