@@ -13,6 +13,9 @@ PostgreSQL:
 (c) what it costs to find out that nothing is due, and to find the one reminder and the one message
     that are, with so many reminders kept and as many messages.
 
+Where other programs run beside it, the processor time of a message says more than messages a
+second.
+
 It needs Linux and PostgreSQL, and takes some minutes: ``--due`` and ``--kept`` make it shorter.
 Run it on a machine that does nothing else.
 """
@@ -48,10 +51,6 @@ class Sending:
     due: int
     own: Sent
     limit: Sent
-
-    @property
-    def ratio(self) -> float:
-        return self.own.per_s / self.limit.per_s
 
 
 @dataclass(frozen=True)
@@ -102,6 +101,7 @@ def measure_sending(bench: Bench, name: str, due: int, times: int) -> Sending:
 def _median(found: list[Sent]) -> Sent:
     return Sent(
         statistics.median(each.per_s for each in found),
+        statistics.median(each.cpu_us for each in found),
         statistics.median(each.memory for each in found),
     )
 
@@ -151,7 +151,9 @@ def _find_one(database: Database) -> float:
 def print_ratios(sendings: list[Sending], findings: list[Finding]) -> None:
     print("Ratios")
     for each in sendings:
-        line(f"{each.due} due, {each.database}: part of the limit", each.ratio)
+        what = f"{each.due} due, {each.database}: part of the limit"
+        line(what, each.own.per_s / each.limit.per_s)
+        line(f"{what}, by processor time alone", each.limit.cpu_us / each.own.cpu_us)
     for name in ("sqlite", "postgres"):
         found = [each for each in findings if each.database == name]
         for each in found[1:]:
@@ -161,12 +163,13 @@ def print_ratios(sendings: list[Sending], findings: list[Finding]) -> None:
 
 
 def print_figures(sendings: list[Sending], findings: list[Finding]) -> None:
-    print(f"\n{SENDERS} senders{'':31}{'a second':>10}{'limit':>10}{'MB':>8}{'limit':>8}")
+    columns = ("a second", "limit", "µs of CPU", "limit", "MB", "limit")
+    print(f"\n{f'{SENDERS} senders':32}" + "".join(f"{name:>10}" for name in columns))
     for each in sendings:
-        print(
-            f"{each.due:>9} due, {each.database:26}{each.own.per_s:10.0f}{each.limit.per_s:10.0f}"
-            f"{each.own.memory:8.0f}{each.limit.memory:8.0f}"
-        )
+        own, limit = each.own, each.limit
+        pairs = (own.per_s, limit.per_s, own.cpu_us, limit.cpu_us, own.memory, limit.memory)
+        figures = "".join(f"{figure:10.0f}" for figure in pairs)
+        print(f"{each.due:>9} due, {each.database:17}{figures}")
     print(f"\n{'':50}{'nothing due, ms':>18}{'one due, ms':>14}")
     for found in findings:
         print(f"  {found.database + ', ' + _kept(found):48}{found.idle:18.2f}{found.due:14.2f}")

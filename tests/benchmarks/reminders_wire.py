@@ -55,9 +55,11 @@ PAYLOAD = json.dumps(
 
 @dataclass(frozen=True)
 class Sent:
-    """What a sender did: messages a second, and the most memory that its process had (MB)."""
+    """What a sender did: messages a second, processor time for one (µs), and the most memory that
+    its process had (MB)."""
 
     per_s: float
+    cpu_us: float
     memory: float
 
 
@@ -125,17 +127,17 @@ def _ours(given: dict[str, Any]) -> None:
     assert sender is not None
     database = Database(given["url"])
     log.to_stderr()
-    begun = time.perf_counter()
+    begun, used = time.perf_counter(), time.process_time()
     with (
         sender,
         Worker(database, sender, equipped.app_key, lambda: int(given["now_ms"])) as worker,
     ):
         worker.once()
-        took = time.perf_counter() - begun
+        took, used = time.perf_counter() - begun, time.process_time() - used
     with database.read() as connection:
         counted = counts(connection)
     assert counted["retried"] == counted["failed"] == counted["dropped"] == 0, counted
-    _tell(counted["sent"], took)
+    _tell(counted["sent"], took, used)
 
 
 def _bare(given: dict[str, Any]) -> None:
@@ -179,18 +181,19 @@ def _bare(given: dict[str, Any]) -> None:
         answer.read()
         assert answer.status == 201
 
-    begun = time.perf_counter()
+    begun, used = time.perf_counter(), time.process_time()
     with ThreadPoolExecutor(SENDERS) as pool:
         for _ in pool.map(send, range(given["count"])):
             pass
-    _tell(given["count"], time.perf_counter() - begun)
+    _tell(given["count"], time.perf_counter() - begun, time.process_time() - used)
 
 
-def _tell(sent: int, took: float) -> None:
+def _tell(sent: int, took: float, used: float) -> None:
     # VmHWM: of this program alone, where `ru_maxrss` may be its parent's.
     status = Path("/proc/self/status").read_text(encoding="ascii")
     (peak,) = (line.split()[1] for line in status.splitlines() if line.startswith("VmHWM"))
-    print(json.dumps({"per_s": sent / took, "memory": int(peak) / 1024}))
+    found = {"per_s": sent / took, "cpu_us": used / sent * 1e6, "memory": int(peak) / 1024}
+    print(json.dumps(found))
 
 
 if __name__ == "__main__":
