@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -228,7 +229,9 @@ def own_phone(
 
     yield launch
     for context in opened:
-        context.close()
+        # On a busy machine a browser may be gone before it has answered that it goes.
+        with suppress(Error):
+            context.close()
 
 
 @pytest.fixture

@@ -234,7 +234,7 @@ class Desk:
         return shown
 
     async def _announce(self, shown: Shown, browser: str | None) -> None:
-        """Tell of it once the browser has heard that it lies there, which it has before the ping."""
+        """Tell of it once the browser knows that it lies there: it hears so before the ping."""
         ping = Message(
             destination=browser, path="/", interface="org.freedesktop.DBus.Peer", member="Ping"
         )
