@@ -29,6 +29,9 @@ import { windowOf } from "./fold.js";
 /** A vessel takes about this long, until her own pace is known (our choice). */
 const SECONDS_EACH = 25;
 
+/** What a curve fitted through a dip may lie beside it. */
+const SLIVER_C = 1e-6;
+
 /** So long before wax on the heat is too hot, the bell rings. */
 const WARN_MS = 60_000;
 
@@ -138,8 +141,8 @@ function fitted(sheet, dips, target_c, mass_g) {
 /** @param {Wait} wait @returns {Wait["standing"]} */
 function standing({ temp_c, window, problem }) {
   if (temp_c === null) return "unread";
-  if (temp_c > window.high_c) return problem ? "unclear" : "hot";
-  return temp_c < window.low_c ? "cold" : "open";
+  if (temp_c > window.high_c + SLIVER_C) return problem ? "unclear" : "hot";
+  return temp_c < window.low_c - SLIVER_C ? "cold" : "open";
 }
 
 /**

@@ -140,7 +140,7 @@ def test_the_lines_are_those_of_rfc_5545(files: list[tuple[Json, str]]) -> None:
             # Nor an escape: an odd number of backslashes would end in the middle of one.
             assert not re.search(rb"(?<!\\)\\(\\\\)*$", line)
             folds += line.startswith(b" ")
-    assert folds > 500
+    assert folds > 100
 
 
 @pytest.mark.parametrize("before", range(70, 78))
@@ -320,5 +320,5 @@ def test_where_nothing_is_left_there_is_no_file(bench: Bench) -> None:
     before = plain() | {"events": []}
     over = plain({"type": "finished"}, *done)
     assert files_of(bench, [before, over]) == [None, None]
-    [almost] = files_of(bench, [plain({"type": "finished"}, *done[1:])])
-    assert list(events_in(str(almost))) == ["cured.k3v9q2ax@pour-bench.invalid"]
+    [almost] = files_of(bench, [plain({"type": "finished"}, *done[:2])])
+    assert list(events_in(str(almost))) == ["burn.k3v9q2ax@pour-bench.invalid"]
