@@ -95,7 +95,7 @@ def test_a_server_killed_outright_leaves_nothing_behind(checkout, server):
 def test_get_prints_one_answer(checkout, tmp_path):
     data = ["--data", str(tmp_path / "d")]
     done = run("serve", *data, "--get", "/static/late.js", cwd=checkout.path)
-    assert (done.returncode, done.stdout) == (0, "export const EDITION='one';")
+    assert (done.returncode, done.stdout) == (0, 'export const EDITION="one"')
     missing = run("serve", *data, "--get", "/missing", cwd=checkout.path)
     assert missing.returncode == 1
     assert missing.stdout == "There is nothing at this address. Go back to the start page.\n"
@@ -116,7 +116,7 @@ def test_every_option_is_an_environment_variable(checkout, tmp_path):
     names = {parameter.name: parameter for parameter in cli.serve.params}
     assert set(names) == {
         *("host", "port", "data", "demo", "open_browser", "get", "pair"),
-        *("lan", "trust_port", "behind_proxy", "database"),
+        *("lan", "trust_port", "behind_proxy", "database", "contact", "push_services"),
     }
 
 
