@@ -173,6 +173,9 @@ def test_no_text_runs_and_all_of_it_is_shown(bench, phone, other):
     other.exchange_all()
     assert not other.refused
     phone.evaluate(_EXCHANGE)
+    # While nothing waits, Workshop names where all of it is.
+    phone.goto(f"{bench.url}#/workshop")
+    expect(phone.locator("#screen")).to_contain_text(f"“{CALLED}”", timeout=15_000)
     # And one that the server refuses, with its name in the reason.
     phone.evaluate(
         """async (name) => {
@@ -191,7 +194,7 @@ def test_no_text_runs_and_all_of_it_is_shown(bench, phone, other):
         expect(phone.locator("#screen > .screen:not([data-before])")).to_be_attached()
         if path == "devices":
             expect(phone.locator(".device")).to_have_count(2)
-        if path in ("workshop", "devices", "pair"):
+        if path in ("devices", "pair"):
             expect(phone.locator("#screen")).to_contain_text(f"“{CALLED}”")
         if path == "workshop":
             expect(slot(phone, "refused")).to_contain_text(SHORT)

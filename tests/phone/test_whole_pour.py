@@ -188,7 +188,8 @@ def look_back(phone: Page, maker: Maker) -> None:
     """Targets beside readings, and the cure date, in the log."""
     # In the log: targets beside readings, and the cure date.
     maker.go("log")
-    phone.locator(".card", has_text="My own").click()
+    expect(phone.locator("body[data-screen=log]")).to_be_visible()
+    phone.locator("#screen > .log .card", has_text="My own").click()
     entry = phone.locator("main")
     expect(entry).to_contain_text("Cured fromWed 2 Dec")
     for row in ("Test wax1\u202f937\u00a0g1\u202f931\u00a0g", "Test oil154.5\u00a0g163.0\u00a0g"):

@@ -102,6 +102,7 @@ class Workers:
         self.endpoints: list[str] = []
         self.pours: list[str] = []
         self._read = 0
+        self._running: set[BaseProcess] = set()
         keys.make_once(
             data / keys.NAME,
             KEY.private.private_bytes(
@@ -112,6 +113,10 @@ class Workers:
         )
 
     def close(self) -> None:
+        """Let go of all, also of workers that a test that failed has left behind."""
+        for worker in list(self._running):
+            worker.kill()
+            self.end(worker)
         self.shop.sender.close()
         self.database.close()
 
@@ -134,6 +139,7 @@ class Workers:
             args=(given, environment, self.shop.now_ms, dies, self.data / "said"),
         )
         worker.start()
+        self._running.add(worker)
         return worker
 
     def end(self, worker: BaseProcess) -> int | None:
@@ -141,6 +147,7 @@ class Workers:
         worker.join(60)
         status = worker.exitcode
         worker.close()
+        self._running.discard(worker)
         return status
 
     def later(self) -> None:
