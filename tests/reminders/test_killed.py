@@ -115,7 +115,8 @@ class Workers:
     def close(self) -> None:
         """Let go of all, also of workers that a test that failed has left behind."""
         for worker in list(self._running):
-            worker.kill()
+            if worker.is_alive():
+                worker.kill()
             self.end(worker)
         self.shop.sender.close()
         self.database.close()
