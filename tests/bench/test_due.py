@@ -98,7 +98,7 @@ return g.pours.map(({sheet, events, zone, workshop, now_ms}) => {
 def test_the_phone_and_the_server_agree(bench: Bench) -> None:
     cases: list[Json] = []
 
-    @settings(max_examples=1500, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+    @settings(max_examples=800, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
     @given(pours())
     def gather(pour: Json) -> None:
         cases.append(pour)
@@ -106,8 +106,8 @@ def test_the_phone_and_the_server_agree(bench: Bench) -> None:
     gather()
     slate = asked(fields_of("demo-recipe-slate"))
     wanted = [on_the_server(pour) for pour in cases]
-    assert sum(bool(found) for found, _, _ in wanted) > 200
-    assert sum(bool(now) for _, now, _ in wanted) > 40
+    assert sum(bool(found) for found, _, _ in wanted) > 100
+    assert sum(bool(now) for _, now, _ in wanted) > 20
     assert bench.ask(ON_THE_PHONE, {"asked": slate, "pours": cases}) == wanted
 
 

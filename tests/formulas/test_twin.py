@@ -464,8 +464,8 @@ def agree(twin: Page, cases: list[Case]) -> None:
 @pytest.mark.parametrize(
     ("questions", "count"),
     [
-        pytest.param(rounding, 3000, id="rounding"),
-        pytest.param(parsing(), 3000, id="units read"),
+        pytest.param(rounding, 1500, id="rounding"),
+        pytest.param(parsing(), 1500, id="units read"),
         pytest.param(st.one_of(shown(), shown_on_the_edge()), 2000, id="units written"),
         pytest.param(fill, 2000, id="fill"),
         pytest.param(load, 2000, id="load"),
@@ -483,7 +483,7 @@ def test_twins_agree(twin: Page, questions: st.SearchStrategy[Case], count: int)
 
 
 def test_forecasts_agree_and_so_do_their_curves(twin: Page) -> None:
-    cases = made_up(SEEDS.map(forecasting), 3000)
+    cases = made_up(SEEDS.map(forecasting), 1500)
     agree(twin, cases)
     curves = []
     for case in cases[::5]:
@@ -499,4 +499,4 @@ def test_forecasts_agree_and_so_do_their_curves(twin: Page) -> None:
 
 
 def test_what_is_learned_agrees(twin: Page) -> None:
-    agree(twin, made_up(SEEDS.map(learning), 1000))
+    agree(twin, made_up(SEEDS.map(learning), 500))
