@@ -165,10 +165,6 @@ class Worker:
     def _write_down(self, now_ms: int) -> None:
         with self._database.write() as connection:
             deliveries.settle(connection, self._results, now_ms)
-        sent = sum(outcome is not None and outcome.kind == "sent" for _, outcome in self._results)
-        if sent:
-            # One line for all of them: a line for each costs a tenth of the sending.
-            log.info("push", extra={"told": {"outcome": "sent", "count": sent}})
         # Only now: what could not be written down is written down in the next round.
         self._results = []
 
@@ -200,8 +196,7 @@ class Worker:
             return None
         # Push services judge the signed header by the time of the world.
         outcome = self._sender.send(parcel.target, parcel.message, time.time())
-        if outcome.kind != "sent":
-            _note(parcel, outcome)
+        _note(parcel, outcome)
         return outcome
 
 
@@ -213,6 +208,8 @@ def _note(parcel: Parcel, outcome: Outcome) -> None:
         "outcome": outcome.kind,
         "status": outcome.status,
         "tries": parcel.tries,
-        "why": outcome.why,
     }
-    log.warning("push", extra={"told": told})
+    if outcome.kind == "sent":
+        log.info("push", extra={"told": told})
+    else:
+        log.warning("push", extra={"told": told | {"why": outcome.why}})
