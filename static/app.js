@@ -55,10 +55,19 @@ async function show() {
     screen.replaceChildren(place);
     document.body.dataset.screen = name || "today";
     markRoom(name || "today");
-    window.scrollTo(0, 0);
+    startAt(place.querySelector("h1"), mine > 1);
   } catch (error) {
     if (mine === showing) showTrouble(error);
   }
+}
+
+/** Where readers aloud and keyboards go on: a new screen's heading, which names the page too.
+ * @param {HTMLElement | null} heading @param {boolean} moved another screen was there */
+function startAt(heading, moved) {
+  if (heading === null) return;
+  document.title = `${heading.textContent} · Pour bench`;
+  heading.tabIndex = -1;
+  if (moved) heading.focus({ preventScroll: true });
 }
 
 /** @param {unknown} error */

@@ -31,7 +31,7 @@ _AS_THE_WAX_SAYS = "Blank: as the wax says."
 
 
 def _name(example: str) -> Words:
-    return Words("Name", needed=True, most=80, help=f"Such as {example}")
+    return Words("Name", needed=True, most=80, help=f"Such as {example}.")
 
 
 def _notes(**given: Any) -> Words:
@@ -373,7 +373,7 @@ class AdditiveRow(Form):
 
 
 class Recipe(Form):
-    name = _name("Plum stone in tin 120")
+    name = Words("Name", needed=True, most=80, help="Blank: as shown, after what is in it.")
     vessel = Other("Vessel", kind="vessel", needed=True)
     waxes = Several("Wax", row=WaxRow, least=1, most=6)
     oils = Several(

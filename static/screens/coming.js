@@ -6,7 +6,7 @@ import { dayText } from "../bench/hers.js";
 import { PushTrouble, how, turnOn } from "../records/push.js";
 import * as store from "../records/store.js";
 import { putOff, seenTo } from "./answers.js";
-import { download, h, slot, tellBelow } from "./dom.js";
+import { download, h, slot, swap, tellBelow } from "./dom.js";
 import { keepDraft } from "./form.js";
 
 /** @typedef {import("../bench/bench.js").Pour} Pour */
@@ -18,7 +18,7 @@ export function drawComing(place, pour, { workshop }, keep) {
   const reminders = remindersOf(pour, { ...settings, off: [] });
   slot(place, "reminders").hidden = reminders.length === 0;
   const asked = due(reminders, now());
-  slot(place, "coming").replaceChildren(...reminders.map((each) => lineOf(each, asked.includes(each), keep)));
+  swap(slot(place, "coming"), ...reminders.map((each) => lineOf(each, asked.includes(each), keep)));
   const tell = slot(place, "tell");
   tell.hidden = how() !== "off" || reminders.every(({ done }) => done);
   tell.onclick = async () => {

@@ -2,7 +2,7 @@
 import { dayText, localDate, timeText } from "../bench/hers.js";
 import { now } from "../bench/clock.js";
 import { NoSignal, ServerError, ask, paired } from "../records/exchange.js";
-import { copy, h, say, slot, tellBelow } from "./dom.js";
+import { copy, h, say, slot, swap, tellBelow } from "./dom.js";
 
 /** @typedef {{id: string, name: string, seen_ms: number, revoked_ms: number | null, this: boolean}} Device */
 
@@ -41,8 +41,9 @@ export async function show(place) {
   };
   const load = async () => {
     devices = await ask("/api/devices");
-    cards.replaceChildren(...devices.map(row));
+    draw();
   };
+  const draw = () => swap(cards, ...devices.map(row));
 
   /** @param {Device} device */
   const row = (device) => {
@@ -64,6 +65,10 @@ export async function show(place) {
       name.replaceChildren(box);
       box.select();
       rename.textContent = "Save";
+    });
+    box.addEventListener("keydown", ({ key }) => {
+      if (key === "Enter") rename.click();
+      if (key === "Escape") draw();
     });
     revoke.addEventListener("click", () => {
       if (revoke.dataset.sure !== "yes") {

@@ -39,6 +39,18 @@ export function say(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }
 
+/** Put other children into a place; a keyboard stays where it was, or starts again at the heading.
+ * @param {Element} place @param {...(Node | string)} children */
+export function swap(place, ...children) {
+  const stops = () => /** @type {HTMLElement[]} */ ([...place.querySelectorAll("a, button, input, select, textarea, summary")]);
+  const index = stops().indexOf(/** @type {HTMLElement} */ (document.activeElement));
+  place.replaceChildren(...children);
+  if (index < 0) return;
+  const now = stops();
+  const next = now[Math.min(index, now.length - 1)] ?? document.querySelector("#screen h1");
+  next?.focus({ preventScroll: true });
+}
+
 /** A line of a list: small words over a name, and what matters on the right.
  * @param {{href: string, over?: string, name: string, right?: string, under?: string}} what */
 export function card({ href, over, name, right, under }) {

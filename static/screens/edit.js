@@ -6,16 +6,19 @@ import { standing } from "../records/exchange.js";
 import { askToKeep } from "../records/keeping.js";
 import * as store from "../records/store.js";
 import { copy, fact, h, showBewares, slot, tellBelow } from "./dom.js";
-import { complain, drawForm, keepDraft, readForm } from "./form.js";
+import { FIRSTS, missing } from "./firsts.js";
+import { chooseMade, complain, drawForm, keepDraft, readForm } from "./form.js";
 import { materials } from "./kept.js";
 import { aboutRecipe, levels } from "./recipe.js";
 import { aboutKind } from "./workshop.js";
 
-/** Where each kind is gone back to. @type {Record<string, string>} */
-const BACK = { recipe: "recipes", workshop: "workshop" };
+/** What was made on the way from another form, to be chosen there. @type {{kind: string, id: string} | null} */
+let made = null;
 
-/** @param {HTMLElement} place @param {string[]} path @param {any} context */
-export async function show(place, [kind, idText], { units, go }) {
+/** @param {HTMLElement} place
+ * @param {string[]} path kind and id, or 'new'; then kind and id of the form to go back to, if it was left for this one
+ * @param {any} context */
+export async function show(place, [kind, idText, ...from], { units, go }) {
   const about = aboutKind(kind);
   if (about.one === undefined) {
     go("workshop");
@@ -25,10 +28,12 @@ export async function show(place, [kind, idText], { units, go }) {
   const id = isNew ? store.newId() : idText;
   const record = isNew ? undefined : await store.get(kind, id);
   place.append(copy("screen-edit"));
-  const [kept, tools] = await Promise.all([materials(), otherKinds()]);
-  const back = BACK[kind] ?? `list/${kind}`;
+  const [kept, tools, lacking] = await Promise.all([materials(), otherKinds(), missing()]);
+  const first = isNew && lacking !== null && from.length === 0 ? FIRSTS.findIndex(([each]) => each === kind) : -1;
+  const [back, backText] = wayBack(kind, from, first >= 0);
   slot(place, "back").href = `#/${back}`;
-  slot(place, "back").textContent = BACK[kind] === "recipes" ? "Recipes" : kind === "workshop" ? "Workshop" : about.many;
+  slot(place, "back").textContent = backText;
+  if (first >= 0) sayStep(slot(place, "step"), first);
   slot(place, "title").textContent = isNew ? `New ${about.one}` : ((kind !== "workshop" && record?.name) || about.many);
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const others = (/** @type {string} */ other) => tools[other] ?? [];
@@ -36,18 +41,27 @@ export async function show(place, [kind, idText], { units, go }) {
   const refusal = standing.refused.find((each) => each.kind === kind && each.id === id);
   for (const [name, lines] of Object.entries(refusal?.fields ?? {})) complain(form, name, lines[0]);
   const forget = keepDraft(form, `draft ${kind} ${idText}`, units, others);
+  if (made !== null) {
+    chooseMade(form, made.kind, made.id);
+    made = null;
+  }
 
   const preview = slot(place, "preview");
+  const name = /** @type {HTMLInputElement} */ (form.elements.namedItem("name"));
   const draw = () => {
     const { values } = readForm(form, units);
     if (kind === "vessel") previewVessel(preview, values, units);
-    if (kind === "recipe") previewRecipe(preview, values, kept, units);
+    if (kind === "recipe") {
+      name.placeholder = usualName(values, kept);
+      previewRecipe(preview, values, kept, units);
+    }
   };
   form.addEventListener("input", draw);
   form.addEventListener("change", draw);
   draw();
 
   const save = async () => {
+    if (kind === "recipe" && name.value.trim() === "") name.value = name.placeholder;
     const { values, wrong } = readForm(form, units, true);
     if (wrong > 0 || (kind === "vessel" && !fits(form, values))) {
       const first = /** @type {HTMLElement | null} */ (form.querySelector('[aria-invalid="true"]'));
@@ -66,11 +80,10 @@ export async function show(place, [kind, idText], { units, go }) {
     }
     forget(true);
     if (isNew) void askToKeep();
-    if (kind === "recipe") go(`recipe/${id}`);
-    else if (isNew && (await store.all("recipe")).length === 0) go("today");
-    else go(back);
+    if (from.length > 0 && isNew) made = { kind, id };
+    if (kind === "recipe") go(`${first >= 0 ? "plan" : "recipe"}/${id}`);
+    else go(first >= 0 ? `edit/${await missing()}/new` : back);
   };
-  slot(place, "save").addEventListener("click", () => void save());
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     void save();
@@ -95,6 +108,28 @@ export async function show(place, [kind, idText], { units, go }) {
     forget(true);
     go(back);
   });
+}
+
+/** Where it is gone back to, and what that is called. @param {string} kind @param {string[]} from @param {boolean} first */
+function wayBack(kind, from, first) {
+  const about = aboutKind(kind);
+  if (from.length > 0) return [`edit/${from.join("/")}`, `Back to the ${aboutKind(from[0]).one ?? "form"}`];
+  if (first) return ["today", "Today"];
+  return kind === "recipe" ? ["recipes", "Recipes"] : kind === "workshop" ? ["workshop", "Workshop"] : [`list/${kind}`, about.many ?? ""];
+}
+
+/** How far a first pour is. @param {HTMLElement} place @param {number} first */
+function sayStep(place, first) {
+  place.append(`${first + 1} of ${FIRSTS.length} to your first pour. `);
+  if (FIRSTS[first][0] === "fragrance") place.append(h("a", { href: "#/edit/recipe/new" }, "No scent: on to the recipe"));
+  place.hidden = false;
+}
+
+/** What a recipe is called that is given no name. @param {Record<string, any>} values @param {import("./kept.js").Materials} kept */
+function usualName({ vessel, waxes, oils }, kept) {
+  const what = kept.oils.get(oils?.[0]?.fragrance) ?? kept.waxes.get(waxes?.[0]?.wax);
+  const where = kept.vessels.get(vessel);
+  return what && where ? `${what.name} in ${where.name}`.slice(0, 80) : "";
 }
 
 /** The records that a form may name. @returns {Promise<Record<string, any[]>>} */

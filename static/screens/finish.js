@@ -34,7 +34,8 @@ export async function show(place, [id], { units, go }) {
       tellBelow(error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.");
     }
   });
-  slot(place, "done").addEventListener("click", async () => {
+  slot(place, "form").addEventListener("submit", async (/** @type {Event} */ event) => {
+    event.preventDefault();
     const form = new FormData(slot(place, "form"));
     try {
       const note = slot(place, "note").value.trim();

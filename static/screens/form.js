@@ -36,7 +36,8 @@ export function keepDraft(form, key, units, others) {
     });
     boxes().forEach((box, index) => {
       if (box.type === "checkbox") box.checked = draft.texts[index] === "on";
-      else box.value = draft.texts[index] ?? box.value;
+      // What has been made since may be chosen by itself.
+      else if (draft.texts[index] || !(box.required && box instanceof HTMLSelectElement)) box.value = draft.texts[index] ?? box.value;
     });
     showWhen(form);
   }
@@ -72,9 +73,16 @@ function ownFields(root) {
 function fillFields(root, record, units, others) {
   for (const field of ownFields(root)) {
     const value = record[name(field)];
-    if (field.dataset.as === "rows") fillRows(field, value ?? new Array(Number(field.dataset.start)).fill({}), units, others);
+    if (field.dataset.as === "rows") fillRows(field, value ?? new Array(rowsToStart(field, others)).fill({}), units, others);
     else fillField(field, value === undefined ? standard(field) : value, units, others);
   }
+}
+
+/** How many rows a new record shows: none that could name nothing. @param {HTMLElement} field @param {Others} others */
+function rowsToStart(field, others) {
+  const { content } = /** @type {HTMLTemplateElement} */ (field.querySelector("template"));
+  const named = /** @type {HTMLElement | null} */ (content.querySelector("[data-kind]"));
+  return Number(named && others(named.dataset.kind ?? "").length === 0 ? field.dataset.least : field.dataset.start);
 }
 
 /** @param {HTMLElement} field */
@@ -95,17 +103,23 @@ function fillField(field, value, units, others) {
   const box = control(field);
   const error = /** @type {HTMLElement} */ (field.querySelector("[data-error]"));
   error.id = `error-${(counted += 1)}`;
-  box.setAttribute("aria-describedby", error.id);
+  const help = field.querySelector(".help");
+  if (help) help.id = `help-${counted}`;
+  box.setAttribute("aria-describedby", `${help?.id ?? ""} ${error.id}`.trim());
   box.name = name(field);
   if (field.dataset.needed === "yes") box.required = true;
   if (field.dataset.as === "record") {
     const kind = /** @type {string} */ (field.dataset.kind);
     const choices = others(kind);
+    const link = /** @type {HTMLAnchorElement} */ (field.querySelector("[data-new]"));
+    // There and back: what is half typed here waits.
+    link.href = `#/edit/${kind}/new${location.hash.slice("#/edit".length)}`;
     box.replaceChildren(
-      h("option", { value: "" }, choices.length ? "choose" : `none kept yet: first a new ${kind}`),
+      h("option", { value: "" }, choices.length ? "choose" : "none yet"),
       ...choices.map((choice) => h("option", { value: choice.id }, choice.name)),
     );
   }
+  if (field.dataset.as === "quantity") box.setAttribute("placeholder", units.units[field.dataset.dimension ?? ""].split(" ").at(-1) ?? "");
   box.value = shown(field, value, units);
   // One of a kind is the one that is meant.
   if (box instanceof HTMLSelectElement && box.value === "" && box.required && box.options.length === 2) box.selectedIndex = 1;
@@ -181,15 +195,18 @@ function fillRows(field, rows, units, others) {
       element.remove();
       settle();
       changed();
+      (add.hidden ? place.querySelector("select") : add)?.focus();
     });
+    return element;
   };
   const missing = Math.max(0, Number(field.dataset.least) - rows.length);
   for (const row of [...rows, ...new Array(missing).fill({})]) addRow(row);
   settle();
   add.onclick = () => {
-    addRow({});
+    const row = addRow({});
     settle();
     changed();
+    control(row).focus();
   };
 }
 
@@ -235,6 +252,16 @@ export function readForm(root, units, aloud = false) {
     if (aloud) showProblem(field, problem);
   }
   return { values, wrong };
+}
+
+/** Choose a record that was made on the way, where nothing is chosen.
+ * @param {HTMLElement} root @param {string} kind @param {string} id */
+export function chooseMade(root, kind, id) {
+  const fields = /** @type {HTMLElement[]} */ ([...root.querySelectorAll(`[data-kind="${kind}"]`)]);
+  const box = fields.map(control).find(({ value }) => value === "");
+  if (!box) return;
+  box.value = id;
+  box.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
 /** Say beside one box what is wrong with it. @param {HTMLElement} root @param {string} which @param {string} problem */

@@ -3,7 +3,7 @@ import { dayText, localDate, timeText } from "../bench/hers.js";
 import { clashes, plainRecord, versions } from "../records/merge.js";
 import { readStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
-import { copy, h, slot, tellBelow } from "./dom.js";
+import { copy, h, slot, swap, tellBelow } from "./dom.js";
 import { fieldInWords } from "./form.js";
 import { aboutKind } from "./workshop.js";
 
@@ -24,7 +24,7 @@ export async function show(place, [kind, id], { units, go }) {
     const plain = plainRecord(record);
     slot(place, "name").textContent = plain.name ?? aboutKind(kind).many;
     slot(place, "back").href = plain.deleted ? `#/list/${kind}` : `#/edit/${kind}/${id}`;
-    slot(place, "apart").replaceChildren(...apart(record, inWords, settle));
+    swap(slot(place, "apart"), ...apart(record, inWords, settle));
     slot(place, "versions").replaceChildren(...told(record, inWords));
     const again = slot(place, "again");
     again.hidden = !plain.deleted;

@@ -6,6 +6,15 @@ import * as store from "../records/store.js";
 import { card, copy, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
+/** What the bench does as long as there is none. @type {Record<string, string>} */
+const SO_LONG = {
+  wick: "A recipe can name one, and the log then shows it.",
+  jug: "Until then every jug is taken to be large enough.",
+  heater: "With one, the bench says how long the wax takes to melt.",
+  scale: "Until then it is taken to read to 1 g and to carry 5 kg.",
+  thermometer: "Until then it is taken to read to 0.1 °C.",
+};
+
 /** @param {HTMLElement} place @param {string[]} path with a second step of 'deleted', those that were
  * @param {any} context */
 export async function show(place, [kind, which], { units, go }) {
@@ -29,7 +38,13 @@ export async function show(place, [kind, which], { units, go }) {
   slot(place, "new").textContent = `New ${about.one}`;
   const empty = slot(place, "empty");
   empty.hidden = records.length > 0;
-  empty.textContent = `None yet. ${about.hint}`;
+  empty.textContent = `None yet. ${about.hint} ${SO_LONG[kind] ?? ""}`;
+  if (records.length === 0) {
+    slot(place, "new").hidden = true;
+    slot(place, "first").hidden = false;
+    slot(place, "next").href = `#/edit/${kind}/new`;
+    slot(place, "next").textContent = `New ${about.one}`;
+  }
   slot(place, "cards").replaceChildren(
     ...records.map((record) =>
       card({ href: `#/edit/${kind}/${record.id}`, name: record.name, right: inShort(kind, record, units) }),

@@ -4,12 +4,14 @@ import { nameOf } from "../bench/due.js";
 import { dayText, localDate, percent } from "../bench/hers.js";
 import * as store from "../records/store.js";
 import { card, copy, slot } from "./dom.js";
+import { leadOn } from "./firsts.js";
 
 /** @param {HTMLElement} place */
 export async function show(place) {
   place.append(copy("screen-log"));
   const [pours, kept] = await Promise.all([allPours(), store.all("pour")]);
   slot(place, "empty").hidden = pours.length > 0;
+  if (pours.length === 0) await leadOn(place, "#/recipes/pour", "Start a pour");
   const lines = ofEach(pours, ({ id, sheet, state, record, stage }) => {
       const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
       const about = card({

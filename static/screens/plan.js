@@ -111,7 +111,11 @@ export async function show(place, [id], { units, workshop, go }) {
     showBewares(slot(place, "bewares"), found);
   }
 
-  slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => event.preventDefault());
+  slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {
+    event.preventDefault();
+    // Not started yet: a phone's keyboard is closed with the same key.
+    slot(place, "start").focus();
+  });
   boxes.count.addEventListener("input", () => (boxes.wax.value = ""));
   slot(place, "form").addEventListener("input", draw);
   slot(place, "start").addEventListener("click", async (/** @type {Event} */ event) => {

@@ -2,6 +2,7 @@
 import { percent } from "../bench/hers.js";
 import * as store from "../records/store.js";
 import { card, copy, slot } from "./dom.js";
+import { leadOn } from "./firsts.js";
 import { materials } from "./kept.js";
 
 /** @param {HTMLElement} place @param {string[]} path */
@@ -11,6 +12,7 @@ export async function show(place, [why]) {
   slot(place, "deleted").hidden = gone.length === 0;
   if (why === "pour") slot(place, "title").textContent = "Pour which?";
   slot(place, "empty").hidden = recipes.length > 0;
+  if (recipes.length === 0) await leadOn(place, "", "");
   slot(place, "cards").replaceChildren(
     ...recipes.map((recipe) =>
       card({

@@ -3,7 +3,7 @@ import { settingsOf } from "../bench/due.js";
 import { timeOfDay } from "../bench/hers.js";
 import { NoSignal, ServerError, ask, hear, standing as bench } from "../records/exchange.js";
 import { PushTrouble, how, sendTest, standing, turnOff, turnOn, whatToDo } from "../records/push.js";
-import { copy, h, say, slot, tellBelow } from "./dom.js";
+import { copy, h, say, slot, swap, tellBelow } from "./dom.js";
 import { whenText } from "./server_state.js";
 
 /** By then a test has come, or its trouble has. */
@@ -53,7 +53,7 @@ export async function show(place, _path, { workshop }) {
       await what();
       if (bench.workshop !== null) {
         told = await standing();
-        at("cards").replaceChildren(...(await ask("/api/calendar")).map(row));
+        swap(at("cards"), ...(await ask("/api/calendar")).map(row));
       }
     } catch (error) {
       if (!(error instanceof PushTrouble || error instanceof ServerError || error instanceof NoSignal)) throw error;

@@ -7,7 +7,8 @@ import { SAYS, coming, due, nameOf, remindersOf, settingsOf } from "../bench/due
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { putOff, seenTo } from "./answers.js";
-import { card, copy, h, say, slot, tellBelow } from "./dom.js";
+import { card, copy, h, say, slot, swap, tellBelow } from "./dom.js";
+import { FIRSTS, leadTo, nextOf } from "./firsts.js";
 import { offline } from "./offline_state.js";
 import { aboutKind, KINDS } from "./workshop.js";
 
@@ -79,7 +80,7 @@ function drawToday(place, { here, away, apart, settings }) {
   // Redrawn every second for the clocks: only where something reads differently.
   if (text === drawn && cards.hasChildNodes()) return;
   drawn = text;
-  cards.replaceChildren(...groups.flatMap(drawGroup));
+  swap(cards, ...groups.flatMap(drawGroup));
   showBadge(new Set(lines.filter(({ asks }) => asks?.wanted).map(({ href }) => href)).size);
 }
 
@@ -182,19 +183,21 @@ function stepName(sheet, step) {
 /** @param {HTMLElement} place @param {Kept} kept */
 function drawFirsts(place, { vessels, waxes, oils, recipes }) {
   const section = slot(place, "first");
+  const start = slot(place, "start");
   section.hidden = recipes.length > 0;
-  slot(place, "start").hidden = recipes.length === 0;
-  if (section.hidden) return;
-  const steps = [
-    { done: vessels.length, href: "#/edit/vessel/new", text: "A vessel, and how much it takes" },
-    { done: waxes.length, href: "#/edit/wax/new", text: "A wax" },
-    { done: oils.length, href: "#/edit/fragrance/new", text: "A fragrance" },
-    { done: 0, href: "#/edit/recipe/new", text: "A recipe: those three, and a load" },
-  ];
-  const key = steps.map(({ done }) => Boolean(done)).join();
-  if (section.dataset.drawn === key) return;
-  section.dataset.drawn = key;
-  slot(place, "firsts").replaceChildren(
-    ...steps.map(({ done, href, text }) => h("li", { class: done ? "done" : "" }, h("a", { href }, text), done ? " ✓" : "")),
+  if (section.hidden) {
+    start.href = recipes.length === 1 ? `#/plan/${recipes[0].id}` : "#/recipes/pour";
+    say(start, "Start a pour");
+    return;
+  }
+  const there = [vessels, waxes, oils, recipes].map(({ length }) => length > 0);
+  leadTo(start, /** @type {string} */ (nextOf(there)));
+  if (section.dataset.drawn === there.join()) return;
+  section.dataset.drawn = there.join();
+  swap(
+    slot(place, "firsts"),
+    ...FIRSTS.map(([kind, text], index) =>
+      h("li", { class: there[index] ? "done" : "" }, h("a", { href: `#/edit/${kind}/new` }, text), there[index] ? " ✓" : ""),
+    ),
   );
 }
