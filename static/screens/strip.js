@@ -1,17 +1,11 @@
-/** The strip: every clock that runs on the bench, on every screen, and the bell that goes with it. */
+/** The strip: every clock that runs on the bench, on every screen. */
 import { clocks, isOnBench, poursOnBench, readPour } from "../bench/bench.js";
 import { now } from "../bench/clock.js";
 import { clockText } from "../bench/hers.js";
-import { canRing, hush, ring } from "../bench/sound.js";
 import { onChange } from "../records/store.js";
 import { inWords, noteBells } from "./bell_note.js";
+import { startCaller } from "./caller.js";
 import { h } from "./dom.js";
-
-/** Ring this long ahead by the audio clock, which a busy or hidden page does not delay. */
-const AHEAD_MS = 1500;
-
-/** A bell that fell due longer ago than this, while the phone slept, is shown and not rung. */
-const LATE_MS = 10 * 60_000;
 
 /** @typedef {import("../bench/bench.js").Pour} Pour */
 
@@ -19,8 +13,7 @@ export async function showStrip() {
   const place = /** @type {HTMLElement} */ (document.getElementById("strip"));
   /** @type {Pour[]} */
   let pours = [];
-  /** @type {Set<string>} keys of bells that she has seen to, or that rang */
-  const rung = new Set(JSON.parse(sessionStorage.getItem("rung") ?? "[]"));
+  const call = await startCaller();
 
   /** Read the pours that changed, and no others: the log grows, the bench does not.
    * @param {{kind: string, id: string}[]} changes */
@@ -36,16 +29,7 @@ export async function showStrip() {
   function tick() {
     const now_ms = now();
     const running = clocks(pours, now_ms);
-    const live = new Set(running.map(({ key }) => key));
-    for (const key of rung) if (!live.has(key)) hush(key);
-    for (const { key, at_ms } of running) {
-      const left_ms = at_ms - now_ms;
-      if (left_ms > AHEAD_MS || left_ms < -LATE_MS || rung.has(key)) continue;
-      if (!canRing()) continue;
-      rung.add(key);
-      sessionStorage.setItem("rung", JSON.stringify([...rung]));
-      ring(key, left_ms / 1000);
-    }
+    call(pours, now_ms);
     draw(running, now_ms);
     void noteBells(running, now_ms);
   }

@@ -1,0 +1,293 @@
+/** What is said aloud at the bench, and when. Pure: state and `now` in, words out. */
+import { roundTo } from "../formulas/rounding.js";
+import { mixNow, riseOf, waitOf, alarmOf } from "./countdown.js";
+import { stageOf, windowOf } from "./fold.js";
+import { promptFor } from "./prompt.js";
+import { nextFragrance } from "./waiting.js";
+
+/** @typedef {import("./sheet.js").Sheet} Sheet */
+/** @typedef {import("./fold.js").PourState} PourState */
+/** @typedef {import("./fold.js").JugState} JugState */
+/** @typedef {import("./fold.js").Weighing} Weighing */
+/** @typedef {import("./hers.js").Hers} Hers */
+/**
+ * @typedef {object} Mark a moment at which something is said
+ * @property {string} series marks of one countdown: of two with the same, the one with less left is later
+ * @property {number} left_s what is left at it
+ * @property {string} key
+ * @property {number} at_ms
+ * @property {string} words
+ * @property {string} missed how it is said once it is past: the words before '… ago'; empty, if it no longer matters
+ * @property {string} then what to do about it
+ * @property {"soon" | "now" | "late"} sound
+ */
+
+// ---- words ---------------------------------------------------------------------------------------
+
+const COUNTED = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
+
+/** @type {Record<string, string>} */
+const UNITS = { g: "gram", lb: "pound", oz: "ounce", "°C": "degree", "°F": "degree" };
+
+/** A quantity as it is written on the board, to be read out: '1 186 g' is '1186 grams'. @param {string} text */
+export function spoken(text) {
+  return text
+    .replaceAll("\u202f", "")
+    .replace(/(-?[\d.]+)\s*(°C|°F|lb|oz|g)/g, (_, number, unit) => `${number} ${UNITS[unit]}${number === "1" ? "" : "s"}`)
+    .replace(/\s/g, " ");
+}
+
+/** A length of time: '6 minutes 40', 'two minutes', '30 seconds'. @param {number} seconds */
+export function timeWords(seconds) {
+  const near_s = roundTo(Math.max(seconds, 5), seconds < 60 ? 5 : seconds < 3595 ? 10 : 60);
+  if (near_s < 60) return `${near_s} seconds`;
+  const [hours, minutes, rest_s] = [Math.floor(near_s / 3600), Math.floor((near_s % 3600) / 60), near_s % 60];
+  const many = (/** @type {number} */ n, /** @type {string} */ what) =>
+    `${rest_s || hours ? n : (COUNTED[n] ?? n)} ${what}${n === 1 ? "" : "s"}`;
+  return [hours && many(hours, "hour"), minutes && many(minutes, "minute"), rest_s].filter(Boolean).join(" ");
+}
+
+/** The shortest name that tells a jug from the others on the bench; empty where it is alone.
+ * @param {{id: string, sheet: Pick<Sheet, "title" | "jugs">}[]} pours on the bench, in the order in which they began
+ * @param {string} id the jug's pour @param {number} jugIndex */
+export function nameOf(pours, id, jugIndex) {
+  const mine = pours.find((pour) => pour.id === id);
+  if (mine === undefined) return "";
+  const names = [];
+  if (pours.length > 1) {
+    const { title } = mine.sheet;
+    const alike = pours.filter(({ sheet }) => sheet.title.toLowerCase() === title.toLowerCase());
+    names.push(alike.length > 1 ? `${title} ${COUNTED[alike.indexOf(mine) + 1] ?? alike.indexOf(mine) + 1}` : title);
+  }
+  if (mine.sheet.jugs.length > 1) names.push(`jug ${COUNTED[jugIndex + 1] ?? jugIndex + 1}`);
+  return capital(names.join(", "));
+}
+
+/** @param {string} name @param {string} words */
+export function named(name, words) {
+  return name === "" ? words : `${name}: ${words}`;
+}
+
+/** @param {string} text */
+function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+// ---- a step begins ---------------------------------------------------------------------------------
+
+/**
+ * What is said when a step, or how it stands, begins. `key` changes when it is to be said anew: by what
+ * was done, never by the passing of time.
+ * @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms @param {Hers} units
+ * @param {{ahead?: boolean, whole?: boolean}} [way] as in `promptFor`
+ * @returns {{key: string, words: string}}
+ */
+export function callOf(sheet, state, jugIndex, now_ms, units, way = {}) {
+  const stage = stageOf(state);
+  if (stage === "ready") {
+    return { key: "ready", words: "Make ready: vessels clean, wicks centred, a lid and a fire blanket within reach." };
+  }
+  if (stage === "set") return { key: "set", words: "All poured. Heat off. Leave them to set." };
+  const jug = state.jugs[jugIndex];
+  const dip = jug.dips[jug.dips.length - 1];
+  const ahead = (way.ahead && jug.step === "cool" && nextFragrance(jug)) || null;
+  const weighed = ahead ?? jug.current;
+  const call = (/** @type {string} */ words, /** @type {unknown[]} */ ...marks) => ({
+    key: [jugIndex, jug.step, ...marks].join(" "),
+    words,
+  });
+  if (weighed) {
+    const words = weighing(sheet, weighed, jug, units);
+    return call(words, weighed.part, weighed.index, weighed.event, words);
+  }
+  const read = dip ? `${dip.event} ${dip.temp_c}` : "";
+  switch (jug.step) {
+    case "melt":
+      return call(melt(sheet, jug, now_ms, units), read);
+    case "cool":
+    case "settle":
+      return call(cool(sheet, state, jugIndex, now_ms, units), jug.warming, read);
+    case "add": {
+      const amount = spoken(units.text(jug.fragrance_g, "mass", sheet.fine_step_g));
+      return call(`Fragrance in, slowly, stirring: ${amount}. No flame near.`, amount);
+    }
+    case "stir": {
+      const left_s = /** @type {number} */ (jug.added_at) / 1000 + sheet.stir_s - now_ms / 1000;
+      return call(left_s > 0 ? `Stir for ${timeWords(left_s)}.` : "Stirred long enough.", jug.added_at);
+    }
+    case "pour": {
+      const { length } = jug.poured;
+      const words = vessels(sheet, jug, units, way.whole ?? false);
+      return call(words + warmth(sheet, jug, now_ms), length, jug.poured[length - 1]?.event, words, read);
+    }
+    default:
+      return call("Jug empty. Go on with the other one.");
+  }
+}
+
+/** @param {Sheet} sheet @param {Weighing} weighed @param {JugState} jug @param {Hers} units */
+function weighing(sheet, { part, index, name, in_cup, target_g, read_g, standing }, jug, units) {
+  const step_g = part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g;
+  const text = (/** @type {number} */ grams) => spoken(units.text(grams, "mass", step_g));
+  if (read_g !== null && standing === "low") return `${text(target_g - read_g)} more.`;
+  if (read_g !== null && standing === "high") return `${text(read_g - target_g)} over. Take some out, or keep it.`;
+  if (part === "restore") return `Too much fragrance. Zero, then add wax: ${text(target_g)}.`;
+  const several = jug.weighings.filter((each) => each.part === part).length > 1;
+  const what = capital(several || part === "additive" ? name : part);
+  const safe = part === "fragrance" && index === 0 ? " No flame near." : "";
+  if (in_cup) return `${what}, in a cup: ${text(target_g)}.${safe}`;
+  return `${index === 0 && part === "wax" ? "Jug on, zero the scale" : "Zero"}. ${what}, ${text(target_g)}.${safe}`;
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Hers} units */
+function melt(sheet, jug, now_ms, units) {
+  const last = jug.dips[jug.dips.length - 1];
+  const highest = degrees(units, sheet.highest_c);
+  if (last === undefined) return `Melt. Never hotter than ${highest}. Never leave it.`;
+  const at_ms = riseOf(sheet, jug, sheet.highest_c)?.at_ms ?? null;
+  if (last.temp_c >= sheet.highest_c || (at_ms !== null && at_ms <= now_ms)) return "Too hot. Heat off.";
+  return at_ms === null ? `Never hotter than ${highest}.` : `${highest} in ${timeWords((at_ms - now_ms) / 1000)}: never hotter.`;
+}
+
+/** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms @param {Hers} units */
+function cool(sheet, state, jugIndex, now_ms, units) {
+  const jug = state.jugs[jugIndex];
+  const wait = waitOf(sheet, jug, now_ms);
+  const target = degrees(units, wait.window.target_c);
+  const inTime = (/** @type {number} */ at_ms) =>
+    at_ms > now_ms ? `${target} in ${timeWords((at_ms - now_ms) / 1000)}.` : `${target} now. Dip to be sure.`;
+  const off = wait.odd_c === null ? "" : " That dip is off the curve: stir and dip again.";
+  switch (wait.standing) {
+    case "unread":
+      return jug.warming ? `Low heat, stirring, back to ${target}.` : `Off the heat. Stir. Dip the thermometer.`;
+    case "warming": {
+      const at_ms = riseOf(sheet, jug, wait.window.target_c)?.at_ms ?? null;
+      return at_ms === null ? "On the heat. Dip again as it rises." : inTime(at_ms);
+    }
+    case "cold": {
+      const { number } = promptFor(sheet, state, jugIndex, now_ms, units);
+      const by = number.replace(/\.0+$/, "");
+      return `Too cool: warm it back by ${by} degree${by === "1" ? "" : "s"}.${off}`;
+    }
+    case "open":
+      return `In the window. ${jug.step === "cool" && sheet.load > 0 ? "Fragrance" : "Pour"} now.${off}`;
+    case "hot":
+      return inTime(/** @type {number} */ (wait.at_ms)) + off;
+    default:
+      return "No forecast yet. Dip again.";
+  }
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {Hers} units @param {boolean} whole */
+function vessels(sheet, jug, units, whole) {
+  const { length } = jug.poured;
+  const amount = spoken(units.text(jug.vessel_targets_g[length], "mass", sheet.step_g));
+  const remaining = jug.vessels - length;
+  if (whole) return remaining === 1 ? `Pour 1 vessel, ${amount}.` : `Pour ${remaining} vessels, ${amount} each.`;
+  return `${length === 0 ? "Vessel on, zero. " : ""}Vessel ${length + 1} of ${jug.vessels}: ${amount}.`;
+}
+
+/** Whether the mix has become too cool to pour. @param {Sheet} sheet @param {JugState} jug @param {number} now_ms */
+function warmth(sheet, jug, now_ms) {
+  const mix = mixNow(sheet, jug, now_ms);
+  return mix !== null && mix.temp_c < sheet.pour.low_c ? " Too cool to pour: warm it back." : "";
+}
+
+/** @param {Hers} units @param {number} celsius */
+function degrees(units, celsius) {
+  return spoken(units.text(celsius, "temperature", 1));
+}
+
+// ---- moments on the way ------------------------------------------------------------------------------
+
+/** Where it is told how long is left (s). */
+const LEFT_S = [300, 120, 60, 30];
+
+/** Another dip is not asked for so shortly before the countdown ends. */
+const NEAR_MS = 30_000;
+
+/**
+ * What is to be said of a jug's clocks from its last reading on, in the order of time. A mark that lies
+ * before the countdown began, or that a new dip has jumped over, is not among them.
+ * @param {{id: string, sheet: Sheet, state: PourState}} pour @param {number} jugIndex @param {number} now_ms
+ * @param {Hers} units
+ * @returns {Mark[]}
+ */
+export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
+  if (stageOf(state) !== "jugs") return [];
+  const jug = state.jugs[jugIndex];
+  const dip = jug.dips[jug.dips.length - 1];
+  const alarm = alarmOf(sheet, jug, now_ms);
+  /** @type {Mark[]} */
+  const marks = [];
+  /** @param {string} series @param {number} ends_ms @param {number} left_s @param {Mark["sound"]} sound
+   * @param {string} words @param {string} [missed] @param {string} [then] */
+  const mark = (series, ends_ms, left_s, sound, words, missed = "", then = "") => {
+    const whose = `${id} ${jugIndex} ${series}`;
+    marks.push({ series: whose, left_s, key: `${whose} ${left_s}`, at_ms: ends_ms - left_s * 1000, words, missed, then, sound });
+  };
+  if (jug.step === "stir" && alarm) {
+    for (const left_s of [60, 30]) mark(alarm.key, alarm.at_ms, left_s, "soon", `${capital(timeWords(left_s))} left to stir.`);
+    mark(alarm.key, alarm.at_ms, 0, "now", "Stirred long enough.", "Stirred long enough");
+    return after(marks, /** @type {number} */ (jug.added_at));
+  }
+  if (dip === undefined) return [];
+  const target = degrees(units, windowOf(sheet, jug).target_c);
+  const tooHot = (/** @type {number | null | undefined} */ at_ms) => {
+    if (typeof at_ms !== "number") return;
+    const highest = degrees(units, sheet.highest_c);
+    mark(`hot ${dip.event}`, at_ms, 60, "now", `${highest} in one minute. Heat down.`, "Heat down was due", `Never hotter than ${highest}.`);
+    mark(`hot ${dip.event}`, at_ms, 0, "late", "Too hot. Heat off.", "Too hot", "Heat off.");
+  };
+  if (jug.step === "melt") tooHot(riseOf(sheet, jug, sheet.highest_c)?.at_ms);
+  if (jug.step === "cool" || jug.step === "settle") {
+    const begun = jug.dips[0].event;
+    if (jug.warming) {
+      if (alarm) mark(alarm.key, alarm.at_ms, 0, "now", `${target} now. Off the heat, and dip.`, target, "Off the heat, and dip.");
+      tooHot(riseOf(sheet, jug, sheet.highest_c)?.at_ms);
+    } else {
+      const { dip_ms, closes_ms } = waitOf(sheet, jug, now_ms);
+      if (alarm) {
+        for (const left_s of LEFT_S) mark(`left ${begun}`, alarm.at_ms, left_s, "soon", `${target} in ${timeWords(left_s)}.`);
+        mark(alarm.key, alarm.at_ms, 0, "now", `${target} now. Dip to be sure.`, target, "Dip to be sure.");
+        if (dip_ms !== null && dip_ms < alarm.at_ms - NEAR_MS) mark(`dip ${dip.event}`, dip_ms, 0, "soon", "Dip again now.");
+      }
+      if (closes_ms !== null) {
+        const from_ms = alarm?.at_ms ?? dip.at;
+        for (const left_s of LEFT_S.slice(1).filter((s) => closes_ms - s * 1000 > from_ms)) {
+          mark(`closes ${begun}`, closes_ms, left_s, "soon", `Too cool in ${timeWords(left_s)}.`);
+        }
+        mark(`cold ${dip.event}`, closes_ms, 0, "late", "Too cool now. Warm it back.", "Too cool", "Warm it back.");
+      }
+    }
+  }
+  return after(marks, dip.at);
+}
+
+/** @param {Mark[]} marks @param {number} begun_ms */
+function after(marks, begun_ms) {
+  return marks.filter(({ at_ms }) => at_ms > begun_ms).sort((a, b) => a.at_ms - b.at_ms);
+}
+
+/** A mark said later than this is said as late. */
+export const LATE_MS = 2000;
+
+/**
+ * Of a jug's marks, those that are due `ahead_ms` from now and not yet said. After a sleep only the last
+ * that still matters is among them, and it says how late it is. What is said or passed over is noted in
+ * `said`: for each series the least that was left, so that nothing is said twice or out of order.
+ * @param {Mark[]} marks @param {Map<string, number>} said @param {number} now_ms @param {number} [ahead_ms]
+ * @returns {Mark[]}
+ */
+export function due(marks, said, now_ms, ahead_ms = 0) {
+  const fresh = marks.filter(
+    ({ at_ms, series, left_s }) => at_ms <= now_ms + ahead_ms && left_s < (said.get(series) ?? Infinity),
+  );
+  for (const { series, left_s } of fresh) said.set(series, Math.min(left_s, said.get(series) ?? Infinity));
+  const late = fresh.filter(({ at_ms, missed }) => missed !== "" && at_ms < now_ms - LATE_MS).slice(-1);
+  const inTime = fresh.filter(({ at_ms }) => at_ms >= now_ms - LATE_MS);
+  return [
+    ...late.map((mark) => ({ ...mark, words: `${mark.missed}, ${timeWords((now_ms - mark.at_ms) / 1000)} ago. ${mark.then}`.trim() })),
+    ...inTime,
+  ];
+}

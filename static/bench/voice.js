@@ -1,0 +1,187 @@
+/**
+ * The phone's own voice. Only voices that need no network are used: what is weighed is nobody else's
+ * business, and a workshop may have no signal. No event of an utterance is waited for: it may never come.
+ */
+import { onPreference, preferences } from "./preferences.js";
+
+/** @typedef {"spoken" | "muted" | "none" | "failed"} Standing none: no offline voice in English */
+/** @typedef {{words: string, about: string}} Said */
+
+/** At most so many wait their turn; of more, the oldest is dropped. */
+const MOST_WAITING = 2;
+
+/** No more than this takes a slow voice to say it; then the next has its turn (ms). */
+const LONGEST_MS = (/** @type {string} */ words) => 2000 + 140 * words.length;
+
+/** Some browsers lose what is spoken in the same breath as a cancel (ms). */
+const BREATH_MS = 80;
+
+/** A list to choose from; some phones have thousands. */
+const MOST_VOICES = 40;
+
+const synthesis = /** @type {SpeechSynthesis | undefined} */ (globalThis.speechSynthesis);
+
+/** what was said last, for 'again' and to be read */
+export let said = "";
+
+/** @type {Said[]} */
+let waiting = [];
+/** Held here, or its events are lost with it. @type {(Said & {utterance: SpeechSynthesisUtterance, started: boolean}) | null} */
+let current = null;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let timer;
+let failed = false;
+let unlocked = false;
+/** @type {SpeechSynthesisVoice | null | undefined} undefined: not looked for yet */
+let chosen;
+
+/** @type {Set<() => void>} */
+const listeners = new Set();
+
+/** Hear of every change of `said` and `standing()`. @param {() => void} listen @returns {() => void} stop listening */
+export function onVoice(listen) {
+  listeners.add(listen);
+  return () => listeners.delete(listen);
+}
+
+function tell() {
+  for (const listen of listeners) listen();
+}
+
+/** The phone's offline voices: English first, her own English before other.  */
+export function voices() {
+  const order = (/** @type {SpeechSynthesisVoice} */ { lang, default: usual, name }) => {
+    const tag = lang.replace("_", "-").toLowerCase();
+    // Engines list a voice's many variants as 'name+variant'.
+    const rank = tag === navigator.language.toLowerCase() ? 0 : tag.startsWith("en") ? 2 : 4;
+    return rank + (usual ? 0 : 1) + (name.includes("+") ? 8 : 0);
+  };
+  const offline = synthesis?.getVoices().filter(({ localService }) => localService) ?? [];
+  return offline
+    .map((voice) => ({ voice, rank: order(voice) }))
+    .sort((a, b) => a.rank - b.rank)
+    .slice(0, MOST_VOICES)
+    .map(({ voice }) => voice);
+}
+
+/** The one she chose, or the first that speaks English. */
+function choose() {
+  const all = voices();
+  const { voice_name } = preferences();
+  chosen = all.find(({ name }) => name === voice_name) ?? all.find(({ lang }) => /^en\b/i.test(lang.replace("_", "-"))) ?? null;
+  return chosen;
+}
+
+/** Whether words are heard. @returns {Standing} */
+export function standing() {
+  if (!preferences().voice) return "muted";
+  if ((chosen === undefined ? choose() : chosen) === null) return "none";
+  return failed ? "failed" : "spoken";
+}
+
+/** Let the phone speak; call it in a tap, which is the only place some phones let it begin. */
+export function unlockVoice() {
+  if (unlocked || synthesis === undefined || standing() === "muted" || standing() === "none") return;
+  unlocked = true;
+  const silent = new SpeechSynthesisUtterance(" ");
+  silent.volume = 0;
+  synthesis.speak(silent);
+}
+
+/** Whether a tap has let the phone speak. */
+export function canSpeak() {
+  return unlocked;
+}
+
+/**
+ * Say it, after what is being said, or at once if it is urgent. Of words about the same thing the newer
+ * replace the older.
+ * @param {string} words @param {{urgent?: boolean, about?: string}} [how]
+ */
+export function speak(words, { urgent = false, about = "" } = {}) {
+  said = words;
+  waiting = waiting.filter((each) => about === "" || each.about !== about);
+  if (unlocked && standing() !== "muted" && standing() !== "none") {
+    if (urgent) waiting.unshift({ words, about });
+    else waiting.push({ words, about });
+    waiting = urgent ? waiting.slice(0, MOST_WAITING) : waiting.slice(-MOST_WAITING);
+    if (current === null) next();
+    else if (urgent || (about !== "" && current.about === about)) cut();
+  }
+  tell();
+}
+
+/** Say again what was said last. */
+export function again() {
+  if (said !== "") speak(said, { urgent: true });
+}
+
+/** Stop speaking, and forget what waits. */
+export function silence() {
+  waiting = [];
+  if (current !== null) cut();
+}
+
+function cut() {
+  clearTimeout(timer);
+  current = null;
+  synthesis?.cancel();
+  timer = setTimeout(next, BREATH_MS);
+}
+
+function next() {
+  clearTimeout(timer);
+  const turn = waiting.shift();
+  if (turn === undefined || synthesis === undefined) {
+    current = null;
+    return;
+  }
+  const utterance = new SpeechSynthesisUtterance(turn.words.replaceAll("&", " and ").replace(/[<>]/g, " "));
+  const mine = { ...turn, utterance, started: false };
+  current = mine;
+  const voice = chosen ?? null;
+  utterance.voice = voice;
+  utterance.lang = voice?.lang.replace("_", "-") ?? "en-GB";
+  utterance.onstart = () => {
+    mine.started = true;
+    fail(false);
+  };
+  utterance.onend = () => {
+    if (current === mine) next();
+  };
+  utterance.onerror = ({ error }) => {
+    if (current !== mine) return;
+    fail(error !== "interrupted" && error !== "canceled");
+    next();
+  };
+  // A phone that was locked may have left it paused.
+  synthesis.resume();
+  synthesis.speak(utterance);
+  timer = setTimeout(() => {
+    if (!mine.started) fail(true);
+    synthesis.cancel();
+    timer = setTimeout(next, BREATH_MS);
+  }, LONGEST_MS(turn.words));
+}
+
+/** @param {boolean} now_failed */
+function fail(now_failed) {
+  if (failed === now_failed) return;
+  failed = now_failed;
+  tell();
+}
+
+synthesis?.addEventListener?.("voiceschanged", () => {
+  chosen = undefined;
+  tell();
+});
+
+onPreference(({ voice }) => {
+  chosen = undefined;
+  if (!voice) silence();
+  tell();
+});
+
+document.addEventListener("visibilitychange", () => {
+  if (document.visibilityState === "visible") synthesis?.resume();
+});
