@@ -10,7 +10,7 @@ import { loadLine } from "../bench/prompt.js";
 import { ready } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { drawComing, keepBurns } from "./coming.js";
-import { copy, fact, h, rich, slot, tellBelow } from "./dom.js";
+import { copy, fact, h, rich, slot, swap, tellBelow } from "./dom.js";
 import { keepDraft } from "./form.js";
 import { askReading } from "./pad.js";
 
@@ -30,7 +30,7 @@ export async function show(place, [id], given) {
   place.append(copy("screen-entry"));
 
   function draw() {
-    const { sheet, state, record } = pour;
+    const { sheet, state } = pour;
     slot(place, "name").textContent = nameOf(sheet);
     slot(place, "again").href = `#/plan/${sheet.recipe}`;
     slot(place, "facts").replaceChildren(...facts(pour, units));
@@ -45,8 +45,7 @@ export async function show(place, [id], given) {
     );
     const undo = (/** @type {AnyEvent} */ event) => void keep({ type: "undone", event: event.id });
     drawComing(place, pour, given, keep);
-    slot(place, "happened").replaceChildren(...happened(pour, units, correct, undo));
-    document.title = `${record.name} · Pour bench`;
+    swap(slot(place, "happened"), ...happened(pour, units, correct, undo));
   }
 
   const keep = async (/** @type {{type: string} & Record<string, any>} */ event) => {
@@ -288,6 +287,7 @@ function inWords(event, sheet) {
     added: "Fragrance in, stirring",
     stirred: "Stirred",
     poured: "Filled a vessel",
+    emptied: "Filled the rest, not one by one",
     set: "Set aside",
     finished: "Trimmed and put away to cure",
     noted: `Note: ${event.text}`,
