@@ -4,15 +4,16 @@
  * | event     | says                                            | with                                  |
  * |-----------|-------------------------------------------------|---------------------------------------|
  * | ready     | vessels, wicks and she herself are ready        |                                       |
- * | weighed   | what the scale read, zeroed                     | jug, part, index, read_g              |
+ * | weighed   | what the scale read, zeroed                     | jug, part, index, read_g, source      |
  * | accepted  | a reading off the mark is kept as it is         | jug, part, index                      |
  * | melted    | all the wax of a jug is liquid                  | jug                                   |
- * | read      | what the thermometer read                       | jug, temp_c                           |
+ * | read      | what the thermometer read                       | jug, temp_c, source                   |
  * | warmed    | the jug went back on the heat                   | jug                                   |
  * | went_on   | the wait for a temperature is over              | jug                                   |
  * | added     | the fragrance is in, stirring begins            | jug                                   |
  * | stirred   | stirring is done                                | jug                                   |
- * | poured    | a vessel is filled                              | jug, read_g                           |
+ * | poured    | a vessel is filled                              | jug, read_g, source                   |
+ * | emptied   | all vessels are filled, not counted one by one  | jug                                   |
  * | set       | the batch is left to set                        | on (date)                             |
  * | finished  | trimmed, looked at, labelled                    | tops                                  |
  * | noted     | a note                                          | text                                  |
@@ -22,6 +23,7 @@
  * | undone    | an earlier event does not count                 | event                                 |
  * | corrected | an earlier event's number was wrong             | event, field, value, why              |
  *
+ * `source` names the instrument that told a reading by itself; without it, she entered it.
  * `part` is 'wax', 'additive', 'fragrance' or 'restore' (wax added after too much fragrance).
  * Types that this version does not know are passed over.
  */
@@ -100,6 +102,8 @@ function newJug(planned) {
     added_at: /** @type {number | null} */ (null),
     stirred_at: /** @type {number | null} */ (null),
     poured: /** @type {{read_g: number, at: number, event: string, target_g: number}[]} */ ([]),
+    /** its last vessels were filled without a reading of each @type {{at: number, event: string} | null} */
+    emptied: null,
     // reckoned from the above, below:
     weighings: /** @type {Weighing[]} */ ([]),
     wax_g: 0,
@@ -170,6 +174,9 @@ function take(sheet, state, event) {
       break;
     case "poured":
       jug.poured.push({ read_g: event.read_g, at: event.at, event: event.id });
+      break;
+    case "emptied":
+      jug.emptied = { at: event.at, event: event.id };
       break;
     case "set":
       state.set_at = event.at;
@@ -329,6 +336,7 @@ function fills(sheet, jug) {
         ? weigh.vesselTargets(left_g, remaining, each_g, sheet.allowance_g, sheet.step_g)[0]
         : 0;
     targets.push(next);
+    if (vessel === jug.poured.length && jug.emptied) jug.poured.push({ read_g: next, target_g: next, ...jug.emptied });
     const poured = jug.poured[vessel];
     if (poured) poured.target_g = next;
     left_g -= poured ? poured.read_g : next;

@@ -66,6 +66,14 @@ export function hers(workshop) {
       return unit === "" ? number.replaceAll(" ", "\u00a0") : `${number}\u00a0${unit}`;
     },
 
+    /** A reading `steps` steps of the scale or thermometer further, as its display in her unit would have it.
+     * @param {number} value base unit @param {Dimension} dimension @param {number} step base unit @param {number} steps */
+    stepped(value, dimension, step, steps) {
+      const unit = units[dimension] === "lb oz" ? "oz" : units[dimension];
+      const by = stepIn(dimension, step);
+      return parseQuantity(`${write(convert(value, dimension, unit) + steps * by, by)} ${unit}`, dimension, unit);
+    },
+
     /** For a text box: no grouping, enough digits to lose nothing.
      * @param {number} value @param {string} dimension */
     editable(value, dimension) {

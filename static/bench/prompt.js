@@ -41,10 +41,12 @@ export function wayOf(sheet) {
 
 /**
  * @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms
- * @param {Hers} units @param {boolean} [ahead] weighing the fragrance while the wax cools
+ * @param {Hers} units
+ * @param {{ahead?: boolean, whole?: boolean}} [way] ahead: weighing the fragrance while the wax cools;
+ *   whole: a jug is poured in one go, its vessels not counted
  * @returns {Prompt}
  */
-export function promptFor(sheet, state, jugIndex, now_ms, units, ahead = false) {
+export function promptFor(sheet, state, jugIndex, now_ms, units, { ahead = false, whole = false } = {}) {
   const stage = stageOf(state);
   if (stage === "ready") return makeReady(sheet);
   if (stage === "set") return leaveToSet(sheet, now_ms);
@@ -70,7 +72,7 @@ export function promptFor(sheet, state, jugIndex, now_ms, units, ahead = false) 
     case "stir":
       return stir(sheet, jug, jugIndex, now_ms);
     case "pour":
-      return pour(sheet, jug, jugIndex, now_ms, units);
+      return whole ? pourAll(sheet, jug, jugIndex, now_ms, units) : pour(sheet, jug, jugIndex, now_ms, units);
     default:
       return jugDone(jugIndex);
   }
@@ -113,24 +115,23 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   const { number, unit } = units.amount(target_g, "mass", step_g);
   const lines = [];
   const first = index === 0 && part === "wax";
-  let doing = `${first ? "Jug on, zero the scale" : weighed.in_cup ? "Cup on, zero" : "Zero"}, then ${name} to`;
+  let doing = `${first ? "Jug on, zero" : weighed.in_cup ? "Cup on, zero" : "Zero"}, then ${name} to`;
+  /** @type {Action} */
+  let main = { label: "It reads", pad: "weigh", expected: target_g };
   /** @type {Action} */
   const reading = { label: "It reads…", pad: "weigh" };
-  let main = reading;
-  /** @type {Action[]} */
-  let others = [];
+  let others = [reading];
   const keep = { label: `Keep ${text(read_g ?? 0)}`, event: { type: "accepted", jug: jugIndex, part, index } };
   if (standing === "low" && read_g !== null) {
     doing = `${text(target_g - read_g)} more, to`;
     lines.push(`It read **${text(read_g)}**.`);
     if (part === "wax" && !several) lines.push(shortFill(sheet, jug, read_g, text));
-    others = [keep];
+    others = [keep, reading];
   } else if (standing === "high" && read_g !== null) {
     doing = `${text(read_g - target_g)} over. Take some out, to`;
     lines.push(`It read **${text(read_g)}**. Kept as it is, the fragrance follows what is really there.`);
     if (part === "wax") lines.push(...roomFor(sheet, jug, read_g - target_g, units));
     main = keep;
-    others = [reading];
   } else {
     lines.push(goodEnough(sheet, part, low_g, high_g, text));
   }
@@ -229,8 +230,9 @@ function tooMuch(sheet, jug, jugIndex, units) {
     lines,
     beam: { low_g: weighed.low_g, target_g: weighed.target_g, high_g: weighed.high_g, read_g },
     say: `Nothing zeroed? Then **${text(weighed.reads_g)}**`,
-    main: { label: "It reads…", pad: "weigh" },
+    main: { label: "It reads", pad: "weigh", expected: weighed.target_g },
     others: [
+      { label: "It reads…", pad: "weigh" },
       {
         label: read_g === null ? `Leave it at ${percent(jug.load)}` : `Keep ${text(read_g)}`,
         event: { type: "accepted", jug: jugIndex, part: "restore", index: 0 },
@@ -266,7 +268,7 @@ function stir(sheet, jug, jugIndex, now_ms) {
   return prompt({
     step: "stir",
     title: "Stir",
-    doing: left_s > 0 ? "Gently, all through the wax, no bubbles" : "Stirred long enough",
+    doing: left_s > 0 ? "Gently, all through, no bubbles" : "Stirred long enough",
     number: clockText(left_s),
     lines: [loadLine(sheet, jug)],
     main: { label: "Stirred", event: { type: "stirred", jug: jugIndex } },
@@ -279,7 +281,6 @@ function pour(sheet, jug, jugIndex, now_ms, units) {
   const target_g = jug.vessel_targets_g[vessel];
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const [low_g, high_g] = target_g > 0 ? vesselBand(target_g, sheet.step_g) : [0, 0];
-  const last = vessel === jug.vessels - 1;
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   return prompt({
     step: "pour",
@@ -293,15 +294,27 @@ function pour(sheet, jug, jugIndex, now_ms, units) {
     ],
     beam: { low_g, target_g, high_g, read_g: null },
     say: `Pour between **${round(sheet.pour.high_c)}** and **${round(sheet.pour.low_c)}**, slowly, hands and sleeves clear`,
-    main: {
-      label: last ? "Filled: the last" : "Filled: next",
-      event: { type: "poured", jug: jugIndex, read_g: target_g },
-    },
+    main: { label: "It reads", pad: "vessel", expected: target_g },
     others: [
       { label: "It reads…", pad: "vessel" },
       { label: "Dip", pad: "temperature" },
     ],
   });
+}
+
+/** All that is left of a jug, without a reading of each vessel.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
+function pourAll(sheet, jug, jugIndex, now_ms, units) {
+  const one = pour(sheet, jug, jugIndex, now_ms, units);
+  const remaining = jug.vessels - jug.poured.length;
+  return {
+    ...one,
+    title: "Pour",
+    doing: `${remaining} ${remaining > 1 ? "vessels, each" : "vessel"} to`,
+    lines: one.lines.slice(1),
+    main: { label: "All poured", event: { type: "emptied", jug: jugIndex } },
+    others: one.others.slice(1),
+  };
 }
 
 /** How warm the mix is, and for how many more vessels that will do.

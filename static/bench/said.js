@@ -6,6 +6,7 @@
  * @property {string} label
  * @property {NewEvent} [event]
  * @property {"weigh" | "temperature" | "vessel"} [pad]
+ * @property {number | null} [expected] what it should read, base unit: taken in one touch, or nudged
  * @property {"fragrance" | "countdown"} [view] look at another part of the step, keeping nothing
  */
 /**

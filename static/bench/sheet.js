@@ -131,12 +131,17 @@ export function defaultEfficiency(way) {
 /** Wax is brought this far above where the fragrance goes in (our choice). */
 const ABOVE_C = 5;
 
-/** Joules to melt `wax_g` and bring it a little above where it is wanted.
+/** What molten wax is brought to, a little above where it is wanted (°C).
+ * @param {Pick<Sheet, "load" | "fragrance" | "pour" | "highest_c" | "room_c">} sheet */
+export function meltedTo(sheet) {
+  const wanted_c = (sheet.load > 0 ? sheet.fragrance : sheet.pour).high_c + ABOVE_C;
+  return Math.max(sheet.room_c, Math.min(wanted_c, sheet.highest_c));
+}
+
+/** Joules to melt `wax_g` and bring it there.
  * @param {Pick<Sheet, "load" | "fragrance" | "pour" | "highest_c" | "room_c" | "family">} sheet @param {number} wax_g */
 export function meltEnergyOf(sheet, wax_g) {
-  const wanted_c = (sheet.load > 0 ? sheet.fragrance : sheet.pour).high_c + ABOVE_C;
-  const to_c = Math.max(sheet.room_c, Math.min(wanted_c, sheet.highest_c));
-  return meltEnergyJ(wax_g, sheet.room_c, to_c, { wax: sheet.family ?? "vegetable" });
+  return meltEnergyJ(wax_g, sheet.room_c, meltedTo(sheet), { wax: sheet.family ?? "vegetable" });
 }
 
 /** @param {import("../formulas/weigh.js").Plan} planned @param {Fields} fine */

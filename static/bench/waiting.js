@@ -1,11 +1,11 @@
 /** What the board says while wax is heated and while it cools to a temperature. */
 import { ValueError } from "../formulas/checks.js";
 import { afterFragrance, meltBursts, meltTimeS, warmTo } from "../formulas/heat.js";
-import { riseOf, waitOf } from "./countdown.js";
+import { mixNow, riseOf, waitOf } from "./countdown.js";
 import { coolsAgain } from "./fold.js";
 import { clockText, timeText } from "./hers.js";
 import { prompt } from "./said.js";
-import { meltEnergyOf } from "./sheet.js";
+import { meltEnergyOf, meltedTo } from "./sheet.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").JugState} JugState */
@@ -16,6 +16,9 @@ import { meltEnergyOf } from "./sheet.js";
 
 /** So long before the highest temperature the heat is to be turned down. */
 const TURN_DOWN_MS = 3 * 60_000;
+
+/** A reading older than this says little of what the next will be. */
+const RECENT_MS = 10 * 60_000;
 
 /** @type {Action} */
 const READING = { label: "It reads…", pad: "temperature" };
@@ -40,7 +43,7 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
   return prompt({
     step: "melt",
     title: "Melt",
-    doing: "Gently, until all is clear. Never hotter than",
+    doing: "Gently, until all is clear. Never over",
     ...units.amount(sheet.highest_c, "temperature", 1),
     lines,
     cautions,
@@ -79,7 +82,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
     title: forFragrance ? "Cool to fragrance" : "Cool to pour",
     chart: jug.dips.length > 0,
     say: `${forFragrance ? "Fragrance goes in" : "Pour"} from **${round(high_c)}** down to **${round(low_c)}**`,
-    main: READING,
+    main: { label: "It reads", pad: "temperature", expected: expectedOf(sheet, jug, now_ms, wait) },
   };
   const odd = oddLine(wait, units);
   const trouble = wait.problem === null ? [] : [wait.problem];
@@ -87,14 +90,14 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
     case "unread":
       return prompt({
         ...base,
-        doing: jug.warming ? "Low heat, stirring, back to" : "Off the heat. Stir, dip in the middle. Waiting for",
+        doing: jug.warming ? "Low heat, stirring, back to" : "Off the heat. Stir, dip. Waiting for",
         ...units.amount(target_c, "temperature", 1),
         lines: [
           jug.warming
             ? `No hotter than ${round(sheet.highest_c)}. Read it as it rises.`
-            : "Enter what the thermometer reads: the countdown starts from there.",
+            : "In the middle of the jug. The countdown starts from what it reads.",
         ],
-        others: [{ ...go, label: "Go on without" }],
+        others: [{ ...go, label: "Go on without" }, READING],
       });
     case "warming":
       return warmingUp(base, sheet, jug, wait, now_ms, units, go);
@@ -113,6 +116,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         others: [
           { label: "On the heat", event: { type: "warmed", jug: jugIndex } },
           { ...go, label: "Go on as it is" },
+          READING,
         ],
       });
     }
@@ -137,7 +141,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         doing: "No forecast yet. Waiting for",
         ...units.amount(target_c, "temperature", 1),
         lines: [wait.problem ?? ""],
-        others: [go],
+        others: [go, READING],
       });
   }
 }
@@ -166,7 +170,7 @@ function countingDown(base, sheet, jug, wait, now_ms, units, go) {
     number: clockText((at_ms - now_ms) / 1000),
     lines,
     say: dipAgain(wait, now_ms),
-    others: [...meanwhile, go],
+    others: [...meanwhile, go, READING],
   });
 }
 
@@ -182,7 +186,7 @@ function dipAgain(wait, now_ms) {
  * @param {Wait} wait @param {number} now_ms @param {Hers} units @param {Action} go */
 function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
-  const said = { ...base, say: `No hotter than **${round(sheet.highest_c)}**`, others: [go] };
+  const said = { ...base, say: `No hotter than **${round(sheet.highest_c)}**`, others: [go, READING] };
   const rise = riseOf(sheet, jug, wait.window.target_c);
   if (rise === null || rise.at_ms === null) {
     return prompt({
@@ -198,6 +202,20 @@ function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
     number: clockText((rise.at_ms - now_ms) / 1000),
     lines: [`rising **${difference(units, rise.rate_c_per_min)}** a minute`, "Then off the heat, and read it again."],
   });
+}
+
+/** What the thermometer should read now: by the curve, or by what was read or wanted before the first dip.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Wait} wait */
+function expectedOf(sheet, jug, now_ms, wait) {
+  if (jug.warming) {
+    const rise = riseOf(sheet, jug, wait.window.target_c);
+    if (rise === null || rise.at_ms === null) return wait.temp_c;
+    return wait.window.target_c - Math.max(0, (rise.at_ms - now_ms) / 60_000) * rise.rate_c_per_min;
+  }
+  if (wait.temp_c !== null) return wait.temp_c;
+  const last = jug.all_dips[jug.all_dips.length - 1];
+  if (last && now_ms - last.at < RECENT_MS) return last.temp_c;
+  return jug.added_at === null ? meltedTo(sheet) : (mixNow(sheet, jug, now_ms)?.temp_c ?? null);
 }
 
 /** The fragrance that can be weighed while the wax cools. @param {JugState} jug */

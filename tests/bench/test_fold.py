@@ -249,3 +249,33 @@ def test_no_wax_at_all_is_no_reason_to_break(bench: Bench, read_g: float) -> Non
       play.honest((each) => {{ problems.push(b.promptProblem(each.prompt())); return false; }});
       return problems.filter((problem) => problem !== null);"""
     assert bench.ask(body, asked(SLATE)) == []
+
+
+def test_a_jug_poured_in_one_go_counts_every_vessel(bench: Bench) -> None:
+    one_by_one = bench.ask(f"{START} play.to('done'); {JUG}", asked(SLATE))
+    at_once = bench.ask(
+        f"{START} play.to('pour'); play.keep(play.prompt(0, false, true).main.event); {JUG}",
+        asked(SLATE),
+    )
+    assert at_once["step"] == "done"
+    assert [each["read_g"] for each in at_once["poured"]] == [
+        each["read_g"] for each in one_by_one["poured"]
+    ]
+    assert at_once["left_g"] == pytest.approx(one_by_one["left_g"])
+
+
+def test_the_rest_of_a_jug_shares_what_the_vessels_before_left(bench: Bench) -> None:
+    body = f"""{START} play.to('pour'); const each = play.prompt().main.expected;
+      play.keep({{type: 'poured', jug: 0, read_g: each + 12}});
+      const said = play.prompt(0, false, true);
+      play.keep(said.main.event); const {{ left_g, poured, wax_g, fragrance_g }} = play.jug();
+      play.keep({{type: 'undone', event: play.stamp}});
+      return {{ said, left_g, poured, wax_g, fragrance_g, back: play.jug().poured.length }}"""
+    answer = bench.ask(body, asked(SLATE))
+    assert answer["said"]["doing"] == "5 vessels, each to"
+    assert len(answer["poured"]) == 6
+    whole = sum(each["read_g"] for each in answer["poured"])
+    assert whole + answer["left_g"] == pytest.approx(answer["wax_g"] + answer["fragrance_g"])
+    # 12 g too many in the first are missing in the five that follow.
+    assert answer["poured"][1]["read_g"] < answer["poured"][0]["read_g"] - 12
+    assert answer["back"] == 1

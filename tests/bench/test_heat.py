@@ -102,7 +102,7 @@ def test_the_mix_cools_as_the_jug_empties(bench: Bench) -> None:
         """play.to('pour'); const mixes = [];
         while (play.jug().step === 'pour') {
           mixes.push(b.mixNow(play.sheet, play.jug(), play.at));
-          play.keep(play.prompt().main.event, 40);
+          play.keep({ type: 'poured', jug: 0, read_g: play.prompt().main.expected }, 40);
         }
         return mixes""",
     )

@@ -59,8 +59,8 @@ export class Play {
   jug(index = 0) {
     return this.state.jugs[index];
   }
-  prompt(index = 0, ahead = false) {
-    return promptFor(this.sheet, this.state, index, this.at, this.units, ahead);
+  prompt(index = 0, ahead = false, whole = false) {
+    return promptFor(this.sheet, this.state, index, this.at, this.units, { ahead, whole });
   }
   keep(event, after_s = 0) {
     this.at += after_s * 1000;
@@ -82,6 +82,8 @@ export class Play {
       const { main } = promptFor(this.sheet, state, index, this.at, this.units);
       if (main.pad === "weigh") {
         this.weigh(jug.current.part, jug.current.index, jug.current.target_g, index);
+      } else if (main.pad === "vessel") {
+        this.keep({ type: "poured", jug: index, read_g: main.expected }, 60);
       } else if (main.pad === "temperature") {
         this.at += 150_000;
         const since_s = (this.at - jug.melted_at) / 1000;
@@ -122,6 +124,14 @@ export function promptProblem(said) {
     return `the mark is outside its band: ${JSON.stringify(said.beam)}`;
   }
   return null;
+}
+
+/** What the main button would enter must be something that could be read. */
+function expectedProblem({ main }, sheet) {
+  if (!main?.pad || main.expected === null) return null;
+  if (!Number.isFinite(main.expected)) return `nothing to expect: ${main.expected}`;
+  const [least, most] = main.pad === "temperature" ? [-60, 420] : [0, 1e6];
+  return main.expected >= least && main.expected <= most ? null : `${main.expected} expected at ${sheet.title}`;
 }
 
 const LITTLE = 1e-6;
@@ -188,13 +198,14 @@ export function walk({ asked, units, seed, length }) {
       const problem = jugProblem(jug);
       if (problem) return found(problem);
     }
-    for (const ahead of [false, true]) {
-      const problem = promptProblem(play.prompt(index, ahead));
-      if (problem) return found(`${problem} (${play.prompt(index, ahead).title})`);
+    for (const [ahead, whole] of [[false, false], [true, false], [false, true]]) {
+      const shown = play.prompt(index, ahead, whole);
+      const problem = promptProblem(shown) ?? expectedProblem(shown, play.sheet);
+      if (problem) return found(`${problem} (${shown.title})`);
     }
     const jug = before.jugs[index];
     const ahead = draw() < 0.3;
-    const said = play.prompt(index, ahead);
+    const said = play.prompt(index, ahead, seed % 3 === 0);
     steps.add(said.step);
     play.at += pick(draw, [1, 900, 15_000, 60_000, 240_000, 3_600_000]);
     const chance = draw();
