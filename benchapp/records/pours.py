@@ -111,6 +111,11 @@ def _read_g() -> Quantity:
     return Quantity("The reading", dimension="mass", least=0, most=1e6, needed=True)
 
 
+def _source() -> Words:
+    """The instrument that told the reading by itself."""
+    return Words("The reading's source", most=80)
+
+
 class Plain(Form):
     jug = _jug()
 
@@ -127,16 +132,19 @@ class Accepted(Form):
 
 class Weighed(Accepted):
     read_g = _read_g()
+    source = _source()
 
 
 class Read(Form):
     jug = _jug()
     temp_c = Quantity("The reading", dimension="temperature", least=-50, most=400, needed=True)
+    source = _source()
 
 
 class Poured(Form):
     jug = _jug()
     read_g = _read_g()
+    source = _source()
 
 
 class SetAside(Form):

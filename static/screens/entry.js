@@ -217,6 +217,7 @@ function happened({ sheet, events, state }, units, correct, undo) {
           `${inWords(event, sheet)}${jug}`,
           value === null ? "" : ": ",
           value === null ? "" : correction ? h("s", {}, text(value)) : h("b", {}, text(value)),
+          event.source ? `, from ${event.source}` : "",
           correction ? h("b", {}, ` ${text(correction.value)}`) : "",
           correction ? ` corrected ${dayText(localDate(correction.at))}` : "",
           undone.has(event.id) ? " (undone)" : "",
