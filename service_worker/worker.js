@@ -1,12 +1,12 @@
 // The service worker: keeps the whole shell on the phone and answers from there.
 //
-// The server puts two lines before this file: VERSION, a hash over everything below and every
-// file of the shell, and FILES, a list of [url, first 20 hexadecimal digits of its SHA-256]. One
-// cache a version. Data never passes through the cache: pages read it from IndexedDB.
+// The server puts two lines before this file: PACK, the SHA-256 of all the files of the shell in
+// one answer, and VERSION, a hash over that and everything below. One cache a version. Data never
+// passes through the cache: pages read it from IndexedDB.
 //
 // It also shows what the server pushes, and does what its buttons say, with no page open.
 
-/* global VERSION, FILES */
+/* global VERSION, PACK */
 
 import { dayText, localDate } from '/static/bench/days.js';
 import { ready } from '/static/formulas/cure.js';
@@ -17,7 +17,7 @@ import { append } from '/static/records/store.js';
 const PREFIX = 'shell-';
 const CACHE = PREFIX + VERSION;
 const PAGE = '/';
-const URLS = new Set(FILES.map(([url]) => url));
+const SHELL = /^\/(manifest\.webmanifest|static\/.+)?$/;
 const NEVER = ['/api/', '/calendar/', '/demo.json'];
 
 self.addEventListener('install', (event) => event.waitUntil(fill()));
@@ -43,13 +43,13 @@ self.addEventListener('fetch', (event) => {
 
 /** Store every file or none. The worker only installs if this succeeds. */
 async function fill() {
-  // All are fetched and checked before the first is stored, so a bad file touches no cache.
-  const answers = await Promise.all(FILES.map(fetchChecked));
+  // All are fetched and checked before the first is stored, so a bad byte touches no cache.
+  const files = unpacked(await fetchChecked());
   // A version that comes back may find its cache still in use: then failing must not delete it.
   const mine = !(await caches.has(CACHE));
   try {
     const cache = await caches.open(CACHE);
-    await Promise.all(answers.map((response, i) => cache.put(FILES[i][0], response)));
+    await Promise.all(files.map(([url, response]) => cache.put(url, response)));
   } catch (error) {
     if (mine) await caches.delete(CACHE);
     throw error;
@@ -57,26 +57,37 @@ async function fill() {
 }
 
 /**
- * Fetch a file and refuse anything but the very bytes that were announced. What the page has just
- * loaded is only asked about again ('no-cache'); where that gives other bytes, past every cache.
+ * Fetch the pack and refuse anything but the very bytes that were announced. One that has come
+ * before is only asked about again ('no-cache'); where that gives other bytes, past every cache.
  */
-async function fetchChecked(file) {
+async function fetchChecked() {
   try {
-    return await fetchOnce(file, 'no-cache');
+    return await fetchOnce('no-cache');
   } catch {
-    return fetchOnce(file, 'reload');
+    return fetchOnce('reload');
   }
 }
 
-async function fetchOnce([url, sha256], cache) {
-  const response = await fetch(url, { cache, redirect: 'error' });
+async function fetchOnce(cache) {
+  const response = await fetch(`/shell.pack?${PACK}`, { cache, redirect: 'error' });
   if (response.status !== 200 || response.type !== 'basic') {
-    throw new Error(`${url} answered ${response.status}`);
+    throw new Error(`The shell answered ${response.status}`);
   }
-  const digest = await crypto.subtle.digest('SHA-256', await response.clone().arrayBuffer());
-  const hex = Array.from(new Uint8Array(digest), (byte) => byte.toString(16).padStart(2, '0'));
-  if (!hex.join('').startsWith(sha256)) throw new Error(`${url} is not the file that was announced`);
-  return response;
+  const bytes = new Uint8Array(await response.arrayBuffer());
+  const digest = new Uint8Array(await crypto.subtle.digest('SHA-256', bytes));
+  const hex = Array.from(digest, (byte) => byte.toString(16).padStart(2, '0')).join('');
+  if (hex !== PACK) throw new Error('The shell is not the one that was announced');
+  return bytes;
+}
+
+/** The files of a pack, as [url, what is stored]. Its format stands in benchapp/web/shell.py. */
+function unpacked(pack) {
+  let at = pack.indexOf(10) + 1;
+  const { headers, files } = JSON.parse(new TextDecoder().decode(pack.subarray(0, at)));
+  return files.map(([url, type, length]) => {
+    const body = pack.subarray(at, (at += length));
+    return [url, new Response(body, { headers: { ...headers, 'Content-Type': type } })];
+  });
 }
 
 /** Take the pages that are open (the first visit's too) and clear away older versions. */
@@ -101,12 +112,12 @@ function keyFor(request) {
   if (request.method !== 'GET' || origin !== self.location.origin) return null;
   if (NEVER.some((path) => pathname.startsWith(path))) return null;
   // By path alone: a query changes nothing in the shell.
-  if (URLS.has(pathname)) return pathname;
+  if (SHELL.test(pathname)) return pathname;
   return request.mode === 'navigate' ? PAGE : null;
 }
 
 async function answer(url) {
-  const stored = await caches.match(url, { cacheName: CACHE, ignoreVary: true });
+  const stored = await caches.match(url, { cacheName: CACHE });
   return stored ?? fetch(url);
 }
 

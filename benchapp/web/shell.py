@@ -1,7 +1,15 @@
 """The shell: every byte a phone needs before it can work with no signal, named by its hash.
 
 All of it is read once per process and served from memory, so what is served always has the
-hashes that the service worker was told, also while the files on disk are being replaced.
+hash that the service worker was told, also while the files on disk are being replaced.
+
+A page without a worker loads the files one by one. The worker fetches them in one answer, the
+pack: packed together they take a quarter less. A pack is a line of JSON, a line feed, and then the
+bodies one after another in the order of that line's `files`:
+
+    {"headers": {name: value}, "files": [[url, content type, length in bytes], …]}
+
+The headers are those that each of the files is stored with on the phone.
 """
 
 import gzip
@@ -13,6 +21,7 @@ from threading import Lock
 
 import brotli  # type: ignore[import-untyped]
 from flask import Blueprint, Flask, Response, abort, current_app, render_template, request
+from werkzeug.utils import get_content_type
 
 from benchapp import paths
 from benchapp.web.headers import HEADERS
@@ -94,11 +103,11 @@ class Asset:
 
 @dataclass(frozen=True)
 class Shell:
-    """What is served (`assets`, by URL), what of it the phone stores, and the worker that does."""
+    """What is served (`assets`, by URL), the pack of what the phone stores, and its worker."""
 
     version: str
     assets: dict[str, Asset]
-    stored: dict[str, Asset]
+    pack: Asset
     worker: Asset
 
 
@@ -119,16 +128,23 @@ def build(app: Flask) -> Shell:
                 body = _minified(body, _TYPES[path.suffix])
             assets[url] = Asset(body, _TYPES[path.suffix])
 
-    # So much of a hash is plenty to tell files apart; it can't be packed.
-    stored = {url: asset for url, asset in assets.items() if url not in FETCHED_AT_INSTALL}
-    files = json.dumps([[url, asset.sha256[:20]] for url, asset in stored.items()])
-    code = (paths.SERVICE_WORKER / "worker.js").read_text(encoding="utf-8")
-    whole = "\n".join([files, code, json.dumps(HEADERS)])
-    version = hashlib.sha256(whole.encode()).hexdigest()[:12]
+    pack = _pack({url: each for url, each in assets.items() if url not in FETCHED_AT_INSTALL})
+    code = (paths.SERVICE_WORKER / "worker.js").read_bytes()
+    version = hashlib.sha256(pack.body + code).hexdigest()[:12]
     if not app.config["BENCHAPP_DEBUG"]:
-        code = _minified(code.encode(), "text/javascript").decode()
-    worker = f'const VERSION = "{version}";\nconst FILES = {files};\n{code}'
-    return Shell(version, assets, stored, Asset(worker.encode(), "text/javascript"))
+        code = _minified(code, "text/javascript")
+    told = f'const VERSION = "{version}";\nconst PACK = "{pack.sha256}";\n'
+    return Shell(version, assets, pack, Asset(told.encode() + code, "text/javascript"))
+
+
+def _pack(stored: dict[str, Asset]) -> Asset:
+    files = [
+        [url, get_content_type(each.mimetype, "utf-8"), len(each.body)]
+        for url, each in stored.items()
+    ]
+    index = json.dumps({"headers": HEADERS, "files": files}, separators=(",", ":"))
+    bodies = [each.body for each in stored.values()]
+    return Asset(b"".join([index.encode(), b"\n", *bodies]), "application/octet-stream")
 
 
 def _minified(body: bytes, mimetype: str) -> bytes:
@@ -198,9 +214,16 @@ def file(name: str = "") -> Response:
     return _answer(asset) if asset else abort(404)
 
 
+@room.get("/shell.pack")
+def pack() -> Response:
+    """The pack, for a worker that was told this very one: `/shell.pack?SHA256`."""
+    asset = current().pack
+    return _answer(asset) if request.query_string == asset.sha256.encode() else abort(404)
+
+
 @room.get("/sw.js")
 def worker() -> Response:
-    """The service worker, told the version and the hash of every file."""
+    """The service worker, told the version and the hash of the pack."""
     response = _answer(current().worker)
     response.headers["Service-Worker-Allowed"] = "/"
     return response

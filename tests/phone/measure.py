@@ -110,7 +110,7 @@ def packed_shell() -> int:
 
     with tempfile.TemporaryDirectory() as folder:
         built = shell.build(create_app(data_dir=Path(folder)))
-    return sum(len(each.brotli or each.body) for each in [*built.stored.values(), built.worker])
+    return sum(len(each.brotli or each.body) for each in (built.pack, built.worker))
 
 
 def cold_starts(

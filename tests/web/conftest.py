@@ -105,9 +105,10 @@ def door() -> Iterator[Callable[[str], Door]]:
         class Handler(BaseHTTPRequestHandler):
             def do_GET(self) -> None:
                 inside = urlsplit(this.server_url)
+                path = self.path.removeprefix("/moved")
                 connection = http.client.HTTPConnection(str(inside.hostname), inside.port or 80)
                 try:
-                    connection.request("GET", self.path)
+                    connection.request("GET", path)
                     answer = connection.getresponse()
                     status, body = answer.status, answer.read()
                     headers = answer.getheaders()
@@ -121,7 +122,7 @@ def door() -> Iterator[Callable[[str], Door]]:
                         self.send_header(name, value)
                 if status == 302:
                     # The same bytes, so that nothing but the redirect is wrong.
-                    self.send_header("Location", "/static/edition.js")
+                    self.send_header("Location", "/moved" + self.path)
                 self.send_header("Content-Length", str(len(body)))
                 self.end_headers()
                 self.wfile.write(body)

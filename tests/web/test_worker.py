@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from benchapp.web.headers import HEADERS
+
 DEBUG = {"BENCHAPP_DEBUG": "1"}  # the server reads the shell anew, so an edition can be published
 
 CACHES = """async () => {
@@ -15,6 +17,8 @@ CACHES = """async () => {
   }
   return found;
 }"""
+
+STORED = "async (url) => Object.fromEntries((await caches.match(url)).headers)"
 
 # Ask the server for a newer version and wait until that is installed or has failed.
 UPDATE = """async () => {
@@ -82,6 +86,13 @@ def test_the_whole_shell_is_stored_and_nothing_else(bench, phone, open_ready):
     assert "/demo.json" not in stored
     assert "/sw.js" not in stored
     assert {"/", "/manifest.webmanifest", "/static/page.js", "/static/late.js"} <= set(stored)
+    for url in ("/", "/static/page.js"):
+        kept = phone.evaluate(STORED, url)
+        assert kept["content-type"] in (
+            "text/html; charset=utf-8",
+            "text/javascript; charset=utf-8",
+        )
+        assert {name.lower(): value for name, value in HEADERS.items()}.items() <= kept.items()
 
 
 def test_data_is_never_answered_from_the_phone(bench, phone, open_ready, page_errors):
@@ -100,11 +111,14 @@ def test_data_is_never_answered_from_the_phone(bench, phone, open_ready, page_er
     "spoil",
     [
         pytest.param(lambda status, body: (500, b"broken"), id="500"),
-        pytest.param(lambda status, body: (200, body + b" "), id="other bytes"),
+        pytest.param(
+            lambda status, body: (200, body.replace(b"EDITION = 'two'", b"EDITION = 'ten'")),
+            id="other bytes",
+        ),
         pytest.param(lambda status, body: (302, b""), id="redirect"),
     ],
 )
-def test_one_bad_file_leaves_the_older_version(
+def test_a_bad_answer_leaves_the_older_version(
     bench, checkout, door, phone, open_ready, page_errors, spoil
 ):
     front = door(bench.url)
@@ -112,7 +126,7 @@ def test_one_bad_file_leaves_the_older_version(
     before = phone.evaluate(CACHES)
 
     checkout.edition("two")
-    front.spoiled["/static/late.js"] = spoil
+    front.spoiled["/shell.pack"] = spoil
     assert phone.evaluate(UPDATE) == "redundant"
     assert phone.evaluate(CACHES) == before
     expect(phone).to_have_title("ready false")
@@ -121,7 +135,7 @@ def test_one_bad_file_leaves_the_older_version(
     assert phone.evaluate("bench.late()") == "one"
     page_errors.clear()  # the browser logs the failed fetch
 
-    # The good file then brings the newer version.
+    # The good answer then brings the newer version.
     front.spoiled.clear()
     assert phone.evaluate(UPDATE) == "installed"
     expect(phone).to_have_title("ready true")
@@ -129,7 +143,7 @@ def test_one_bad_file_leaves_the_older_version(
 
 def test_a_first_visit_that_fails_says_so(bench, door, phone, page_errors):
     front = door(bench.url)
-    front.spoiled["/static/late.js"] = lambda status, body: (500, b"broken")
+    front.spoiled["/shell.pack"] = lambda status, body: (500, b"broken")
     phone.goto(front.url)
     expect(phone).to_have_title("failed false")
     assert phone.evaluate(CACHES) == {}
