@@ -209,6 +209,7 @@ EVENTS: dict[str, type[Form]] = {
     "added": Plain,
     "stirred": Plain,
     "poured": Poured,
+    "emptied": Plain,
     "set": SetAside,
     "finished": Finished,
     "noted": Noted,
