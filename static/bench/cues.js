@@ -100,7 +100,9 @@ export function callOf(sheet, state, jugIndex, now_ms, units, way = {}) {
     const words = weighing(sheet, weighed, jug, units);
     return call(words, weighed.part, weighed.index, weighed.event, words);
   }
-  const read = dip ? `${dip.event} ${dip.temp_c}` : "";
+  // An instrument that is left in dips twice a minute: it is heard of where it changes how things stand.
+  const byHand = jug.dips.findLast(({ event }) => !readsItself(state, event));
+  const read = `${byHand?.event} ${byHand?.temp_c} ${dip && waitOf(sheet, jug, dip.at).standing}`;
   switch (jug.step) {
     case "melt":
       return call(melt(sheet, jug, now_ms, units), read);
@@ -123,6 +125,11 @@ export function callOf(sheet, state, jugIndex, now_ms, units, way = {}) {
     default:
       return call("Jug empty. Go on with the other one.");
   }
+}
+
+/** Whether an instrument kept this reading by itself. @param {PourState} state @param {string} event */
+function readsItself({ counted }, event) {
+  return counted.some(({ id, source }) => id === event && source !== undefined);
 }
 
 /** @param {Sheet} sheet @param {Weighing} weighed @param {JugState} jug @param {Hers} units */
@@ -159,7 +166,7 @@ function cool(sheet, state, jugIndex, now_ms, units) {
   const off = wait.odd_c === null ? "" : " That dip is off the curve: stir and dip again.";
   switch (wait.standing) {
     case "unread":
-      return jug.warming ? `Low heat, stirring, back to ${target}.` : `Off the heat. Stir. Dip the thermometer.`;
+      return jug.warming ? `Low heat, stirring, back to ${target}.` : "Off the heat. Stir. Dip the thermometer.";
     case "warming": {
       const at_ms = riseOf(sheet, jug, wait.window.target_c)?.at_ms ?? null;
       return at_ms === null ? "On the heat. Dip again as it rises." : inTime(at_ms);
@@ -247,10 +254,11 @@ export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
       tooHot(riseOf(sheet, jug, sheet.highest_c)?.at_ms);
     } else {
       const { dip_ms, closes_ms } = waitOf(sheet, jug, now_ms);
+      const sure = readsItself(state, dip.event) ? "" : "Dip to be sure.";
       if (alarm) {
         for (const left_s of LEFT_S) mark(`left ${begun}`, alarm.at_ms, left_s, "soon", `${target} in ${timeWords(left_s)}.`);
-        mark(alarm.key, alarm.at_ms, 0, "now", `${target} now. Dip to be sure.`, target, "Dip to be sure.");
-        if (dip_ms !== null && dip_ms < alarm.at_ms - NEAR_MS) mark(`dip ${dip.event}`, dip_ms, 0, "soon", "Dip again now.");
+        mark(alarm.key, alarm.at_ms, 0, "now", `${target} now. ${sure}`.trim(), target, sure);
+        if (sure && dip_ms !== null && dip_ms < alarm.at_ms - NEAR_MS) mark(`dip ${dip.event}`, dip_ms, 0, "soon", "Dip again now.");
       }
       if (closes_ms !== null) {
         const from_ms = alarm?.at_ms ?? dip.at;

@@ -12,11 +12,11 @@ const SOUNDS = {
   /** two level notes: look up */
   soon: { notes: /** @type {Note[]} */ ([[0, 784, 0.16], [0.22, 784, 0.16]]), times: 1, every_s: 0, gain: 0.5 },
   /** three rising ones, four times: do it now */
-  now: { notes: /** @type {Note[]} */ ([[0, 660, 0.22], [0.24, 880, 0.22], [0.48, 1175, 0.4]]), times: 4, every_s: 4.5, gain: 0.8 },
+  now: { notes: /** @type {Note[]} */ ([[0, 660, 0.22], [0.24, 880, 0.22], [0.48, 1175, 0.4]]), times: 4, every_s: 4.5, gain: 0.72 },
   /** long and falling, twice over, three times: it went wrong */
   late: {
     notes: /** @type {Note[]} */ ([[0, 1047, 0.1], [0.1, 523, 0.5], [0.7, 1047, 0.1], [0.8, 523, 0.5]]),
-    times: 3, every_s: 5, gain: 0.8,
+    times: 3, every_s: 5, gain: 0.72,
   },
   /** a tick: taken */
   kept: { notes: /** @type {Note[]} */ ([[0, 1568, 0.07]]), times: 1, every_s: 0, gain: 0.35 },
@@ -26,6 +26,9 @@ const SOUNDS = {
 
 /** A note swells and fades so long, or it would click (s). */
 const SWELL_S = 0.012;
+
+/** What brings several bells at once under what the speaker takes, and leaves one alone (dB, s). */
+const LIMIT = { threshold: -4, knee: 0, ratio: 20, attack: 0.001, release: 0.1 };
 
 /** @type {AudioContext | null} */
 let context = null;
@@ -52,6 +55,7 @@ function open() {
   context = new AudioContext();
   // Two bells at once must not overdrive the speaker.
   const limit = context.createDynamicsCompressor();
+  for (const [name, value] of Object.entries(LIMIT)) limit[/** @type {keyof typeof LIMIT} */ (name)].value = value;
   limit.connect(context.destination);
   out = limit;
   context.addEventListener("statechange", () => {

@@ -48,7 +48,7 @@ function tell() {
   for (const listen of listeners) listen();
 }
 
-/** The phone's offline voices: English first, her own English before other.  */
+/** The phone's offline voices: English first, her own English before other. */
 export function voices() {
   const order = (/** @type {SpeechSynthesisVoice} */ { lang, default: usual, name }) => {
     const tag = lang.replace("_", "-").toLowerCase();
@@ -136,7 +136,7 @@ function next() {
     current = null;
     return;
   }
-  const utterance = new SpeechSynthesisUtterance(turn.words.replaceAll("&", " and ").replace(/[<>]/g, " "));
+  const utterance = new SpeechSynthesisUtterance(turn.words.replace(/ ?& ?/g, " and ").replace(/[<>]/g, " "));
   const mine = { ...turn, utterance, started: false };
   current = mine;
   const voice = chosen ?? null;

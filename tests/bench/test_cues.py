@@ -28,7 +28,7 @@ def ask(bench: Bench, body: str, **given: object) -> Any:
 
 
 def test_every_word_of_a_walked_pour_can_be_said(bench: Bench) -> None:
-    walks = made_up(WALKS, 150)
+    walks = made_up(WALKS, 70)
     work = LISTEN.replace("BODY", TRY.replace("WORK", "c.listen(each)"))
     answers = bench.ask(work, walks)
     found = told(walks, answers)
@@ -215,6 +215,27 @@ def test_a_countdown_that_moves_says_nothing_twice(bench: Bench) -> None:
     assert said[dipped + 1 :] == [
         "70 degrees in 30 seconds.",
         "70 degrees now. Dip to be sure.",
+    ]
+
+
+def test_an_instrument_that_dips_by_itself_does_not_chatter(bench: Bench) -> None:
+    found = ask(
+        bench,
+        """play.to('cool'); const said = []; let key = '';
+        for (const temp_c of [84, 83.2, 82.4, 76, 71.9, 71.5, 69.9, 67.5, 67]) {
+          play.keep({type: 'read', jug: 0, temp_c, source: 'Probe'}, 60);
+          if (call().key !== key) said.push(say());
+          key = call().key;
+          if (temp_c === 82.4) said.push(...marks().map(({words}) => words).slice(-5));
+        }
+        return said""",
+    )
+    assert found[0].startswith("70 degrees in ")
+    assert "70 degrees now." in found
+    assert "Dip again now." not in found
+    assert [words for words in found[1:] if not words.startswith(("70 ", "Too cool "))] == [
+        "In the window. Fragrance now.",
+        "Too cool: warm it back by 2.5 degrees.",
     ]
 
 
