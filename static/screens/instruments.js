@@ -1,0 +1,72 @@
+/** The thermometer and the scale that read themselves: connecting, what they read now, forgetting. */
+import { now } from "../bench/clock.js";
+import { canConnect, connect, forget, standingOf } from "../bench/instruments.js";
+import { h, say } from "./dom.js";
+
+/** @typedef {import("../bench/hers.js").Hers} Hers */
+/** @typedef {import("../bench/instruments.js").Kind} Kind */
+
+/** @type {Record<Kind, {name: string, dimension: import("../bench/hers.js").Dimension, help: string}>} */
+const ABOUT = {
+  temperature: {
+    name: "Thermometer",
+    dimension: "temperature",
+    help: "Its readings are kept as dips by themselves while a jug cools: one in half a minute, and only of the wax.",
+  },
+  weight: {
+    name: "Scale",
+    dimension: "mass",
+    help: "The open form of a weight goes by 5 g: too coarse for fragrance. It is offered only where a step of 5 g will do.",
+  },
+};
+
+/** @param {HTMLElement} place @param {Hers} units @returns {() => void} to be called on leaving */
+export function drawInstruments(place, units) {
+  const always = h("p", { class: "help" }, "The number pad always works beside it.");
+  if (!canConnect()) {
+    const not = "This browser does not speak to Bluetooth instruments. Chrome on Android and on most computers does; Firefox and the browsers of the iPhone do not.";
+    place.replaceChildren(h("p", {}, not), always);
+    return () => undefined;
+  }
+  const cards = /** @type {Kind[]} */ (["temperature", "weight"]).map((kind) => cardOf(kind, units));
+  place.replaceChildren(...cards.map(({ card }) => card), always);
+  const timer = setInterval(() => cards.forEach(({ draw }) => draw()), 500);
+  return () => clearInterval(timer);
+}
+
+/** @param {Kind} kind @param {Hers} units */
+function cardOf(kind, units) {
+  const { name, dimension, help } = ABOUT[kind];
+  const [over, called, reads, age] = ["over", "name", "", "under"].map((look) => h(look ? "span" : "b", { class: look || null }));
+  const trouble = h("p", { class: "help", role: "status" });
+  const choose = h("button", { type: "button", class: "quiet", onclick: () => void connect(kind).then(draw) });
+  const away = h("button", { type: "button", class: "quiet", onclick: () => (forget(kind), draw()) }, "Forget");
+  const card = h(
+    "div",
+    { class: "instrument" },
+    h("div", { class: "card" }, h("span", { class: "what" }, over, called), h("span", { class: "value" }, reads, age)),
+    trouble,
+    h("p", { class: "help" }, help),
+    h("p", { class: "links" }, choose, away),
+  );
+
+  function draw() {
+    const { name: source, standing, trouble: wrong, last } = standingOf(kind);
+    const stands = { none: source ? "not connected" : "", reaching: "connecting", connected: "connected", lost: "lost, trying again" }[standing];
+    say(over, [name, stands].filter(Boolean).join(", "));
+    say(called, source || "none");
+    say(reads, last ? units.text(last.value, dimension, last.step) : "");
+    say(age, last ? ageText((now() - last.at) / 1000) : "");
+    say(trouble, wrong || (last?.doubt ?? ""));
+    say(choose, source ? "Connect another" : `Connect a ${name.toLowerCase()}`);
+    away.hidden = source === "";
+  }
+  draw();
+  return { card, draw };
+}
+
+/** @param {number} seconds */
+function ageText(seconds) {
+  if (seconds < 5) return "now";
+  return seconds < 90 ? `${Math.round(seconds)} s ago` : `${Math.round(seconds / 60)} min ago`;
+}
