@@ -49,7 +49,7 @@ export function timeWords(seconds) {
 
 /** The shortest name that tells a jug from the others on the bench; empty where it is alone.
  * @param {{id: string, sheet: Pick<Sheet, "title" | "jugs">}[]} pours on the bench, in the order in which they began
- * @param {string} id the jug's pour @param {number} jugIndex */
+ * @param {string} id the jug's pour @param {number | null} jugIndex null: the whole pour */
 export function nameOf(pours, id, jugIndex) {
   const mine = pours.find((pour) => pour.id === id);
   if (mine === undefined) return "";
@@ -59,7 +59,7 @@ export function nameOf(pours, id, jugIndex) {
     const alike = pours.filter(({ sheet }) => sheet.title.toLowerCase() === title.toLowerCase());
     names.push(alike.length > 1 ? `${title} ${COUNTED[alike.indexOf(mine) + 1] ?? alike.indexOf(mine) + 1}` : title);
   }
-  if (mine.sheet.jugs.length > 1) names.push(`jug ${COUNTED[jugIndex + 1] ?? jugIndex + 1}`);
+  if (jugIndex !== null && mine.sheet.jugs.length > 1) names.push(`jug ${COUNTED[jugIndex + 1] ?? jugIndex + 1}`);
   return capital(names.join(", "));
 }
 

@@ -35,11 +35,25 @@ let context = null;
 /** @type {AudioNode | null} */
 let out = null;
 let asked = false;
-/** @type {Map<string, {oscillator: OscillatorNode, gain: GainNode}[]>} */
+/** @type {Map<string, {tones: {oscillator: OscillatorNode, gain: GainNode}[], timers: ReturnType<typeof setTimeout>[]}>} */
 const ringing = new Map();
+
+/** @type {() => void} */
+let onUnlock = () => undefined;
+/** @type {(ms: number, shakes: boolean) => void} */
+let onSound = () => undefined;
+
+/** Hear of each tap that lets the phone be heard, and of each phrase that begins: how long it sounds (ms), and
+ * whether the phone shakes with it.
+ * @param {() => void} unlocked @param {(ms: number, shakes: boolean) => void} sounds */
+export function hearSound(unlocked, sounds) {
+  onUnlock = unlocked;
+  onSound = sounds;
+}
 
 /** Allow sound; call it in a tap, which is the only place a phone lets it begin. */
 export function unlock() {
+  onUnlock();
   if (typeof AudioContext === "undefined") return;
   // An iPhone that was locked or called may leave its sound 'interrupted' for good: then only a new one helps.
   if (context !== null && context.state !== "running" && asked) {
@@ -92,16 +106,26 @@ export function phraseMs(what) {
 /** Ring in `delay_s` seconds; the same key does not ring twice.
  * @param {string} key @param {number} delay_s @param {Sound} [what] @param {number} [times] phrases */
 export function ring(key, delay_s, what = "now", times = SOUNDS[what].times) {
-  // Felt, where it can't be heard; not every browser allows it.
-  if (what === "now" || what === "late") navigator.vibrate?.([300, 150, 300]);
-  if (context === null || ringing.has(key) || !preferences().sound) return;
-  const begin_s = context.currentTime + Math.max(0, delay_s);
+  if (ringing.has(key)) return;
   const { notes, every_s, gain } = SOUNDS[what];
+  const audio = preferences().sound ? context : null;
+  const begin_s = audio?.currentTime ?? 0;
   const tones = [];
+  const timers = [];
   for (let time = 0; time < times; time += 1) {
-    for (const note of notes) tones.push(tone(context, begin_s + time * every_s, note, gain));
+    const after_s = Math.max(0, delay_s) + time * every_s;
+    if (audio !== null) for (const note of notes) tones.push(tone(audio, begin_s + after_s, note, gain));
+    timers.push(setTimeout(() => begins(what, time === 0, audio !== null), after_s * 1000));
   }
-  ringing.set(key, tones);
+  ringing.set(key, { tones, timers });
+}
+
+/** @param {Sound} what @param {boolean} first @param {boolean} sounds */
+function begins(what, first, sounds) {
+  const shakes = first && (what === "now" || what === "late");
+  // Felt, where it can't be heard; not every browser allows it.
+  if (shakes) navigator.vibrate?.([300, 150, 300]);
+  if (sounds || shakes) onSound(phraseMs(what), shakes);
 }
 
 /** Sound once, at once. @param {Sound} what */
@@ -112,7 +136,9 @@ export function play(what) {
 
 /** Stop a bell, rung or still to ring. @param {string} key */
 export function hush(key) {
-  for (const { oscillator, gain } of ringing.get(key) ?? []) {
+  const { tones = [], timers = [] } = ringing.get(key) ?? {};
+  timers.forEach(clearTimeout);
+  for (const { oscillator, gain } of tones) {
     const at_s = gain.context.currentTime;
     gain.gain.cancelScheduledValues(at_s);
     gain.gain.setTargetAtTime(0, at_s, SWELL_S / 3);

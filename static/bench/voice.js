@@ -13,6 +13,9 @@ const MOST_WAITING = 2;
 /** No more than this takes a slow voice to say it; then the next has its turn (ms). */
 const LONGEST_MS = (/** @type {string} */ words) => 2000 + 140 * words.length;
 
+/** So long a usual voice takes (ms). */
+const SPEAKS_MS = (/** @type {string} */ words) => 500 + 75 * words.length;
+
 /** Some browsers lose what is spoken in the same breath as a cancel (ms). */
 const BREATH_MS = 80;
 
@@ -21,8 +24,10 @@ const MOST_VOICES = 40;
 
 const synthesis = /** @type {SpeechSynthesis | undefined} */ (globalThis.speechSynthesis);
 
-/** what was said last, for 'again' and to be read */
+/** what was said last, to be read where it is not heard */
 export let said = "";
+/** the last of it that was about a jug: a passing remark is not said again */
+let worth = "";
 
 /** @type {Said[]} */
 let waiting = [];
@@ -42,6 +47,14 @@ const listeners = new Set();
 export function onVoice(listen) {
   listeners.add(listen);
   return () => listeners.delete(listen);
+}
+
+/** @type {(ms: number) => void} */
+let onSpeech = () => undefined;
+
+/** Hear that the phone begins to speak, and for how long it may. @param {(ms: number) => void} listen */
+export function hearSpeech(listen) {
+  onSpeech = listen;
 }
 
 function tell() {
@@ -94,26 +107,29 @@ export function canSpeak() {
 }
 
 /**
- * Say it, after what is being said, or at once if it is urgent. Of words about the same thing the newer
- * replace the older.
+ * Say it, after what is being said, or at once if it is urgent: what it cuts off comes again after it. Of
+ * words about the same thing the newer replace the older; those about nothing are a passing remark.
  * @param {string} words @param {{urgent?: boolean, about?: string}} [how]
  */
 export function speak(words, { urgent = false, about = "" } = {}) {
   said = words;
-  waiting = waiting.filter((each) => about === "" || each.about !== about);
+  if (about !== "") worth = words;
+  const same = (/** @type {Said} */ each) => about !== "" && each.about === about;
+  waiting = waiting.filter((each) => !same(each));
   if (unlocked && standing() !== "muted" && standing() !== "none") {
-    if (urgent) waiting.unshift({ words, about });
-    else waiting.push({ words, about });
-    waiting = urgent ? waiting.slice(0, MOST_WAITING) : waiting.slice(-MOST_WAITING);
-    if (current === null) next();
-    else if (urgent || (about !== "" && current.about === about)) cut();
+    const mine = { words, about };
+    const cuts = current !== null && (urgent || same(current));
+    const lost = cuts && current !== null && current.about !== "" && !same(current) ? [current] : [];
+    waiting = urgent ? [mine, ...lost, ...waiting].slice(0, MOST_WAITING) : [...waiting, mine].slice(-MOST_WAITING);
+    if (cuts) cut();
+    else if (current === null) next();
   }
   tell();
 }
 
-/** Say again what was said last. */
+/** Say again what was said last of a jug. */
 export function again() {
-  if (said !== "") speak(said, { urgent: true });
+  if (worth !== "") speak(worth, { urgent: true });
 }
 
 /** Stop speaking, and forget what waits. */
@@ -137,7 +153,7 @@ function next() {
     return;
   }
   const utterance = new SpeechSynthesisUtterance(turn.words.replace(/ ?& ?/g, " and ").replace(/[<>]/g, " "));
-  const mine = { ...turn, utterance, started: false };
+  const mine = { words: turn.words, about: turn.about, utterance, started: false };
   current = mine;
   const voice = chosen ?? null;
   utterance.voice = voice;
@@ -157,6 +173,7 @@ function next() {
   // A phone that was locked may have left it paused.
   synthesis.resume();
   synthesis.speak(utterance);
+  onSpeech(SPEAKS_MS(turn.words));
   timer = setTimeout(() => {
     if (!mine.started) fail(true);
     synthesis.cancel();

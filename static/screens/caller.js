@@ -4,7 +4,7 @@ import { now } from "../bench/clock.js";
 import { callOf, due, marksOf, named, nameOf } from "../bench/cues.js";
 import { hers } from "../bench/hers.js";
 import { preferences } from "../bench/preferences.js";
-import { canRing, hush, phraseMs, ring, unlock } from "../bench/sound.js";
+import { canRing, hearSound, hush, phraseMs, ring, unlock } from "../bench/sound.js";
 import { canSpeak, speak, unlockVoice } from "../bench/voice.js";
 import * as store from "../records/store.js";
 
@@ -32,6 +32,10 @@ const sounding = new Map();
 let known = new WeakMap();
 /** @type {{state: object | null, view: string, key: string, about: string, at_ms: number}} */
 let call = { state: null, view: "", key: "", about: "", at_ms: 0 };
+/** The last alarm. */
+let alarm = { about: "", at_ms: -Infinity };
+
+hearSound(unlockVoice, () => undefined);
 
 /** Begin to call; answers what is to be called several times a second with the pours on the bench. */
 export async function startCaller() {
@@ -43,9 +47,7 @@ export async function startCaller() {
     if (changes.some(({ kind }) => kind === "workshop")) void learn();
   });
   document.addEventListener("click", () => {
-    if (bench.length === 0) return;
-    unlock();
-    unlockVoice();
+    if (bench.length > 0) unlock();
   });
   await learn();
   return tick;
@@ -84,6 +86,7 @@ function give({ key, at_ms, sound, words }, pour, index, now_ms) {
   const urgent = sound !== "soon";
   if (left_ms < -PAST_MS) return;
   if (!urgent && call.about === about && at_ms - call.at_ms < JUST_SAID_MS) return;
+  if (urgent) alarm = { about, at_ms };
   ring(key, left_ms / 1000, sound);
   const say = () => speak(named(nameOf(bench, pour.id, index), words), { urgent, about });
   const rung_ms = canRing() && preferences().sound ? phraseMs(sound) : 0;
@@ -104,8 +107,12 @@ export function callStep(pour, jugIndex, ahead = false) {
   const { key, words } = callOf(pour.sheet, pour.state, jugIndex, now_ms, units, { ahead, whole });
   const about = `${pour.id} ${jugIndex}`;
   const isNew = `${about} ${key}` !== call.key;
+  // A board that comes over to a jug whose alarm is being said leaves it the word.
+  const alarmed = view !== call.view && alarm.about === about && now_ms - alarm.at_ms < JUST_SAID_MS;
   call = { state: pour.state, view, key: `${about} ${key}`, about, at_ms: isNew ? now_ms : call.at_ms };
-  if (isNew) speak(named(nameOf(bench, pour.id, jugIndex), words), { about });
+  // Before the first jug and after the last it is the whole pour's.
+  const name = nameOf(bench, pour.id, pour.stage === "jugs" ? jugIndex : null);
+  if (isNew && !alarmed) speak(named(name, words), { about });
 }
 
 let checks = 0;
@@ -113,7 +120,6 @@ let checks = 0;
 /** Let her hear how loud the phone is; call it in a tap. */
 export function soundCheck() {
   unlock();
-  unlockVoice();
   checks += 1;
   ring(`check ${checks}`, 0, "now", 1);
   setTimeout(() => speak("Did you hear that?", { urgent: true }), phraseMs("now"));

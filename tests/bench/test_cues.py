@@ -261,13 +261,14 @@ def test_after_a_sleep_only_what_still_matters_is_said(bench: Bench) -> None:
     [
         ([("a", "Wet slate", 1)], 0, ""),
         ([("a", "Wet slate", 2)], 1, "Jug two"),
+        ([("a", "Wet slate", 2)], None, ""),
         ([("a", "Wet slate", 1), ("b", "Plum", 1)], 0, "Wet slate"),
         ([("a", "Wet slate", 2), ("b", "Plum", 1)], 0, "Wet slate, jug one"),
         ([("b", "wet slate", 1), ("a", "Wet slate", 1)], 0, "Wet slate two"),
     ],
 )
 def test_the_shortest_name_that_tells_them_apart(
-    bench: Bench, pours: list[tuple[str, str, int]], jug: int, name: str
+    bench: Bench, pours: list[tuple[str, str, int]], jug: int | None, name: str
 ) -> None:
     on_bench = [
         {"id": id_, "sheet": {"title": title, "jugs": [{}] * jugs}} for id_, title, jugs in pours

@@ -145,16 +145,28 @@ def test_no_more_than_two_wait_and_what_is_urgent_cuts_in(page: Page) -> None:
     assert words(page) == ["one.", "three.", "four."]
     voice(
         page,
-        """spoken.length = 0; v.speak('A long way to go.'); v.speak('later.');
-        v.speak('Now.', { urgent: true });""",
+        """spoken.length = 0; v.speak('Vessel 2 of 12: 106 grams.', { about: 'a' });
+        v.speak('later.'); v.speak('Now.', { urgent: true, about: 'b' });""",
     )
-    page.clock.run_for(100)
-    assert words(page) == ["A long way to go.", "Now."]
+    page.clock.run_for(9000)
+    # What was cut off comes again; more than two do not wait.
+    assert words(page) == [
+        *("Vessel 2 of 12: 106 grams.", "Now."),
+        *("Vessel 2 of 12: 106 grams.",),
+    ]
+
+
+def test_a_remark_is_not_what_is_said_again(page: Page) -> None:
+    voice(
+        page,
+        """v.speak('Wax, 1186 grams.', { about: 'a' }); v.speak('A reading needs a touch.');
+        globalThis.told = []; v.hearSpeech((ms) => told.push(ms));""",
+    )
     page.clock.run_for(5000)
-    assert words(page)[2:] == ["later."]
-    voice(page, "spoken.length = 0; v.again();")
+    assert 1000 < page.evaluate("told[0]") < 5000
+    voice(page, "v.again(); return v.said")
     page.clock.run_for(100)
-    assert words(page) == ["Now."]
+    assert words(page)[-1] == "Wax, 1186 grams."
 
 
 def test_newer_words_about_the_same_jug_replace_the_older(page: Page) -> None:
