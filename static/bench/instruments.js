@@ -219,7 +219,8 @@ async function stayWith(one, device) {
   const server = await device.gatt.connect();
   const found = await characteristicsOf(one, server);
   const ask = () => {
-    for (const each of found) if (each.properties.read && now() - one.heard_ms >= ASK_MS) void read(one, each);
+    if (now() - one.heard_ms < ASK_MS / 2) return;
+    for (const each of found) if (each.properties.read) void read(one, each);
   };
   one.standing = "connected";
   one.trouble = "";

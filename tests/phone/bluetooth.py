@@ -4,6 +4,8 @@ Found with Chromium 156, headless, no adapter:
 
 - The emulation answers on the browser's own connection only; the chooser on the page's.
 - The chooser's event comes twice, and a second answer with the same id ends the browser.
+- A reload of the page empties the air, and a broken connection takes the services with it.
+- `simulateAdvertisement` never answers here.
 - A notification that nobody asked for can't be made: a subscription succeeds and stays silent.
   A value that was read comes to the page through the same event.
 """
@@ -21,6 +23,7 @@ FLAGS = [
     "--enable-experimental-web-platform-features",
 ]
 
+_ON = {"state": "powered-on", "leSupported": True}
 _SUCCESS, _FAILURE = 0, 0x0E  # Attribute Protocol: 'Unlikely Error' (Bluetooth Core, Vol 3, Part F)
 
 
@@ -45,9 +48,13 @@ class Instrument:
         self.asked: list[str] = []
         """What the browser did with it, such as 'connection' and 'read'."""
         self._id = ""
+        self._properties: dict[str, bool] = {}
+        air.on("BluetoothEmulation.gattOperationReceived", self._operation)
+        air.on("BluetoothEmulation.characteristicOperationReceived", self._characteristic)
 
     def switch_on(self, **properties: bool) -> None:
         """Be there to be found; `properties` are those of the characteristic."""
+        self._properties = properties
         self.air.send(
             "BluetoothEmulation.simulatePreconnectedPeripheral",
             {
@@ -57,12 +64,9 @@ class Instrument:
                 "knownServiceUuids": [uuid(self.service)],
             },
         )
-        self.air.on("BluetoothEmulation.gattOperationReceived", self._operation)
-        self.air.on("BluetoothEmulation.characteristicOperationReceived", self._characteristic)
-        self.grow(**properties)
+        self._offer()
 
-    def grow(self, **properties: bool) -> None:
-        """Offer its service and its characteristic."""
+    def _offer(self) -> None:
         service = self.air.send(
             "BluetoothEmulation.addService",
             {"address": self.address, "serviceUuid": uuid(self.service)},
@@ -72,7 +76,7 @@ class Instrument:
             {
                 "serviceId": service,
                 "characteristicUuid": uuid(self.characteristic),
-                "properties": properties,
+                "properties": self._properties,
             },
         )["characteristicId"]
         self.air.send(
@@ -80,15 +84,14 @@ class Instrument:
             {"characteristicId": self._id, "descriptorUuid": uuid(0x2902)},
         )
 
-    def call_out(self) -> None:
-        """Advertise itself once."""
-        record = {"name": self.name, "uuids": [uuid(self.service)], "manufacturerData": []}
-        entry = {"deviceAddress": self.address, "rssi": -50, "scanRecord": record}
-        self.air.send("BluetoothEmulation.simulateAdvertisement", {"entry": entry})
-
-    def drop(self) -> None:
-        """Break the connection."""
+    def go_away(self) -> None:
+        """Break the connection, and be out of reach."""
+        self.in_reach = False
         self.air.send("BluetoothEmulation.simulateGATTDisconnection", {"address": self.address})
+
+    def come_back(self) -> None:
+        self.in_reach = True
+        self._offer()
 
     def _operation(self, event: dict[str, Any]) -> None:
         if event["address"] != self.address:
@@ -114,31 +117,36 @@ class Instrument:
 def air(browser: Browser) -> Iterator[CDPSession]:
     """The air around a browser that was started with `FLAGS`."""
     session = browser.new_browser_cdp_session()
-    session.send("BluetoothEmulation.enable", {"state": "powered-on", "leSupported": True})
+    session.send("BluetoothEmulation.enable", _ON)
     yield session
     session.send("BluetoothEmulation.disable")
     session.detach()
 
 
-def choose(page: Page) -> list[list[str]]:
-    """Choose the first instrument that the browser's chooser offers, from now on.
+def renew(session: CDPSession) -> None:
+    """Fill the air again after a reload: switch the instruments on anew."""
+    session.send("BluetoothEmulation.disable")
+    session.send("BluetoothEmulation.enable", _ON)
 
-    The list that it answers grows by the names that each chooser offered.
+
+def choose(page: Page, *, cancel: bool = False) -> CDPSession:
+    """Choose the first instrument that the browser's chooser offers, or none.
+
+    It does so until the session that it answers is detached.
     """
     session = page.context.new_cdp_session(page)
-    offered: list[list[str]] = []
     answered: set[str] = set()
 
     def prompted(event: dict[str, Any]) -> None:
-        if event["id"] in answered or not event["devices"]:
+        if event["id"] in answered or not (event["devices"] or cancel):
             return
         answered.add(event["id"])
-        offered.append([device["name"] for device in event["devices"]])
-        session.send(
-            "DeviceAccess.selectPrompt",
-            {"id": event["id"], "deviceId": event["devices"][0]["id"]},
-        )
+        if cancel:
+            session.send("DeviceAccess.cancelPrompt", {"id": event["id"]})
+        else:
+            chosen = {"id": event["id"], "deviceId": event["devices"][0]["id"]}
+            session.send("DeviceAccess.selectPrompt", chosen)
 
     session.on("DeviceAccess.deviceRequestPrompted", prompted)
     session.send("DeviceAccess.enable")
-    return offered
+    return session
