@@ -33,7 +33,7 @@ const UNITS = { g: "gram", lb: "pound", oz: "ounce", "°C": "degree", "°F": "de
 export function spoken(text) {
   return text
     .replaceAll("\u202f", "")
-    .replace(/(-?[\d.]+)\s*(°C|°F|lb|oz|g)/g, (_, number, unit) => `${number} ${UNITS[unit]}${number === "1" ? "" : "s"}`)
+    .replace(/(-?[\d.]+)\s*(°C|°F|lb|oz|g)(?![a-z])/g, (_, number, unit) => `${number} ${UNITS[unit]}${number === "1" ? "" : "s"}`)
     .replace(/\s/g, " ");
 }
 

@@ -2,6 +2,7 @@
  * The phone's own voice. Only voices that need no network are used: what is weighed is nobody else's
  * business, and a workshop may have no signal. No event of an utterance is waited for: it may never come.
  */
+import { spoken } from "./cues.js";
 import { onPreference, preferences } from "./preferences.js";
 
 /** @typedef {"spoken" | "muted" | "none" | "failed"} Standing none: no offline voice in English */
@@ -152,7 +153,7 @@ function next() {
     current = null;
     return;
   }
-  const utterance = new SpeechSynthesisUtterance(turn.words.replace(/ ?& ?/g, " and ").replace(/[<>]/g, " "));
+  const utterance = new SpeechSynthesisUtterance(spoken(turn.words).replace(/ ?& ?/g, " and ").replace(/[<>]/g, " "));
   const mine = { words: turn.words, about: turn.about, utterance, started: false };
   current = mine;
   const voice = chosen ?? null;

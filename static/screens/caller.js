@@ -63,7 +63,10 @@ function tick(pours, now_ms) {
       known.set(jug, marks);
       for (const { key } of marks) live.add(key);
       // Not before a tap has let the phone be heard: until then nothing counts as told.
-      return canRing() || canSpeak() ? due(marks, told, now_ms, AHEAD_MS).map((mark) => ({ mark, pour, index })) : [];
+      if (!canRing() && !canSpeak()) return [];
+      const just_ms = call.about === `${pour.id} ${index}` ? call.at_ms + JUST_SAID_MS : 0;
+      const news = marks.filter(({ at_ms, sound }) => sound !== "soon" || at_ms > just_ms);
+      return due(news, told, now_ms, AHEAD_MS).map((mark) => ({ mark, pour, index }));
     }),
   );
   for (const key of sounding.keys()) {
@@ -85,7 +88,6 @@ function give({ key, at_ms, sound, words }, pour, index, now_ms) {
   const left_ms = at_ms - now_ms;
   const urgent = sound !== "soon";
   if (left_ms < -PAST_MS) return;
-  if (!urgent && call.about === about && at_ms - call.at_ms < JUST_SAID_MS) return;
   if (urgent) alarm = { about, at_ms };
   ring(key, left_ms / 1000, sound);
   const say = () => speak(named(nameOf(bench, pour.id, index), words), { urgent, about });

@@ -87,6 +87,7 @@ SAID_OF_TWO = [
         ("70\u00a0°C", "70 degrees"),
         ("1\u00a0°F", "1 degree"),
         ("-1.5\u00a0°C", "-1.5 degrees"),
+        ("1186 grams", "1186 grams"),
     ],
 )
 def test_quantities_in_words(bench: Bench, text: str, words: str) -> None:
