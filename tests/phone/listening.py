@@ -98,3 +98,9 @@ TO_STIR = [
 def touch(page: Page) -> None:
     """A tap, which lets the phone be heard."""
     page.locator("#screen main").click(position={"x": 2, "y": 2})
+
+
+def forget(page: Page) -> None:
+    """Let all be said that is to be said, and forget it."""
+    page.context.clock.run_for(9000)
+    page.evaluate("() => { spoken.length = tones.length = 0; }")
