@@ -278,7 +278,7 @@ function after(marks, begun_ms) {
 }
 
 /** A mark said later than this is said as late. */
-export const LATE_MS = 2000;
+const LATE_MS = 2000;
 
 /**
  * Of a jug's marks, those that are due `ahead_ms` from now and not yet said. After a sleep only the last
@@ -293,7 +293,7 @@ export function due(marks, said, now_ms, ahead_ms = 0) {
   );
   for (const { series, left_s } of fresh) said.set(series, Math.min(left_s, said.get(series) ?? Infinity));
   const late = fresh.filter(({ at_ms, missed }) => missed !== "" && at_ms < now_ms - LATE_MS).slice(-1);
-  const inTime = fresh.filter(({ at_ms }) => at_ms >= now_ms - LATE_MS);
+  const inTime = fresh.filter(({ at_ms, sound }) => at_ms >= now_ms - LATE_MS && (late.length === 0 || sound !== "soon"));
   return [
     ...late.map((mark) => ({ ...mark, words: `${mark.missed}, ${timeWords((now_ms - mark.at_ms) / 1000)} ago. ${mark.then}`.trim() })),
     ...inTime,

@@ -43,12 +43,15 @@ let onUnlock = () => undefined;
 /** @type {(ms: number, shakes: boolean) => void} */
 let onSound = () => undefined;
 
-/** Hear of each tap that lets the phone be heard, and of each phrase that begins: how long it sounds (ms), and
- * whether the phone shakes with it.
- * @param {() => void} unlocked @param {(ms: number, shakes: boolean) => void} sounds */
-export function hearSound(unlocked, sounds) {
-  onUnlock = unlocked;
-  onSound = sounds;
+/** Hear of each tap that lets the phone be heard. @param {() => void} listen */
+export function hearUnlock(listen) {
+  onUnlock = listen;
+}
+
+/** Hear that a phrase begins: how long it sounds (ms), and whether the phone shakes with it.
+ * @param {(ms: number, shakes: boolean) => void} listen */
+export function hearSound(listen) {
+  onSound = listen;
 }
 
 /** Allow sound; call it in a tap, which is the only place a phone lets it begin. */

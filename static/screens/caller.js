@@ -4,7 +4,7 @@ import { now } from "../bench/clock.js";
 import { callOf, due, marksOf, named, nameOf } from "../bench/cues.js";
 import { hers } from "../bench/hers.js";
 import { preferences } from "../bench/preferences.js";
-import { canRing, hearSound, hush, phraseMs, ring, unlock } from "../bench/sound.js";
+import { canRing, hearUnlock, hush, phraseMs, ring, unlock } from "../bench/sound.js";
 import { canSpeak, speak, unlockVoice } from "../bench/voice.js";
 import * as store from "../records/store.js";
 
@@ -17,7 +17,7 @@ const AHEAD_MS = 1500;
 /** What fell due longer ago than this, while the phone slept, is shown and neither rung nor said. */
 const PAST_MS = 10 * 60_000;
 
-/** So soon after a step was said, which tells the time left, it is not told again. */
+/** So soon after a step or an alarm was said, it is not told how long is left. */
 const JUST_SAID_MS = 10_000;
 
 /** @type {Pour[]} */
@@ -35,7 +35,7 @@ let call = { state: null, view: "", key: "", about: "", at_ms: 0 };
 /** The last alarm. */
 let alarm = { about: "", at_ms: -Infinity };
 
-hearSound(unlockVoice, () => undefined);
+hearUnlock(unlockVoice);
 
 /** Begin to call; answers what is to be called several times a second with the pours on the bench. */
 export async function startCaller() {
@@ -64,22 +64,24 @@ function tick(pours, now_ms) {
       for (const { key } of marks) live.add(key);
       // Not before a tap has let the phone be heard: until then nothing counts as told.
       if (!canRing() && !canSpeak()) return [];
-      const just_ms = call.about === `${pour.id} ${index}` ? call.at_ms + JUST_SAID_MS : 0;
-      const news = marks.filter(({ at_ms, sound }) => sound !== "soon" || at_ms > just_ms);
+      const before = [call, alarm].filter(({ about }) => about === `${pour.id} ${index}`).map(({ at_ms }) => at_ms);
+      const news = marks.filter(({ at_ms, sound }) => sound !== "soon" || at_ms > Math.max(...before) + JUST_SAID_MS);
       return due(news, told, now_ms, AHEAD_MS).map((mark) => ({ mark, pour, index }));
     }),
   );
-  for (const key of sounding.keys()) {
-    if (live.has(key)) continue;
-    // Answered, or moved.
-    hush(key);
-    clearTimeout(sounding.get(key));
-    sounding.delete(key);
-  }
+  // Answered, or moved.
+  for (const key of sounding.keys()) if (!live.has(key)) drop(key);
   for (const { mark, pour, index } of fresh) give(mark, pour, index, now_ms);
   if (fresh.length === 0) return;
   for (const series of told.keys()) if (!pours.some(({ id }) => series.startsWith(id))) told.delete(series);
   sessionStorage.setItem("told", JSON.stringify([...told]));
+}
+
+/** Neither ring nor say it. @param {string} key */
+function drop(key) {
+  hush(key);
+  clearTimeout(sounding.get(key));
+  sounding.delete(key);
 }
 
 /** Ring and say a mark. @param {Mark} mark @param {Pour} pour @param {number} index @param {number} now_ms */
@@ -88,7 +90,8 @@ function give({ key, at_ms, sound, words }, pour, index, now_ms) {
   const left_ms = at_ms - now_ms;
   const urgent = sound !== "soon";
   if (left_ms < -PAST_MS) return;
-  if (urgent) alarm = { about, at_ms };
+  if (urgent) alarm = { about, at_ms: Math.max(at_ms, now_ms) };
+  for (const before of sounding.keys()) if (before.startsWith(`${about} `)) drop(before);
   ring(key, left_ms / 1000, sound);
   const say = () => speak(named(nameOf(bench, pour.id, index), words), { urgent, about });
   const rung_ms = canRing() && preferences().sound ? phraseMs(sound) : 0;
@@ -104,7 +107,7 @@ export function callStep(pour, jugIndex, ahead = false) {
   const view = [pour.id, jugIndex, ahead, whole].join(" ");
   if (pour.state === call.state && view === call.view) return;
   // It is asked again at the next repaint.
-  if (units === null || !bench.some(({ id }) => id === pour.id)) return;
+  if (units === null || checking || !bench.some(({ id }) => id === pour.id)) return;
   const now_ms = now();
   const { key, words } = callOf(pour.sheet, pour.state, jugIndex, now_ms, units, { ahead, whole });
   const about = `${pour.id} ${jugIndex}`;
@@ -117,12 +120,16 @@ export function callStep(pour, jugIndex, ahead = false) {
   if (isNew && !alarmed) speak(named(name, words), { about });
 }
 
-let checks = 0;
+let checking = false;
 
 /** Let her hear how loud the phone is; call it in a tap. */
 export function soundCheck() {
   unlock();
-  checks += 1;
-  ring(`check ${checks}`, 0, "now", 1);
-  setTimeout(() => speak("Did you hear that?", { urgent: true }), phraseMs("now"));
+  hush("check");
+  ring("check", 0, "now", 1);
+  checking = true;
+  setTimeout(() => {
+    checking = false;
+    speak("Did you hear that?", { urgent: true });
+  }, phraseMs("now"));
 }

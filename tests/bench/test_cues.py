@@ -248,8 +248,12 @@ def test_after_a_sleep_only_what_still_matters_is_said(bench: Bench) -> None:
         const at = (words) => all.find((m) => m.words.startsWith(words)).at_ms;
         const wake = (ms) => c.due(all, told(), ms).map(({words}) => words);
         const now = at('70 degrees now');
-        return [wake(now - 100_000), wake(now + 30_000), wake(at('Too cool now') + 185_000)]""",
+        return [wake(now - 100_000), wake(at('Too cool in one') + 100),
+          wake(now + 30_000), wake(at('Too cool now') + 185_000)]""",
     )
+    late = found.pop(1)
+    assert len(late) == 1  # and not how long the window is open
+    assert late[0].startswith("70 degrees, ")
     assert found == [
         [],
         ["70 degrees, 30 seconds ago. Dip to be sure."],

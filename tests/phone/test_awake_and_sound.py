@@ -165,6 +165,17 @@ def test_the_sounds_differ_in_rhythm_and_direction(page):
     assert all(tone["hertz"] >= 400 for notes in first.values() for tone in notes)
 
 
+def test_who_listens_is_told_what_the_phone_itself_sounds(page):
+    sound(
+        page,
+        """globalThis.told = []; s.unlock();
+        s.hearSound((ms, shakes) => told.push([Math.round(ms), shakes]));
+        s.ring('a', 0, 'now', 1); s.play('kept'); s.ring('b', 60, 'late'); s.hush('b');""",
+    )
+    page.wait_for_function("() => told.length === 2")
+    assert page.evaluate("told") == [[880, True], [70, False]]
+
+
 @pytest.mark.parametrize("sounds", [["now"], ["late"], ["now", "late", "soon"]])
 def test_it_is_loud_and_neither_clips_nor_clicks(page, sounds):
     body = f"s.unlock(); for (const what of {sounds}) s.ring(what, 0.5, what)"
