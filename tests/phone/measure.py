@@ -1,92 +1,142 @@
 """Measure the phone's side: ``python -m tests.phone.measure``.
 
-Prints the shell's size over the wire, the time from a cold start with the server stopped to the
-first usable screen (beside a bare page from the same cache, as a ratio), and the touches of a
-whole pour of twelve with two dips when everything reads as shown.
+Prints the shell's size over the wire; then, with the server stopped, how long a cold start takes
+to the first usable screen and to the bench of a running pour (beside a bare page from the same
+cache, as a ratio), how long a tap at the bench takes, and what a running countdown costs; and last
+the touches of a whole pour of twelve with two dips when everything reads as shown.
+
+The browser slows only the page's own thread, which is where the app's code runs; the service
+worker, the store and the drawing of pixels go at the machine's speed.
 """
 
 import statistics
-import subprocess
-import sys
 import tempfile
+import time
+from collections import Counter
 from pathlib import Path
+from typing import Any
 
-from playwright.sync_api import BrowserContext, Page, Playwright, expect, sync_playwright
+from playwright.sync_api import CDPSession, Page, Playwright, expect, sync_playwright
 
 from ..conftest import _find_chromium
+from .running import COOL, COOLING, begin, open_phone, serve
 from .steps import Maker
 
-ROOT = Path(__file__).resolve().parents[2]
 STARTS = 7
 SLOWER = 4
+TAPS = 120
+COUNTED_S = 30
 
-USABLE = """() => new Promise((resolve) => {
-  const look = () => document.querySelector('#screen h1') ? resolve(performance.now())
+#: Both end when the screen that was asked for has been painted.
+_PAINTED = """(selector) => new Promise((resolve) => {
+  const look = () => document.querySelector(selector)
+    ? requestAnimationFrame(() => setTimeout(() => resolve(performance.now())))
     : requestAnimationFrame(look);
   look();
 })"""
+SCREEN = "#screen h1"
+BENCH = ".board .act .go"
+
+# Event Timing (W3C): from the touch to the next paint after its handlers, in steps of 8 ms; what
+# is shorter than 16 ms is not told. Beside it the time to the frame that shows what the tap
+# changed, which may wait for the store: clocks that tick by themselves do not count as a change.
+_WATCH = """() => {
+  if (globalThis.taps) return;
+  globalThis.taps = { paints: new Map(), changes: [], open: null };
+  new PerformanceObserver((list) => {
+    for (const { interactionId, duration } of list.getEntries()) {
+      if (!interactionId) continue;
+      taps.paints.set(interactionId, Math.max(duration, taps.paints.get(interactionId) ?? 0));
+    }
+  }).observe({ type: 'event', durationThreshold: 16 });
+  addEventListener('click', ({ timeStamp }) => (taps.open = timeStamp), true);
+  const ticking = '#strip, [data-slot="number"], [data-slot="doing"], [data-slot="chart"]';
+  new MutationObserver((changes) => {
+    const begun = taps.open;
+    const ours = ({ target }) => !(target.closest ?? (() => false)).call(target, ticking);
+    if (begun === null || !changes.some(ours)) return;
+    taps.open = null;
+    requestAnimationFrame(() => setTimeout(() => taps.changes.push(performance.now() - begun)));
+  }).observe(document.body, { subtree: true, childList: true, attributes: true });
+}"""
+
+# What can be touched at the bench without leaving it: where, which kind, and whether it undoes.
+_CONTROLS = """() => {
+  const place = document.querySelector('dialog[open]') ?? document.querySelector('.board');
+  return [...(place?.querySelectorAll('button:enabled, input') ?? [])].flatMap((part) => {
+    if (!part.checkVisibility()) return [];
+    part.scrollIntoView({ block: 'nearest' });
+    const { x, y, width, height } = part.getBoundingClientRect();
+    const at = [x + width / 2, y + height / 2];
+    const top = document.elementFromPoint(...at);
+    if (top === null || !(part.contains(top) || top.contains(part))) return [];
+    const words = (part.ariaLabel ?? part.innerText).replace(/[\\d.,:\\s]+/g, ' ').trim();
+    const kind = [place.tagName, part.className || part.dataset.slot || part.type].join(' ');
+    return [{ at, kind, key: `${kind} ${words}`, undo: /undo/i.test(part.className + words) }];
+  });
+}"""
 
 
 def main() -> None:
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
+        chromium = _find_chromium(playwright)
+        profile = Path(folder) / "profile"
         process, url = serve(Path(folder) / "data")
         try:
-            chromium = _find_chromium(playwright)
-            profile = Path(folder) / "profile"
             context = open_phone(playwright, chromium, profile)
             page = context.new_page()
-            wire = first_visit(page, url)
+            requests, size = first_visit(page, url)
+            bench = begin(page, 1, COOLING)
             context.close()
         finally:
             process.terminate()
             process.wait()
-        print(
-            f"first visit, headers and all: {wire[0]} requests, {wire[1] / 1000:.1f} KB on the wire"
-        )
-        print(f"of that the shell as stored, bodies packed: {packed_shell() / 1000:.1f} KB")
+        say(f"first visit, headers and all: {requests} requests, {size / 1000:.1f} KB on the wire")
+        brotli, gzip = packed_shell()
+        say(f"the shell that is stored: {brotli / 1000:.1f} KB (Brotli), {gzip / 1000:.1f} (gzip)")
+        say("From here on with the server stopped.")
         for slower in (1, SLOWER):
-            bench, bare = cold_starts(playwright, chromium, profile, url, slower)
-            took, floor = statistics.median(bench), statistics.median(bare)
-            print(
-                f"cold start, server stopped, CPU slowed {slower} times: usable after "
-                f"{took:.0f} ms, {took / floor:.1f} times a bare file from the same cache "
-                f"({floor:.0f} ms), median of {STARTS}"
-            )
+            starts = cold_starts(playwright, chromium, profile, url, bench, slower)
+            bare = starts.pop("a bare file")
+            for name, took in starts.items():
+                say(
+                    f"cold start, CPU slowed {slower} times: {name} usable after {took:.0f} ms, "
+                    f"{took / bare:.1f} times a bare file ({bare:.0f} ms), median of {STARTS}"
+                )
+        context = open_phone(playwright, chromium, profile)
+        page = context.new_page()
+        session = context.new_cdp_session(page)
+        for jugs in (1, 4):
+            page.goto(url)
+            page.wait_for_selector(SCREEN)
+            if jugs > 1:
+                bench = begin(page, jugs - 1, COOLING)
+            page.goto(url + bench)
+            page.wait_for_selector(BENCH)
+            slow(session, SLOWER)
+            shares = countdown(page, session)
+            slow(session, 1)
+            told = ", ".join(f"{name} {100 * share:.2f}" for name, share in shares.items())
+            say(f"a running countdown, {jugs} cooling, slowed {SLOWER} times, % of a CPU: {told}")
+        tell_taps(page, session, url)
+        context.close()
         context = open_phone(playwright, chromium, profile)
         page = context.new_page()
         page.clock.install()
         page.goto(url)
-        print(f"touches of a whole pour of twelve, two dips, all as shown: {touches(page)}")
+        say(f"touches of a whole pour of twelve, two dips, all as shown: {touches(page)}")
         context.close()
 
 
-def serve(data: Path) -> tuple[subprocess.Popen[str], str]:
-    command = [
-        sys.executable,
-        "-m",
-        "benchapp",
-        "serve",
-        "--demo",
-        "--port",
-        "0",
-        "--data",
-        str(data),
-    ]
-    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True)
-    for line in process.stdout or ():
-        if line.startswith("Bench ready at "):
-            return process, line.removeprefix("Bench ready at ").strip()
-    raise SystemExit("The server did not start.")
+def say(line: str) -> None:
+    print(line, flush=True)
 
 
-def open_phone(playwright: Playwright, chromium: str | None, profile: Path) -> BrowserContext:
-    return playwright.chromium.launch_persistent_context(
-        profile,
-        executable_path=chromium,
-        viewport={"width": 390, "height": 844},
-        has_touch=True,
-        is_mobile=True,
-    )
+def slow(session: CDPSession, times: int) -> None:
+    session.send("Emulation.setCPUThrottlingRate", {"rate": times})
+
+
+# ---- the shell ---------------------------------------------------------------------------------
 
 
 def first_visit(page: Page, url: str) -> tuple[int, int]:
@@ -104,33 +154,109 @@ def sum_of(sizes: dict[str, int]) -> int:
     return sizes["responseBodySize"] + sizes["responseHeadersSize"]
 
 
-def packed_shell() -> int:
+def packed_shell() -> tuple[int, int]:
+    """Bytes of the pack and the worker's script, as Brotli and as gzip."""
     from benchapp.web import shell
     from benchapp.web.app import create_app
 
     with tempfile.TemporaryDirectory() as folder:
         built = shell.build(create_app(data_dir=Path(folder)))
-    return sum(len(each.brotli or each.body) for each in (built.pack, built.worker))
+    both = (built.pack, built.worker)
+    return sum(len(a.brotli or a.body) for a in both), sum(len(a.gzipped or a.body) for a in both)
+
+
+# ---- speed -------------------------------------------------------------------------------------
 
 
 def cold_starts(
-    playwright: Playwright, chromium: str | None, profile: Path, url: str, slower: int
-) -> tuple[list[float], list[float]]:
-    """Milliseconds from navigation to the first screen, each in a browser of its own; and the same
-    for a file of the shell opened by itself."""
-    bench, bare = [], []
+    playwright: Playwright, chromium: str | None, profile: Path, url: str, bench: str, slower: int
+) -> dict[str, float]:
+    """Median milliseconds from navigation until a screen is painted, each in a browser of its own;
+    and the same for a file of the shell opened by itself."""
+    goals = {"a bare file": "static/icons/icon.svg", "the first screen": "", "the bench": bench}
+    took: dict[str, list[float]] = {name: [] for name in goals}
     for _ in range(STARTS):
-        context = open_phone(playwright, chromium, profile)
-        page = context.new_page()
-        context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": slower})
-        page.goto(url + "static/icons/icon.svg")
-        bare.append(
-            page.evaluate("() => performance.getEntriesByType('navigation')[0].responseEnd")
-        )
+        for name, path in goals.items():
+            context = open_phone(playwright, chromium, profile)
+            page = context.new_page()
+            slow(context.new_cdp_session(page), slower)
+            page.goto(url + path, wait_until="commit")
+            if name == "a bare file":
+                page.wait_for_load_state()
+                read = "() => performance.getEntriesByType('navigation')[0].responseEnd"
+                took[name].append(page.evaluate(read))
+            else:
+                took[name].append(page.evaluate(_PAINTED, BENCH if path else SCREEN))
+            context.close()
+    return {name: statistics.median(each) for name, each in took.items()}
+
+
+def countdown(page: Page, session: CDPSession) -> dict[str, float]:
+    """Shares of the page's thread, while nobody touches anything: in all its tasks, and of those
+    in scripts, in reckoning styles and in laying out."""
+    names = {
+        "in all": "TaskDuration",
+        "script": "ScriptDuration",
+        "style": "RecalcStyleDuration",
+        "layout": "LayoutDuration",
+    }
+    session.send("Performance.enable", {"timeDomain": "timeTicks"})
+
+    def read() -> dict[str, float]:
+        told = session.send("Performance.getMetrics")["metrics"]
+        return {each["name"]: each["value"] for each in told}
+
+    page.wait_for_timeout(3000)
+    before, begun = read(), time.monotonic()
+    time.sleep(COUNTED_S)
+    after, took_s = read(), time.monotonic() - begun
+    return {said: (after[name] - before[name]) / took_s for said, name in names.items()}
+
+
+def tell_taps(page: Page, session: CDPSession, url: str) -> None:
+    """Walk through pours, touching the kind of control that was touched least so far."""
+    touched: Counter[str] = Counter()
+    kinds: Counter[str] = Counter()
+    done: dict[str, list[float]] = {"paints": [], "changes": []}
+    for dips, most in ((None, TAPS // 2), (COOLING, TAPS // 4), (COOL, TAPS)):
         page.goto(url)
-        bench.append(page.evaluate(USABLE))
-        context.close()
-    return bench, bare
+        page.wait_for_selector(SCREEN)
+        page.goto(url + begin(page, 1, dips))
+        page.wait_for_selector(BENCH)
+        page.evaluate(_WATCH)
+        page.evaluate("taps.paints.clear(), taps.changes.length = 0")
+        slow(session, SLOWER)
+        taps = 0
+        while taps < most and sum(kinds.values()) < TAPS:
+            controls: list[dict[str, Any]] = page.evaluate(_CONTROLS)
+            if not controls:
+                break
+            # To undo all the time leads nowhere.
+            chosen = min(controls, key=lambda each: touched[each["key"]] + 8 * each["undo"])
+            touched[chosen["key"]] += 1
+            kinds[chosen["kind"]] += 1
+            page.touchscreen.tap(*chosen["at"])
+            page.wait_for_timeout(350)
+            taps += 1
+        slow(session, 1)
+        found = page.evaluate(
+            "() => ({ paints: [...taps.paints.values()], changes: taps.changes })"
+        )
+        # Not told of: painted sooner than the shortest that is.
+        done["paints"] += [*found["paints"], *[16.0] * (taps - len(found["paints"]))]
+        done["changes"] += found["changes"]
+    said = {"paints": "to the next paint", "changes": "to what it changed"}
+    for name, times in done.items():
+        cut = statistics.quantiles(times, n=100, method="inclusive")
+        say(
+            f"a tap at the bench, slowed {SLOWER} times, {said[name]}: {cut[49]:.0f} ms at the "
+            f"median, {cut[94]:.0f} at the 95th percentile, {max(times):.0f} at most "
+            f"({len(times)} taps)"
+        )
+    say("kinds of controls: " + ", ".join(f"{kind} ({n})" for kind, n in kinds.most_common()))
+
+
+# ---- touches -----------------------------------------------------------------------------------
 
 
 def touches(page: Page) -> int:
