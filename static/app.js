@@ -28,6 +28,7 @@ const SCREENS = {
   history: () => import("./screens/history.js"),
   copies: () => import("./screens/copies.js"),
   reminders: () => import("./screens/reminders.js"),
+  bench: () => import("./screens/bench.js"),
 };
 
 const screen = /** @type {HTMLElement} */ (document.getElementById("screen"));
@@ -89,7 +90,7 @@ function showTrouble(error) {
 
 /** @param {string} name */
 function markRoom(name) {
-  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", history: "workshop", devices: "workshop", copies: "workshop", reminders: "workshop", entry: "log", finish: "today", pour: "today" };
+  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", history: "workshop", devices: "workshop", copies: "workshop", reminders: "workshop", bench: "workshop", entry: "log", finish: "today", pour: "today" };
   const ofRecipe = name === "edit" && location.hash.startsWith("#/edit/recipe/");
   const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {

@@ -74,6 +74,13 @@ export function hers(workshop) {
       return parseQuantity(`${write(convert(value, dimension, unit) + steps * by, by)} ${unit}`, dimension, unit);
     },
 
+    /** So many steps of the scale or thermometer, written without a unit.
+     * @param {Dimension} dimension @param {number} step base unit @param {number} steps */
+    step(dimension, step, steps) {
+      const by = stepIn(dimension, step);
+      return write(steps * by, by);
+    },
+
     /** For a text box: no grouping, enough digits to lose nothing.
      * @param {number} value @param {string} dimension */
     editable(value, dimension) {

@@ -46,7 +46,8 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
     doing: "Gently, until all is clear. Never over",
     ...units.amount(sheet.highest_c, "temperature", 1),
     lines,
-    cautions,
+    cautions: cautions.slice(1),
+    say: `**${cautions[0]}**`,
     main: { label: "All melted", event: { type: "melted", jug: jugIndex } },
     others: [READING],
   });

@@ -4,18 +4,40 @@ import { keepAwake, letSleep } from "../bench/awake.js";
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
+import { spoken } from "../bench/cues.js";
 import { windowOf } from "../bench/fold.js";
-import { promptFor, wayOf } from "../bench/prompt.js";
+import { judge, thin, isFineEnough } from "../bench/feed.js";
+import { mayDo, startHands } from "../bench/hands.js";
+import { live, onReading } from "../bench/instruments.js";
+import { onPreference, prefer, preferences } from "../bench/preferences.js";
+import { promptFor } from "../bench/prompt.js";
+import { canRing, play, unlock } from "../bench/sound.js";
+import { again, onVoice, said, speak, standing } from "../bench/voice.js";
 import { nextFragrance } from "../bench/waiting.js";
-import { canRing, unlock } from "../bench/sound.js";
+import { ValueError } from "../formulas/checks.js";
 import { holdPourLock } from "../offline.js";
 import * as store from "../records/store.js";
+import { callStep, soundCheck } from "./caller.js";
 import { copy, h, rich, say, slot, tellBelow } from "./dom.js";
+import { paintBeam, paintNumber, paintWay, placeText } from "./face.js";
 import { askReading } from "./pad.js";
+import { readingOf } from "./reading.js";
+import { hearDue, jugsOnBench } from "./strip.js";
 
 /** @typedef {import("../bench/bench.js").Pour} Pour */
 /** @typedef {import("../bench/said.js").Prompt} Prompt */
 /** @typedef {import("../bench/said.js").Action} Action */
+
+/** A nudged temperature that was not taken by then is no longer what the thermometer reads. */
+const STALE_MS = 60_000;
+/** So long are words shown that nobody speaks. */
+const CAPTION_MS = 8000;
+/** A board that came by itself takes no touch so long: the finger was on its way to another. */
+const ARRIVING_MS = 800;
+
+/** Clocks that have brought the board to their jug once. @type {Set<string>} */
+const followed = new Set();
+let came_at = -Infinity;
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
 export async function show(place, [id, jugText], { units, go }) {
@@ -38,29 +60,43 @@ export async function show(place, [id, jugText], { units, go }) {
   let drawn = "";
   let charted = "";
   let ahead = false;
+  /** when something was last said */
+  let said_at = -Infinity;
+  /** What the main button would enter, where that is not what is expected.
+   * @type {{about: string, value: number, at: number} | null} */
+  let nudged = null;
+
+  const prompted = () =>
+    promptFor(pour.sheet, pour.state, jugIndex, now(), units, { ahead, whole: preferences().whole });
 
   function paint() {
-    const prompt = promptFor(pour.sheet, pour.state, jugIndex, now(), units, ahead);
+    const prompt = prompted();
     document.body.toggleAttribute("data-ahead", ahead);
+    slot(place, "act").toggleAttribute("data-arriving", performance.now() - came_at < ARRIVING_MS);
     say(slot(place, "title"), prompt.title);
     say(slot(place, "place"), placeText(pour, jugIndex));
     say(slot(place, "doing"), prompt.doing);
-    slot(place, "silent").hidden = canRing() || prompt.step === "ready";
     paintNumber(place, prompt);
     paintChart(prompt);
-    const still = JSON.stringify({ ...prompt, number: "", doing: "" });
-    if (still === drawn) return;
-    drawn = still;
-    slot(place, "lines").replaceChildren(...prompt.lines.map((line) => h("p", {}, ...rich(line))));
-    slot(place, "say").replaceChildren(...rich(prompt.say));
-    slot(place, "say").hidden = prompt.say === "";
-    slot(place, "checks").replaceChildren(
-      ...prompt.checks.map((check) => h("li", {}, h("label", {}, h("input", { type: "checkbox" }), h("span", {}, check)))),
-    );
-    slot(place, "cautions").replaceChildren(...prompt.cautions.map((caution) => h("li", {}, caution)));
-    paintWay(place, pour, prompt);
-    paintBeam(place, prompt);
-    paintActions(prompt);
+    paintHeard(prompt);
+    const still = JSON.stringify([
+      { ...prompt, number: "", doing: "", main: prompt.main && { ...prompt.main, expected: prompt.main.expected != null } },
+      preferences().sound,
+    ]);
+    if (still !== drawn) {
+      drawn = still;
+      slot(place, "lines").replaceChildren(...prompt.lines.map((line) => h("p", {}, ...rich(line))));
+      slot(place, "say").replaceChildren(...rich(prompt.say));
+      slot(place, "checks").replaceChildren(
+        ...prompt.checks.map((check) => h("li", {}, h("label", {}, h("input", { type: "checkbox" }), h("span", {}, check)))),
+      );
+      slot(place, "cautions").replaceChildren(...prompt.cautions.map((caution) => h("li", {}, caution)));
+      paintWay(place, pour, prompt);
+      paintBeam(place, prompt);
+      paintActions(prompt);
+    }
+    paintDraft(prompt);
+    callStep(pour, jugIndex, ahead);
   }
 
   function paintChart(/** @type {Prompt} */ prompt) {
@@ -77,24 +113,116 @@ export async function show(place, [id, jugText], { units, go }) {
     holder.replaceChildren(curve(jug.dips, windowOf(pour.sheet, jug), wait.forecast ? wait : null, now(), text));
   }
 
+  // ---- what is heard -----------------------------------------------------------------------------
+
+  const isMuted = () => !preferences().voice && !preferences().sound;
+
+  /** Words that nobody speaks are shown; and what can't be heard is said before the wax goes on. */
+  function paintHeard(/** @type {Prompt} */ prompt) {
+    const voice = standing();
+    slot(place, "mute").toggleAttribute("data-off", isMuted());
+    say(slot(place, "heard"), isMuted() ? "off" : "on");
+    const lacks =
+      isMuted() ? "Voice and bells are off."
+      : voice === "none" ? "This phone has no voice of its own in English: bells, and words on the screen."
+      : voice === "failed" ? "The phone's voice does not answer: bells, and words on the screen."
+      : canRing() || prompt.step === "ready" ? ""
+      : "The bell is off until you touch the screen once.";
+    const silent = slot(place, "silent");
+    silent.hidden = lacks === "" || (prompt.step !== "ready" && !lacks.startsWith("The bell"));
+    say(silent, lacks);
+    const read = voice !== "spoken" && performance.now() - said_at < CAPTION_MS ? said : "";
+    say(slot(place, "caption"), read);
+  }
+
+  // ---- what is touched ---------------------------------------------------------------------------
+
   function paintActions(/** @type {Prompt} */ prompt) {
-    const act = slot(place, "act");
-    const undoable = lastUndoable(pour, jugIndex) !== null;
-    const button = (/** @type {Action} */ action, /** @type {string} */ kind) =>
-      h("button", { type: "button", class: kind, onclick: () => void perform(action) }, action.label);
-    act.replaceChildren(
-      h("button", { type: "button", class: "quiet undo", disabled: !undoable, onclick: () => void undo() }, "Undo"),
-      ...prompt.others.map((action) => button(action, "quiet")),
-      ...(prompt.main ? [button(prompt.main, "go")] : [h("a", { class: "go", href: otherJug(pour, jugIndex) }, "Next jug")]),
+    const { main, others } = prompt;
+    const button = (/** @type {Action} */ action) =>
+      h("button", { type: "button", class: "quiet", onclick: () => void perform(action) }, action.label);
+    const takes = main?.pad && main.expected !== null ? readingOf(pour, jugIndex, main.pad, now(), units) : null;
+    slot(place, "act").replaceChildren(
+      ...(takes ? [h("div", { class: "nudges", role: "group", "aria-label": "Nudge what it reads" }, ...nudges(takes))] : []),
+      h(
+        "div",
+        { class: "side" },
+        h("button", { type: "button", class: "quiet undo", disabled: lastUndoable(pour, jugIndex) === null, onclick: () => void undo() }, "Undo"),
+        ...(prompt.step === "ready" ? [h("button", { type: "button", class: "quiet", onclick: soundCheck }, "Did you hear that?")] : []),
+        ...others.filter(({ pad }) => !pad || takes || pad !== main?.pad).map(button),
+      ),
+      main === null
+        ? h("a", { class: "go", href: otherJug(pour, jugIndex) }, "Next jug")
+        : h(
+            "button",
+            { type: "button", class: "go", onclick: () => void perform(main) },
+            takes ? h("span", { class: "over", "data-slot": "over" }, main.label) : null,
+            takes ? h("b", { "data-slot": "draft" }) : (main.pad ? "It reads…" : main.label),
+          ),
     );
-    act.dataset.count = String(prompt.others.length);
+  }
+
+  /** Four steps of the instrument: two large, two small. @param {import("./reading.js").Reading} reading */
+  function nudges({ dimension, step }) {
+    const small = units.stepIn(dimension, step);
+    const many = dimension === "temperature" ? Math.max(5, Math.round(1 / small)) : 10;
+    return [-many, -1, 1, many].map((steps) => {
+      const by = units.step(dimension, step, Math.abs(steps));
+      return h(
+        "button",
+        { type: "button", class: "quiet", "aria-label": `${by} ${steps < 0 ? "less" : "more"}`, onclick: () => nudge(steps) },
+        `${steps < 0 ? "−" : "+"}${by}`,
+      );
+    });
+  }
+
+  /** To which reading a nudge belongs. @param {Action} main */
+  const aboutOf = (main) => [pour.state.last, main.pad, ahead].join(" ");
+
+  /** What the main button would enter: nudged, told by an instrument, or expected.
+   * @param {Prompt} prompt @returns {{value: number, source: string} | null} */
+  function draftOf({ main }) {
+    if (!main?.pad || main.expected == null) return null;
+    const reading = readingOf(pour, jugIndex, main.pad, now(), units);
+    if (reading === null) return null;
+    const stale = nudged !== null && main.pad === "temperature" && now() - nudged.at > STALE_MS;
+    if (nudged !== null && nudged.about === aboutOf(main) && !stale) return { value: nudged.value, source: "" };
+    nudged = null;
+    const told = live(main.pad === "temperature" ? "temperature" : "weight");
+    if (told !== null && told.doubt === null && (main.pad === "temperature" || isFineEnough(told, reading.step))) {
+      return { value: told.value, source: told.source };
+    }
+    // A scale's mark is kept as it is; a forecast is no finer than the thermometer.
+    const value = main.pad === "temperature" ? units.stepped(main.expected, "temperature", reading.step, 0) : main.expected;
+    return { value, source: "" };
+  }
+
+  function paintDraft(/** @type {Prompt} */ prompt) {
+    const draft = draftOf(prompt);
+    if (draft === null || !prompt.main?.pad) return;
+    const reading = readingOf(pour, jugIndex, prompt.main.pad, now(), units);
+    if (reading === null || place.querySelector('[data-slot="draft"]') === null) return;
+    say(slot(place, "draft"), units.text(draft.value, reading.dimension, reading.step));
+    say(slot(place, "over"), draft.source ? `${draft.source} reads` : nudged ? "It reads" : prompt.main.label);
+  }
+
+  /** @param {number} steps */
+  function nudge(steps) {
+    const prompt = prompted();
+    const draft = draftOf(prompt);
+    if (draft === null || !prompt.main?.pad) return;
+    const { dimension, step } = /** @type {import("./reading.js").Reading} */ (readingOf(pour, jugIndex, prompt.main.pad, now(), units));
+    // Below nothing there is nothing to read.
+    const value = Math.max(dimension === "mass" ? 0 : -Infinity, units.stepped(draft.value, dimension, step, steps));
+    nudged = { about: aboutOf(prompt.main), value, at: now() };
+    paintDraft(prompt);
   }
 
   let busy = false;
 
   /** One thing at a time: a second tap on a slow phone must not count twice. @param {() => Promise<unknown>} work */
   async function once(work) {
-    if (busy) return;
+    if (busy || performance.now() - came_at < ARRIVING_MS) return;
     busy = true;
     try {
       await work();
@@ -111,74 +239,25 @@ export async function show(place, [id, jugText], { units, go }) {
   const perform = (/** @type {Action} */ action) =>
     once(async () => {
       if (action.view) ahead = action.view === "fragrance";
-      const event = action.pad ? await readOff(action.pad) : action.event;
-      if (event) await addEvent(pour, event, now());
+      const event = action.pad ? await readOff(action) : action.event;
+      if (!event) return;
+      await addEvent(pour, event, now());
+      play("kept");
     });
 
   const undo = () => once(() => undoLast(pour, jugIndex, now()));
 
-  /** @param {"weigh" | "temperature" | "vessel"} what */
-  async function readOff(what) {
-    const { sheet, state } = pour;
-    const jug = state.jugs[jugIndex];
-    if (what === "temperature") {
-      const wait = waitOf(sheet, jug, now());
-      const temp_c = await askReading(
-        {
-          asks: "What does the thermometer read?",
-          dimension: "temperature",
-          shown: wait.temp_c,
-          step_base: sheet.thermometer_step_c,
-          doubt: (value) => doubtTemperature(value, sheet, units),
-        },
-        units,
-      );
-      return temp_c === null ? null : { type: "read", jug: jugIndex, temp_c };
-    }
-    if (what === "vessel") {
-      const target_g = jug.vessel_targets_g[jug.poured.length];
-      const read_g = await askReading(massAsked("What does the filled vessel read?", target_g, null, sheet.step_g), units);
-      return read_g === null ? null : { type: "poured", jug: jugIndex, read_g };
-    }
-    const weighing = jug.current ?? nextFragrance(jug);
-    if (weighing === null) return null;
-    const step_g = weighing.part === "wax" || weighing.part === "restore" ? sheet.step_g : sheet.fine_step_g;
-    const before_g = weighing.in_cup ? null : weighing.reads_g - weighing.target_g;
-    const read_g = await askReading(massAsked("What does the scale read?", weighing.target_g, before_g, step_g), units);
-    return read_g === null ? null : { type: "weighed", jug: jugIndex, part: weighing.part, index: weighing.index, read_g };
-  }
-
-  /**
-   * @param {string} asks @param {number} target_g @param {number | null} before_g what the scale shows of
-   *   jug and all if it was not zeroed @param {number} step_g @returns {import("./pad.js").Asked}
-   */
-  function massAsked(asks, target_g, before_g, step_g) {
-    const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
-    return {
-      asks,
-      dimension: "mass",
-      shown: target_g,
-      step_base: step_g,
-      doubt: (value) => {
-        const far = (/** @type {number} */ grams) => grams <= 0 || grams > 2 * target_g || grams < target_g / 2;
-        if (before_g !== null && before_g > 0 && !far(value - before_g) && Math.abs(value - before_g - target_g) < Math.abs(value - target_g)) {
-          return {
-            question: `Is ${text(value)} with the jug and what was in it, nothing zeroed?`,
-            answers: [
-              { label: `Yes: that makes ${text(value - before_g)}`, value: value - before_g },
-              { label: `No: ${text(value)} alone`, value },
-            ],
-          };
-        }
-        if (far(value)) {
-          return {
-            question: `${text(value)} is far from ${text(target_g)}. Is that what it reads?`,
-            answers: [{ label: `Yes, ${text(value)}`, value }],
-          };
-        }
-        return null;
-      },
-    };
+  /** The reading as the main button shows it, or from the pad. @param {Action} action */
+  async function readOff(action) {
+    const reading = readingOf(pour, jugIndex, action.pad ?? "temperature", now(), units);
+    if (reading === null) return null;
+    const prompt = prompted();
+    // Before the first dip there is no curve, and still something to expect.
+    if (prompt.main?.pad === action.pad) reading.expected = prompt.main?.expected ?? reading.expected;
+    const draft = action.expected === undefined ? null : draftOf(prompt);
+    if (draft !== null && reading.doubt(draft.value) === null) return reading.event(draft.value, draft.source);
+    const value = await askReading(reading, units, draft?.value ?? null);
+    return value === null ? null : reading.event(value);
   }
 
   async function refresh() {
@@ -193,39 +272,99 @@ export async function show(place, [id, jugText], { units, go }) {
     paint();
   }
 
-  paint();
-  const timer = setInterval(paint, 250);
-  const deaf = store.onChange((changes) => {
-    if (changes.some((change) => change.id === id) && !busy) void refresh();
+  // ---- hands that are not free, and instruments ----------------------------------------------------
+
+  const isFree = () => !busy && document.querySelector("dialog[open]") === null;
+
+  /** @param {import("../bench/hands.js").Word} word */
+  function hear(word) {
+    if (!isFree()) return;
+    const prompt = prompted();
+    if ("text" in word) {
+      const { main } = prompt;
+      const reading = main?.pad && main.expected !== null ? readingOf(pour, jugIndex, main.pad, now(), units) : null;
+      if (reading === null || !main) return refuse("Nothing to read now.");
+      try {
+        nudged = { about: aboutOf(main), value: units.read(word.text, reading.dimension), at: now() };
+      } catch (error) {
+        if (!(error instanceof ValueError)) throw error;
+        return refuse(error.message);
+      }
+      paintDraft(prompt);
+      play("kept");
+      speak(`${spoken(slot(place, "draft").textContent)}? Touch, if that is it.`, { urgent: true });
+    } else if (word.do === "again") again();
+    else if (word.do === "undo") void undo();
+    else if (prompt.main === null) go(otherJug(pour, jugIndex).slice(2));
+    else if (mayDo(prompt.main)) void perform(prompt.main);
+    else refuse("A reading needs a touch.");
+  }
+
+  /** @param {string} words */
+  function refuse(words) {
+    play("no");
+    speak(words, { urgent: true });
+  }
+
+  /** A thermometer left in the one jug on the bench dips by itself. @param {import("../bench/feed.js").Reading} reading */
+  function feed(reading) {
+    const jug = pour.state.jugs[jugIndex];
+    if (reading.kind !== "temperature" || !isFree() || jugsOnBench() > 1 || pour.stage !== "jugs") return;
+    if (!["melt", "cool", "settle"].includes(jug.step)) return;
+    const { sheet } = pour;
+    const last = jug.dips[jug.dips.length - 1] ?? null;
+    const began_ms = Math.max(jug.weighed_at ?? 0, jug.melted_at ?? 0, jug.added_at ?? 0, jug.stirred_at ?? 0);
+    const temp_c = jug.step === "melt" ? null : waitOf(sheet, jug, now()).temp_c;
+    if (judge(reading, { temp_c, room_c: sheet.room_c, highest_c: sheet.highest_c, last, now_ms: now() }) !== "take") return;
+    if (!thin(last?.at ?? null, now(), began_ms)) return;
+    void once(() => addEvent(pour, { type: "read", jug: jugIndex, temp_c: reading.value, source: reading.source }, now()));
+  }
+
+  /** The nearest clock that is due takes the big number, where this jug only waits. @param {import("./strip.js").Clock[]} due */
+  function follow(due) {
+    const here = (/** @type {import("./strip.js").Clock} */ clock) => clock.pour.id === id && clock.jug === jugIndex;
+    if (due.some(here)) return;
+    const next = due.find(({ key }) => !followed.has(key));
+    const waits = ["melt", "cool", "settle", "stir", "done"].includes(pour.state.jugs[jugIndex].step) && pour.stage === "jugs";
+    if (!next || !waits || ahead || nudged !== null || !isFree()) return;
+    followed.add(next.key);
+    came_at = performance.now();
+    go(`pour/${next.pour.id}/${next.jug}`);
+  }
+
+  slot(place, "mute").addEventListener("click", () => {
+    const on = isMuted();
+    prefer({ voice: on, sound: on });
   });
-  return () => {
-    clearInterval(timer);
-    deaf();
-    release();
-    letSleep();
-    document.body.removeAttribute("data-ahead");
+
+  const stand = () => {
+    document.documentElement.toggleAttribute("data-sun", preferences().sun);
+    /** @type {HTMLElement} */ (place.querySelector(".board")).toggleAttribute("data-left", preferences().left);
+    paint();
   };
-}
-
-/** @param {number} value @param {import("../bench/sheet.js").Sheet} sheet @param {import("../bench/hers.js").Hers} units */
-function doubtTemperature(value, sheet, units) {
-  const text = units.text(value, "temperature", sheet.thermometer_step_c);
-  const yes = [{ label: `Yes, ${text}`, value }];
-  if (value > sheet.highest_c) {
-    return { question: `${text} is hotter than this wax may get. Heat off. Is that what it reads?`, answers: yes };
-  }
-  if (value <= sheet.room_c) {
-    return { question: `${text} is no warmer than the room. Is that what it reads?`, answers: yes };
-  }
-  return null;
-}
-
-/** @param {Pour} pour @param {number} jugIndex */
-function placeText({ sheet }, jugIndex) {
-  const vessels = `${sheet.count} × ${sheet.vessel.name}`.replaceAll(" ", "\u00a0");
-  // Of several jugs the strip above says whose they are.
-  if (sheet.jugs.length > 1) return `jug\u00a0${jugIndex + 1}\u00a0of\u00a0${sheet.jugs.length} · ${vessels}`;
-  return `${sheet.title} · ${vessels}`;
+  stand();
+  if (pour.stage === "ready") soundCheck();
+  const timer = setInterval(paint, 250);
+  const ends = [
+    () => clearInterval(timer),
+    store.onChange((changes) => {
+      if (changes.some((change) => change.id === id) && !busy) void refresh();
+    }),
+    onPreference(stand),
+    onVoice(() => {
+      said_at = performance.now();
+      paint();
+    }),
+    onReading(feed),
+    hearDue(follow),
+    startHands({ onWord: hear, onTrouble: tellBelow }),
+    release,
+    letSleep,
+    () => document.body.removeAttribute("data-ahead"),
+  ];
+  return () => {
+    for (const end of ends) end();
+  };
 }
 
 /** @param {Pour} pour @param {number} jugIndex */
@@ -233,70 +372,3 @@ function otherJug({ id, state }, jugIndex) {
   const next = state.jugs.findIndex(({ step }, index) => step !== "done" && index !== jugIndex);
   return `#/pour/${id}/${Math.max(0, next)}`;
 }
-
-/** The number grows to fill the width, by how many characters it has. @param {HTMLElement} place @param {Prompt} prompt */
-function paintNumber(place, { number, unit }) {
-  const num = slot(place, "num");
-  num.hidden = number === "";
-  const holder = slot(place, "number");
-  if (holder.textContent !== number) {
-    // In '2 lb 9.2 oz' the units stand back, so that the digits have the room.
-    const pieces = number.split(/( ?[a-z]+ ?)/).filter((piece) => piece !== "");
-    const small = pieces.length > 1;
-    holder.replaceChildren(...pieces.map((piece) => (small && /[a-z]/.test(piece) ? h("small", {}, piece) : piece)));
-  }
-  say(slot(place, "unit"), unit);
-  const digits = number.replace(/\d/g, "0");
-  num.style.setProperty("--ems", String(/\d/.test(number) ? emsOf(digits.replace(/[a-z ]/g, ""), digits.replace(/[^a-z ]/g, "") + unit) : emsOf(number, "")));
-}
-
-const ruler = document.createElement("canvas").getContext("2d");
-/** @type {Map<string, number>} */
-const measured = new Map();
-
-/** How many times its own size a number is wide, in this phone's font. @param {string} shape @param {string} unit */
-function emsOf(shape, unit) {
-  const key = `${shape} ${unit}`;
-  const known = measured.get(key);
-  if (known !== undefined) return known;
-  const width = (/** @type {string} */ text) => {
-    if (ruler === null) return text.length * 70;
-    ruler.font = "700 100px system-ui, sans-serif";
-    return ruler.measureText(text).width;
-  };
-  const ems = Math.max(1.5, (width(shape) + (unit ? 12 + 0.4 * width(unit) : 0)) / 100);
-  measured.set(key, ems);
-  return ems;
-}
-
-/** @param {HTMLElement} place @param {Pour} pour @param {Prompt} prompt */
-function paintWay(place, { sheet }, prompt) {
-  const steps = wayOf(sheet);
-  const here = steps.findIndex(([step]) => step === prompt.step);
-  slot(place, "way").replaceChildren(
-    ...steps.map(([, name], index) =>
-      h(
-        "li",
-        { class: index < here ? "done" : index === here ? "here" : "", "aria-current": index === here ? "step" : null },
-        h("span", {}, name),
-      ),
-    ),
-  );
-}
-
-/** The beam: the band that is good enough, the mark, and where the scale stands. @param {HTMLElement} place @param {Prompt} prompt */
-function paintBeam(place, { beam }) {
-  const holder = slot(place, "beam");
-  holder.hidden = beam === null;
-  if (beam === null) return;
-  const half = Math.max((beam.high_g - beam.low_g) * 3, beam.target_g * 0.02, 1e-9);
-  const at = (/** @type {number} */ grams) => `${Math.min(100, Math.max(0, 50 + ((grams - beam.target_g) / half) * 50))}%`;
-  const ok = slot(place, "ok");
-  ok.style.left = at(beam.low_g);
-  ok.style.right = `calc(100% - ${at(beam.high_g)})`;
-  slot(place, "pin").style.left = at(beam.target_g);
-  const read = slot(place, "at");
-  read.hidden = beam.read_g === null;
-  if (beam.read_g !== null) read.style.left = at(beam.read_g);
-}
-

@@ -76,8 +76,8 @@ export async function show(place, [id], given) {
       {
         asks: "What should it have been?",
         dimension: mass ? "mass" : "temperature",
-        shown: null,
-        step_base: mass ? Math.min(pour.sheet.step_g, pour.sheet.fine_step_g) : pour.sheet.thermometer_step_c,
+        expected: null,
+        step: mass ? Math.min(pour.sheet.step_g, pour.sheet.fine_step_g) : pour.sheet.thermometer_step_c,
         doubt: (number) => doubtCorrection(number, event[field], mass, pour.sheet, units),
       },
       units,

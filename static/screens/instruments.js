@@ -11,12 +11,12 @@ const ABOUT = {
   temperature: {
     name: "Thermometer",
     dimension: "temperature",
-    help: "Its readings are kept as dips by themselves while a jug cools: one in half a minute, and only of the wax.",
+    help: "Left in the jug, it dips by itself: one reading in half a minute, and only of the wax. With several jugs, you do.",
   },
   weight: {
     name: "Scale",
     dimension: "mass",
-    help: "The open form of a weight goes by 5 g: too coarse for fragrance. It is offered only where a step of 5 g will do.",
+    help: "The open form of a weight goes by 5\u00a0g: too coarse for fragrance. It is offered only where that will do.",
   },
 };
 
@@ -38,14 +38,14 @@ export function drawInstruments(place, units) {
 function cardOf(kind, units) {
   const { name, dimension, help } = ABOUT[kind];
   const [over, called, reads, age] = ["over", "name", "", "under"].map((look) => h(look ? "span" : "b", { class: look || null }));
-  const trouble = h("p", { class: "help", role: "status" });
+  const trouble = h("p", { class: "beware notice" });
   const choose = h("button", { type: "button", class: "quiet", onclick: () => void connect(kind).then(draw) });
   const away = h("button", { type: "button", class: "quiet", onclick: () => (forget(kind), draw()) }, "Forget");
   const card = h(
     "div",
-    { class: "instrument" },
+    { class: "field" },
     h("div", { class: "card" }, h("span", { class: "what" }, over, called), h("span", { class: "value" }, reads, age)),
-    trouble,
+    h("div", { role: "status" }, trouble),
     h("p", { class: "help" }, help),
     h("p", { class: "links" }, choose, away),
   );
@@ -58,6 +58,7 @@ function cardOf(kind, units) {
     say(reads, last ? units.text(last.value, dimension, last.step) : "");
     say(age, last ? ageText((now() - last.at) / 1000) : "");
     say(trouble, wrong || (last?.doubt ?? ""));
+    trouble.hidden = trouble.textContent === "";
     say(choose, source ? "Connect another" : `Connect a ${name.toLowerCase()}`);
     away.hidden = source === "";
   }

@@ -3,33 +3,25 @@ import { ValueError } from "../formulas/checks.js";
 import { copy, h, slot } from "./dom.js";
 
 /**
- * @typedef {object} Asked
- * @property {string} asks the question
- * @property {"mass" | "temperature"} dimension
- * @property {number | null} shown what is expected, base unit; one touch accepts it
- * @property {number} step_base the step of the scale or thermometer
- * @property {(value: number) => {question: string, answers: {label: string, value: number}[]} | null} doubt
- *   a reading that can hardly be meant is questioned once
- */
-
-/**
- * Ask for a reading.
- * @param {Asked} asked @param {import("../bench/hers.js").Hers} units
+ * Ask for a reading; the expected one is accepted in one touch.
+ * @param {Omit<import("./reading.js").Reading, "event">} asked @param {import("../bench/hers.js").Hers} units
+ * @param {number | null} [entered] a value that was entered already, and is only questioned here
  * @returns {Promise<number | null>} base unit; null if she went back
  */
-export function askReading(asked, units) {
+export function askReading(asked, units, entered = null) {
   const fragment = copy("screen-pad");
   const dialog = /** @type {HTMLDialogElement} */ (fragment.querySelector("dialog"));
   const typed = slot(dialog, "typed");
   const question = slot(dialog, "question");
   const answers = slot(dialog, "answers");
   const unit = units.units[asked.dimension];
+  const { expected } = asked;
   let text = "";
 
   slot(dialog, "asks").textContent = asked.asks;
   const shownButton = slot(dialog, "shown");
-  shownButton.hidden = asked.shown === null;
-  if (asked.shown !== null) shownButton.textContent = `As shown: ${units.text(asked.shown, asked.dimension, asked.step_base)}`;
+  shownButton.hidden = expected === null;
+  if (expected !== null) shownButton.textContent = `As shown: ${units.text(expected, asked.dimension, asked.step)}`;
 
   const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", unit === "lb oz" ? "lb" : ".", "0", "⌫"];
   if (unit === "lb oz") keys.push(".");
@@ -84,7 +76,7 @@ export function askReading(asked, units) {
       if (/^[0-9.]$/.test(event.key)) press(event.key);
       else if (event.key === ",") press(".");
       else if (event.key === "Backspace") press("⌫");
-      else if (event.key === "Enter") enter();
+      else if (event.key === "Enter" && !(event.target instanceof HTMLButtonElement && event.target.closest(".answers, .ends"))) enter();
       else return;
       event.preventDefault();
     });
@@ -94,9 +86,15 @@ export function askReading(asked, units) {
     });
     slot(dialog, "back").addEventListener("click", () => end(null));
     slot(dialog, "enter").addEventListener("click", enter);
-    shownButton.addEventListener("click", () => end(asked.shown));
+    shownButton.addEventListener("click", () => end(expected));
     draw();
     document.body.append(dialog);
     dialog.showModal();
+    const doubt = entered === null ? null : asked.doubt(entered);
+    if (entered !== null) {
+      text = units.text(entered, asked.dimension, asked.step).replaceAll("\u00a0", " ").replace(/oz|[^\d.lb ]/g, "").trim();
+      draw();
+    }
+    if (doubt !== null) ask(doubt.question, doubt.answers);
   });
 }

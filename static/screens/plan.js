@@ -175,6 +175,9 @@ function tooCoarse(sheet, units) {
 function sheetLines(sheet, units) {
   const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const fine = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.fine_step_g);
+  const warmth = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  const window = (/** @type {import("../bench/mixing.js").Window} */ { low_c, target_c, high_c }) =>
+    `**${warmth(target_c)}** (${warmth(low_c)} to ${warmth(high_c)})`;
   return [
     h(
       "dl",
@@ -182,6 +185,9 @@ function sheetLines(sheet, units) {
       fact("Wax", `**${coarse(sheet.wax_g)}**`),
       ...(sheet.load > 0 ? [fact("Fragrance", `**${fine(sheet.fragrance_g)}**`)] : []),
       fact("Vessels", `**${sheet.count}** × ${sheet.vessel.name}`),
+      ...(sheet.wick ? [fact("Wick", sheet.wick)] : []),
+      ...(sheet.load > 0 ? [fact("Fragrance in at", window(sheet.fragrance))] : []),
+      fact("Pour at", window(sheet.pour)),
     ),
     ...sheet.jugs.map((jug, index) =>
       h(

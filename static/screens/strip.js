@@ -8,11 +8,27 @@ import { startCaller } from "./caller.js";
 import { h } from "./dom.js";
 
 /** @typedef {import("../bench/bench.js").Pour} Pour */
+/** @typedef {ReturnType<typeof clocks>[number]} Clock */
+
+/** @type {Set<(due: Clock[]) => void>} */
+const listeners = new Set();
+/** @type {Pour[]} */
+let pours = [];
+
+/** Hear, at each tick, which clocks are due, the first of them first. @param {(due: Clock[]) => void} listen
+ * @returns {() => void} stop listening */
+export function hearDue(listen) {
+  listeners.add(listen);
+  return () => listeners.delete(listen);
+}
+
+/** How many jugs are not yet poured. */
+export function jugsOnBench() {
+  return pours.flatMap(({ state }) => state.jugs).filter(({ step }) => step !== "done").length;
+}
 
 export async function showStrip() {
   const place = /** @type {HTMLElement} */ (document.getElementById("strip"));
-  /** @type {Pour[]} */
-  let pours = [];
   const call = await startCaller();
 
   /** Read the pours that changed, and no others: the log grows, the bench does not.
@@ -31,17 +47,20 @@ export async function showStrip() {
     const running = clocks(pours, now_ms);
     call(pours, now_ms);
     draw(running, now_ms);
+    const due = running.filter(({ at_ms }) => at_ms <= now_ms);
+    if (due.length > 0) for (const listen of listeners) listen(due);
     void noteBells(running, now_ms);
   }
 
-  /** @param {ReturnType<typeof clocks>} running @param {number} now_ms */
+  /** @param {Clock[]} running @param {number} now_ms */
   function draw(running, now_ms) {
     const alarm = document.querySelector('[data-slot="alarm"]');
     if (alarm instanceof HTMLElement) drawAlarm(alarm, running, now_ms);
-    const here = location.hash;
+    const here = jugHere();
     const chips = chipsOf(pours, running, now_ms);
     const alone = chips.length <= 1 && here.startsWith("#/pour/") && !document.body.hasAttribute("data-ahead");
     place.hidden = alone || chips.length === 0;
+    place.dataset.chips = String(chips.length);
     const text = JSON.stringify([chips, here]);
     if (place.dataset.drawn === text) return;
     place.dataset.drawn = text;
@@ -65,12 +84,17 @@ export async function showStrip() {
   tick();
 }
 
+/** The address of the jug on the board; without a number it is the first. */
+function jugHere() {
+  return location.hash.replace(/^(#\/pour\/[^/]+)\/?$/, "$1/0");
+}
+
 /** The one begun first comes first. @param {Pour} a @param {Pour} b */
 function byStart(a, b) {
   return a.record.started_at - b.record.started_at;
 }
 
-/** One chip for each jug that is on the bench. @param {Pour[]} pours @param {ReturnType<typeof clocks>} running @param {number} now_ms */
+/** One chip for each jug that is on the bench. @param {Pour[]} pours @param {Clock[]} running @param {number} now_ms */
 function chipsOf(pours, running, now_ms) {
   return pours.flatMap((pour) =>
     pour.state.jugs.map((jug, index) => {
@@ -87,15 +111,18 @@ function chipsOf(pours, running, now_ms) {
   );
 }
 
-/** Which clock has rung, in words, above the number. @param {HTMLElement} place @param {ReturnType<typeof clocks>} running @param {number} now_ms */
+/** Which clock has rung, in words, above the number; a touch goes to its jug. @param {HTMLElement} place @param {Clock[]} running @param {number} now_ms */
 function drawAlarm(place, running, now_ms) {
   const due = running.filter(({ at_ms }) => at_ms <= now_ms);
   place.hidden = due.length === 0;
-  const words = due.map((clock) => {
+  const lines = due.map((clock) => {
     const { title, body } = inWords(clock);
     const since = (now_ms - clock.at_ms) / 1000;
     const late = clock.what === "hot" || since < 60 ? "" : ` since ${clockText(Math.floor(since / 60) * 60)}`;
-    return `${title}${late}. ${body}`.trim();
+    return { href: `#/pour/${clock.pour.id}/${clock.jug}`, words: `${title}${late}. ${body}`.trim() };
   });
-  if (place.textContent !== words.join(" ")) place.textContent = words.join(" ");
+  const text = JSON.stringify(lines);
+  if (place.dataset.drawn === text) return;
+  place.dataset.drawn = text;
+  place.replaceChildren(...lines.map(({ href, words }) => (href === jugHere() ? h("p", {}, words) : h("a", { href }, words))));
 }

@@ -144,13 +144,10 @@ def step(page: Page) -> None:
     before = page.evaluate(_WHERE)
     here = title(page).inner_text()
     main = page.locator(".act .go")
-    if main.inner_text() != "It reads…":
-        main.click()
-    elif here.startswith("Cool to"):
+    if here.startswith("Cool to") and main.locator("[data-slot=draft]").count():
         read_off(page, "70")
     else:
         main.click()
-        page.locator("dialog.pad [data-slot=shown]").click()
     moved(page, before)
 
 

@@ -74,9 +74,14 @@ class Maker:
         self.tap(self.page.locator(".pad .go"))
 
     def as_shown(self) -> None:
-        """Accept what the pad expects."""
-        self.other("It reads…")
-        self.tap(self.page.locator('.pad [data-slot="shown"]'))
+        """Accept the reading that is expected."""
+        expect(self.page.locator(".act .go [data-slot=draft]")).to_be_visible()
+        self.main()
+
+    def nudge(self, *words: str) -> None:
+        """Move the expected reading, such as by ``"0.1 less"``."""
+        for each in words:
+            self.tap(self.page.locator(".nudges").get_by_role("button", name=each, exact=True))
 
 
 def number_on(page: Page) -> str:

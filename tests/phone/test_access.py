@@ -27,6 +27,7 @@ SCREENS = [
     "entry/demo-pour-1",
     "workshop",
     "reminders",
+    "bench",
     "list/wax",
     "list/thermometer",
     *(

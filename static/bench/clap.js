@@ -1,0 +1,115 @@
+/** Two claps or knocks, heard by the microphone. What it hears is judged as it comes, and never kept or sent. */
+
+/** What is heard until then is the phone itself. */
+let deaf_ms = 0;
+
+export const canClap = () => "AudioWorkletNode" in globalThis && navigator.mediaDevices !== undefined;
+
+/** Sound as it is: a clap is just what a phone would take out of a call. */
+const AUDIO = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
+
+/** @param {any} error */
+function whyNot({ name }) {
+  if (name === "NotAllowedError") return "The microphone was refused: allow it for this page in the browser's settings, then switch it on again.";
+  return name === "NotFoundError" ? "No microphone was found." : "The microphone can't be had: does another app hold it?";
+}
+
+/** Ask for the microphone, in a tap. @returns {Promise<string>} what is wrong, or nothing */
+export async function askMicrophone() {
+  try {
+    const stream = await navigator.mediaDevices.getUserMedia({ audio: AUDIO });
+    for (const track of stream.getTracks()) track.stop();
+    return "";
+  } catch (error) {
+    return whyNot(error);
+  }
+}
+
+/**
+ * @param {{onTwo: () => void, onTrouble: (text: string) => void}} given
+ * @returns {{stop: () => void, pause: (ms: number) => void}} `pause`: hear nothing for so long
+ */
+export function startClap({ onTwo, onTrouble }) {
+  /** @type {AudioContext | null} */
+  let context = null;
+  /** @type {AudioWorkletNode | null} */
+  let node = null;
+  let turn = 0;
+
+  async function open() {
+    const mine = (turn += 1);
+    /** @type {MediaStream | null} */
+    let stream = null;
+    const audio = new AudioContext();
+    const isOver = () => {
+      if (mine === turn) return false;
+      close(audio, stream);
+      return true;
+    };
+    try {
+      stream = await navigator.mediaDevices.getUserMedia({ audio: AUDIO });
+      await audio.audioWorklet.addModule(new URL("onset.js", import.meta.url).href);
+      if (isOver()) return;
+      const onset = new AudioWorkletNode(audio, "onset");
+      onset.port.onmessage = () => mine === turn && onTwo();
+      // Silent, but what leads nowhere is not run.
+      audio.createMediaStreamSource(stream).connect(onset).connect(audio.destination);
+      const [track] = stream.getTracks();
+      track.addEventListener("ended", () => {
+        if (mine === turn) onTrouble("The microphone was taken away: switch it off and on again.");
+      });
+      leave = () => close(audio, stream);
+      context = audio;
+      node = onset;
+      pause(deaf_ms - performance.now());
+      resume();
+      onTrouble("");
+    } catch (error) {
+      if (!isOver()) onTrouble(whyNot(error));
+      close(audio, stream);
+    }
+  }
+
+  let leave = () => undefined;
+
+  function pause(/** @type {number} */ ms) {
+    deaf_ms = Math.max(deaf_ms, performance.now() + ms);
+    node?.port.postMessage(deaf_ms - performance.now());
+  }
+
+  function shut() {
+    turn += 1;
+    leave();
+    leave = () => undefined;
+    context = null;
+    node = null;
+  }
+
+  function resume() {
+    if (context !== null && context.state !== "running") void context.resume().catch(() => undefined);
+  }
+
+  /** Hidden, it does not listen. */
+  function look() {
+    shut();
+    if (document.visibilityState === "visible") void open();
+  }
+
+  document.addEventListener("visibilitychange", look);
+  document.addEventListener("click", resume);
+  look();
+  return {
+    stop: () => {
+      document.removeEventListener("visibilitychange", look);
+      document.removeEventListener("click", resume);
+      shut();
+    },
+    pause,
+  };
+}
+
+/** @param {AudioContext} audio @param {MediaStream | null} stream @returns {undefined} */
+function close(audio, stream) {
+  for (const track of stream?.getTracks() ?? []) track.stop();
+  void audio.close().catch(() => undefined);
+}

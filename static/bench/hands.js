@@ -1,0 +1,77 @@
+/** Working without hands: all that she switched on listens, and what it understands is one word. */
+import { startClap } from "./clap.js";
+import { startHearing } from "./hearing.js";
+import { pauseKnocks, startKnock } from "./knock.js";
+import { onPreference, preferences } from "./preferences.js";
+
+/** @typedef {"knock" | "clap" | "hear"} Source */
+/** @typedef {import("./said_numbers.js").Word & {by: Source}} Word */
+/** @typedef {{stop: () => void, pause?: (ms: number) => void}} Running */
+
+/** Two sources may hear the same knocks, and some browsers tell twice what they heard once (ms). */
+const ONCE_MS = 1500;
+
+/** What undo takes back, and is neither a weight nor a reading. */
+const HARMLESS = new Set(["ready", "melted", "went_on", "warmed", "added", "stirred", "emptied", "set"]);
+
+/** Whether 'next' may do what the board's main button does: a knock may be a slip.
+ * @param {import("./said.js").Action | null | undefined} action */
+export function mayDo(action) {
+  return action?.event !== undefined && action.pad === undefined && HARMLESS.has(action.event.type);
+}
+
+/** @type {Map<Source, Running & {with: string}>} */
+const running = new Map();
+
+/** Let nothing count that is heard in the next so many milliseconds, when the phone itself speaks or rings;
+ * nor what is felt, if it shakes as well. @param {number} ms @param {boolean} [shakes] */
+export function pause(ms, shakes = false) {
+  for (const { pause: deafen } of running.values()) deafen?.(ms);
+  if (shakes) pauseKnocks(ms);
+}
+
+/**
+ * Listen by all that is switched on, as it is switched on and off.
+ * @param {{onWord: (word: Word) => void, onTrouble: (text: string, by: Source) => void}} given a trouble that
+ *   is over is ""
+ * @returns {() => void} stop
+ */
+export function startHands({ onWord, onTrouble }) {
+  let last = { do: "", at_ms: 0 };
+
+  /** @param {Source} by */
+  const tellWord = (by) => (/** @type {import("./said_numbers.js").Word} */ word) => {
+    if ("do" in word) {
+      const at_ms = performance.now();
+      if (word.do === last.do && at_ms - last.at_ms < ONCE_MS) return;
+      last = { do: word.do, at_ms };
+    }
+    onWord({ ...word, by });
+  };
+
+  /** @param {Source} by @param {boolean} away @returns {Running} */
+  function start(by, away) {
+    const tell = { onTrouble: (/** @type {string} */ text) => onTrouble(text, by), onWord: tellWord(by) };
+    const onTwo = () => tell.onWord({ do: "next" });
+    if (by === "knock") return { stop: startKnock({ ...tell, onTwo }) };
+    return by === "clap" ? startClap({ ...tell, onTwo }) : startHearing({ ...tell, away });
+  }
+
+  function look({ hear_away, ...on } = preferences()) {
+    for (const by of /** @type {Source[]} */ (["knock", "clap", "hear"])) {
+      const how = on[by] ? `on ${by === "hear" && hear_away}` : "";
+      if ((running.get(by)?.with ?? "") === how) continue;
+      running.get(by)?.stop();
+      if (running.delete(by)) onTrouble("", by);
+      if (how !== "") running.set(by, { ...start(by, hear_away), with: how });
+    }
+  }
+
+  look();
+  const deaf = onPreference(look);
+  return () => {
+    deaf();
+    for (const { stop } of running.values()) stop();
+    running.clear();
+  };
+}

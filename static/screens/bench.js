@@ -1,0 +1,84 @@
+/** How this phone behaves at the bench: what is heard and seen there, and what works without hands. */
+import { askMicrophone, canClap } from "../bench/clap.js";
+import { startHands } from "../bench/hands.js";
+import { ability, fetchAbility } from "../bench/hearing.js";
+import { askMotion, canKnock } from "../bench/knock.js";
+import { onPreference, prefer, preferences } from "../bench/preferences.js";
+import { onVoice, standing, voices } from "../bench/voice.js";
+import { soundCheck } from "./caller.js";
+import { copy, h, say, slot } from "./dom.js";
+import { drawInstruments } from "./instruments.js";
+
+const BY = { knock: "two knocks", clap: "two claps", hear: "your voice" };
+
+/** @param {HTMLElement} place @param {string[]} _path @param {{units: import("../bench/hers.js").Hers}} given */
+export async function show(place, _path, { units }) {
+  place.append(copy("screen-bench"));
+  const at = (/** @type {string} */ name) => slot(place, name);
+  const box = (/** @type {string} */ name) => /** @type {HTMLInputElement} */ (place.querySelector(`[name=${name}]`));
+  const complain = (/** @type {string} */ name, /** @type {string} */ text) => {
+    say(at(name), text);
+    at(name).hidden = text === "";
+  };
+  /** A switch for what this browser lacks is none. */
+  const lack = (/** @type {string} */ name, /** @type {string} */ text) => {
+    /** @type {any} */ (box(name).closest("label")).hidden = true;
+    complain(name, text);
+  };
+  let able = await ability();
+
+  function draw() {
+    const { whole, voice_name, ...on } = preferences();
+    for (const [name, is] of Object.entries({ ...on, counted: !whole })) if (typeof is === "boolean") box(name).checked = is;
+    at("voiceless").hidden = standing() !== "none";
+    const names = voices().map(({ name }) => name);
+    at("choice").hidden = names.length < 2;
+    box("voice_name").replaceChildren(h("option", { value: "" }, "The first that fits"), ...names.map((name) => h("option", {}, name)));
+    box("voice_name").value = names.includes(voice_name) ? voice_name : "";
+    at("agree").hidden = able !== "away";
+    const ready = able === "here" || able === "to fetch" || on.hear_away;
+    if (able !== "none") /** @type {any} */ (box("hear").closest("label")).hidden = !ready;
+  }
+
+  /** What must be had before it can be on, asked for in the tap. @type {Record<string, () => Promise<string>>} */
+  const asks = {
+    knock: askMotion,
+    clap: askMicrophone,
+    hear: async () => {
+      if (able === "to fetch") {
+        complain("hear", "Fetching what recognises speech on this device…");
+        able = (await fetchAbility()) ? "here" : "away";
+        if (able === "away") return "It could not be fetched.";
+      }
+      return askMicrophone();
+    },
+  };
+
+  place.addEventListener("change", async ({ target }) => {
+    const { name, checked, value } = /** @type {HTMLInputElement} */ (target);
+    const ask = checked ? asks[name] : undefined;
+    const trouble = ask ? await ask() : "";
+    if (name in asks) complain(name, trouble);
+    if (name === "counted") prefer({ whole: !checked });
+    else if (name === "voice_name") prefer({ voice_name: value });
+    else if (name === "hear_away") prefer(checked ? { hear_away: true } : { hear_away: false, hear: false });
+    else if (trouble === "") prefer({ [name]: checked });
+    draw();
+  });
+  at("try").addEventListener("click", soundCheck);
+  if (!canKnock()) lack("knock", "This browser says nothing of movement: it can't feel knocks.");
+  if (!canClap()) lack("clap", "This browser lends no microphone here: it can't hear claps.");
+  if (able === "none") lack("hear", "This browser can't recognise speech.");
+  draw();
+
+  let count = 0;
+  const stop = startHands({
+    onWord: (word) => {
+      count += 1;
+      say(at("heard"), `Heard by ${BY[word.by]}: ${"do" in word ? word.do : word.text} (${count})`);
+    },
+    onTrouble: (text, by) => complain(by, text),
+  });
+  const deaf = [onVoice(draw), onPreference(draw), stop, drawInstruments(at("instruments"), units)];
+  return () => deaf.forEach((end) => end());
+}

@@ -1,0 +1,87 @@
+/** The face of the board: whose it is, how far along, the one number, and the beam under it. */
+import { spoken, timeWords } from "../bench/cues.js";
+import { wayOf } from "../bench/prompt.js";
+import { h, say, slot } from "./dom.js";
+
+/** @typedef {import("../bench/bench.js").Pour} Pour */
+/** @typedef {import("../bench/said.js").Prompt} Prompt */
+
+/** @param {Pour} pour @param {number} jugIndex */
+export function placeText({ sheet }, jugIndex) {
+  const which = sheet.jugs.length > 1 ? `jug\u00a0${jugIndex + 1}\u00a0of\u00a0${sheet.jugs.length} · ` : "";
+  return `${which}${sheet.title} · ${sheet.count} × ${sheet.vessel.name}`;
+}
+
+/** @param {HTMLElement} place @param {Pour} pour @param {Prompt} prompt */
+export function paintWay(place, { sheet }, prompt) {
+  const steps = wayOf(sheet);
+  const here = steps.findIndex(([step]) => step === prompt.step);
+  slot(place, "way").replaceChildren(
+    ...steps.map(([, name], index) =>
+      h(
+        "li",
+        { class: index < here ? "done" : index === here ? "here" : "", "aria-current": index === here ? "step" : null },
+        h("span", { class: "sr" }, name),
+      ),
+    ),
+  );
+}
+
+/** The number is as large as the width allows, by how many characters it has; where that makes it too
+ * small, its unit goes below it. @param {HTMLElement} place @param {Prompt} prompt */
+export function paintNumber(place, { number, unit }) {
+  const num = slot(place, "num");
+  num.hidden = number === "";
+  const holder = slot(place, "number");
+  if (num.dataset.shows === `${number} ${unit}`) return;
+  num.dataset.shows = `${number} ${unit}`;
+  // '2 lb 9.2 oz' is two numbers, each with its unit, which may stand in two lines.
+  const pieces = [...number.matchAll(/([\d.,:\u202f-]+) (lb|oz)/g)];
+  if (pieces.length > 0) holder.replaceChildren(...pieces.map(([, digits, small]) => h("span", {}, digits, h("small", {}, small))));
+  else say(holder, number);
+  say(slot(place, "unit"), unit);
+  const shape = (/** @type {string} */ text) => text.replace(/\d/g, "0");
+  const lone = pieces.length > 0 ? Math.max(...pieces.map(([, digits, small]) => emsOf(shape(digits), small))) : emsOf(shape(number), "");
+  const whole = pieces.length > 0 ? pieces.reduce((sum, [, digits, small]) => sum + emsOf(shape(digits), small) + 0.1, 0) : emsOf(shape(number), unit);
+  num.style.setProperty("--lone", String(lone));
+  num.style.setProperty("--whole", String(whole));
+  num.classList.toggle("words", !/\d/.test(number));
+  const clock = /^(?:(\d+):)?(\d+):(\d\d)$/.exec(number);
+  const aloud = clock ? timeWords(Number(clock[1] ?? 0) * 3600 + Number(clock[2]) * 60 + Number(clock[3])) : spoken(`${number} ${unit}`.trim());
+  say(slot(place, "spoken"), aloud);
+}
+
+const ruler = document.createElement("canvas").getContext("2d");
+/** @type {Map<string, number>} */
+const measured = new Map();
+
+/** How many times its own size a number is wide, in this phone's font. @param {string} shape @param {string} unit */
+function emsOf(shape, unit) {
+  const key = `${shape} ${unit}`;
+  const known = measured.get(key);
+  if (known !== undefined) return known;
+  const width = (/** @type {string} */ text) => {
+    if (ruler === null) return text.length * 70;
+    ruler.font = "700 100px system-ui, sans-serif";
+    return ruler.measureText(text).width;
+  };
+  const ems = Math.max(1.5, (width(shape) + (unit ? 12 + 0.38 * width(unit) : 0)) / 100 - 0.03 * shape.length + 0.04);
+  measured.set(key, ems);
+  return ems;
+}
+
+/** The beam: the band that is good enough, the mark, and where the scale stands. @param {HTMLElement} place @param {Prompt} prompt */
+export function paintBeam(place, { beam }) {
+  const holder = slot(place, "beam");
+  holder.hidden = beam === null;
+  if (beam === null) return;
+  const half = Math.max((beam.high_g - beam.low_g) * 3, beam.target_g * 0.02, 1e-9);
+  const at = (/** @type {number} */ grams) => `${Math.min(100, Math.max(0, 50 + ((grams - beam.target_g) / half) * 50))}%`;
+  const ok = slot(place, "ok");
+  ok.style.left = at(beam.low_g);
+  ok.style.right = `calc(100% - ${at(beam.high_g)})`;
+  slot(place, "pin").style.left = at(beam.target_g);
+  const read = slot(place, "at");
+  read.hidden = beam.read_g === null;
+  if (beam.read_g !== null) read.style.left = at(beam.read_g);
+}
