@@ -60,7 +60,7 @@ _SMALL = """() => [...document.querySelectorAll('button, a, input, select, summa
   .filter((part) => part.checkVisibility())
   .map((part) => [part.closest('label') ?? part, part])
   .map(([target, part]) => [target.getBoundingClientRect(), part.outerHTML])
-  .filter(([{ width, height }]) => width < 44 || height < 44)
+  .filter(([{ width, height }]) => width < 64 || height < 64)
   .map(([{ width, height }, html]) => `${width} × ${height}: ${html}`)"""
 
 
@@ -188,8 +188,10 @@ def test_nothing_scrolls_sideways(server, phone, width):
     assert wide == {}
 
 
-def test_every_target_on_the_board_can_be_hit_with_a_waxy_thumb(server, phone):
+@pytest.mark.parametrize("size", [(390, 844), (844, 390)], ids=["upright", "on its side"])
+def test_every_target_on_the_board_can_be_hit_with_an_elbow(server, phone, size):
     start(phone, server(demo=True).url, count="2")
-    # 44 by 44 CSS pixels: WCAG 2.2, success criterion 2.5.5 (AAA).
+    phone.set_viewport_size({"width": size[0], "height": size[1]})
+    # 64 by 64 CSS pixels; WCAG 2.2, success criterion 2.5.5 (AAA), asks for 44.
     small = {name: phone.evaluate(_SMALL) for name in every_step(phone)}
     assert {name: those for name, those in small.items() if those} == {}
