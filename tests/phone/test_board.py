@@ -1,0 +1,316 @@
+"""The board is read from two metres and worked with an elbow: sizes, contrast, touches, nothing that jumps."""
+
+import base64
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from .hands import at, go_to, read_off, slot, start, tap, title
+from .steps import Maker
+from .test_access import every_step
+
+PORTRAIT, LANDSCAPE = (390, 844), (844, 390)
+SIZES = pytest.mark.parametrize("size", [PORTRAIT, LANDSCAPE], ids=["upright", "on its side"])
+
+# Rows of the picture of the number that hold a bright pixel: from the top of its digits to their foot.
+_GLYPHS = """async ([picture, sun]) => {
+  const image = new Image();
+  image.src = `data:image/png;base64,${picture}`;
+  await image.decode();
+  const canvas = document.createElement('canvas');
+  [canvas.width, canvas.height] = [image.width, image.height];
+  const pen = canvas.getContext('2d');
+  pen.drawImage(image, 0, 0);
+  const rows = [];
+  for (let y = 0; y < image.height; y += 1) {
+    const row = pen.getImageData(0, y, image.width, 1).data;
+    for (let x = 0; x < row.length; x += 4) if ((row[x] > 200) !== sun) { rows.push(y); break; }
+  }
+  return rows.at(-1) - rows[0] + 1;
+}"""
+
+_READ = """() => {
+  const pen = document.createElement('canvas').getContext('2d');
+  const light = (colour) => {
+    const [r, g, b] = colour.match(/[\\d.]+/g).map((part) => part / 255)
+      .map((part) => (part <= 0.04045 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const ground = (part) => {
+    for (let each = part; each; each = each.parentElement) {
+      const { backgroundColor } = getComputedStyle(each);
+      if (!/, 0\\)|transparent/.test(backgroundColor)) return backgroundColor;
+    }
+    return 'rgb(255, 255, 255)';
+  };
+  const found = [];
+  for (const part of document.querySelectorAll('.board *, #strip *, dialog[open] *')) {
+    const own = [...part.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim());
+    if (!own || !part.checkVisibility({ visibilityProperty: true }) || part.closest('.sr, svg, :disabled')) continue;
+    const style = getComputedStyle(part);
+    pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+    const [one, two] = [light(style.color), light(ground(part))].sort((a, b) => b - a);
+    found.push({
+      text: part.textContent.trim(),
+      size: parseFloat(style.fontSize),
+      x_height: pen.measureText('x').actualBoundingBoxAscent,
+      contrast: (one + 0.05) / (two + 0.05),
+      stands: Boolean(part.closest('.doing, .num, .go, .alarm')) && !part.matches('.over'),
+    });
+  }
+  return found;
+}"""
+
+
+def glyph_height(page: Page) -> int:
+    sun = page.evaluate("document.documentElement.hasAttribute('data-sun')")
+    picture = base64.b64encode(slot(page, "number").screenshot()).decode()
+    return int(page.evaluate(_GLYPHS, [picture, sun]))
+
+
+def turned(page: Page, size: tuple[int, int]) -> None:
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+
+
+@SIZES
+@pytest.mark.parametrize("sun", [False, True], ids=["dark", "sunlight"])
+def test_five_characters_are_80_px_high(server, phone, size, sun):
+    """At two metres 22 minutes of arc are 12.8 mm, which are 80 px with 160 to the inch
+    (NUREG-0700, 1.3.1-4: height = 6.283 · D · MA / 21600)."""
+    assert 6.283 * 2000 * 22 / 21600 == pytest.approx(12.8, abs=0.05)
+    assert 12.8 / 25.4 * 160 == pytest.approx(80, abs=1)
+    bench = server(demo=True)
+    at(phone, bench.url, "bench")
+    if sun:
+        phone.get_by_role("switch", name="Sunlight").check()
+    start(phone, bench.url, count="15")
+    turned(phone, size)
+    seen = {}
+
+    def look() -> None:
+        seen[slot(phone, "number").inner_text()] = glyph_height(phone)
+        box = slot(phone, "num").bounding_box()
+        main = phone.locator(".board main").bounding_box()
+        assert box and main
+        # All of it in sight, above what lies under it.
+        assert box["y"] >= main["y"] - 1
+        assert box["y"] + box["height"] <= main["y"] + main["height"] + 1
+
+    go_to(phone, "Weigh wax")
+    look()
+    go_to(phone, "Cool to fragrance")
+    look()
+    read_off(phone, "86")
+    expect(phone.locator(".doing")).to_have_text("70 °C in")
+    look()
+    tap(phone, "Go on now")
+    expect(title(phone)).to_have_text("Weigh fragrance")
+    look()
+    go_to(phone, "Stir")
+    look()
+    go_to(phone, "Pour")
+    look()
+    assert sorted(len(number) for number in seen) == [2, 3, 4, 5, 5, 5], seen
+    assert {number: height for number, height in seen.items() if height < 80} == {}
+
+
+@SIZES
+@pytest.mark.parametrize("sun", [False, True], ids=["dark", "sunlight"])
+def test_what_is_read_while_standing_is_large_and_plain(server, phone, size, sun):
+    """x-height 20 px for what she needs while she stands, 20 px letters for the rest, contrast 7:1
+    (WCAG 2.2, 1.4.6)."""
+    bench = server(demo=True)
+    at(phone, bench.url, "bench")
+    if sun:
+        phone.get_by_role("switch", name="Sunlight").check()
+    start(phone, bench.url, count="2")
+    turned(phone, size)
+    bad = []
+    for name in every_step(phone):
+        texts: list[Any] = phone.evaluate(_READ)
+        assert texts
+        bad += [
+            (name, each)
+            for each in texts
+            if each["size"] < 20
+            or each["contrast"] < 7
+            or (each["stands"] and round(each["x_height"], 1) < 20)
+        ]
+    assert bad == []
+
+
+_AT_THE_EDGE = """() => {
+  const { left, right, bottom, height } = document.querySelector('.act .go').getBoundingClientRect();
+  return { height, left, from_right: innerWidth - right, from_bottom: innerHeight - bottom, wide: innerWidth };
+}"""
+
+
+@SIZES
+def test_the_main_action_is_where_the_hand_is(server, phone, size):
+    bench = server(demo=True)
+    start(phone, bench.url, count="2")
+    turned(phone, size)
+    for _ in every_step(phone):
+        if phone.locator("dialog.pad").count():
+            continue
+        found = phone.evaluate(_AT_THE_EDGE)
+        assert found["height"] >= 84
+        if size == PORTRAIT:
+            assert found["from_bottom"] <= 20
+        else:
+            assert found["from_right"] <= 24
+            assert found["left"] > found["wide"] / 2
+
+
+def test_the_other_hand(server, phone):
+    bench = server(demo=True)
+    at(phone, bench.url, "bench")
+    phone.get_by_role("switch", name="Buttons on the left").check()
+    start(phone, bench.url, count="2")
+    turned(phone, LANDSCAPE)
+    go_to(phone, "Weigh wax")
+    found = phone.evaluate(_AT_THE_EDGE)
+    assert found["left"] <= 24
+    assert found["from_right"] > found["wide"] / 2
+
+
+# ---- touches -----------------------------------------------------------------------------------
+
+
+def pour_twelve(phone: Page, maker: Maker) -> None:
+    """From 'start' to 'set' with three dips: the first is typed, the second lies two tenths off what
+    the forecast expects, the third agrees."""
+    maker.tap(slot(phone, "start"))
+    maker.expect_step("Make ready")
+    maker.main()
+    maker.expect_step("Weigh wax")
+    maker.as_shown()
+    maker.expect_step("Melt")
+    maker.main()
+    maker.expect_step("Cool to fragrance")
+    maker.reads("79.4")
+    expect(maker.slot("doing")).to_have_text("70\u00a0°C in")
+    phone.clock.fast_forward(120_000)
+    maker.nudge("0.1 less", "0.1 less")
+    maker.as_shown()
+    phone.clock.fast_forward(120_000)
+    expect(maker.slot("doing")).to_have_text("70\u00a0°C in")
+    maker.as_shown()
+    assert phone.evaluate("document.querySelectorAll('.curve .dip').length") == 3
+    maker.other("Weigh fragrance")
+    maker.expect_step("Weigh fragrance")
+    maker.as_shown()
+    phone.clock.fast_forward(3_600_000 // 6)
+    maker.expect_step("Cool to fragrance")
+    expect(maker.slot("doing")).to_contain_text("Fragrance now")
+    maker.main()
+    maker.expect_step("Add fragrance")
+    maker.main()
+    maker.expect_step("Stir")
+    phone.clock.fast_forward(121_000)
+    maker.main()
+
+
+def test_touches_of_a_pour_of_twelve(server, phone):
+    bench = server(demo=True)
+    phone.clock.install()
+    at(phone, bench.url, "plan/demo-recipe-slate")
+    slot(phone, "count").fill("12")
+    maker = Maker(phone)
+    pour_twelve(phone, maker)
+    for vessel in range(1, 13):
+        maker.expect_step(f"Pour · {vessel} of 12")
+        maker.as_shown()
+    maker.expect_step("Leave to set")
+    maker.main()
+    expect(title(phone)).to_have_text("Today")
+    print(f"touches, vessel by vessel: {maker.touches}")
+    assert maker.touches <= 28 + len("79.4")
+
+
+def test_touches_with_vessels_not_counted(server, phone):
+    bench = server(demo=True)
+    phone.clock.install()
+    at(phone, bench.url, "bench")
+    phone.get_by_role("switch", name="Count the vessels").uncheck()
+    at(phone, bench.url, "plan/demo-recipe-slate")
+    slot(phone, "count").fill("12")
+    maker = Maker(phone)
+    pour_twelve(phone, maker)
+    maker.expect_step("Pour")
+    maker.main()
+    maker.expect_step("Leave to set")
+    maker.main()
+    expect(title(phone)).to_have_text("Today")
+    print(f"touches, jug by jug: {maker.touches}")
+    assert maker.touches <= 16 + len("79.4")
+
+
+# ---- nothing jumps, little needs a touch ----------------------------------------------------------
+
+
+def test_nothing_moves_when_the_numbers_change(server, phone):
+    """No layout shift (Layout Instability, WICG) while a countdown runs from five characters to four."""
+    bench = server(demo=True)
+    phone.clock.install()
+    start(phone, bench.url, count="2")
+    go_to(phone, "Cool to fragrance")
+    phone.evaluate(
+        """() => { globalThis.shifts = []; new PerformanceObserver((list) =>
+          shifts.push(...list.getEntries().map(({ value, sources }) =>
+            [value, sources.map(({ node }) => node?.outerHTML)])))
+          .observe({ type: 'layout-shift' }); }"""
+    )
+    read_off(phone, "86")
+    expect(phone.locator(".doing")).to_have_text("70 °C in")
+    phone.wait_for_timeout(600)
+    phone.evaluate("() => { globalThis.shifts = []; }")
+    before = slot(phone, "number").inner_text()
+    assert len(before) == 5
+    for _ in range(20):
+        if len(slot(phone, "number").inner_text()) == 4:
+            break
+        phone.clock.fast_forward(60_000)
+        phone.wait_for_timeout(50)
+    assert len(slot(phone, "number").inner_text()) == 4
+    phone.wait_for_timeout(300)
+    assert phone.evaluate("shifts") == []
+
+
+def test_one_touch_is_silence_and_words_are_shown(server, phone):
+    bench = server(demo=True)
+    start(phone, bench.url, count="2")
+    mute = slot(phone, "mute")
+    expect(mute).to_have_accessible_name("Voice and bells on")
+    mute.click()
+    expect(mute).to_have_accessible_name("Voice and bells off")
+    expect(slot(phone, "silent")).to_contain_text("off")
+    go_to(phone, "Weigh wax")
+    # What nobody says is shown, and told to readers aloud.
+    expect(slot(phone, "caption")).to_have_text("Jug on, zero the scale. Wax, 197 grams.")
+    expect(slot(phone, "caption")).to_have_attribute("role", "status")
+    mute.click()
+    expect(mute).to_have_accessible_name("Voice and bells on")
+
+
+def test_a_nudged_reading_that_can_hardly_be_meant_is_questioned_in_place(server, phone):
+    start(phone, server(demo=True).url, count="2")
+    go_to(phone, "Cool to fragrance")
+    nudges = phone.locator(".nudges")
+    for _ in range(15):
+        nudges.get_by_role("button", name="1.0 more").click()
+    expect(slot(phone, "draft")).to_have_text("92.0\u00a0°C")
+    phone.locator(".act .go").click()
+    expect(phone.locator("dialog.pad [data-slot=question]")).to_contain_text("hotter than this wax")
+    tap(phone, "Back")
+    # Nothing that she entered is lost.
+    expect(slot(phone, "draft")).to_have_text("92.0\u00a0°C")
+
+
+def test_the_number_reads_as_a_sentence(server, phone):
+    start(phone, server(demo=True).url, count="12")
+    go_to(phone, "Weigh wax")
+    expect(phone.locator(".task")).to_match_aria_snapshot(
+        "- paragraph: Jug on, zero, then wax to 1168 grams"
+    )
