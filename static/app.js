@@ -8,7 +8,7 @@ import * as store from "./records/store.js";
 import { h } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
-import { showStrip } from "./screens/strip.js";
+import { showStrip, tickStrip } from "./screens/strip.js";
 
 /** The module behind each first part of an address. @type {Record<string, () => Promise<any>>} */
 const SCREENS = {
@@ -56,6 +56,7 @@ async function show() {
     screen.replaceChildren(place);
     document.body.dataset.screen = name || "today";
     markRoom(name || "today");
+    tickStrip();
     startAt(place.querySelector("h1"), mine > 1);
   } catch (error) {
     if (mine === showing) showTrouble(error);

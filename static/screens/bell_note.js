@@ -24,7 +24,7 @@ const SAYS = {
 };
 
 /** What a clock says when it rings, and what to do. @param {Clock} clock */
-export function inWords({ pour: { sheet }, jug, what }) {
+function inWords({ pour: { sheet }, jug, what }) {
   const which = sheet.jugs.length > 1 ? `${sheet.title}, jug ${jug + 1}` : sheet.title;
   const [says, body] = SAYS[what];
   return { title: `${which}: ${says}`, body };

@@ -40,7 +40,8 @@ export function paintNumber(place, { number, unit }) {
   if (pieces.length > 0) holder.replaceChildren(...pieces.map(([, digits, small]) => h("span", {}, digits, h("small", {}, small))));
   else say(holder, number);
   say(slot(place, "unit"), unit);
-  const shape = (/** @type {string} */ text) => text.replace(/\d/g, "0");
+  // A clock keeps its size when it loses a digit: nothing jumps.
+  const shape = (/** @type {string} */ text) => text.replace(/\d/g, "0").replace(/^0:00$/, "00:00");
   const lone = pieces.length > 0 ? Math.max(...pieces.map(([, digits, small]) => emsOf(shape(digits), small))) : emsOf(shape(number), "");
   const whole = pieces.length > 0 ? pieces.reduce((sum, [, digits, small]) => sum + emsOf(shape(digits), small) + 0.1, 0) : emsOf(shape(number), unit);
   num.style.setProperty("--lone", String(lone));

@@ -3,7 +3,7 @@ import { clocks, isOnBench, poursOnBench, readPour } from "../bench/bench.js";
 import { now } from "../bench/clock.js";
 import { clockText } from "../bench/hers.js";
 import { onChange } from "../records/store.js";
-import { inWords, noteBells } from "./bell_note.js";
+import { noteBells } from "./bell_note.js";
 import { startCaller } from "./caller.js";
 import { h } from "./dom.js";
 
@@ -14,6 +14,9 @@ import { h } from "./dom.js";
 const listeners = new Set();
 /** @type {Pour[]} */
 let pours = [];
+
+/** Draw it now: a screen has come. */
+export let tickStrip = () => {};
 
 /** Hear, at each tick, which clocks are due, the first of them first. @param {(due: Clock[]) => void} listen
  * @returns {() => void} stop listening */
@@ -57,7 +60,7 @@ export async function showStrip() {
     const alarm = document.querySelector('[data-slot="alarm"]');
     if (alarm instanceof HTMLElement) drawAlarm(alarm, running, now_ms);
     const here = jugHere();
-    const chips = chipsOf(pours, running, now_ms);
+    const chips = chipsOf(running, now_ms);
     const alone = chips.length <= 1 && here.startsWith("#/pour/") && !document.body.hasAttribute("data-ahead");
     place.hidden = alone || chips.length === 0;
     place.dataset.chips = String(chips.length);
@@ -76,6 +79,7 @@ export async function showStrip() {
     );
   }
 
+  tickStrip = tick;
   onChange((changes) => void reread(changes));
   for (const name of ["visibilitychange", "resume"]) document.addEventListener(name, tick);
   window.addEventListener("hashchange", tick);
@@ -94,35 +98,53 @@ function byStart(a, b) {
   return a.record.started_at - b.record.started_at;
 }
 
-/** One chip for each jug that is on the bench. @param {Pour[]} pours @param {Clock[]} running @param {number} now_ms */
-function chipsOf(pours, running, now_ms) {
-  return pours.flatMap((pour) =>
-    pour.state.jugs.map((jug, index) => {
-      const clock = running.find((each) => each.pour.id === pour.id && each.jug === index);
-      const left_s = clock ? (clock.at_ms - now_ms) / 1000 : null;
-      const many = pour.sheet.jugs.length > 1;
-      return {
-        href: `#/pour/${pour.id}/${index}`,
-        name: many ? `${pour.sheet.title} ${index + 1}` : pour.sheet.title,
-        time: left_s === null ? (jug.step === "done" ? "poured" : jug.step) : left_s > 0 ? clockText(left_s) : "now",
-        due: left_s !== null && left_s <= 0,
-      };
-    }),
-  );
+/** What is due, as short as it can be read from two metres: on its own board, and on another.
+ * @type {Record<Clock["what"], [string, string]>} */
+const DUE = {
+  hot: ["Heat down", "Heat down"],
+  warm: ["Warm enough?", "Off the heat"],
+  stir: ["Stirred long enough", "Stirred"],
+  temperature: ["At temperature?", "Dip"],
+};
+
+/** A jug by name, as long as it must be. @param {Pour} pour @param {number} index */
+function nameOf({ id, sheet }, index) {
+  if (sheet.jugs.length === 1) return sheet.title;
+  return pours.every((pour) => pour.id === id) ? `jug ${index + 1}` : `${sheet.title} ${index + 1}`;
 }
 
-/** Which clock has rung, in words, above the number; a touch goes to its jug. @param {HTMLElement} place @param {Clock[]} running @param {number} now_ms */
+/** One chip for each jug that she can go on with; of those not begun, the next. @param {Clock[]} running @param {number} now_ms */
+function chipsOf(running, now_ms) {
+  return pours.flatMap((pour) => {
+    const { jugs } = pour.state;
+    const next = jugs.findIndex(({ weighed_at }) => weighed_at === null);
+    return jugs.flatMap((jug, index) => {
+      const href = `#/pour/${pour.id}/${index}`;
+      if (href !== jugHere() && (jug.step === "done" || (index > next && jug.weighed_at === null))) return [];
+      const clock = running.find((each) => each.pour.id === pour.id && each.jug === index);
+      const left_s = clock ? (clock.at_ms - now_ms) / 1000 : null;
+      const late = left_s !== null && left_s <= -60 ? `\u2212${clockText(Math.floor(-left_s / 60) * 60)}` : "now";
+      return {
+        href,
+        name: nameOf(pour, index),
+        time: left_s === null ? (jug.step === "done" ? "poured" : jug.step) : left_s > 0 ? clockText(left_s) : late,
+        due: left_s !== null && left_s <= 0,
+      };
+    });
+  });
+}
+
+/** Which clock has rung, above the number: its own, or else the first of the others, where a touch goes.
+ * @param {HTMLElement} place @param {Clock[]} running @param {number} now_ms */
 function drawAlarm(place, running, now_ms) {
   const due = running.filter(({ at_ms }) => at_ms <= now_ms);
-  place.hidden = due.length === 0;
-  const lines = due.map((clock) => {
-    const { title, body } = inWords(clock);
-    const since = (now_ms - clock.at_ms) / 1000;
-    const late = clock.what === "hot" || since < 60 ? "" : ` since ${clockText(Math.floor(since / 60) * 60)}`;
-    return { href: `#/pour/${clock.pour.id}/${clock.jug}`, words: `${title}${late}. ${body}`.trim() };
-  });
-  const text = JSON.stringify(lines);
-  if (place.dataset.drawn === text) return;
-  place.dataset.drawn = text;
-  place.replaceChildren(...lines.map(({ href, words }) => (href === jugHere() ? h("p", {}, words) : h("a", { href }, words))));
+  const hrefOf = (/** @type {Clock} */ { pour, jug }) => `#/pour/${pour.id}/${jug}`;
+  const own = due.find((clock) => hrefOf(clock) === jugHere());
+  const first = own ?? due[0];
+  place.hidden = !first;
+  const text = !first ? "" : own ? DUE[own.what][0] : `${DUE[first.what][1]}: ${nameOf(first.pour, first.jug)}`;
+  const href = !first || own ? "" : hrefOf(first);
+  if (place.dataset.drawn === text + href) return;
+  place.dataset.drawn = text + href;
+  place.replaceChildren(href ? h("a", { href }, text) : h("p", {}, text));
 }

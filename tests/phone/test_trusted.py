@@ -69,7 +69,7 @@ def follow(maker: Maker, curve: Cooling, reads_high_c: float, random: np.random.
     expect(maker.slot("say")).to_have_text("No need to dip again before it rings")
     left = seconds_on(phone)
     phone.clock.fast_forward(left * 1000)
-    expect(maker.slot("alarm")).to_contain_text("should be at temperature")
+    expect(maker.slot("alarm")).to_have_text("At temperature?")
     return seconds()
 
 
