@@ -3,10 +3,11 @@
 import os
 import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import suppress
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -91,6 +92,7 @@ class Server:
     process: subprocess.Popen[str]
     url: str  # ends with a slash
     data: Path
+    tests: int = 0  # that it has served
 
     def stop(self) -> int:
         """End it the way a terminal or a service manager does; return its exit status."""
@@ -116,14 +118,74 @@ def _kill(process: subprocess.Popen[str]) -> None:
 ServerFactory = Callable[..., Server]
 
 
+_Environment = frozenset[tuple[str, str]]
+
+
+class _Idle:
+    """Servers with the demo, by their environment, that nobody has written to.
+
+    The next test takes them over: a start costs more than most tests do.
+    """
+
+    _MOST_TESTS = 10
+    """Fewer than would reach the limit of requests a minute together."""
+
+    def __init__(self) -> None:
+        self._waiting: dict[_Environment, Server] = {}
+
+    def take(self, asked: _Environment) -> Server | None:
+        found = self._waiting.pop(asked, None)
+        return found if found is None or found.process.poll() is None else None
+
+    def give_back(self, asked: _Environment, server: Server) -> None:
+        """Keep it for the next test, or end it."""
+        server.tests += 1
+        if server.tests < self._MOST_TESTS and asked not in self._waiting and _is_untouched(server):
+            self._waiting[asked] = server
+        else:
+            server.stop()
+
+    def stop(self) -> None:
+        for server in self._waiting.values():
+            server.stop()
+
+
+def _is_untouched(server: Server) -> bool:
+    """Whether it runs and its data are those of the start."""
+    if server.process.poll() is not None:
+        return False
+    if {file.name.partition("-")[0] for file in server.data.iterdir()} != _FIRST_FILES:
+        return False
+    with closing(sqlite3.connect(server.data / "bench.sqlite3")) as database:
+        names = database.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
+        tables = {name for (name,) in names} - {"alembic_version", "tally"}
+        return not any(
+            database.execute(f'SELECT 1 FROM "{name}" LIMIT 1').fetchone()  # noqa: S608
+            for name in tables
+        )
+
+
+_FIRST_FILES = {"bench.sqlite3", "push_key.pem", "secret_key"}
+
+
+@pytest.fixture(scope="session")
+def idle_servers() -> Iterator[_Idle]:
+    idle = _Idle()
+    yield idle
+    idle.stop()
+
+
 @pytest.fixture
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServerFactory]:
+def server(
+    tmp_path_factory: pytest.TempPathFactory, idle_servers: _Idle
+) -> Iterator[ServerFactory]:
     """Start `benchapp serve` as often as wanted: `server(demo=True).url`.
 
     `port` picks the port (0: any free one), `data` the data directory (default: a new one),
-    `checkout` another copy of the code to run, `environment` adds variables.
+    `checkout` another copy of the code to run, `environment` adds variables. With the demo and
+    nothing picked, it may be one that another test has left as it was.
     """
-    started: list[Server] = []
+    started: list[tuple[Server, _Environment | None]] = []
 
     def start(
         *,
@@ -133,13 +195,20 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServerFactory]:
         checkout: Path = ROOT,
         environment: dict[str, str] | None = None,
     ) -> Server:
+        env = os.environ | (environment or {})
+        asked = None
+        if demo and port == 0 and data is None and checkout == ROOT:
+            asked = frozenset(each for each in env.items() if each[0] != "PYTEST_CURRENT_TEST")
+            if found := idle_servers.take(asked):
+                started.append((found, asked))
+                return found
         data = data or tmp_path_factory.mktemp("data")
         command = [sys.executable, "-m", "benchapp", "serve", "--port", str(port)]
         command += ["--data", str(data)] + (["--demo"] if demo else [])
         process = subprocess.Popen(
             command,
             cwd=checkout,
-            env=os.environ | (environment or {}),
+            env=env,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
             text=True,
@@ -150,7 +219,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServerFactory]:
             said.append(line)
             if line.startswith("Bench ready at "):
                 running = Server(process, line.removeprefix("Bench ready at ").strip(), data)
-                started.append(running)
+                started.append((running, asked))
                 return running
         process.wait()
         if process.stdout:
@@ -158,8 +227,11 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServerFactory]:
         pytest.fail("The server ended before it was ready:\n" + "".join(said), pytrace=False)
 
     yield start
-    for running in started:
-        running.stop()
+    for running, asked in started:
+        if asked is None:
+            running.stop()
+        else:
+            idle_servers.give_back(asked, running)
 
 
 # ---- the phone ---------------------------------------------------------------------------------
