@@ -94,7 +94,7 @@ def test_many_fine_readings_tell_the_exponent(
     room: float, over: float, pace: float, n: float
 ) -> None:
     k = k_of(pace, n)
-    dips = curve(room, over, k, n, early(over, k, n, 60, 1.5))
+    dips = curve(room, over, k, n, early(over, k, n, 30, 1.5))
     found = cooling.forecast(dips, room, room + over / 4, room_doubt_c=0, thermometer_step_c=0.01)
     assert found.exponent == pytest.approx(n, abs=0.05)
     assert found.low_s <= when(over, k, n, over / 4) <= found.high_s

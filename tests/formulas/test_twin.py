@@ -5,6 +5,8 @@ others, ``TWIN_MANY=10`` ten times as many; a failure prints the seed and the qu
 """
 
 import os
+import random
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
@@ -15,7 +17,7 @@ from playwright.sync_api import Page
 
 from benchapp.formulas import units
 from tests.formulas import pours
-from tests.formulas.twin import Case, ask_python, disagreements, plain
+from tests.formulas.twin import Answer, Case, ask_python, disagreements, plain
 from tests.formulas.vectors import OZ, call
 
 SEED = int(os.environ.get("TWIN_SEED", "20261125"))
@@ -23,22 +25,26 @@ MANY = int(os.environ.get("TWIN_MANY", "1"))
 
 
 def made_up(questions: st.SearchStrategy[Case], count: int) -> list[Case]:
-    """``count`` questions, drawn once and asked together: a journey to the browser is slow."""
+    """``count`` questions, drawn once and asked together: a journey to the browser is slow.
+
+    Drawn ten at a time: an example costs as much as the question in it.
+    """
     drawn: list[Case] = []
 
     @seed(SEED)
     @settings(
-        max_examples=count * MANY,
+        max_examples=count * MANY // 10,
         database=None,
         deadline=None,
         phases=[Phase.generate],
         suppress_health_check=list(HealthCheck),
     )
-    @given(questions)
-    def collect(case: Case) -> None:
-        drawn.append(case)
+    @given(st.lists(questions, min_size=10, max_size=10))
+    def collect(cases: list[Case]) -> None:
+        drawn.extend(cases)
 
     collect()
+    assert len(drawn) >= count * MANY
     return drawn
 
 
@@ -378,14 +384,18 @@ weigh = st.one_of(
 # ---- cooling and cure --------------------------------------------------------------------------
 
 
-SEEDS = st.integers(0, 2**40)
-
 LEARNED_FROM = ("mass_g", "thermometer_step_c", "history", "handling_c", "room_doubt_c")
 
 
 def forecasting(number: int) -> Case:
     taken, room, target, options = pours.question(number)
     return call("cooling.forecast", taken, room, target, **options)
+
+
+def of_pours(ask: Callable[[int], Case], count: int) -> list[Case]:
+    """``count`` questions about made-up coolings."""
+    chance = random.Random(SEED)
+    return [ask(chance.randrange(2**40)) for _ in range(count * MANY)]
 
 
 def learning(number: int) -> Case:
@@ -453,12 +463,14 @@ day = st.one_of(
 # ---- the questions put -------------------------------------------------------------------------
 
 
-def agree(twin: Page, cases: list[Case]) -> None:
+def agree(twin: Page, cases: list[Case]) -> list[Answer]:
+    """What both answer; it fails where they differ."""
     answers = [ask_python(case) for case in cases]
     assert any("value" in answer for answer in answers), "every question was refused"
     found = disagreements(twin, cases, answers)
     told = f"{len(found)} of {len(cases)} differ (TWIN_SEED={SEED}):\n"
     assert not found, told + "\n".join(found[:5])
+    return answers
 
 
 @pytest.mark.parametrize(
@@ -483,12 +495,10 @@ def test_twins_agree(twin: Page, questions: st.SearchStrategy[Case], count: int)
 
 
 def test_forecasts_agree_and_so_do_their_curves(twin: Page) -> None:
-    cases = made_up(SEEDS.map(forecasting), 1500)
-    agree(twin, cases)
+    answers = agree(twin, of_pours(forecasting, 1500))
     curves = []
-    for case in cases[::5]:
-        forecast = ask_python(case).get("value")
-        if forecast:
+    for answer in answers[::5]:
+        if forecast := answer.get("value"):
             zero = forecast["zero_s"]
             times = (zero, zero + 600, zero - 60, zero - 1e7, min(forecast["eta_s"], 1e9))
             curves += [plain(call("cooling.temp_at", forecast, t)) for t in times]
@@ -499,4 +509,4 @@ def test_forecasts_agree_and_so_do_their_curves(twin: Page) -> None:
 
 
 def test_what_is_learned_agrees(twin: Page) -> None:
-    agree(twin, made_up(SEEDS.map(learning), 500))
+    agree(twin, of_pours(learning, 500))
