@@ -10,7 +10,7 @@ const FURTHEST_S = 0.9;
 const RISE_S = 0.04;
 const SHORT_S = 0.12;
 /** What bounces longer than this is something that is set down (s). */
-const BOUNCE_S = 0.3;
+const BOUNCE_S = 0.15;
 /** The stronger of two is at most so many times the weaker: an edge and then a foot set down differ more. */
 const ALIKE = 3;
 /** Nothing counts for so long after two that did, and at first, until the floor is known (s). */
@@ -86,7 +86,10 @@ export function twoKnocks({ least, over, restless }) {
     last_s = t_s;
     echo *= Math.exp(-passed_s / FADE_S);
     if (burst === null) {
-      if (t_s - began_s >= WARM_S && level >= Math.max(least, over * floor, echo)) burst = { from_s: t_s, peak_s: t_s, peak: level };
+      const rises = t_s - began_s >= WARM_S && level >= Math.max(least, echo);
+      if (rises && level >= over * floor) burst = { from_s: t_s, peak_s: t_s, peak: level };
+      // What the floor has all but risen to still rattles.
+      else if (rises && level >= (over / 2) * floor) spoil(t_s);
     } else {
       if (level > burst.peak) Object.assign(burst, { peak_s: t_s, peak: level });
       if (t_s - burst.from_s > SHORT_S) spoil(t_s);
@@ -96,8 +99,8 @@ export function twoKnocks({ least, over, restless }) {
       }
     }
     echo = Math.max(echo, level);
-    // One hard knock is no restlessness.
-    floor += (Math.min(level, 4 * restless) - floor) * (1 - Math.exp(-passed_s / FLOOR_S));
+    // Two hard knocks are no restlessness.
+    floor += (Math.min(level, 1.5 * restless) - floor) * (1 - Math.exp(-passed_s / FLOOR_S));
     if (floor > restless) spoil(t_s);
     const latest = knocks[knocks.length - 1];
     if (latest === undefined || burst !== null || t_s - latest.last_s <= FURTHEST_S) return false;
@@ -114,8 +117,7 @@ export function twoKnocks({ least, over, restless }) {
 const SLOW_S = 0.25;
 
 /** Answers a function from a time (s) and an acceleration with or without gravity (m/s²), whichever way the
- * phone leans, to how strongly it is shaken (m/s²; NaN where
- * that can't be told).
+ * phone leans, to how strongly it is shaken (m/s²; NaN where that can't be told).
  * @returns {(t_s: number, x: number, y: number, z: number) => number} */
 export function shaking() {
   /** @type {number[]} */

@@ -1,16 +1,20 @@
 """Two knocks, and all that is not two knocks. Every trace here is invented, not recorded."""
 
+import json
 import math
 import random
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from .conftest import Bench
+from .test_walks import made_up
 
-LISTEN = "return import('/bench/knocks.js').then((k) => { BODY })"
+LISTEN = """return import('/bench/knocks.js').then((k) => {
+  g = JSON.parse(g);
+  BODY
+})"""
 HEAR = """return g.map(([sort, levels]) => {
   const two = k.twoKnocks(k[sort]);
   return levels.flatMap(([t, level]) => (two(t, level) ? [t] : []));
@@ -19,14 +23,14 @@ FEEL = """return g.map((trace) => {
   const [shaken, two] = [k.shaking(), k.twoKnocks(k.SHAKEN)];
   return trace.flatMap(([t, ...axes]) => (two(t, shaken(t, ...axes)) ? [t] : []));
 })"""
-MOST = settings(max_examples=60)
 
 Trace = list[list[float]]
 Hit = tuple[float, float]
 
 
 def ask(bench: Bench, body: str, given: object) -> Any:
-    return bench.ask(LISTEN.replace("BODY", body), given)
+    """As one text: number by number a trace takes seconds to cross over."""
+    return bench.ask(LISTEN.replace("BODY", body), json.dumps(given))
 
 
 def levels(hits: list[Hit], seconds: float, *, step_s: float, noise: float, seed: int) -> Trace:
@@ -37,94 +41,92 @@ def levels(hits: list[Hit], seconds: float, *, step_s: float, noise: float, seed
         t = n * step_s
         level = noise * chance.random()
         for at, strength in hits:
-            if t >= at:
+            if at <= t < at + 0.5:
                 level += strength * math.exp(-(t - at) / 0.03)
         trace.append([100 + t, level])
     return trace
 
 
-SORTS = [("SHAKEN", 1 / 60, 0.1, 1.0), ("HEARD", 0.0107, 0.005, 0.1)]
-"""Kind, time between two levels (s), noise, the weakest knock that must count."""
+SORTS = {"SHAKEN": (1 / 60, 0.1, 2.0), "HEARD": (0.0107, 0.005, 0.1)}
+"""Time between two levels (s), noise, and the weakest knock that must count.
+
+At 60 a second a knock is met anywhere in its fading: what is felt may be half of it.
+"""
 
 
-@pytest.mark.parametrize("sort", SORTS, ids=["shaken", "heard"])
-@given(
-    at=st.floats(1, 2),
-    apart=st.floats(0.18, 0.86),
-    louder=st.floats(1, 12),
-    unlike=st.floats(0.45, 2.2),
-    seed=st.integers(0, 99),
-)
-@MOST
-def test_two_knocks_are_next_when_quiet_has_followed(
-    bench: Bench,
-    sort: tuple[str, float, float, float],
-    at: float,
-    apart: float,
-    louder: float,
-    unlike: float,
-    seed: int,
-) -> None:
-    kind, step_s, noise, weakest = sort
-    strength = weakest * louder
-    hits = [(at, strength), (at + apart, strength * max(unlike, 1 / louder))]
-    [found] = ask(bench, HEAR, [[kind, levels(hits, 6, step_s=step_s, noise=noise, seed=seed)]])
-    assert len(found) == 1
-    # Not before a third would have come, and soon after.
-    assert 0.89 < found[0] - 100 - (at + apart) < 1.0
+def heard(bench: Bench, kind: str, cases: list[tuple[list[float], list[float], int]]) -> Any:
+    """When two knocks were complete, for times, strengths (of the weakest) and noise."""
+    step_s, noise, weakest = SORTS[kind]
+    traces = []
+    for times, strong, seed in cases:
+        hits = [(t, weakest * each) for t, each in zip(times, strong, strict=True)]
+        trace = levels(hits, times[-1] + 2.5, step_s=step_s, noise=noise, seed=seed)
+        traces.append([kind, trace])
+    return ask(bench, HEAR, traces)
 
 
-@pytest.mark.parametrize("sort", SORTS, ids=["shaken", "heard"])
-@given(
-    gaps=st.one_of(
-        st.just([]),
-        st.lists(st.floats(0.2, 0.85), min_size=2, max_size=8),
-        st.lists(st.floats(0.93, 3), min_size=1, max_size=4),
-        st.lists(st.floats(0.02, 0.11), min_size=1, max_size=8),
-    ),
-    louder=st.floats(1, 12),
-    seed=st.integers(0, 99),
-)
-@MOST
-def test_one_or_three_or_slow_or_rattling_mean_nothing(
-    bench: Bench,
-    sort: tuple[str, float, float, float],
-    gaps: list[float],
-    louder: float,
-    seed: int,
-) -> None:
-    kind, step_s, noise, weakest = sort
-    times = [1.2]
-    for gap in gaps:
-        times.append(times[-1] + gap)
-    hits = [(t, weakest * louder) for t in times]
-    trace = levels(hits, times[-1] + 3, step_s=step_s, noise=noise, seed=seed)
-    assert ask(bench, HEAR, [[kind, trace]]) == [[]]
-
-
-@given(
-    st.lists(
-        st.tuples(st.floats(allow_nan=True, allow_infinity=True), st.floats(allow_nan=True)),
-        max_size=40,
+@pytest.mark.parametrize("kind", SORTS)
+def test_two_knocks_are_next_when_quiet_has_followed(bench: Bench, kind: str) -> None:
+    drawn = made_up(
+        st.tuples(
+            *(st.floats(1, 2), st.floats(0.18, 0.86), st.floats(1, 12), st.floats(1, 1.6)),
+            *(st.booleans(), st.integers(0, 99)),
+        ),
+        150,
     )
-)
-@MOST
-def test_nonsense_is_passed_over(bench: Bench, nonsense: list[tuple[float, float]]) -> None:
+    cases = []
+    for at, apart, strong, more, first, seed in drawn:
+        two = [strong * more, strong] if first else [strong, strong * more]
+        cases.append(([at, at + apart], two, seed))
+    for case, found in zip(cases, heard(bench, kind, cases), strict=True):
+        assert len(found) == 1, case
+        # Not before a third would have come, and soon after.
+        assert 0.89 < found[0] - 100 - case[0][1] < 1.0, case
+
+
+@pytest.mark.parametrize("kind", SORTS)
+def test_one_or_three_or_slow_or_rattling_mean_nothing(bench: Bench, kind: str) -> None:
+    drawn = made_up(
+        st.tuples(
+            st.one_of(
+                st.just([]),
+                st.lists(st.floats(0.2, 0.85), min_size=2, max_size=8),
+                st.lists(st.floats(0.93, 3), min_size=1, max_size=4),
+                st.lists(st.floats(0.02, 0.11), min_size=1, max_size=8),
+            ),
+            st.floats(1, 12),
+            st.integers(0, 99),
+        ),
+        150,
+    )
+    cases = []
+    for gaps, strong, seed in drawn:
+        times = [1.2]
+        for gap in gaps:
+            times.append(times[-1] + gap)
+        cases.append((times, [strong] * len(times), seed))
+    for case, found in zip(cases, heard(bench, kind, cases), strict=True):
+        assert found == [], case
+
+
+def test_nonsense_is_passed_over(bench: Bench) -> None:
     """Numbers that a sensor should never give neither end it nor make it deaf."""
-    body = """const two = k.twoKnocks(k.SHAKEN); const shaken = k.shaking();
-      const real = (x) => (typeof x === 'number' ? x : Number(x));
-      for (const [t, x] of g[0]) {
-        if (!(real(t) > 100 || real(t) < 0)) two(real(t), real(x)), shaken(real(t), real(x), 0, 0);
+    any_number = st.floats() | st.sampled_from([math.nan, math.inf, -math.inf, 0.0, -1.0])
+    nonsense = made_up(st.lists(st.tuples(any_number, any_number), max_size=20), 60)
+    body = """return g[0].map((nonsense) => {
+      const [shaken, two] = [k.shaking(), k.twoKnocks(k.SHAKEN)];
+      // What comes later than all that follows would make that old.
+      for (const [t, x] of nonsense.map((both) => both.map(Number))) {
+        if (!(t > 100 && t < Infinity)) two(t, shaken(t, x, 0, 9));
       }
-      return g[1].flatMap(([t, level]) => (two(t, shaken(t, level, 0, 9.8)) ? [t] : []))"""
-    given = [
-        [
-            [str(t).replace("inf", "Infinity"), str(x).replace("inf", "Infinity")]
-            for t, x in nonsense
-        ],
-        levels([(2, 3), (2.4, 3)], 5, step_s=1 / 60, noise=0.1, seed=1),
+      return g[1].flatMap(([t, level]) => (two(t, shaken(t, level, 0, 9.8)) ? [t] : []));
+    })"""
+    texts = [
+        [[str(each).replace("inf", "Infinity") for each in both] for both in case]
+        for case in nonsense
     ]
-    assert len(ask(bench, body, given)) == 1
+    real = levels([(2, 3), (2.4, 3)], 4, step_s=1 / 60, noise=0.1, seed=1)
+    assert [len(found) for found in ask(bench, body, [texts, real])] == [1] * len(nonsense)
 
 
 # ---- a phone that leans -------------------------------------------------------------------------
@@ -154,14 +156,15 @@ def felt(hits: list[Hit], seconds: float, seed: int, *, hertz: float = 60) -> Tr
     return trace
 
 
-def test_it_leans_as_it_likes(bench: Bench) -> None:
-    traces = [felt([(2.003, 3), (2.403, 3)], 5, seed) for seed in range(60)]
+@pytest.mark.parametrize("strong", [3, 30], ids=["soft", "hard"])
+def test_it_leans_as_it_likes(bench: Bench, strong: float) -> None:
+    traces = [felt([(2.003, strong), (2.403, 0.8 * strong)], 5, seed) for seed in range(60)]
     found = ask(bench, FEEL, traces)
     assert [len(each) for each in found] == [1] * 60
 
 
 def walked(seed: int) -> Trace:
-    """Invented: lifted from the bench, carried for some steps a little under two a second, put down."""
+    """Invented: lifted from the bench, carried for some steps, two in a second, put down."""
     chance = random.Random(seed)
     steps = chance.randint(2, 14)
     pace = chance.uniform(1.6, 2.1)
@@ -183,11 +186,16 @@ def walked(seed: int) -> Trace:
 
 
 def set_down(seed: int) -> Trace:
-    """Invented: a full jug set on the bench, edge first, then foot, then a rattle that dies away."""
+    """Invented: a full jug set on the bench, edge, then foot, then a rattle that dies away.
+
+    Edge and foot come close together, or one is far weaker: else who could tell them from knocks?
+    """
     chance = random.Random(seed)
     edge = chance.uniform(0.3, 2)
-    foot = edge * chance.uniform(3.5, 8)
-    hits = [(2.0, edge), (2.0 + chance.uniform(0.06, 0.5), foot)]
+    near = chance.random() < 0.5
+    foot = edge * (chance.uniform(1, 8) if near else chance.uniform(9, 15))
+    apart = chance.uniform(0.03, 0.12) if near else chance.uniform(0.2, 0.5)
+    hits = [(2.0, edge), (2.0 + apart, foot)]
     for _ in range(chance.randint(0, 5)):
         at, strength = hits[-1]
         hits.append((at + chance.uniform(0.03, 0.1), strength * 0.6))
