@@ -118,30 +118,34 @@ def _kill(process: subprocess.Popen[str]) -> None:
 ServerFactory = Callable[..., Server]
 
 
-_Environment = frozenset[tuple[str, str]]
+_Kind = tuple[Path, frozenset[tuple[str, str]]]
+"""The code that a server runs and its environment."""
 
 
 class _Idle:
-    """Servers with the demo, by their environment, that nobody has written to.
+    """Servers with the demo that nobody has written to.
 
     The next test takes them over: a start costs more than most tests do.
     """
 
     _MOST_TESTS = 10
     """Fewer than would reach the limit of requests a minute together."""
+    _MOST = 3
 
     def __init__(self) -> None:
-        self._waiting: dict[_Environment, Server] = {}
+        self._waiting: dict[_Kind, Server] = {}
 
-    def take(self, asked: _Environment) -> Server | None:
-        found = self._waiting.pop(asked, None)
+    def take(self, kind: _Kind) -> Server | None:
+        found = self._waiting.pop(kind, None)
         return found if found is None or found.process.poll() is None else None
 
-    def give_back(self, asked: _Environment, server: Server) -> None:
+    def give_back(self, kind: _Kind, server: Server) -> None:
         """Keep it for the next test, or end it."""
         server.tests += 1
-        if server.tests < self._MOST_TESTS and asked not in self._waiting and _is_untouched(server):
-            self._waiting[asked] = server
+        if server.tests < self._MOST_TESTS and kind not in self._waiting and _is_untouched(server):
+            self._waiting[kind] = server
+            if len(self._waiting) > self._MOST:
+                self._waiting.pop(next(iter(self._waiting))).stop()
         else:
             server.stop()
 
@@ -182,10 +186,10 @@ def server(
     """Start `benchapp serve` as often as wanted: `server(demo=True).url`.
 
     `port` picks the port (0: any free one), `data` the data directory (default: a new one),
-    `checkout` another copy of the code to run, `environment` adds variables. With the demo and
-    nothing picked, it may be one that another test has left as it was.
+    `checkout` another copy of the code to run, `environment` adds variables. With the demo, and
+    neither port nor data picked, it may be one that another test has left as it was.
     """
-    started: list[tuple[Server, _Environment | None]] = []
+    started: list[tuple[Server, _Kind | None]] = []
 
     def start(
         *,
@@ -196,11 +200,12 @@ def server(
         environment: dict[str, str] | None = None,
     ) -> Server:
         env = os.environ | (environment or {})
-        asked = None
-        if demo and port == 0 and data is None and checkout == ROOT:
-            asked = frozenset(each for each in env.items() if each[0] != "PYTEST_CURRENT_TEST")
-            if found := idle_servers.take(asked):
-                started.append((found, asked))
+        kind = None
+        if demo and port == 0 and data is None:
+            told = frozenset(each for each in env.items() if each[0] != "PYTEST_CURRENT_TEST")
+            kind = (checkout, told)
+            if found := idle_servers.take(kind):
+                started.append((found, kind))
                 return found
         data = data or tmp_path_factory.mktemp("data")
         command = [sys.executable, "-m", "benchapp", "serve", "--port", str(port)]
@@ -219,7 +224,7 @@ def server(
             said.append(line)
             if line.startswith("Bench ready at "):
                 running = Server(process, line.removeprefix("Bench ready at ").strip(), data)
-                started.append((running, asked))
+                started.append((running, kind))
                 return running
         process.wait()
         if process.stdout:
@@ -227,11 +232,11 @@ def server(
         pytest.fail("The server ended before it was ready:\n" + "".join(said), pytrace=False)
 
     yield start
-    for running, asked in started:
-        if asked is None:
+    for running, kind in started:
+        if kind is None:
             running.stop()
         else:
-            idle_servers.give_back(asked, running)
+            idle_servers.give_back(kind, running)
 
 
 # ---- the phone ---------------------------------------------------------------------------------

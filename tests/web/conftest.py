@@ -59,9 +59,7 @@ class Checkout:
             (self.path / "static" / file).write_text(text, encoding="utf-8")
 
 
-@pytest.fixture
-def checkout(tmp_path: Path) -> Checkout:
-    path = tmp_path / "checkout"
+def _copy(path: Path) -> Checkout:
     skip = shutil.ignore_patterns("__pycache__")
     shutil.copytree(ROOT / "benchapp", path / "benchapp", ignore=skip)
     shutil.copytree(ROOT / "service_worker", path / "service_worker")
@@ -82,9 +80,21 @@ def checkout(tmp_path: Path) -> Checkout:
     }
     for file, text in written.items():
         file.write_text(text, encoding="utf-8")
-    copy = Checkout(path)
-    copy.edition("one")
-    return copy
+    made = Checkout(path)
+    made.edition("one")
+    return made
+
+
+@pytest.fixture(scope="session")
+def _tiny(tmp_path_factory: pytest.TempPathFactory) -> Checkout:
+    return _copy(tmp_path_factory.mktemp("tiny") / "checkout")
+
+
+@pytest.fixture
+def checkout(_tiny: Checkout) -> Checkout:
+    """A copy that all tests share, at its first edition: nothing else of it may be changed."""
+    _tiny.edition("one")
+    return _tiny
 
 
 @dataclass
@@ -144,9 +154,15 @@ def door() -> Iterator[Callable[[str], Door]]:
 
 
 @pytest.fixture
-def small_shell(checkout: Checkout, monkeypatch: pytest.MonkeyPatch) -> Checkout:
+def own_checkout(tmp_path: Path) -> Checkout:
+    """A copy of which a test may change whatever it likes."""
+    return _copy(tmp_path / "checkout")
+
+
+@pytest.fixture
+def small_shell(own_checkout: Checkout, monkeypatch: pytest.MonkeyPatch) -> Checkout:
     """Make an app built in this process serve the tiny page."""
-    monkeypatch.setattr("benchapp.paths.STATIC", checkout.path / "static")
-    monkeypatch.setattr("benchapp.paths.TEMPLATES", checkout.path / "templates")
-    monkeypatch.setattr("benchapp.paths.SERVICE_WORKER", checkout.path / "service_worker")
-    return checkout
+    monkeypatch.setattr("benchapp.paths.STATIC", own_checkout.path / "static")
+    monkeypatch.setattr("benchapp.paths.TEMPLATES", own_checkout.path / "templates")
+    monkeypatch.setattr("benchapp.paths.SERVICE_WORKER", own_checkout.path / "service_worker")
+    return own_checkout

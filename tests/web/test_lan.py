@@ -186,10 +186,10 @@ def test_callers_who_fall_silent_hold_up_nobody(bench):
             connection.close()
 
 
-def test_a_running_server_takes_up_a_new_certificate(bench, checkout):
-    file = checkout.path / "benchapp" / "web" / "serving.py"
+def test_a_running_server_takes_up_a_new_certificate(bench, own_checkout):
+    file = own_checkout.path / "benchapp" / "web" / "serving.py"
     file.write_text(file.read_text(encoding="utf-8") + "\nCHECK_EVERY_S = 0.2\n", encoding="utf-8")
-    started = bench(checkout=checkout.path)
+    started = bench(checkout=own_checkout.path)
     first = started.serial()
     folder = started.running.data / "tls"
     # One that is about to run out, in the place of the good one.
@@ -578,11 +578,11 @@ def create_app(**settings):
 
 
 @pytest.fixture
-def echo(checkout):
+def echo(own_checkout):
     """A copy of the code that tells what it takes a request for."""
-    file = checkout.path / "benchapp" / "web" / "app.py"
+    file = own_checkout.path / "benchapp" / "web" / "app.py"
     file.write_text(file.read_text(encoding="utf-8") + _ECHO, encoding="utf-8")
-    return checkout.path
+    return own_checkout.path
 
 
 FORWARDED = {

@@ -27,20 +27,20 @@ def client(tmp_path, small_shell):
 
 
 @pytest.mark.parametrize("change", ["edit", "add", "remove", "page", "worker", "headers"])
-def test_any_change_changes_the_worker(build, checkout, monkeypatch, change):
+def test_any_change_changes_the_worker(build, small_shell, monkeypatch, change):
     before = build()
-    static = checkout.path / "static"
+    static = small_shell.path / "static"
     if change == "edit":
-        checkout.edition("two")
+        small_shell.edition("two")
     elif change == "add":
         (static / "new.css").write_text("p{}")
     elif change == "remove":
         (static / "late.js").unlink()
     elif change == "page":
-        page = checkout.path / "templates" / "shell.html"
+        page = small_shell.path / "templates" / "shell.html"
         page.write_text(page.read_text().replace("<body>", "<body><p>New</p>"))
     elif change == "worker":
-        with (checkout.path / "service_worker" / "worker.js").open("a") as code:
+        with (small_shell.path / "service_worker" / "worker.js").open("a") as code:
             code.write("// new\n")
     else:
         monkeypatch.setitem(headers.HEADERS, "X-New", "1")
@@ -124,17 +124,17 @@ def test_text_travels_packed_and_is_asked_about_each_time(client, url, asked, un
     assert again.data == b""
 
 
-def test_a_running_server_serves_what_it_announced(client, checkout):
+def test_a_running_server_serves_what_it_announced(client, small_shell):
     before = client.get("/static/late.js").data
-    checkout.edition("two")
+    small_shell.edition("two")
     assert client.get("/static/late.js").data == before
 
 
-def test_debugging_reads_the_files_anew(tmp_path, small_shell, checkout, monkeypatch):
+def test_debugging_reads_the_files_anew(tmp_path, small_shell, monkeypatch):
     monkeypatch.setenv("BENCHAPP_DEBUG", "1")
     client = create_app(data_dir=tmp_path / "data").test_client()
     client.get("/static/late.js")
-    checkout.edition("two")
+    small_shell.edition("two")
     assert b"two" in client.get("/static/late.js").data
 
 
