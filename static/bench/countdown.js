@@ -81,61 +81,46 @@ function believed(sheet, jug, target_c) {
   if (dips.length < 3 || jug.warming) return dips;
   const all = fitted(sheet, dips, target_c, wax_g);
   if (typeof all === "string" || !all.odd.includes(dips.length - 1)) return dips;
-  const before = fitted(sheet, earlier(dips), target_c, wax_g);
-  return typeof before !== "string" && before.odd.includes(dips.length - 2) ? recent(dips) : dips;
+  const before = fitted(sheet, dips.slice(0, -1), target_c, wax_g);
+  return typeof before !== "string" && before.odd.includes(dips.length - 2) ? dips.slice(-2) : dips;
 }
 
-/** @type {WeakMap<Dip[], Dip[]>} */
-const shorter = new WeakMap();
-/** @type {WeakMap<Dip[], Dip[]>} */
-const newer = new WeakMap();
-
-/** All but the last; the same array each time. @param {Dip[]} dips */
-function earlier(dips) {
-  const known = shorter.get(dips) ?? dips.slice(0, -1);
-  shorter.set(dips, known);
-  return known;
-}
-
-/** The last two; the same array each time. @param {Dip[]} dips */
-function recent(dips) {
-  const known = newer.get(dips) ?? dips.slice(-2);
-  newer.set(dips, known);
-  return known;
-}
-
-/** Forecasts already made: the same dips are asked about four times a second. @type {WeakMap<Dip[], Map<string, Forecast | string>>} */
-const made = new WeakMap();
+/** Forecasts already made: the same dips are asked about at each tick, and read anew after each event.
+ * @type {Map<string, Forecast | string>} */
+const made = new Map();
+/** Of how many they are kept: two for each of the jugs that may cool at once, and as many again. */
+const MOST_MADE = 16;
 
 /** The forecast from these dips, or the sentence that says why there is none.
  * @param {Sheet} sheet @param {Dip[]} dips @param {number} target_c @param {number} mass_g
  * @returns {Forecast | string} */
-function fitted(sheet, dips, target_c, mass_g) {
-  const known = made.get(dips) ?? new Map();
-  made.set(dips, known);
-  const key = `${dips.length} ${target_c} ${mass_g}`;
-  const before = known.get(key);
-  if (before !== undefined) return before;
+function fitted({ room_c, thermometer_step_c, history = [] }, dips, target_c, mass_g) {
   const zero_ms = dips[0].at;
-  /** @type {Forecast | string} */
-  let found;
+  const readings = dips.map(({ at, temp_c }) => /** @type {[number, number]} */ ([(at - zero_ms) / 1000, temp_c]));
+  const key = JSON.stringify([readings, room_c, target_c, thermometer_step_c, mass_g, history]);
+  const found = made.get(key) ?? forecastOrProblem(readings, room_c, target_c, {
+    thermometer_step_c,
+    mass_g: mass_g > 0 ? mass_g : null,
+    history,
+  });
+  // The one that was asked for longest ago is the first to go.
+  made.delete(key);
+  made.set(key, found);
+  for (const oldest of made.keys()) {
+    if (made.size <= MOST_MADE) break;
+    made.delete(oldest);
+  }
+  return found;
+}
+
+/** @param {Parameters<typeof cooling.forecast>} given */
+function forecastOrProblem(...given) {
   try {
-    found = cooling.forecast(
-      dips.map(({ at, temp_c }) => [(at - zero_ms) / 1000, temp_c]),
-      sheet.room_c,
-      target_c,
-      {
-        thermometer_step_c: sheet.thermometer_step_c,
-        mass_g: mass_g > 0 ? mass_g : null,
-        history: sheet.history ?? [],
-      },
-    );
+    return cooling.forecast(...given);
   } catch (error) {
     if (!(error instanceof ValueError)) throw error;
-    found = error.message;
+    return error.message;
   }
-  known.set(key, found);
-  return found;
 }
 
 /** @param {Wait} wait @returns {Wait["standing"]} */

@@ -30,7 +30,7 @@ export async function clockOf(device) {
 /** The next stamp, kept as the last one. @param {IDBObjectStore} device @returns {Promise<string>} */
 export async function takeStamp(device) {
   const clock = await clockOf(device);
-  clock.last = nextStamp(clock.last, Date.now() + (clock.offset_ms ?? 0), clock.name);
+  clock.last = nextStamp(clock.last, Math.floor(Date.now()) + (clock.offset_ms ?? 0), clock.name);
   device.put(clock);
   return clock.last;
 }

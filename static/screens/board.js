@@ -1,5 +1,5 @@
 /** The board: one pour at the bench, one number at a time. */
-import { addEvent, lastUndoable, readPour, undoLast } from "../bench/bench.js";
+import { addEvent, clocks, lastUndoable, readPour, undoLast } from "../bench/bench.js";
 import { keepAwake, letSleep } from "../bench/awake.js";
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
@@ -17,12 +17,12 @@ import { nextFragrance } from "../bench/waiting.js";
 import { ValueError } from "../formulas/checks.js";
 import { holdPourLock } from "../offline.js";
 import * as store from "../records/store.js";
-import { callStep, soundCheck } from "./caller.js";
+import { callStep, hearAsked, soundCheck } from "./caller.js";
 import { copy, h, rich, say, slot, tellBelow } from "./dom.js";
 import { paintBeam, paintNumber, paintWay, placeText } from "./face.js";
 import { askReading } from "./pad.js";
 import { readingOf } from "./reading.js";
-import { hearDue, jugsOnBench } from "./strip.js";
+import { jugsOnBench, onTick, tickStrip } from "./strip.js";
 
 /** @typedef {import("../bench/bench.js").Pour} Pour */
 /** @typedef {import("../bench/said.js").Prompt} Prompt */
@@ -57,8 +57,8 @@ export async function show(place, [id, jugText], { units, go }) {
   void keepAwake((on) => (slot(place, "awake").hidden = on));
   place.addEventListener("click", unlock);
 
-  let drawn = "";
-  let charted = "";
+  /** What each part of the board shows. @type {Map<string, string>} */
+  const drawn = new Map();
   let ahead = false;
   /** when something was last said */
   let said_at = -Infinity;
@@ -68,6 +68,14 @@ export async function show(place, [id, jugText], { units, go }) {
 
   const prompted = () =>
     promptFor(pour.sheet, pour.state, jugIndex, now(), units, { ahead, whole: preferences().whole });
+
+  /** Whether a part of the board is to be drawn anew. @param {string} part @param {unknown} shows */
+  function isNew(part, shows) {
+    const text = JSON.stringify(shows);
+    if (drawn.get(part) === text) return false;
+    drawn.set(part, text);
+    return true;
+  }
 
   function paint() {
     const prompt = prompted();
@@ -79,22 +87,20 @@ export async function show(place, [id, jugText], { units, go }) {
     paintNumber(place, prompt);
     paintChart(prompt);
     paintHeard(prompt);
-    const still = JSON.stringify([
-      { ...prompt, number: "", doing: "", main: prompt.main && { ...prompt.main, expected: prompt.main.expected != null } },
-      preferences().sound,
-    ]);
-    if (still !== drawn) {
-      drawn = still;
-      slot(place, "lines").replaceChildren(...prompt.lines.map((line) => h("p", {}, ...rich(line))));
-      slot(place, "say").replaceChildren(...rich(prompt.say));
+    const { main } = prompt;
+    if (isNew("lines", prompt.lines)) slot(place, "lines").replaceChildren(...prompt.lines.map((line) => h("p", {}, ...rich(line))));
+    if (isNew("say", prompt.say)) slot(place, "say").replaceChildren(...rich(prompt.say));
+    if (isNew("checks", prompt.checks)) {
       slot(place, "checks").replaceChildren(
         ...prompt.checks.map((check) => h("li", {}, h("label", {}, h("input", { type: "checkbox" }), h("span", {}, check)))),
       );
-      slot(place, "cautions").replaceChildren(...prompt.cautions.map((caution) => h("li", {}, caution)));
-      paintWay(place, pour, prompt);
-      paintBeam(place, prompt);
-      paintActions(prompt);
     }
+    if (isNew("cautions", prompt.cautions)) slot(place, "cautions").replaceChildren(...prompt.cautions.map((caution) => h("li", {}, caution)));
+    if (isNew("way", prompt.step)) paintWay(place, pour, prompt);
+    if (isNew("beam", prompt.beam)) paintBeam(place, prompt);
+    // A button that was replaced under the finger would not be heard.
+    const actions = [pour.state.last, prompt.step, prompt.others, main && { ...main, expected: main.expected != null }];
+    if (isNew("act", actions)) paintActions(prompt);
     paintDraft(prompt);
     callStep(pour, jugIndex, ahead);
   }
@@ -105,9 +111,7 @@ export async function show(place, [id, jugText], { units, go }) {
     holder.hidden = !prompt.chart;
     if (!prompt.chart) return;
     // Redrawn when a dip is new, and every ten seconds for the line that marks now.
-    const key = `${pour.state.last} ${Math.floor(now() / 10_000)}`;
-    if (key === charted && holder.hasChildNodes()) return;
-    charted = key;
+    if (!isNew("chart", [pour.state.last, Math.floor(now() / 10_000)]) && holder.hasChildNodes()) return;
     const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
     const wait = waitOf(pour.sheet, jug, now());
     holder.replaceChildren(curve(jug.dips, windowOf(pour.sheet, jug), wait.forecast ? wait : null, now(), text));
@@ -238,7 +242,10 @@ export async function show(place, [id, jugText], { units, go }) {
 
   const perform = (/** @type {Action} */ action) =>
     once(async () => {
-      if (action.view) ahead = action.view === "fragrance";
+      if (action.view) {
+        ahead = action.view === "fragrance";
+        tickStrip();
+      }
       const event = action.pad ? await readOff(action) : action.event;
       if (!event) return;
       await addEvent(pour, event, now());
@@ -297,7 +304,21 @@ export async function show(place, [id, jugText], { units, go }) {
     else if (word.do === "undo") void undo();
     else if (prompt.main === null) go(otherJug(pour, jugIndex).slice(2));
     else if (mayDo(prompt.main)) void perform(prompt.main);
+    else if (meanwhile() >= 0) go(`pour/${id}/${meanwhile()}`);
     else refuse("A reading needs a touch.");
+  }
+
+  /** Whether nothing is asked of her here: all runs by the clock or the heat, or is poured. */
+  function isWaiting() {
+    const { step } = pour.state.jugs[jugIndex];
+    const runs = clocks([pour], now()).some(({ jug, at_ms }) => jug === jugIndex && at_ms > now());
+    return pour.stage === "jugs" && (runs || step === "melt" || step === "done");
+  }
+
+  /** Which jug wants her hands meanwhile; -1: none. */
+  function meanwhile() {
+    const wants = (/** @type {Pour["state"]["jugs"][number]} */ { step, current }) => current !== null || ["melt", "add", "pour"].includes(step);
+    return isWaiting() ? pour.state.jugs.findIndex((jug, index) => index !== jugIndex && wants(jug)) : -1;
   }
 
   /** @param {string} words */
@@ -320,14 +341,14 @@ export async function show(place, [id, jugText], { units, go }) {
     void once(() => addEvent(pour, { type: "read", jug: jugIndex, temp_c: reading.value, source: reading.source }, now()));
   }
 
-  /** The nearest clock that is due takes the big number, where this jug only waits. @param {import("./strip.js").Clock[]} due */
+  /** The nearest jug that is due takes the big number, where this one only waits. @param {import("./caller.js").Asked[]} due */
   function follow(due) {
-    const here = (/** @type {import("./strip.js").Clock} */ clock) => clock.pour.id === id && clock.jug === jugIndex;
+    const here = (/** @type {import("./caller.js").Asked} */ clock) => clock.pour.id === id && clock.jug === jugIndex;
     if (due.some(here)) return;
     const next = due.find(({ key }) => !followed.has(key));
-    const waits = ["melt", "cool", "settle", "stir", "done"].includes(pour.state.jugs[jugIndex].step) && pour.stage === "jugs";
-    if (!next || !waits || ahead || nudged !== null || !isFree()) return;
-    followed.add(next.key);
+    if (!next || !isWaiting() || ahead || nudged !== null || !isFree()) return;
+    // Each comes once: who goes back meant to.
+    for (const { key } of due) followed.add(key);
     came_at = performance.now();
     go(`pour/${next.pour.id}/${next.jug}`);
   }
@@ -342,11 +363,11 @@ export async function show(place, [id, jugText], { units, go }) {
     /** @type {HTMLElement} */ (place.querySelector(".board")).toggleAttribute("data-left", preferences().left);
     paint();
   };
-  stand();
   if (pour.stage === "ready") soundCheck();
-  const timer = setInterval(paint, 250);
+  stand();
+  const arrived = setTimeout(paint, ARRIVING_MS);
   const ends = [
-    () => clearInterval(timer),
+    () => clearTimeout(arrived),
     store.onChange((changes) => {
       if (changes.some((change) => change.id === id) && !busy) void refresh();
     }),
@@ -355,8 +376,15 @@ export async function show(place, [id, jugText], { units, go }) {
       said_at = performance.now();
       paint();
     }),
-    onReading(feed),
-    hearDue(follow),
+    onReading((reading) => {
+      feed(reading);
+      paint();
+    }),
+    onTick((due) => {
+      if (!document.hidden) paint();
+      follow(due);
+    }),
+    hearAsked((asked) => follow([asked])),
     startHands({ onWord: hear, onTrouble: tellBelow }),
     release,
     letSleep,

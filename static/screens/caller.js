@@ -35,7 +35,18 @@ let call = { state: null, view: "", key: "", about: "", at_ms: 0 };
 /** The last alarm. */
 let alarm = { about: "", at_ms: -Infinity };
 
+/** @typedef {{pour: Pour, jug: number, key: string}} Asked a jug at which something is to be done */
+/** @type {Set<(asked: Asked) => void>} */
+const listeners = new Set();
+
 hearUnlock(unlockVoice);
+
+/** Hear at which jug she is told to do something, as it is said. @param {(asked: Asked) => void} listen
+ * @returns {() => void} stop listening */
+export function hearAsked(listen) {
+  listeners.add(listen);
+  return () => listeners.delete(listen);
+}
 
 /** Begin to call; answers what is to be called several times a second with the pours on the bench. */
 export async function startCaller() {
@@ -85,15 +96,19 @@ function drop(key) {
 }
 
 /** Ring and say a mark. @param {Mark} mark @param {Pour} pour @param {number} index @param {number} now_ms */
-function give({ key, at_ms, sound, words }, pour, index, now_ms) {
+function give({ key, at_ms, left_s, sound, words }, pour, index, now_ms) {
   const about = `${pour.id} ${index}`;
   const left_ms = at_ms - now_ms;
   const urgent = sound !== "soon";
   if (left_ms < -PAST_MS) return;
-  if (urgent) alarm = { about, at_ms: Math.max(at_ms, now_ms) };
+  const asks = left_s === 0 || urgent;
+  if (asks) alarm = { about, at_ms: Math.max(at_ms, now_ms) };
   for (const before of sounding.keys()) if (before.startsWith(`${about} `)) drop(before);
   ring(key, left_ms / 1000, sound);
-  const say = () => speak(named(nameOf(bench, pour.id, index), words), { urgent, about });
+  const say = () => {
+    speak(named(nameOf(bench, pour.id, index), words), { urgent, about });
+    if (asks) for (const listen of listeners) listen({ pour, jug: index, key });
+  };
   const rung_ms = canRing() && preferences().sound ? phraseMs(sound) : 0;
   sounding.set(key, setTimeout(say, Math.max(0, left_ms) + rung_ms));
 }

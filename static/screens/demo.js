@@ -19,7 +19,12 @@ export async function bringDemo() {
   if (answer === null || !answer.ok) return;
   /** @type {{records: {kind: string, id: string, fields: Fields}[], pours: Past[]}} */
   const { records, pours } = await answer.json();
-  const played = pours.map((past) => play(past, records));
+  const played = [];
+  for (const past of pours) {
+    played.push(play(past, records));
+    // A tap comes between.
+    await /** @type {any} */ (globalThis).scheduler?.yield?.();
+  }
   await store.bringIn(
     [...records, ...played.map(({ record }) => record)].map(({ kind, id, fields }) => ({
       kind,
@@ -69,6 +74,8 @@ function play(past, records) {
     } else if (main?.pad === "weigh" && current.current) {
       const { part, index: which, target_g } = current.current;
       keep({ type: "weighed", jug: index, part, index: which, read_g: target_g });
+    } else if (main?.pad === "vessel") {
+      keep({ type: "poured", jug: index, read_g: main.expected });
     } else if (main?.event) {
       keep(main.event.type === "set" ? { ...main.event, on: localDate(at) } : main.event);
     }

@@ -18,9 +18,9 @@ let pours = [];
 /** Draw it now: a screen has come. */
 export let tickStrip = () => {};
 
-/** Hear, at each tick, which clocks are due, the first of them first. @param {(due: Clock[]) => void} listen
+/** Hear each tick, and which clocks are due, the first of them first. @param {(due: Clock[]) => void} listen
  * @returns {() => void} stop listening */
-export function hearDue(listen) {
+export function onTick(listen) {
   listeners.add(listen);
   return () => listeners.delete(listen);
 }
@@ -33,6 +33,8 @@ export function jugsOnBench() {
 export async function showStrip() {
   const place = /** @type {HTMLElement} */ (document.getElementById("strip"));
   const call = await startCaller();
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  let timer;
 
   /** Read the pours that changed, and no others: the log grows, the bench does not.
    * @param {{kind: string, id: string}[]} changes */
@@ -48,10 +50,12 @@ export async function showStrip() {
   function tick() {
     const now_ms = now();
     const running = clocks(pours, now_ms);
+    clearTimeout(timer);
+    timer = setTimeout(tick, untilTick(running, now_ms));
     call(pours, now_ms);
-    draw(running, now_ms);
     const due = running.filter(({ at_ms }) => at_ms <= now_ms);
-    if (due.length > 0) for (const listen of listeners) listen(due);
+    for (const listen of listeners) listen(due);
+    if (!document.hidden) draw(running, now_ms);
     void noteBells(running, now_ms);
   }
 
@@ -83,9 +87,22 @@ export async function showStrip() {
   onChange((changes) => void reread(changes));
   for (const name of ["visibilitychange", "resume"]) document.addEventListener(name, tick);
   window.addEventListener("hashchange", tick);
-  setInterval(tick, 250);
+  tick();
   pours = await poursOnBench();
   tick();
+}
+
+/** How long until the clock that is on the board, or else the next to ring, shows another second: one
+ * tick a second is all that a countdown costs. @param {Clock[]} running @param {number} now_ms */
+function untilTick(running, now_ms) {
+  const first = running.find((clock) => hrefOf(clock) === jugHere()) ?? running[0];
+  const left_ms = first ? (first.at_ms - now_ms) % 1000 : 0;
+  return left_ms > 0 ? left_ms : left_ms + 1000;
+}
+
+/** @param {Clock} clock */
+function hrefOf({ pour, jug }) {
+  return `#/pour/${pour.id}/${jug}`;
 }
 
 /** The address of the jug on the board; without a number it is the first. */
@@ -138,7 +155,6 @@ function chipsOf(running, now_ms) {
  * @param {HTMLElement} place @param {Clock[]} running @param {number} now_ms */
 function drawAlarm(place, running, now_ms) {
   const due = running.filter(({ at_ms }) => at_ms <= now_ms);
-  const hrefOf = (/** @type {Clock} */ { pour, jug }) => `#/pour/${pour.id}/${jug}`;
   const own = due.find((clock) => hrefOf(clock) === jugHere());
   const first = own ?? due[0];
   place.hidden = !first;

@@ -60,11 +60,14 @@ def serve(data: Path) -> tuple[subprocess.Popen[str], str]:
     raise SystemExit("The server did not start.")
 
 
-def open_phone(playwright: Playwright, chromium: str | None, profile: Path) -> BrowserContext:
+def open_phone(
+    playwright: Playwright, chromium: str | None, profile: Path, options: list[str] | None = None
+) -> BrowserContext:
     """A browser whose storage is kept in `profile`, with a phone's screen."""
     return playwright.chromium.launch_persistent_context(
         profile,
         executable_path=chromium,
+        args=options,
         viewport={"width": 390, "height": 844},
         has_touch=True,
         is_mobile=True,
