@@ -28,8 +28,8 @@ def box(page: Page, name: str) -> Locator:
 
 
 def sentence_beside(a_box: Locator) -> Locator:
-    """What the page says to the box by `aria-describedby`."""
-    return a_box.page.locator(f"#{a_box.get_attribute('aria-describedby')}")
+    """What the page says to the box by `aria-describedby`: the last that is named, after its help."""
+    return a_box.page.locator(f"#{str(a_box.get_attribute('aria-describedby')).split()[-1]}")
 
 
 def refused(page: Page, a_box: Locator, typed: str, sentence: str, button: str) -> None:

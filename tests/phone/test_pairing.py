@@ -85,7 +85,7 @@ def test_a_phone_with_records_says_that_it_brings_them(bench, code, phone):
     phone.get_by_label("Weighs, empty").fill("400 g")
     phone.get_by_label("Holds").fill("2 l")
     tap(phone, "Save")
-    expect(phone.locator("body[data-screen=today]")).to_be_visible()
+    expect(phone.locator("body[data-screen=list]")).to_be_visible()
     at(phone, bench.url, f"pair/{code()}")
     expect(slot(phone, "along")).to_contain_text("brought along to the workshop")
     slot(phone, "name").fill("<img src=x onerror=alert(1)>")
