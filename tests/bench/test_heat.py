@@ -38,8 +38,8 @@ def test_the_bell_rings_before_melting_wax_is_too_hot(bench: Bench) -> None:
 
 
 def test_heat_is_to_be_turned_down_in_time(bench: Bench) -> None:
-    found = ask(bench, "play.to('melt'); dip(78, 60); dip(84, 60); return play.prompt().cautions")
-    assert found[0] == "Heat down now: 90\u00a0°C in about 1:00."
+    found = ask(bench, "play.to('melt'); dip(78, 60); dip(84, 60); return play.prompt().say")
+    assert found == "**Heat down now: 90\u00a0°C in about 1:00.**"
 
 
 def test_warming_back_is_followed_until_it_is_warm_enough(bench: Bench) -> None:

@@ -1,8 +1,8 @@
 """What Lighthouse says of the shell and the bench: ``python -m tests.phone.lighthouse``.
 
 Runs Lighthouse 13, which npx fetches from npm (Node 22.19 or newer is what it asks for), with its
-mobile settings (a small screen, slow 4G and a CPU slowed four times, both simulated) in a browser of
-its own: on the shell at the first visit and when it is kept on the phone, and on the bench of a
+mobile settings (a small screen, slow 4G and a CPU slowed four times, both simulated) in a browser
+of its own: on the shell at the first visit and when it is kept on the phone, and on the bench of a
 running pour. Prints the scores, what they are made of and each audit that is not passed.
 """
 
@@ -66,10 +66,13 @@ def free_port() -> int:
 
 
 def run(url: str, port: int, folder: Path, *, fresh: bool = False) -> dict[str, Any]:
-    """Lighthouse's report on `url` in the browser that listens at `port`; `fresh` empties its storage
-    and caches before."""
+    """Lighthouse's report on `url` in the browser that listens at `port`.
+
+    `fresh` empties its storage and caches before.
+    """
     told = folder / "report.json"
-    options = ["--form-factor=mobile", f"--port={port}", f"--only-categories={','.join(CATEGORIES)}"]
+    options = ["--form-factor=mobile", f"--port={port}"]
+    options += [f"--only-categories={','.join(CATEGORIES)}"]
     options += ["--output=json", f"--output-path={told}", "--quiet"]
     if not fresh:
         options.append("--disable-storage-reset")
@@ -85,7 +88,8 @@ def tell(name: str, report: dict[str, Any]) -> None:
     audits = report["audits"]
     scores = [f"{each} {100 * report['categories'][each]['score']:.0f}" for each in CATEGORIES]
     print(f"\n{name}, Lighthouse {report['lighthouseVersion']}: {', '.join(scores)}")
-    print("  " + ", ".join(f"{audits[each]['title']} {audits[each]['displayValue']}" for each in WEIGHED))
+    heaviest = [f"{audits[each]['title']} {audits[each]['displayValue']}" for each in WEIGHED]
+    print("  " + ", ".join(heaviest))
     for warning in report["runWarnings"]:
         print(f"  warned: {warning}")
     for category in CATEGORIES:
