@@ -139,10 +139,11 @@ def test_debugging_reads_the_files_anew(tmp_path, small_shell, monkeypatch):
 
 
 def test_the_real_shell_fits_its_budget(tmp_path):
-    """All that is stored on a phone, packed: under 100 KB (a budget of our own)."""
+    """All that is stored on a phone, packed: under 100 KB (a budget of our own) by Brotli, which
+    every browser takes that can work offline; not much more for what stands between."""
     real = shell.build(create_app(data_dir=tmp_path / "data"))
-    for packed in ("brotli", "gzipped"):
-        assert sum(len(getattr(each, packed)) for each in (real.pack, real.worker)) < 100_000
+    for packed, budget in (("brotli", 100_000), ("gzipped", 115_000)):
+        assert sum(len(getattr(each, packed)) for each in (real.pack, real.worker)) < budget
     icons = [len(a.brotli or a.body) for url, a in real.assets.items() if "/icons/" in url]
     assert 0 < sum(icons) < 14_000
 
