@@ -134,7 +134,11 @@ def every_screen(page: Page, url: str) -> None:
     picture(page, "today-wide", WIDE)
     at(page, url, slate)
     read_off(page, "70")
-    go_to(page, "Pour · 5 of 12")
+    go_to(page, "Pour")
+    for vessel in range(1, 5):
+        expect(title(page)).to_have_text(f"Pour · {vessel} of 12")
+        page.locator(".act .go").click()
+    expect(title(page)).to_have_text("Pour · 5 of 12")
     # What was said last is shown for a while.
     page.clock.run_for(10_000)
     picture(page, "board-pouring")
