@@ -3,6 +3,8 @@ import { startClap } from "./clap.js";
 import { startHearing } from "./hearing.js";
 import { pauseKnocks, startKnock } from "./knock.js";
 import { onPreference, preferences } from "./preferences.js";
+import { hearSound } from "./sound.js";
+import { hearSpeech } from "./voice.js";
 
 /** @typedef {"knock" | "clap" | "hear"} Source */
 /** @typedef {import("./said_numbers.js").Word & {by: Source}} Word */
@@ -25,10 +27,13 @@ const running = new Map();
 
 /** Let nothing count that is heard in the next so many milliseconds, when the phone itself speaks or rings;
  * nor what is felt, if it shakes as well. @param {number} ms @param {boolean} [shakes] */
-export function pause(ms, shakes = false) {
+function pause(ms, shakes = false) {
   for (const { pause: deafen } of running.values()) deafen?.(ms);
   if (shakes) pauseKnocks(ms);
 }
+
+hearSound(pause);
+hearSpeech(pause);
 
 /**
  * Listen by all that is switched on, as it is switched on and off.

@@ -28,7 +28,7 @@ def box(page: Page, name: str) -> Locator:
 
 
 def sentence_beside(a_box: Locator) -> Locator:
-    """What the page says to the box by `aria-describedby`: the last that is named, after its help."""
+    """What the page says to the box by `aria-describedby`, after its help."""
     return a_box.page.locator(f"#{str(a_box.get_attribute('aria-describedby')).split()[-1]}")
 
 
