@@ -35,7 +35,7 @@ let call = { state: null, view: "", key: "", about: "", at_ms: 0 };
 /** The last alarm. */
 let alarm = { about: "", at_ms: -Infinity };
 
-/** @typedef {{pour: Pour, jug: number, key: string}} Asked a jug at which something is to be done */
+/** @typedef {{pour: Pour, jug: number, key: string}} Asked a jug at which something is to be done; the key is its clock's */
 /** @type {Set<(asked: Asked) => void>} */
 const listeners = new Set();
 
@@ -96,7 +96,7 @@ function drop(key) {
 }
 
 /** Ring and say a mark. @param {Mark} mark @param {Pour} pour @param {number} index @param {number} now_ms */
-function give({ key, at_ms, left_s, sound, words }, pour, index, now_ms) {
+function give({ key, series, at_ms, left_s, sound, words }, pour, index, now_ms) {
   const about = `${pour.id} ${index}`;
   const left_ms = at_ms - now_ms;
   const urgent = sound !== "soon";
@@ -107,7 +107,7 @@ function give({ key, at_ms, left_s, sound, words }, pour, index, now_ms) {
   ring(key, left_ms / 1000, sound);
   const say = () => {
     speak(named(nameOf(bench, pour.id, index), words), { urgent, about });
-    if (asks) for (const listen of listeners) listen({ pour, jug: index, key });
+    if (asks) for (const listen of listeners) listen({ pour, jug: index, key: series });
   };
   const rung_ms = canRing() && preferences().sound ? phraseMs(sound) : 0;
   sounding.set(key, setTimeout(say, Math.max(0, left_ms) + rung_ms));
