@@ -86,7 +86,9 @@ class Maker:
             self.wait(100)
             for name, words in named(self.page.evaluate("h => spoken.slice(h)", self.heard)):
                 # A clock that comes between is no answer.
-                if not RINGS.match(words) and not (TELLS.match(words) and name not in ("", self.at)):
+                if not RINGS.match(words) and not (
+                    TELLS.match(words) and name not in ("", self.at)
+                ):
                     return True
             self.page.wait_for_timeout(20)
         return False
