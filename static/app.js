@@ -5,7 +5,7 @@ import { registerWorker } from "./offline.js";
 import { keepExchanging } from "./records/exchange.js";
 import { checkAtStart } from "./records/push.js";
 import * as store from "./records/store.js";
-import { h } from "./screens/dom.js";
+import { breathe, h } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
 import { showStrip, tickStrip } from "./screens/strip.js";
@@ -35,6 +35,8 @@ const screen = /** @type {HTMLElement} */ (document.getElementById("screen"));
 let showing = 0;
 /** @type {() => void} */
 let leave = () => undefined;
+/** No screen comes before what stands above it, or it would jump. @type {Promise<void>} */
+let above = Promise.resolve();
 
 /** What every screen is given. */
 async function context() {
@@ -47,7 +49,8 @@ async function show() {
   const [name, ...path] = location.hash.replace(/^#\/?/, "").split("/").map(decodeURIComponent);
   const load = SCREENS[name] ?? SCREENS.today;
   try {
-    const [module, given] = await Promise.all([load(), context()]);
+    const [module, given] = await Promise.all([load(), context(), above]);
+    await breathe();
     if (mine !== showing) return;
     leave();
     const place = h("div", { class: `screen ${name || "today"}` });
@@ -113,8 +116,8 @@ async function begin() {
     showTrouble(error);
     return;
   }
+  above = showStrip();
   await show();
-  await showStrip();
   showServerLine();
   await keepExchanging();
   await checkAtStart();

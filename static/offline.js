@@ -42,6 +42,34 @@ function scriptUrl(path) {
   return policy ? policy.createScriptURL(path) : sameOrigin(path);
 }
 
+/** A first visit waits no longer than this for the whole shell (ms). */
+const FIRST_MS = 15_000;
+
+/** @param {ServiceWorkerContainer} container */
+const register = (container) =>
+  container.register(scriptUrl('/sw.js'), { scope: '/', type: 'module', updateViaCache: 'none' });
+
+/**
+ * Wait on the first visit until the shell is on this phone: as one pack it comes sooner than file by
+ * file, and once instead of twice. Where it can't be kept, or takes too long, there is no more waiting.
+ * @returns {Promise<void>}
+ */
+export async function firstVisit() {
+  const container = navigator.serviceWorker;
+  if (!container || container.controller) return;
+  try {
+    const taken = new Promise((resolve) => container.addEventListener('controllerchange', resolve, { once: true }));
+    const { installing } = await register(container);
+    if (!installing) return;
+    const refused = new Promise((resolve) =>
+      installing.addEventListener('statechange', () => installing.state === 'redundant' && resolve(undefined)),
+    );
+    await Promise.race([taken, refused, new Promise((resolve) => setTimeout(resolve, FIRST_MS))]);
+  } catch {
+    // `registerWorker` says so.
+  }
+}
+
 /** @type {ServiceWorkerRegistration | undefined} */
 let registration;
 /** @type {MayTakeOver} */
@@ -71,11 +99,7 @@ export async function registerWorker(options) {
   });
   options.onState(container.controller ? 'ready' : 'preparing', false);
   try {
-    registration = await container.register(scriptUrl('/sw.js'), {
-      scope: '/',
-      type: 'module',
-      updateViaCache: 'none',
-    });
+    registration = await register(container);
   } catch {
     options.onState(container.controller ? 'ready' : 'failed', false);
     return;

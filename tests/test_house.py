@@ -33,7 +33,7 @@ PYTHON_ARROWS = {
     "__main__": {"cli"},
 }
 
-#: JavaScript: the same. The two files at the top of static/ are rooms of their own.
+#: JavaScript: the same. The three files at the top of static/ are rooms of their own.
 JAVASCRIPT_ARROWS = {
     "formulas": set(),
     "records": {"formulas"},
@@ -41,6 +41,7 @@ JAVASCRIPT_ARROWS = {
     "offline.js": set(),
     "screens": {"formulas", "records", "bench", "offline.js"},
     "app.js": {"formulas", "records", "bench", "screens", "offline.js"},
+    "start.js": {"app.js", "offline.js"},
 }
 
 FORBIDDEN = {

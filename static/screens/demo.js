@@ -7,6 +7,7 @@ import { excess } from "../formulas/cooling.js";
 import { roundTo } from "../formulas/rounding.js";
 import { EARLIEST, nextStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
+import { breathe } from "./dom.js";
 
 /** @typedef {Record<string, any>} Fields */
 /** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
@@ -22,8 +23,7 @@ export async function bringDemo() {
   const played = [];
   for (const past of pours) {
     played.push(play(past, records));
-    // A tap comes between.
-    await /** @type {any} */ (globalThis).scheduler?.yield?.();
+    await breathe();
   }
   await store.bringIn(
     [...records, ...played.map(({ record }) => record)].map(({ kind, id, fields }) => ({

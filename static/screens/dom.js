@@ -34,6 +34,11 @@ export function slot(root, name) {
   return found;
 }
 
+/** Let a tap or a paint come between two long pieces of work. @returns {Promise<void>} */
+export async function breathe() {
+  await /** @type {any} */ (globalThis).scheduler?.yield?.();
+}
+
 /** Set an element's text only where it changes, so that readers aloud stay quiet. @param {Element} element @param {string} text */
 export function say(element, text) {
   if (element.textContent !== text) element.textContent = text;

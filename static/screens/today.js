@@ -61,8 +61,10 @@ function drawToday(place, { here, away, apart, settings }) {
   const now_ms = now();
   const today = localDate(now_ms);
   say(slot(place, "date"), dayText(today));
-  const notice = offline.state === "ready" ? "" : offline.text();
-  slot(place, "notices").replaceChildren(...(notice ? [h("p", { class: "beware notice" }, notice)] : []));
+  const notices = slot(place, "notices");
+  // Once there it stays, with the good news, or all below would jump.
+  const notice = offline.state === "ready" && !notices.hasChildNodes() ? "" : offline.text();
+  notices.replaceChildren(...(notice ? [h("p", { class: "beware notice" }, notice)] : []));
   const clashes = apart.map(({ kind, id, name }) => ({
     href: `#/history/${kind}/${id}`,
     over: "changed on two devices",

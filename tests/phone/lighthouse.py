@@ -40,22 +40,27 @@ def main() -> None:
 
 
 def audit(playwright: Playwright, folder: Path, url: str, times: int) -> None:
-    port = free_port()
-    option = f"--remote-debugging-port={port}"
-    context = open_phone(playwright, _find_chromium(playwright), folder / "profile", [option])
+    """Each run in a browser of its own: what another page left in it is not the bench's."""
+    profile = folder / "profile"
+    chromium = _find_chromium(playwright)
+
+    def look(name: str, path: str, where: Path, *, fresh: bool = False) -> None:
+        port = free_port()
+        context = open_phone(playwright, chromium, where, [f"--remote-debugging-port={port}"])
+        tell(name, run(url + path, port, folder, fresh=fresh))
+        context.close()
+
+    for turn in range(times):
+        look("the shell, first visit", "#/today", folder / f"new {turn}", fresh=True)
+    context = open_phone(playwright, chromium, profile)
     page = context.new_page()
-    for _ in range(times):
-        tell("the shell, first visit", run(f"{url}#/today", port, folder, fresh=True))
     page.goto(url)
-    page.wait_for_function("() => navigator.serviceWorker.controller !== null")
     page.wait_for_selector("#screen h1")
     bench = begin(page, 1, COOLING)
-    # A board that is open elsewhere is not what is measured.
-    page.goto("about:blank")
-    for _ in range(times):
-        tell("the shell, kept on the phone", run(f"{url}#/today", port, folder))
-        tell("the bench, kept on the phone", run(url + bench, port, folder))
     context.close()
+    for _ in range(times):
+        look("the shell, kept on the phone", "#/today", profile)
+        look("the bench, kept on the phone", bench, profile)
 
 
 def free_port() -> int:

@@ -1,0 +1,83 @@
+"""The first visit: the whole shell in one pack, and the bench all the same where that can't be."""
+
+import threading
+from typing import Any
+
+from playwright.sync_api import Locator, Page, expect
+
+# What came over the wire and not from the worker.
+FETCHED = """() => performance.getEntriesByType('resource')
+  .filter(({ workerStart }) => workerStart === 0)
+  .map(({ name }) => new URL(name).pathname)"""
+STARTS = {
+    "/static/start.js",
+    "/static/offline.js",
+    "/static/look/tokens.css",
+    "/static/look/desk.css",
+    "/static/look/board.css",
+}
+
+
+def today(page: Page) -> None:
+    expect(page.locator("#screen h1")).to_have_text("Today", timeout=20_000)
+
+
+def notice(page: Page) -> Locator:
+    return page.locator('[data-slot="notices"]')
+
+
+def test_no_file_comes_twice(server, phone):
+    phone.goto(server().url)
+    today(phone)
+    # Icons and manifest are fetched by the browser when it likes.
+    files = {each for each in phone.evaluate(FETCHED) if each.startswith("/static/")}
+    assert {each for each in files if "/icons/" not in each} == STARTS
+    assert phone.evaluate("navigator.serviceWorker.controller.state") == "activated"
+    expect(notice(phone)).to_have_text("")
+
+
+def test_a_pack_that_cannot_be_had_leaves_a_bench_with_signal(server, door, phone, page_errors):
+    front = door(server().url)
+    front.spoiled["/shell.pack"] = lambda status, body: (500, b"broken")
+    phone.goto(front.url)
+    today(phone)
+    expect(notice(phone)).to_contain_text("could not be kept on this phone")
+    page_errors.clear()  # the browser logs the failed fetch
+
+
+def test_a_pack_that_takes_too_long_is_not_waited_for(server, door, phone):
+    front = door(server().url)
+    come = threading.Event()
+
+    def late(status: int, body: bytes) -> tuple[int, bytes]:
+        come.wait(60)
+        return status, body
+
+    front.spoiled["/shell.pack"] = late
+    phone.clock.install()
+    try:
+        phone.goto(front.url)
+        expect(phone.locator("#screen")).to_contain_text("Opening the bench")
+        phone.wait_for_timeout(300)
+        phone.clock.fast_forward(15_000)
+        today(phone)
+        expect(notice(phone)).to_contain_text("Still fetching the bench")
+        # What stands there does not go when it is well: all below would jump.
+        come.set()
+        expect(notice(phone)).to_contain_text("works with no signal")
+    finally:
+        come.set()
+
+
+def test_a_browser_that_keeps_nothing_opens_it_at_once(server, phone):
+    phone.add_init_script("delete Navigator.prototype.serviceWorker")
+    phone.goto(server().url)
+    today(phone)
+    expect(notice(phone)).to_contain_text("can't keep the bench")
+
+
+def test_a_reload_past_the_worker_opens_it_at_once(server, phone, open_ready, phone_context: Any):
+    open_ready(phone, server().url)
+    session = phone_context.new_cdp_session(phone)
+    session.send("Page.reload", {"ignoreCache": True})
+    today(phone)
