@@ -1,4 +1,5 @@
 /** Opens the store, keeps the service worker, and shows the screen that the address names. */
+import { screenAt } from "./addresses.js";
 import { poursOnBench } from "./bench/bench.js";
 import { hers } from "./bench/hers.js";
 import { registerWorker } from "./offline.js";
@@ -10,28 +11,7 @@ import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
 import { showStrip, tickStrip } from "./screens/strip.js";
 
-/** The module behind each first part of an address. @type {Record<string, () => Promise<any>>} */
-const SCREENS = {
-  today: () => import("./screens/today.js"),
-  recipes: () => import("./screens/recipes.js"),
-  recipe: () => import("./screens/recipe.js"),
-  plan: () => import("./screens/plan.js"),
-  pour: () => import("./screens/board.js"),
-  finish: () => import("./screens/finish.js"),
-  log: () => import("./screens/log.js"),
-  entry: () => import("./screens/entry.js"),
-  workshop: () => import("./screens/workshop.js"),
-  list: () => import("./screens/list.js"),
-  edit: () => import("./screens/edit.js"),
-  pair: () => import("./screens/pair.js"),
-  devices: () => import("./screens/devices.js"),
-  history: () => import("./screens/history.js"),
-  copies: () => import("./screens/copies.js"),
-  reminders: () => import("./screens/reminders.js"),
-  bench: () => import("./screens/bench.js"),
-};
-
-const screen = /** @type {HTMLElement} */ (document.getElementById("screen"));
+const screen = () => /** @type {HTMLElement} */ (document.getElementById("screen"));
 let showing = 0;
 /** @type {() => void} */
 let leave = () => undefined;
@@ -46,19 +26,18 @@ async function context() {
 
 async function show() {
   const mine = (showing += 1);
-  const [name, ...path] = location.hash.replace(/^#\/?/, "").split("/").map(decodeURIComponent);
-  const load = SCREENS[name] ?? SCREENS.today;
+  const { name, path, load } = screenAt(location.hash);
   try {
     const [module, given] = await Promise.all([load(), context(), above]);
     await breathe();
     if (mine !== showing) return;
     leave();
-    const place = h("div", { class: `screen ${name || "today"}` });
+    const place = h("div", { class: `screen ${name}` });
     leave = (await module.show(place, path, given)) ?? (() => undefined);
     if (mine !== showing) return;
-    screen.replaceChildren(place);
-    document.body.dataset.screen = name || "today";
-    markRoom(name || "today");
+    screen().replaceChildren(place);
+    document.body.dataset.screen = name;
+    markRoom(name);
     tickStrip();
     startAt(place.querySelector("h1"), mine > 1);
   } catch (error) {
@@ -80,7 +59,7 @@ function showTrouble(error) {
   const known = error instanceof store.StoreError;
   const text = known ? error.message : "Something went wrong on this screen. What was saved is safe.";
   if (!known) console.error(error);
-  screen.replaceChildren(
+  screen().replaceChildren(
     h(
       "main",
       { class: "trouble" },
@@ -104,6 +83,9 @@ function markRoom(name) {
 }
 
 async function begin() {
+  if (document.readyState === "loading") {
+    await new Promise((resolve) => document.addEventListener("DOMContentLoaded", resolve, { once: true }));
+  }
   window.addEventListener("hashchange", show);
   void registerWorker({
     mayTakeOver: async () => (await poursOnBench().catch(() => [])).length === 0,

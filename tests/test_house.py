@@ -33,15 +33,16 @@ PYTHON_ARROWS = {
     "__main__": {"cli"},
 }
 
-#: JavaScript: the same. The three files at the top of static/ are rooms of their own.
+#: JavaScript: the same. The four files at the top of static/ are rooms of their own.
 JAVASCRIPT_ARROWS = {
     "formulas": set(),
     "records": {"formulas"},
     "bench": {"formulas", "records"},
     "offline.js": set(),
     "screens": {"formulas", "records", "bench", "offline.js"},
-    "app.js": {"formulas", "records", "bench", "screens", "offline.js"},
-    "start.js": {"app.js", "offline.js"},
+    "addresses.js": {"screens"},
+    "app.js": {"formulas", "records", "bench", "screens", "offline.js", "addresses.js"},
+    "start.js": {"app.js", "offline.js", "addresses.js"},
 }
 
 FORBIDDEN = {

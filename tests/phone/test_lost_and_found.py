@@ -361,3 +361,10 @@ def test_nowhere_to_keep_anything_is_said_in_words(server, phone, missing):
     tap(phone, "Try again")
     expect(title(phone)).to_have_text("Today")
     expect(phone.get_by_role("link", name="Wet slate").first).to_be_visible()
+
+
+@pytest.mark.parametrize("path", ["nonsense/7", "%E0", "__proto__", "constructor"])
+def test_an_address_that_means_nothing_shows_today(server, phone, path):
+    phone.goto(f"{server(demo=True).url}#/{path}")
+    expect(title(phone)).to_have_text("Today")
+    expect(phone.locator("#rooms [aria-current]")).to_have_text("Today")

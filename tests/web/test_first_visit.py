@@ -11,6 +11,7 @@ FETCHED = """() => performance.getEntriesByType('resource')
   .map(({ name }) => new URL(name).pathname)"""
 STARTS = {
     "/static/start.js",
+    "/static/addresses.js",
     "/static/offline.js",
     "/static/look/tokens.css",
     "/static/look/desk.css",
