@@ -305,7 +305,7 @@ export async function show(place, [id, jugText], { units, go }) {
     else if (prompt.main === null) go(otherJug(pour, jugIndex).slice(2));
     else if (mayDo(prompt.main)) void perform(prompt.main);
     else if (meanwhile() >= 0) go(`pour/${id}/${meanwhile()}`);
-    else refuse("A reading needs a touch.");
+    else refuse(prompt.main.pad ? "A reading needs a touch." : "This needs a touch.");
   }
 
   /** Whether nothing is asked of her here: all runs by the clock or the heat, or is poured. */
@@ -363,8 +363,6 @@ export async function show(place, [id, jugText], { units, go }) {
     /** @type {HTMLElement} */ (place.querySelector(".board")).toggleAttribute("data-left", preferences().left);
     paint();
   };
-  if (pour.stage === "ready") soundCheck();
-  stand();
   const arrived = setTimeout(paint, ARRIVING_MS);
   const ends = [
     () => clearTimeout(arrived),
@@ -390,6 +388,9 @@ export async function show(place, [id, jugText], { units, go }) {
     letSleep,
     () => document.body.removeAttribute("data-ahead"),
   ];
+  // Not before the board hears what is said, or its first words would not be shown.
+  if (pour.stage === "ready") soundCheck();
+  stand();
   return () => {
     for (const end of ends) end();
   };

@@ -61,12 +61,13 @@ export function clockWarning() {
 /** Keep the line up to date. */
 export function showServerLine() {
   const place = /** @type {HTMLElement} */ (document.getElementById("server"));
+  const link = /** @type {HTMLElement} */ (place.firstElementChild);
   const draw = () => {
     const { workshop, state, count, since, refused } = standing;
     const onItsWay = (state === "resting" || state === "busy") && now() - (since ?? 0) < PATIENCE_MS;
     const waits = count > 0 && (refused.length > 0 || !onItsWay);
     place.hidden = workshop === null || !(state === "out" || waits);
-    if (!place.hidden) say(place, state === "out" ? serverText() : waitingText());
+    if (!place.hidden) say(link, state === "out" ? serverText() : waitingText());
   };
   hear(draw);
   setInterval(draw, PATIENCE_MS);

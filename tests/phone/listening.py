@@ -72,10 +72,15 @@ def words(page: Page) -> list[str]:
     return [each["text"] for each in page.evaluate("spoken")]
 
 
+def add(page: Page, pour: str, event: dict[str, Any], jug: int = 0) -> None:
+    """Keep an event of a jug; `read_g` is how far from the mark it reads."""
+    page.evaluate(_KEEP, [pour, jug, {"jug": jug, **event}])
+
+
 def keep(page: Page, pour: str, *events: dict[str, Any], jug: int = 0) -> None:
-    """Keep events of a jug; `read_g` is how far from the mark it reads."""
+    """Keep events of a jug, and let each be said."""
     for event in events:
-        page.evaluate(_KEEP, [pour, jug, {"jug": jug, **event}])
+        add(page, pour, event, jug)
         page.context.clock.run_for(300)
         page.evaluate(_CALL, [pour, jug])
         page.context.clock.run_for(9000)
