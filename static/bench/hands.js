@@ -13,8 +13,8 @@ import { hearSpeech } from "./voice.js";
 /** Two sources may hear the same knocks, and some browsers tell twice what they heard once (ms). */
 const ONCE_MS = 1500;
 
-/** What undo takes back, and is neither a weight nor a reading. */
-const HARMLESS = new Set(["ready", "melted", "went_on", "warmed", "added", "stirred", "emptied", "set"]);
+/** What undo takes back, and is neither a reading nor, like a whole jug poured, takes weights for read. */
+const HARMLESS = new Set(["ready", "melted", "went_on", "warmed", "added", "stirred", "set"]);
 
 /** Whether 'next' may do what the board's main button does: a knock may be a slip.
  * @param {import("./said.js").Action | null | undefined} action */
@@ -35,14 +35,27 @@ function pause(ms, shakes = false) {
 hearSound(pause);
 hearSpeech(pause);
 
+/** Ends what listens now. */
+let leave = () => {};
+
 /**
- * Listen by all that is switched on, as it is switched on and off.
+ * Listen by all that is switched on, as it is switched on and off; who listened before no longer does.
  * @param {{onWord: (word: Word) => void, onTrouble: (text: string, by: Source) => void}} given a trouble that
- *   is over is ""
+ *   was told and is over is ""
  * @returns {() => void} stop
  */
 export function startHands({ onWord, onTrouble }) {
+  leave();
   let last = { do: "", at_ms: 0 };
+  /** @type {Set<Source>} */
+  const troubled = new Set();
+
+  /** @param {string} text @param {Source} by */
+  function tellTrouble(text, by) {
+    if (text === "" && !troubled.delete(by)) return;
+    if (text !== "") troubled.add(by);
+    onTrouble(text, by);
+  }
 
   /** @param {Source} by */
   const tellWord = (by) => (/** @type {import("./said_numbers.js").Word} */ word) => {
@@ -56,7 +69,7 @@ export function startHands({ onWord, onTrouble }) {
 
   /** @param {Source} by @param {boolean} away @returns {Running} */
   function start(by, away) {
-    const tell = { onTrouble: (/** @type {string} */ text) => onTrouble(text, by), onWord: tellWord(by) };
+    const tell = { onTrouble: (/** @type {string} */ text) => tellTrouble(text, by), onWord: tellWord(by) };
     const onTwo = () => tell.onWord({ do: "next" });
     if (by === "knock") return { stop: startKnock({ ...tell, onTwo }) };
     return by === "clap" ? startClap({ ...tell, onTwo }) : startHearing({ ...tell, away });
@@ -67,16 +80,20 @@ export function startHands({ onWord, onTrouble }) {
       const how = on[by] ? `on ${by === "hear" && hear_away}` : "";
       if ((running.get(by)?.with ?? "") === how) continue;
       running.get(by)?.stop();
-      if (running.delete(by)) onTrouble("", by);
+      if (running.delete(by)) tellTrouble("", by);
       if (how !== "") running.set(by, { ...start(by, hear_away), with: how });
     }
   }
 
   look();
   const deaf = onPreference(look);
-  return () => {
+  const stop = () => {
+    if (leave !== stop) return;
+    leave = () => {};
     deaf();
-    for (const { stop } of running.values()) stop();
+    for (const each of running.values()) each.stop();
     running.clear();
   };
+  leave = stop;
+  return stop;
 }
