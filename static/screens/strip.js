@@ -5,7 +5,7 @@ import { clockText } from "../bench/hers.js";
 import { onChange } from "../records/store.js";
 import { noteBells } from "./bell_note.js";
 import { startCaller } from "./caller.js";
-import { h } from "./dom.js";
+import { h, say } from "./dom.js";
 
 /** @typedef {import("../bench/bench.js").Pour} Pour */
 /** @typedef {ReturnType<typeof clocks>[number]} Clock */
@@ -68,19 +68,20 @@ export async function showStrip() {
     const alone = chips.length <= 1 && here.startsWith("#/pour/") && !document.body.hasAttribute("data-ahead");
     place.hidden = alone || chips.length === 0;
     place.dataset.chips = String(chips.length);
-    const text = JSON.stringify([chips, here]);
-    if (place.dataset.drawn === text) return;
-    place.dataset.drawn = text;
-    place.replaceChildren(
-      ...chips.map(({ href, name, time, due }) =>
-        h(
-          "a",
-          { href, class: due ? "due" : "", "aria-current": href === here ? "page" : null },
-          h("span", {}, name),
-          h("b", {}, time),
-        ),
-      ),
-    );
+    // A link that was replaced under the finger would not be heard.
+    const which = chips.map(({ href }) => href).join(" ");
+    if (place.dataset.drawn !== which) {
+      place.dataset.drawn = which;
+      place.replaceChildren(...chips.map(({ href }) => h("a", { href }, h("span"), h("b"))));
+    }
+    chips.forEach(({ href, name, time, due }, index) => {
+      const chip = /** @type {HTMLElement} */ (place.children[index]);
+      say(chip.children[0], name);
+      say(chip.children[1], time);
+      chip.classList.toggle("due", due);
+      if (href === here) chip.setAttribute("aria-current", "page");
+      else chip.removeAttribute("aria-current");
+    });
   }
 
   tickStrip = tick;

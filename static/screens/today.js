@@ -78,10 +78,14 @@ function drawToday(place, { here, away, apart, settings }) {
     { heading: "Coming", lines: sooner(lines.filter(({ asks }) => !asks)) },
   ];
   const cards = slot(place, "cards");
-  const text = JSON.stringify(groups);
-  // Redrawn every second for the clocks: only where something reads differently.
-  if (text === drawn && cards.hasChildNodes()) return;
-  drawn = text;
+  // Every second the clocks read differently, and no more: what was replaced under a finger would not be heard.
+  const rest = JSON.stringify(groups, (key, value) => (key === "right" ? Boolean(value) : value));
+  if (rest === drawn && cards.hasChildNodes()) {
+    const values = cards.querySelectorAll(".card .value");
+    groups.flatMap(({ lines }) => lines).forEach(({ right }, index) => right && say(/** @type {Element} */ (values[index].firstElementChild), right));
+    return;
+  }
+  drawn = rest;
   swap(cards, ...groups.flatMap(drawGroup));
   showBadge(new Set(lines.filter(({ asks }) => asks?.wanted).map(({ href }) => href)).size);
 }

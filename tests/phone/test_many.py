@@ -78,6 +78,22 @@ def test_the_strip_is_on_every_screen(server, phone, clock):
         expect(chips(phone)).to_contain_text("2:00")
 
 
+@pytest.mark.parametrize("path", ["recipes", "today"])
+def test_a_slow_finger_is_heard_while_clocks_tick(server, phone, clock, path):
+    bench = server(demo=True)
+    pour = start(phone, bench.url, count="2")
+    go_to(phone, "Stir")
+    at(phone, bench.url, path)
+    what = chips(phone).first if path == "recipes" else phone.locator(f"main [href*='{pour}']")
+    what.hover()
+    before = what.inner_text()
+    phone.mouse.down()
+    clock.run_for(2500)
+    expect(what).not_to_have_text(before)
+    phone.mouse.up()
+    expect(title(phone)).to_have_text("Stir")
+
+
 def test_two_jugs_of_one_pour(server, phone, clock):
     bench = server(demo=True)
     at(phone, bench.url, "edit/jug/new")
