@@ -74,7 +74,7 @@ function showTrouble(error) {
 /** @param {string} name */
 function markRoom(name) {
   const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", history: "workshop", devices: "workshop", copies: "workshop", reminders: "workshop", bench: "workshop", entry: "log", finish: "today", pour: "today" };
-  const ofRecipe = name === "edit" && location.hash.startsWith("#/edit/recipe/");
+  const ofRecipe = /^#\/(edit|list|history)\/recipe\b/.test(location.hash);
   const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {
     if (link.getAttribute("href") === `#/${room}`) link.setAttribute("aria-current", "page");

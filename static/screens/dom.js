@@ -59,10 +59,11 @@ export function swap(place, ...children) {
 /** A line of a list: small words over a name, and what matters on the right.
  * @param {{href: string, over?: string, name: string, right?: string, under?: string}} what */
 export function card({ href, over, name, right, under }) {
+  const whole = name.replaceAll(" × ", "\u00a0× ");
   return h(
     "a",
     { class: "card", href },
-    h("span", { class: "what" }, over && h("span", { class: "over" }, over), h("span", { class: "name" }, name)),
+    h("span", { class: "what" }, over && h("span", { class: "over" }, over), h("span", { class: "name" }, whole)),
     h("span", { class: "value" }, right && h("b", {}, right), under && h("span", { class: "under" }, under)),
   );
 }

@@ -177,7 +177,8 @@ function previewVessel(place, vessel, units) {
 
 /** @param {HTMLElement} place @param {Record<string, any>} values @param {import("./kept.js").Materials} kept @param {ReturnType<typeof hers>} units */
 function previewRecipe(place, values, kept, units) {
-  if (typeof values.load !== "number") {
+  const waxes = values.waxes ?? [];
+  if (typeof values.load !== "number" || !waxes.some((/** @type {any} */ { wax }) => kept.waxes.has(wax))) {
     place.replaceChildren();
     return;
   }

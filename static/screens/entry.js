@@ -141,8 +141,7 @@ function jugSection({ sheet, state }, index, units) {
   const rows = jug.weighings
     .filter(({ read_g }) => read_g !== null)
     .map((each) => {
-      const step_g = each.part === "wax" || each.part === "restore" ? sheet.step_g : sheet.fine_step_g;
-      const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
+      const text = (/** @type {number} */ grams) => units.text(grams, "mass", stepOf(sheet, each.part));
       return row(each.part === "restore" ? `${each.name}, added to restore the load` : each.name, text(each.target_g), text(each.read_g ?? 0));
     });
   const vessels = jug.poured.map((each, number) => row(`vessel ${number + 1}`, coarse(each.target_g), coarse(each.read_g)));
@@ -177,6 +176,10 @@ function row(name, target, read) {
   return h("tr", {}, h("th", { scope: "row" }, name), h("td", {}, target), h("td", {}, read));
 }
 
+/** What the scale reads to on which a part is weighed; a vessel's has no name.
+ * @param {import("../bench/sheet.js").Sheet} sheet @param {string} [part] */
+const stepOf = (sheet, part = "wax") => (part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g);
+
 /** The field of an event that can be corrected. @type {Record<string, string | undefined>} */
 const CORRECTABLE = { read: "temp_c", weighed: "read_g", poured: "read_g", set: "on" };
 
@@ -203,14 +206,15 @@ function happened({ sheet, events, state }, units, correct, undo) {
           ? dayText(value)
           : field === "temp_c"
             ? units.text(value, "temperature", sheet.thermometer_step_c)
-            : units.text(value, "mass", Math.min(sheet.step_g, sheet.fine_step_g));
+            : units.text(value, "mass", stepOf(sheet, event.part));
       const correction = corrections.get(event.id);
       const value = field === null ? null : event[field];
       const jug = state.jugs.length > 1 && event.jug !== undefined ? `, jug ${event.jug + 1}` : "";
       return h(
         "li",
         { class: undone.has(event.id) ? "undone" : "" },
-        h("time", {}, isNewDay(event, index) ? `${dayText(localDate(event.at))} ` : "", timeText(event.at)),
+        isNewDay(event, index) && h("span", { class: "day" }, dayText(day)),
+        h("time", {}, timeText(event.at)),
         h(
           "span",
           {},

@@ -142,6 +142,9 @@ function shown(field, value, units) {
   }
 }
 
+/** The fields of a kind in the order of its form. @param {string} kind */
+export const fieldNames = (kind) => ownFields(copy(`form-${kind}`)).map(name);
+
 /** A field of a kind in words: what it is called, and a value as one says it.
  * @param {string} kind @param {string} which @param {any} value @param {Hers} units
  * @param {(kind: string, id: string) => string | undefined} named another record's name */

@@ -4,7 +4,7 @@ import { clashes, plainRecord, versions } from "../records/merge.js";
 import { readStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { copy, h, slot, swap, tellBelow } from "./dom.js";
-import { fieldInWords } from "./form.js";
+import { fieldInWords, fieldNames } from "./form.js";
 import { aboutKind } from "./workshop.js";
 
 /** The kinds that a record may name. */
@@ -25,7 +25,7 @@ export async function show(place, [kind, id], { units, go }) {
     slot(place, "name").textContent = plain.name ?? aboutKind(kind).many;
     slot(place, "back").href = plain.deleted ? `#/list/${kind}` : `#/edit/${kind}/${id}`;
     swap(slot(place, "apart"), ...apart(record, inWords, settle));
-    slot(place, "versions").replaceChildren(...told(record, inWords));
+    slot(place, "versions").replaceChildren(...told(record, fieldNames(kind), inWords));
     const again = slot(place, "again");
     again.hidden = !plain.deleted;
     again.onclick = () => void keep(() => store.save(kind, id, { deleted: false }));
@@ -83,12 +83,13 @@ function apart(record, inWords, settle) {
   });
 }
 
-/** What was written when, the newest first; a box left blank from the start is no news.
- * @param {import("../records/merge.js").Stored} record @param {InWords} inWords */
-function told(record, inWords) {
+/** What was written when, the newest first, as the form goes; a box left blank from the start is no news.
+ * @param {import("../records/merge.js").Stored} record @param {string[]} order @param {InWords} inWords */
+function told(record, order, inWords) {
   /** @type {Map<string, HTMLElement[]>} */
   const byStamp = new Map();
-  for (const [name, field] of Object.entries(record.fields)) {
+  const fields = Object.entries(record.fields).sort(([one], [other]) => order.indexOf(one) - order.indexOf(other));
+  for (const [name, field] of fields) {
     for (const { value, stamp, over } of versions(field)) {
       const { label, text } = inWords(name, value);
       if (text === "blank" && over === undefined) continue;

@@ -25,7 +25,11 @@ export async function show(place, [kind, which], { units, go }) {
   }
   place.append(copy("screen-list"));
   const [records, gone] = await Promise.all([store.all(kind), store.deleted(kind)]);
+  const back = slot(place, "back");
+  if (kind === "recipe") [back.href, back.textContent] = ["#/recipes", "Recipes"];
   if (which === "deleted") {
+    slot(place, "empty").hidden = gone.length > 0;
+    slot(place, "empty").textContent = "Nothing is deleted.";
     slot(place, "many").textContent = `${about.many}, deleted`;
     slot(place, "new").hidden = true;
     slot(place, "cards").replaceChildren(...gone.map(({ id, name }) => card({ href: `#/history/${kind}/${id}`, name, under: "see, or bring back" })));

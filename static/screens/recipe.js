@@ -62,7 +62,8 @@ export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
     facts.push(fact("Dye and additives", mix.extras.map(([name, fraction]) => `${name} ${percent(fraction, 0.01)}`).join(", ")));
   }
   const wick = wicks.get(recipe.wick);
-  if (wick) facts.push(fact("Wick", [wick.name, wick.series, wick.size].filter(Boolean).join(", ")));
+  // Many are called by their series and size.
+  if (wick) facts.push(fact("Wick", [wick.name, ...[wick.series, wick.size].filter((each) => each && !wick.name.includes(each))].join(", ")));
   if (mix.load > 0) facts.push(fact("Fragrance in", `${temperature(mix.fragrance.low_c)} to ${temperature(mix.fragrance.high_c)}`));
   facts.push(
     fact("Pour", `${temperature(mix.pour.low_c)} to ${temperature(mix.pour.high_c)}`),

@@ -21,7 +21,7 @@ export async function show(place) {
       return card({ href: `#/list/${kind}`, name: many, over: hint, right: String(counts[index]) });
     }),
     card({ href: "#/edit/workshop/workshop", name: aboutKind("workshop").many ?? "", over: aboutKind("workshop").hint }),
-    card({ href: "#/bench", name: "At the bench", over: "Voice, sound, sunlight, hands-free, instruments" }),
+    card({ href: "#/bench", name: "At the bench", over: "Voice, sound, sunlight, hands-free, instruments." }),
   );
   const draw = async () => {
     slot(place, "offline").textContent = offline.text();
