@@ -31,7 +31,7 @@ def groups(page: Page) -> dict[str, list[str]]:
           for (const each of document.querySelectorAll('[data-slot=cards] > *')) {
             if (each.tagName === 'H2') found[heading = each.textContent] = [];
             else found[heading].push(['over', 'name', 'value b'].map((name) =>
-              each.querySelector('.' + name)?.textContent ?? '').join(' | '));
+              (each.querySelector('.' + name)?.textContent ?? '').replaceAll('\u00a0', ' ')).join(' | '));
           }
           return found;
         }"""

@@ -30,6 +30,8 @@ def test_whole_pour_with_the_server_stopped(server, phone: Page, open_ready) -> 
     serving = server(demo=True)
     phone.clock.install(time=dt.datetime(2026, 11, 25, 9, 0, tzinfo=dt.UTC))
     open_ready(phone, serving.url)
+    # The demo's records come with the first screen.
+    expect(phone.get_by_role("heading", name="Today")).to_be_visible()
     serving.stop()
     phone.reload()
     expect(phone.get_by_role("heading", name="Today")).to_be_visible()
