@@ -12,9 +12,10 @@ import { showServerLine } from "./screens/server_state.js";
 import { showStrip, tickStrip } from "./screens/strip.js";
 
 const screen = () => /** @type {HTMLElement} */ (document.getElementById("screen"));
-let showing = 0;
 /** @type {() => void} */
-let leave = () => undefined;
+const nothing = () => undefined;
+let showing = 0;
+let leave = nothing;
 /** No screen comes before what stands above it, or it would jump. @type {Promise<void>} */
 let above = Promise.resolve();
 
@@ -32,9 +33,14 @@ async function show() {
     await breathe();
     if (mine !== showing) return;
     leave();
+    leave = nothing;
     const place = h("div", { class: `screen ${name}` });
-    leave = (await module.show(place, path, given)) ?? (() => undefined);
-    if (mine !== showing) return;
+    const end = (await module.show(place, path, given)) ?? nothing;
+    if (mine !== showing) {
+      end();
+      return;
+    }
+    leave = end;
     screen().replaceChildren(place);
     document.body.dataset.screen = name;
     markRoom(name);
@@ -86,7 +92,6 @@ async function begin() {
   if (document.readyState === "loading") {
     await new Promise((resolve) => document.addEventListener("DOMContentLoaded", resolve, { once: true }));
   }
-  window.addEventListener("hashchange", show);
   void registerWorker({
     mayTakeOver: async () => (await poursOnBench().catch(() => [])).length === 0,
     onState: offline.set,
@@ -99,6 +104,7 @@ async function begin() {
     return;
   }
   above = showStrip();
+  window.addEventListener("hashchange", show);
   await show();
   showServerLine();
   await keepExchanging();

@@ -125,8 +125,9 @@ export function ring(key, delay_s, what = "now", times = SOUNDS[what].times) {
 
 /** @param {Sound} what @param {boolean} first @param {boolean} sounds */
 function begins(what, first, sounds) {
-  const shakes = first && (what === "now" || what === "late");
-  // Felt, where it can't be heard; not every browser allows it.
+  // Felt, where it can't be heard. Not every browser allows it, and none before the first touch.
+  const touched = navigator.userActivation?.hasBeenActive ?? true;
+  const shakes = touched && first && (what === "now" || what === "late");
   if (shakes) navigator.vibrate?.([300, 150, 300]);
   if (sounds || shakes) onSound(phraseMs(what), shakes);
 }

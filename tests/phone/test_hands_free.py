@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
+from tests.conftest import PLAIN
+
 from .hands import (
     at,
     kept,
@@ -420,6 +422,7 @@ def microphone(
     def launch(sound: list[float]) -> Page:
         write_sound(tmp_path / "heard.wav", sound)
         arguments = [
+            *PLAIN,
             "--use-fake-device-for-media-stream",
             f"--use-file-for-fake-audio-capture={tmp_path / 'heard.wav'}",
         ]

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, CDPSession, Page, Playwright, expect
 
+from tests.conftest import PLAIN
+
 from .bluetooth import FLAGS, Instrument, air, choose, renew
 from .hands import at, board, go_to, kept, slot, start, tap, title
 
@@ -15,7 +17,7 @@ ADDRESS = "09:09:09:09:09:0"
 
 @pytest.fixture(scope="module")
 def browser(playwright: Playwright, chromium_path: str) -> Iterator[Browser]:
-    launched = playwright.chromium.launch(executable_path=chromium_path, args=FLAGS)
+    launched = playwright.chromium.launch(executable_path=chromium_path, args=[*PLAIN, *FLAGS])
     yield launched
     launched.close()
 

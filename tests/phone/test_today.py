@@ -31,12 +31,15 @@ def groups(page: Page) -> dict[str, list[str]]:
           for (const each of document.querySelectorAll('[data-slot=cards] > *')) {
             if (each.tagName === 'H2') found[heading = each.textContent] = [];
             else found[heading].push(['over', 'name', 'value b'].map((name) =>
-              (each.querySelector('.' + name)?.textContent ?? '').replaceAll('\u00a0', ' ')).join(' | '));
+              each.querySelector('.' + name)?.textContent ?? '').join(' | '));
           }
           return found;
         }"""
     )
-    return found
+    return {
+        heading: [each.replace("\u00a0×", " ×") for each in group]
+        for heading, group in found.items()
+    }
 
 
 def events(page: Page, pour: str) -> list[str]:
