@@ -192,7 +192,10 @@ class Maker:
                 # Now the board comes over, if it is not there yet.
                 name = self.at if self.at in self.rang else next(iter(self.rang))
                 self.turn_to(name)
-                self.asked = self.rang[name]
+                # It may be said once more as the board comes over: that is one call, not two.
+                news = self.listen()
+                again = [each for of, each in news if of in ("", name) and not TELLS.match(each)]
+                self.asked = again[-1] if again else self.rang[name]
                 self.do(self.asked)
             else:
                 self.wait(2000)
