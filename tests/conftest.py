@@ -12,11 +12,24 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    Error,
+    Page,
+    Playwright,
+    expect,
+    sync_playwright,
+)
 
 from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
 
 ROOT = Path(__file__).resolve().parent.parent
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """One process more than there are cores: many tests wait for a clock or a disk."""
+    return (os.cpu_count() or 1) + 1
 
 
 # ---- the browser -------------------------------------------------------------------------------
@@ -31,6 +44,8 @@ with version 156).
 
 @pytest.fixture(scope="session")
 def playwright() -> Iterator[Playwright]:
+    # On a busy machine even a first visit may take more than the usual five seconds.
+    expect.set_options(timeout=15_000)
     with sync_playwright() as running:
         yield running
 

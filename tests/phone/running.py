@@ -10,6 +10,8 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, Playwright
 
+from ..conftest import PLAIN
+
 ROOT = Path(__file__).resolve().parents[2]
 
 #: Seconds ago and °C: minutes from the window for the fragrance, and within it.
@@ -63,11 +65,14 @@ def serve(data: Path) -> tuple[subprocess.Popen[str], str]:
 def open_phone(
     playwright: Playwright, chromium: str | None, profile: Path, options: list[str] | None = None
 ) -> BrowserContext:
-    """A browser whose storage is kept in `profile`, with a phone's screen."""
+    """A browser whose storage is kept in `profile`, with a phone's screen.
+
+    Like a phone's, it prepares no suggestions while a page starts.
+    """
     return playwright.chromium.launch_persistent_context(
         profile,
         executable_path=chromium,
-        args=options,
+        args=[*PLAIN, *(options or [])],
         viewport={"width": 390, "height": 844},
         has_touch=True,
         is_mobile=True,
