@@ -47,20 +47,28 @@ export function timeWords(seconds) {
   return [hours && many(hours, "hour"), minutes && many(minutes, "minute"), rest_s].filter(Boolean).join(" ");
 }
 
-/** The shortest name that tells a jug from the others on the bench; empty where it is alone.
+/** What tells a jug from the others on the bench: the pour's title and which of that title, and which jug of
+ * it; each is empty where it needs no telling. The board shows the same as is said.
  * @param {{id: string, sheet: Pick<Sheet, "title" | "jugs">}[]} pours on the bench, in the order in which they began
- * @param {string} id the jug's pour @param {number | null} jugIndex null: the whole pour */
-export function nameOf(pours, id, jugIndex) {
+ * @param {string} id the jug's pour @param {number | null} jugIndex null: the whole pour
+ * @param {(number: number) => string} count how a number is written */
+export function apartFrom(pours, id, jugIndex, count = String) {
   const mine = pours.find((pour) => pour.id === id);
-  if (mine === undefined) return "";
-  const names = [];
-  if (pours.length > 1) {
-    const { title } = mine.sheet;
-    const alike = pours.filter(({ sheet }) => sheet.title.toLowerCase() === title.toLowerCase());
-    names.push(alike.length > 1 ? `${title} ${COUNTED[alike.indexOf(mine) + 1] ?? alike.indexOf(mine) + 1}` : title);
-  }
-  if (jugIndex !== null && mine.sheet.jugs.length > 1) names.push(`jug ${COUNTED[jugIndex + 1] ?? jugIndex + 1}`);
-  return capital(names.join(", "));
+  if (mine === undefined) return { title: "", number: "", jug: "" };
+  const { title, jugs } = mine.sheet;
+  const alike = pours.filter(({ sheet }) => sheet.title.toLowerCase() === title.toLowerCase());
+  return {
+    title: pours.length > 1 ? title : "",
+    number: alike.length > 1 ? count(alike.indexOf(mine) + 1) : "",
+    jug: jugIndex !== null && jugs.length > 1 ? `jug ${count(jugIndex + 1)}` : "",
+  };
+}
+
+/** The name of a jug as it is said; empty where it is alone on the bench.
+ * @param {Parameters<typeof apartFrom>[0]} pours @param {string} id @param {number | null} jugIndex */
+export function nameOf(pours, id, jugIndex) {
+  const { title, number, jug } = apartFrom(pours, id, jugIndex, (each) => COUNTED[each] ?? String(each));
+  return capital([`${title} ${number}`.trim(), jug].filter(Boolean).join(", "));
 }
 
 /** @param {string} name @param {string} words */

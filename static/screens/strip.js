@@ -1,6 +1,7 @@
 /** The strip: every clock that runs on the bench, on every screen. */
 import { clocks, isOnBench, poursOnBench, readPour } from "../bench/bench.js";
 import { now } from "../bench/clock.js";
+import { apartFrom } from "../bench/cues.js";
 import { clockText } from "../bench/hers.js";
 import { onChange } from "../records/store.js";
 import { noteBells } from "./bell_note.js";
@@ -72,11 +73,11 @@ export async function showStrip() {
     const which = chips.map(({ href }) => href).join(" ");
     if (place.dataset.drawn !== which) {
       place.dataset.drawn = which;
-      place.replaceChildren(...chips.map(({ href }) => h("a", { href }, h("span"), h("b"))));
+      place.replaceChildren(...chips.map(({ href }) => h("a", { href }, h("span", {}, h("span"), " ", h("span")), h("b"))));
     }
     chips.forEach(({ href, name, time, due }, index) => {
       const chip = /** @type {HTMLElement} */ (place.children[index]);
-      say(chip.children[0], name);
+      name.forEach((line, place) => say(chip.children[0].children[place], line));
       say(chip.children[1], time);
       chip.classList.toggle("due", due);
       if (href === here) chip.setAttribute("aria-current", "page");
@@ -125,10 +126,10 @@ const DUE = {
   temperature: ["At temperature?", "Dip"],
 };
 
-/** A jug by name, as long as it must be. @param {Pour} pour @param {number} index */
+/** A jug by name, in a line or two. @param {Pour} pour @param {number} index @returns {[string, string]} */
 function nameOf({ id, sheet }, index) {
-  if (sheet.jugs.length === 1) return sheet.title;
-  return pours.every((pour) => pour.id === id) ? `jug ${index + 1}` : `${sheet.title} ${index + 1}`;
+  const { title, number, jug } = apartFrom(pours, id, index);
+  return title === "" ? [jug || sheet.title, ""] : [title, [number, jug].filter(Boolean).join(", ")];
 }
 
 /** One chip for each jug that she can go on with; of those not begun, the next. @param {Clock[]} running @param {number} now_ms */
@@ -159,7 +160,7 @@ function drawAlarm(place, running, now_ms) {
   const own = due.find((clock) => hrefOf(clock) === jugHere());
   const first = own ?? due[0];
   place.hidden = !first;
-  const text = !first ? "" : own ? DUE[own.what][0] : `${DUE[first.what][1]}: ${nameOf(first.pour, first.jug)}`;
+  const text = !first ? "" : own ? DUE[own.what][0] : `${DUE[first.what][1]}: ${nameOf(first.pour, first.jug).join(" ").trim()}`;
   const href = !first || own ? "" : hrefOf(first);
   if (place.dataset.drawn === text + href) return;
   place.dataset.drawn = text + href;

@@ -362,6 +362,7 @@ def test_four_jugs_cool_and_the_number_stays_in_sight(server, phone):
     expect(phone.locator("#strip .due").first).to_be_visible()
     look()
     chips.first.click()
+    expect(slot(phone, "place")).to_contain_text("jug 1 of 4")
     expect(slot(phone, "alarm").get_by_role("link")).to_contain_text("Dip: jug")
     look()
     assert low == []

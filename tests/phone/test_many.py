@@ -4,6 +4,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from .hands import at, go_to, read_off, slot, start, step, tap, title
+from .listening import RECORD_SPEECH, words
 
 
 @pytest.fixture
@@ -65,6 +66,31 @@ def test_two_pours_at_once(server, phone, clock):
     expect(title(phone)).to_have_text("Pour · 1 of 2")
     clock.run_for(300)
     expect(slot(phone, "alarm")).to_have_text("Stirred: Wet slate")
+
+
+def test_two_of_one_name_are_shown_apart_as_they_are_called(server, phone, clock):
+    phone.add_init_script(RECORD_SPEECH)
+    url = server(demo=True).url
+    at(phone, url, "edit/jug/new")
+    for name, value in (("name", "small jug"), ("empty_g", "200 g"), ("volume_ml", "700 ml")):
+        phone.locator(f"[data-field={name}] input").fill(value)
+    tap(phone, "Save")
+    expect(title(phone)).to_have_text("Jugs")
+    start(phone, url, count="2")
+    go_to(phone, "Stir")
+    start(phone, url, count="10", jug="small jug")
+    step(phone)
+    expect(chips(phone)).to_have_count(2)
+    assert [" ".join(each.split()) for each in chips(phone).all_inner_texts()] == [
+        "Wet slate 1 2:00",
+        "Wet slate 2, jug 1 wax",
+    ]
+    clock.run_for(3000)
+    assert words(phone)[-1].startswith("Wet slate two, jug one: Jug on")
+    # What rings at the other is named by the banner too.
+    clock.run_for(121_000)
+    expect(slot(phone, "alarm")).to_have_text("Stirred: Wet slate 1")
+    assert "Wet slate one: Stirred long enough." in words(phone)
 
 
 def test_the_strip_is_on_every_screen(server, phone, clock):
