@@ -29,6 +29,9 @@ export function nextStamp(last, now_ms, device) {
   return writeStamp(seen.ms + 1, 0, device);
 }
 
+/** Before every stamp of a millisecond, and after all that are earlier. @param {number} ms */
+export const startOf = (ms) => writeStamp(ms, 0, "");
+
 /** @param {Stamp} stamp */
 export function readStamp(stamp) {
   const [ms, count, device] = stamp.split(".");

@@ -348,6 +348,17 @@ def phones(browser: Browser, records_url: str) -> Iterator[list[Phone]]:
         context.close()
 
 
+def test_a_step_that_is_set_right_falls_on_no_other(phones: list[Phone], database_url: str) -> None:
+    """Two steps of one moment, the second by a clock that ran ahead: set right, both are there."""
+    database = Database(database_url)
+    workshop = Workshop(phones, Server(database))
+    workshop.pour(who=0, pour="p", undo=False)
+    workshop.turn_the_clock(who=0, skew_ms=400 * DAY_MS)
+    workshop.pour(who=0, pour="p", undo=False)
+    workshop.teardown()
+    database.close()
+
+
 def test_all_come_to_know_the_same_and_nothing_is_lost(
     phones: list[Phone], database_url: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -360,7 +371,7 @@ def test_all_come_to_know_the_same_and_nothing_is_lost(
                 connection.execute(table.delete())
         return Workshop(phones, Server(database))
 
-    many = 60 if database.is_sqlite else 12
+    many = 40 if database.is_sqlite else 12
     quick = settings(
         max_examples=many,
         stateful_step_count=40,
