@@ -3,7 +3,7 @@
 Prints the shell's size over the wire; then, with the server stopped, how long a cold start takes
 to the first usable screen and to the bench of a running pour (beside a bare page from the same
 cache, as a ratio), how long a tap at the bench takes, and what a running countdown costs; and last
-the touches of a whole pour of twelve with two dips when everything reads as shown.
+the touches of a whole pour of twelve with two dips typed on the pad and weights as shown.
 
 The browser slows only the page's own thread, which is where the app's code runs; the service
 worker, the store and the drawing of pixels go at the machine's speed.
@@ -124,7 +124,7 @@ def main() -> None:
         page = context.new_page()
         page.clock.install()
         page.goto(url)
-        say(f"touches of a whole pour of twelve, two dips, all as shown: {touches(page)}")
+        say(f"touches of a whole pour of twelve, two dips typed, weights as shown: {touches(page)}")
         context.close()
 
 
