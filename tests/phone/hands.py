@@ -106,6 +106,15 @@ def start(page: Page, url: str, recipe: str = "slate", count: str = "12", **boxe
     return str(page.evaluate("location.hash.split('/')[2]"))
 
 
+def make_small_jug(page: Page, url: str) -> None:
+    """A jug of her own, “small jug”: it takes five vessels of the demo's 118 ml, and not six."""
+    at(page, url, "edit/jug/new")
+    for name, value in (("name", "small jug"), ("empty_g", "200 g"), ("volume_ml", "700 ml")):
+        page.locator(f"[data-field={name}] input").fill(value)
+    tap(page, "Save")
+    expect(title(page)).to_have_text("Jugs")
+
+
 def slot(page: Page, name: str) -> Locator:
     """What the screen keeps a place for."""
     return page.locator(f'#screen [data-slot="{name}"]')

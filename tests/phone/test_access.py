@@ -17,7 +17,20 @@ from playwright.sync_api import Page, expect
 
 from benchapp.records.kinds import KINDS
 
-from .hands import ROOT, at, go_to, new_code, press, read_off, slot, start, step, tap, title
+from .hands import (
+    ROOT,
+    at,
+    go_to,
+    make_small_jug,
+    new_code,
+    press,
+    read_off,
+    slot,
+    start,
+    step,
+    tap,
+    title,
+)
 from .listening import RECORD_SPEECH, TO_COOL, add
 
 AXE = "axe-core@4.14.1"
@@ -357,11 +370,7 @@ def test_axe_finds_nothing_beside_other_jugs(server, phone, axe):
     url = server(demo=True).url
     phone.clock.install()
     phone.add_init_script("delete Navigator.prototype.wakeLock")
-    at(phone, url, "edit/jug/new")
-    for name, value in (("name", "small jug"), ("empty_g", "200 g"), ("volume_ml", "700 ml")):
-        phone.locator(f"[data-field={name}] input").fill(value)
-    tap(phone, "Save")
-    expect(title(phone)).to_have_text("Jugs")
+    make_small_jug(phone, url)
     at(phone, url, "bench")
     for switch in ("Sunlight", "Buttons on the left"):
         phone.get_by_role("switch", name=switch).check()

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from .hands import at, go_to, read_off, slot, start, tap, title
+from .hands import at, go_to, make_small_jug, read_off, slot, start, tap, title
 from .steps import Maker, seconds_on
 from .test_access import every_step
 
@@ -323,11 +323,7 @@ def test_four_jugs_cool_and_the_number_stays_in_sight(server, phone):
     """Every clock is on the strip, the one that is due takes the number, and no alarm hides it."""
     bench = server(demo=True)
     phone.clock.install()
-    at(phone, bench.url, "edit/jug/new")
-    for name, value in (("name", "small jug"), ("empty_g", "200 g"), ("volume_ml", "700 ml")):
-        phone.locator(f"[data-field={name}] input").fill(value)
-    tap(phone, "Save")
-    expect(title(phone)).to_have_text("Jugs")
+    make_small_jug(phone, bench.url)
     start(phone, bench.url, count="20", jug="small jug")
     chips = phone.locator("#strip a")
     go_to(phone, "Cool to fragrance")

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from playwright.sync_api import Page, expect
 
-from .hands import at, kept, slot, start, tap, title
+from .hands import kept, make_small_jug, slot, start, tap, title
 from .listening import RECORD_SPEECH
 from .test_board import glyph_height
 
@@ -207,11 +207,7 @@ def test_two_jugs_by_ear(server, phone):
     phone.context.clock.install()
     phone.context.clock.pause_at("2030-05-01T12:00:00")
     url = server(demo=True).url
-    at(phone, url, "edit/jug/new")
-    for name, value in (("name", "small jug"), ("empty_g", "200 g"), ("volume_ml", "700 ml")):
-        phone.locator(f"[data-field={name}] input").fill(value)
-    tap(phone, "Save")
-    expect(title(phone)).to_have_text("Jugs")
+    make_small_jug(phone, url)
     phone.evaluate("localStorage.setItem('at the bench', JSON.stringify({ knock: true }))")
     phone.reload()
     pour = start(phone, url, count="10", jug="small jug")

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from .hands import at, go_to, read_off, slot, start, step, tap, title
+from .hands import at, go_to, make_small_jug, read_off, slot, start, step, tap, title
 from .listening import RECORD_SPEECH, words
 
 
@@ -73,11 +73,7 @@ def test_two_pours_at_once(server, phone, clock):
 def test_two_of_one_name_are_shown_apart_as_they_are_called(server, phone, clock):
     phone.add_init_script(RECORD_SPEECH)
     url = server(demo=True).url
-    at(phone, url, "edit/jug/new")
-    for name, value in (("name", "small jug"), ("empty_g", "200 g"), ("volume_ml", "700 ml")):
-        phone.locator(f"[data-field={name}] input").fill(value)
-    tap(phone, "Save")
-    expect(title(phone)).to_have_text("Jugs")
+    make_small_jug(phone, url)
     start(phone, url, count="2")
     go_to(phone, "Stir")
     start(phone, url, count="10", jug="small jug")
@@ -125,11 +121,7 @@ def test_a_slow_finger_is_heard_while_clocks_tick(server, phone, clock, path):
 
 def test_two_jugs_of_one_pour(server, phone, clock):
     bench = server(demo=True)
-    at(phone, bench.url, "edit/jug/new")
-    for name, value in (("name", "small jug"), ("empty_g", "200 g"), ("volume_ml", "700 ml")):
-        phone.locator(f"[data-field={name}] input").fill(value)
-    tap(phone, "Save")
-    expect(title(phone)).to_have_text("Jugs")
+    make_small_jug(phone, bench.url)
     # Six of 118 ml are 709 ml: ten take two jugs of five.
     start(phone, bench.url, count="10", jug="small jug")
     expect(slot(phone, "place")).to_contain_text("jug 1 of 2")
