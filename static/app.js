@@ -43,7 +43,7 @@ async function show() {
     leave = end;
     screen().replaceChildren(place);
     document.body.dataset.screen = name;
-    markRoom(name);
+    markRoom(name, path[0]);
     tickStrip();
     startAt(place.querySelector("h1"), mine > 1);
   } catch (error) {
@@ -77,10 +77,10 @@ function showTrouble(error) {
   );
 }
 
-/** @param {string} name */
-function markRoom(name) {
+/** @param {string} name @param {string | undefined} kind */
+function markRoom(name, kind) {
   const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", history: "workshop", devices: "workshop", copies: "workshop", reminders: "workshop", bench: "workshop", entry: "log", finish: "today", pour: "today" };
-  const ofRecipe = /^#\/(edit|list|history)\/recipe\b/.test(location.hash);
+  const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);
   const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {
     if (link.getAttribute("href") === `#/${room}`) link.setAttribute("aria-current", "page");

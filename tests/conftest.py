@@ -37,8 +37,8 @@ def pytest_xdist_auto_num_workers() -> int:
 PLAIN = ["--disable-features=WebUIOmniboxPopup,WebUIOmniboxAimPopup"]
 """A browser that prepares no suggestions below its address field.
 
-They are two pages of its own in every window, and took 40 % of the time of a first visit (measured
-with version 156).
+They are two pages of its own in every window, and took a third of the processor's time of a visit
+(measured with version 156).
 """
 
 

@@ -10,7 +10,7 @@ import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { clockOf, seeStamps, serverOf } from "./device.js";
 import { mergeRecords, versions } from "./merge.js";
-import { AHEAD_MS, EARLIEST, readStamp, setRight, startOf } from "./stamp.js";
+import { AHEAD_MS, EARLIEST, setRight, startOf } from "./stamp.js";
 
 /** @typedef {import("./database.js").Stores} Stores */
 /** @typedef {import("./device.js").Server} Server */
@@ -209,10 +209,10 @@ async function setClockRight(now_ms, offset_ms) {
       ...records.flatMap(({ fields }) => Object.values(fields).flatMap((field) => versions(field).map(({ stamp }) => stamp))),
       ...events.map(({ id }) => id),
     ];
-    const isWrong = (/** @type {string} */ stamp) => readStamp(stamp).ms > now_ms + AHEAD_MS;
+    const refused = startOf(Math.floor(now_ms + AHEAD_MS) + 1);
+    const isWrong = (/** @type {string} */ stamp) => stamp >= refused;
     // Also after the steps that have been taken already: one set right must not fall on one of them.
-    const right_ids = IDBKeyRange.upperBound(startOf(Math.floor(now_ms + AHEAD_MS) + 1), true);
-    const taken = await answer(stores.events.openKeyCursor(right_ids, "prev"));
+    const taken = await answer(stores.events.openKeyCursor(IDBKeyRange.upperBound(refused, true), "prev"));
     const known = [...stamps.filter((stamp) => !isWrong(stamp)), String(taken?.key ?? EARLIEST)];
     const before = known.reduce((a, b) => (a > b ? a : b), EARLIEST);
     const clock = await clockOf(stores.device);

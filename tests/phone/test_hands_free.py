@@ -552,6 +552,7 @@ def test_a_spoken_number_waits_for_a_touch(server, talker: Page) -> None:
     hear(talker, "nine hundred thousand million")
     assert words(talker) == []
     expect(draft).to_have_text("1\u202f190\u00a0g")
+    talker.clock.fast_forward(80_000)
     talker.clock.run_for(20_000)
     assert events(talker, pour) == [ready]
     hear(talker, "again")
@@ -588,6 +589,7 @@ def test_on_the_device_or_with_her_agreement(server, talker: Page) -> None:
     like(talker, hear=True)
     start(talker, url)
     expect(talker.locator("#said")).to_contain_text("can't recognise English on the device")
+    talker.clock.fast_forward(40_000)
     talker.clock.run_for(20_000)
     assert talker.evaluate("sessions") == []
 
@@ -651,6 +653,7 @@ def test_hidden_or_speaking_it_hears_nothing(server, talker: Page) -> None:
     talker.evaluate(_HIDE, "hidden")
     assert talker.evaluate(listens) == 0
     talker.evaluate(late, "undo")
+    talker.clock.fast_forward(40_000)
     talker.clock.run_for(20_000)
     assert talker.evaluate(listens) == 0
     talker.evaluate(_HIDE, "visible")
