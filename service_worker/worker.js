@@ -8,35 +8,35 @@
 
 /* global VERSION, PACK */
 
-import { dayText, localDate } from '/static/bench/days.js';
-import { ready } from '/static/formulas/cure.js';
-import { exchangeAll } from '/static/records/exchange.js';
-import { resubscribe } from '/static/records/push.js';
-import { append } from '/static/records/store.js';
+import { dayText, localDate } from "/static/bench/days.js";
+import { ready } from "/static/formulas/cure.js";
+import { exchangeAll } from "/static/records/exchange.js";
+import { resubscribe } from "/static/records/push.js";
+import { append } from "/static/records/store.js";
 
-const PREFIX = 'shell-';
+const PREFIX = "shell-";
 const CACHE = PREFIX + VERSION;
-const PAGE = '/';
+const PAGE = "/";
 const SHELL = /^\/(manifest\.webmanifest|static\/.+)?$/;
-const NEVER = ['/api/', '/calendar/', '/demo.json'];
+const NEVER = ["/api/", "/calendar/", "/demo.json"];
 
-self.addEventListener('install', (event) => event.waitUntil(fill()));
-self.addEventListener('activate', (event) => event.waitUntil(begin()));
-self.addEventListener('message', (event) => {
-  if (event.data?.type === 'take over') event.waitUntil(takeOver());
+self.addEventListener("install", (event) => event.waitUntil(fill()));
+self.addEventListener("activate", (event) => event.waitUntil(begin()));
+self.addEventListener("message", (event) => {
+  if (event.data?.type === "take over") event.waitUntil(takeOver());
 });
-self.addEventListener('push', (event) => event.waitUntil(tell(event.data)));
-self.addEventListener('notificationclick', (event) => {
+self.addEventListener("push", (event) => event.waitUntil(tell(event.data)));
+self.addEventListener("notificationclick", (event) => {
   event.notification.close();
   event.waitUntil(touched(event.action, event.notification.data ?? {}));
 });
-self.addEventListener('sync', (event) => {
+self.addEventListener("sync", (event) => {
   if (event.tag === LATER) event.waitUntil(exchangeAll());
 });
-self.addEventListener('pushsubscriptionchange', (event) => {
+self.addEventListener("pushsubscriptionchange", (event) => {
   event.waitUntil(resubscribe(self.registration));
 });
-self.addEventListener('fetch', (event) => {
+self.addEventListener("fetch", (event) => {
   const url = keyFor(event.request);
   if (url) event.respondWith(answer(url));
 });
@@ -62,21 +62,21 @@ async function fill() {
  */
 async function fetchChecked() {
   try {
-    return await fetchOnce('no-cache');
+    return await fetchOnce("no-cache");
   } catch {
-    return fetchOnce('reload');
+    return fetchOnce("reload");
   }
 }
 
 async function fetchOnce(cache) {
-  const response = await fetch(`/shell.pack?${PACK}`, { cache, redirect: 'error' });
-  if (response.status !== 200 || response.type !== 'basic') {
+  const response = await fetch(`/shell.pack?${PACK}`, { cache, redirect: "error" });
+  if (response.status !== 200 || response.type !== "basic") {
     throw new Error(`The shell answered ${response.status}`);
   }
   const bytes = new Uint8Array(await response.arrayBuffer());
-  const digest = new Uint8Array(await crypto.subtle.digest('SHA-256', bytes));
-  const hex = Array.from(digest, (byte) => byte.toString(16).padStart(2, '0')).join('');
-  if (hex !== PACK) throw new Error('The shell is not the one that was announced');
+  const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
+  const hex = Array.from(digest, (byte) => byte.toString(16).padStart(2, "0")).join("");
+  if (hex !== PACK) throw new Error("The shell is not the one that was announced");
   return bytes;
 }
 
@@ -86,7 +86,7 @@ function unpacked(pack) {
   const { headers, files } = JSON.parse(new TextDecoder().decode(pack.subarray(0, at)));
   return files.map(([url, type, length]) => {
     const body = pack.subarray(at, (at += length));
-    return [url, new Response(body, { headers: { ...headers, 'Content-Type': type } })];
+    return [url, new Response(body, { headers: { ...headers, "Content-Type": type } })];
   });
 }
 
@@ -103,17 +103,17 @@ async function begin() {
 /** Replace the older version, unless a page anywhere holds the lock of a running pour. */
 async function takeOver() {
   const { held = [] } = await navigator.locks.query();
-  if (!held.some((lock) => lock.name === 'pour')) await self.skipWaiting();
+  if (!held.some((lock) => lock.name === "pour")) await self.skipWaiting();
 }
 
 /** The stored URL that answers this request, or null to leave it to the network. */
 function keyFor(request) {
   const { origin, pathname } = new URL(request.url);
-  if (request.method !== 'GET' || origin !== self.location.origin) return null;
+  if (request.method !== "GET" || origin !== self.location.origin) return null;
   if (NEVER.some((path) => pathname.startsWith(path))) return null;
   // By path alone: a query changes nothing in the shell.
   if (SHELL.test(pathname)) return pathname;
-  return request.mode === 'navigate' ? PAGE : null;
+  return request.mode === "navigate" ? PAGE : null;
 }
 
 async function answer(url) {
@@ -123,17 +123,17 @@ async function answer(url) {
 
 // ---- what the server pushes --------------------------------------------------------------------
 
-const LATER = 'exchange';
+const LATER = "exchange";
 const ACTIONS = [
-  { action: 'done', title: 'Done' },
-  { action: 'tomorrow', title: 'Tomorrow' },
+  { action: "done", title: "Done" },
+  { action: "tomorrow", title: "Tomorrow" },
 ];
 
 /** Taken back before it has come to the desktop, it may stay there for good (Chromium on Linux). */
 const ARRIVED_MS = 1000;
 
 /** What is shown whatever has come: a push that shows nothing costs the subscription on iPhones. */
-const UNREADABLE = { title: 'Something is due', body: 'Today says what.', navigate: '/', tag: 'unreadable' };
+const UNREADABLE = { title: "Something is due", body: "Today says what.", navigate: "/", tag: "unreadable" };
 
 /** Show a push. */
 async function tell(data) {
@@ -150,14 +150,14 @@ async function tell(data) {
 /** A bell stays silent, and goes, where the bench itself is in view. */
 async function show(notification) {
   // A notification that rings again must have a tag.
-  const { title, body = '', navigate = '/', tag = 'bench', data: about = {} } = notification;
-  if (typeof title !== 'string') throw new TypeError('It has no title');
-  const inView = about.bell && (await pages()).some((page) => page.visibilityState === 'visible');
+  const { title, body = "", navigate = "/", tag = "bench", data: about = {} } = notification;
+  if (typeof title !== "string") throw new TypeError("It has no title");
+  const inView = about.bell && (await pages()).some((page) => page.visibilityState === "visible");
   await self.registration.showNotification(about.reminder ? lately(title, about.on) : title, {
     body,
     tag,
     data: { ...about, navigate },
-    icon: '/static/icons/icon-192.png',
+    icon: "/static/icons/icon-192.png",
     actions: about.reminder ? ACTIONS : [],
     requireInteraction: Boolean(about.bell && !inView),
     renotify: true,
@@ -175,30 +175,30 @@ function lately(title, on) {
 
 /** A tap opens what it is about; its buttons are kept here and sent when there is signal. */
 async function touched(action, about) {
-  if (action === 'done' || action === 'tomorrow') {
+  if (action === "done" || action === "tomorrow") {
     await keep(action, about);
     await badge((await self.registration.getNotifications()).filter(({ data }) => data?.reminder).length);
     await send();
     return;
   }
-  const { pathname, hash } = new URL(about.navigate ?? '/', self.location.href);
+  const { pathname, hash } = new URL(about.navigate ?? "/", self.location.href);
   const [page] = await pages();
   if (page === undefined) {
     await self.clients.openWindow(pathname + hash);
     return;
   }
-  page.postMessage({ type: 'show', hash });
+  page.postMessage({ type: "show", hash });
   await page.focus();
 }
 
 async function keep(action, { pour, reminder, day }) {
   const at = Date.now();
-  const done = { type: 'seen_to', at, reminder, on: day };
-  const later = { type: 'put_off', at, reminder, on: day, until: ready(localDate(at), 1) };
+  const done = { type: "seen_to", at, reminder, on: day };
+  const later = { type: "put_off", at, reminder, on: day, until: ready(localDate(at), 1) };
   try {
-    await append(pour, action === 'done' ? done : later);
+    await append(pour, action === "done" ? done : later);
   } catch (error) {
-    await self.registration.showNotification('That could not be kept', {
+    await self.registration.showNotification("That could not be kept", {
       body: /** @type {Error} */ (error).message,
       data: { navigate: `/#/entry/${pour}` },
     });
@@ -221,5 +221,5 @@ async function badge(count) {
 
 /** The pages of the bench, the one that was looked at last first. */
 function pages() {
-  return self.clients.matchAll({ type: 'window', includeUncontrolled: true });
+  return self.clients.matchAll({ type: "window", includeUncontrolled: true });
 }

@@ -79,7 +79,21 @@ function showTrouble(error) {
 
 /** @param {string} name @param {string | undefined} kind */
 function markRoom(name, kind) {
-  const rooms = { recipe: "recipes", plan: "recipes", list: "workshop", edit: "workshop", pair: "workshop", history: "workshop", devices: "workshop", copies: "workshop", reminders: "workshop", bench: "workshop", entry: "log", finish: "today", pour: "today" };
+  const rooms = {
+    recipe: "recipes",
+    plan: "recipes",
+    list: "workshop",
+    edit: "workshop",
+    pair: "workshop",
+    history: "workshop",
+    devices: "workshop",
+    copies: "workshop",
+    reminders: "workshop",
+    bench: "workshop",
+    entry: "log",
+    finish: "today",
+    pour: "today",
+  };
   const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);
   const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {

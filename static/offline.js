@@ -19,7 +19,7 @@ const SETTLE_MS = 500;
 
 // Script addresses pass through one policy, which lets nothing in from elsewhere. Browsers
 // without Trusted Types take the plain string.
-const policy = /** @type {any} */ (globalThis).trustedTypes?.createPolicy('app-url', {
+const policy = /** @type {any} */ (globalThis).trustedTypes?.createPolicy("app-url", {
   createScriptURL: sameOrigin,
 });
 
@@ -47,7 +47,7 @@ const FIRST_MS = 15_000;
 
 /** @param {ServiceWorkerContainer} container */
 const register = (container) =>
-  container.register(scriptUrl('/sw.js'), { scope: '/', type: 'module', updateViaCache: 'none' });
+  container.register(scriptUrl("/sw.js"), { scope: "/", type: "module", updateViaCache: "none" });
 
 /**
  * Wait on the first visit until the shell is on this phone: as one pack it comes sooner than file by
@@ -58,11 +58,11 @@ export async function firstVisit() {
   const container = navigator.serviceWorker;
   if (!container || container.controller) return;
   try {
-    const taken = new Promise((resolve) => container.addEventListener('controllerchange', resolve, { once: true }));
+    const taken = new Promise((resolve) => container.addEventListener("controllerchange", resolve, { once: true }));
     const { installing } = await register(container);
     if (!installing) return;
     const refused = new Promise((resolve) =>
-      installing.addEventListener('statechange', () => installing.state === 'redundant' && resolve(undefined)),
+      installing.addEventListener("statechange", () => installing.state === "redundant" && resolve(undefined)),
     );
     await Promise.race([taken, refused, new Promise((resolve) => setTimeout(resolve, FIRST_MS))]);
   } catch {
@@ -88,37 +88,37 @@ let reloading = false;
  */
 export async function registerWorker(options) {
   mayTakeOver = options.mayTakeOver;
-  if (!('serviceWorker' in navigator)) {
-    options.onState('unsupported', false);
+  if (!("serviceWorker" in navigator)) {
+    options.onState("unsupported", false);
     return;
   }
   const container = navigator.serviceWorker;
   reloadOnNewVersion(container);
-  container.addEventListener('message', ({ data }) => {
-    if (data?.type === 'show') options.onShow(data.hash);
+  container.addEventListener("message", ({ data }) => {
+    if (data?.type === "show") options.onShow(data.hash);
   });
-  options.onState(container.controller ? 'ready' : 'preparing', false);
+  options.onState(container.controller ? "ready" : "preparing", false);
   try {
     registration = await register(container);
   } catch {
-    options.onState(container.controller ? 'ready' : 'failed', false);
+    options.onState(container.controller ? "ready" : "failed", false);
     return;
   }
   const found = registration;
   const report = () => options.onState(stateOf(found), Boolean(found.active && found.waiting));
   const watch = () => {
     for (const worker of [found.installing, found.waiting, found.active]) {
-      worker?.addEventListener('statechange', report);
+      worker?.addEventListener("statechange", report);
     }
     report();
   };
-  found.addEventListener('updatefound', watch);
+  found.addEventListener("updatefound", watch);
   watch();
   // A page that stays open never looks for a newer version by itself.
   const look = () => void found.update().catch(() => undefined);
   setInterval(look, HOUR_MS);
-  document.addEventListener('visibilitychange', () => {
-    if (document.visibilityState !== 'visible') return;
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState !== "visible") return;
     look();
     void reloadWhenFree();
   });
@@ -132,11 +132,11 @@ export async function registerWorker(options) {
  * @returns {Promise<void>}
  */
 async function settled() {
-  if (document.readyState !== 'complete') {
-    await new Promise((resolve) => addEventListener('load', resolve, { once: true }));
+  if (document.readyState !== "complete") {
+    await new Promise((resolve) => addEventListener("load", resolve, { once: true }));
   }
   // The icon is fetched after the load event, and no event tells of it.
-  const [visit] = performance.getEntriesByType('navigation');
+  const [visit] = performance.getEntriesByType("navigation");
   const loaded = /** @type {PerformanceNavigationTiming} */ (visit)?.loadEventStart ?? 0;
   const rest = loaded + SETTLE_MS - performance.now();
   if (rest > 0) await new Promise((resolve) => setTimeout(resolve, rest));
@@ -147,8 +147,8 @@ async function settled() {
  * @returns {OfflineState}
  */
 function stateOf(found) {
-  if (found.active?.state === 'activated') return 'ready';
-  return found.installing || found.waiting || found.active ? 'preparing' : 'failed';
+  if (found.active?.state === "activated") return "ready";
+  return found.installing || found.waiting || found.active ? "preparing" : "failed";
 }
 
 /**
@@ -159,7 +159,7 @@ export async function takeOver() {
   await settled();
   const waiting = registration?.waiting;
   if (!waiting || !registration?.active || !(await mayTakeOver())) return false;
-  waiting.postMessage({ type: 'take over' });
+  waiting.postMessage({ type: "take over" });
   return true;
 }
 
@@ -167,7 +167,7 @@ export async function takeOver() {
 function reloadOnNewVersion(container) {
   // The very first worker takes a page that has just been loaded: nothing to reload for.
   let controlled = Boolean(container.controller);
-  container.addEventListener('controllerchange', () => {
+  container.addEventListener("controllerchange", () => {
     if (controlled) reloadDue = true;
     controlled = true;
     void reloadWhenFree();
@@ -204,6 +204,6 @@ export function holdPourLock(pourId) {
   };
   poursHeld.set(pourId, release);
   // Shared: several pours may be on the bench, in one tab or more.
-  void navigator.locks?.request('pour', { mode: 'shared' }, () => done).catch(() => undefined);
+  void navigator.locks?.request("pour", { mode: "shared" }, () => done).catch(() => undefined);
   return release;
 }

@@ -13,6 +13,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 TYPESCRIPT = "typescript@7.0.2"
+BIOME = "@biomejs/biome@2.6.8"
 
 FOLDERS = {"benchapp", "static", "templates", "service_worker", "tests"}
 FILES = {"README.md", "DEVELOPERS.md", "pyproject.toml"}
@@ -74,15 +75,25 @@ def test_python_is_clean(tool: tuple[str, ...]) -> None:
     run(sys.executable, "-m", *tool, *(["."] if tool[0] == "ruff" else []))
 
 
-@pytest.mark.parametrize("project", ["jsconfig.json", "jsconfig.worker.json"])
-def test_javascript_types_hold(project: str) -> None:
-    npx = shutil.which("npx")
-    if npx is None:
-        reason = "JavaScript's types are checked by tsc, which needs npx (Node.js): none was found."
+def npx() -> str:
+    """The runner of JavaScript tools; without it their tests are skipped, and fail on CI."""
+    found = shutil.which("npx")
+    if found is None:
+        reason = "JavaScript is checked by tsc and Biome, which need npx (Node.js): none was found."
         if os.environ.get("CI"):
             pytest.fail(reason, pytrace=False)
         pytest.skip(reason)
-    run(npx, "--yes", "-p", TYPESCRIPT, "tsc", "-p", f"tests/{project}")
+    return found
+
+
+@pytest.mark.parametrize("project", ["jsconfig.json", "jsconfig.worker.json"])
+def test_javascript_types_hold(project: str) -> None:
+    run(npx(), "--yes", "-p", TYPESCRIPT, "tsc", "-p", f"tests/{project}")
+
+
+def test_javascript_and_css_are_clean() -> None:
+    """Format and lint, as ``.biome.json`` has it."""
+    run(npx(), "--yes", BIOME, "check", "--error-on-warnings", ".")
 
 
 # ---- arrows ------------------------------------------------------------------------------------

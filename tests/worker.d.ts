@@ -27,19 +27,19 @@ interface WorkerGlobalScope {
 
 // The app's own modules are checked with the page's types; here only what the worker uses of them.
 
-declare module '*/bench/days.js' {
+declare module "*/bench/days.js" {
   export function dayText(date: string): string;
   export function localDate(at_ms: number): string;
 }
-declare module '*/formulas/cure.js' {
+declare module "*/formulas/cure.js" {
   export function ready(day: string, days: number): string;
 }
-declare module '*/records/exchange.js' {
+declare module "*/records/exchange.js" {
   export function exchangeAll(): Promise<void>;
 }
-declare module '*/records/push.js' {
+declare module "*/records/push.js" {
   export function resubscribe(registration: ServiceWorkerRegistration): Promise<void>;
 }
-declare module '*/records/store.js' {
+declare module "*/records/store.js" {
   export function append(pour: string, event: { type: string; at: number } & Record<string, any>): Promise<unknown>;
 }

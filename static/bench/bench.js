@@ -97,7 +97,9 @@ export function jugHistory(pours, jug) {
     .filter(({ dips, wax_g }) => dips.length >= 2 && wax_g > 0);
   for (const { sheet, dips, wax_g } of cooled.slice(-LEARN_FROM)) {
     try {
-      const readings = dips.map(({ at, temp_c }) => /** @type {[number, number]} */ ([(at - dips[0].at) / 1000, temp_c]));
+      const readings = dips.map(
+        ({ at, temp_c }) => /** @type {[number, number]} */ ([(at - dips[0].at) / 1000, temp_c]),
+      );
       const { thermometer_step_c, room_c } = sheet;
       history = [...history, learn(readings, room_c, { thermometer_step_c, mass_g: wax_g, history })];
     } catch (error) {

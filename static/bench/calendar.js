@@ -7,7 +7,7 @@
  * which is told of a reminder twice, or of one that has moved, still shows it once.
  */
 import { versions } from "../records/merge.js";
-import { SAYS, TELLS, nameOf, remindersOf } from "./due.js";
+import { nameOf, remindersOf, SAYS, TELLS } from "./due.js";
 
 /** @typedef {import("./bench.js").Pour} Pour */
 /** @typedef {import("../records/merge.js").Stored} Stored */
@@ -31,26 +31,28 @@ const MOVING_FIELDS = ["remind_at", "quiet_from", "quiet_to", "time_zone"];
  */
 export function calendarOf(pour, settings, workshop, now_ms) {
   const sequence = sequenceOf(pour.events, workshop);
-  const events = remindersOf(pour, settings).filter(({ done }) => !done).flatMap(({ kind, at_ms }) => {
-    const summary = text(`${nameOf(pour.sheet)}: ${SAYS[kind]}`);
-    return [
-      "BEGIN:VEVENT",
-      `UID:${kind}.${pour.id}@pour-bench.invalid`,
-      `DTSTAMP:${utc(now_ms)}`,
-      `SEQUENCE:${sequence}`,
-      `DTSTART:${utc(at_ms)}`,
-      `DTEND:${utc(at_ms + LONG_MS)}`,
-      `SUMMARY:${summary}`,
-      `DESCRIPTION:${text(TELLS[kind])}`,
-      "TRANSP:TRANSPARENT",
-      "BEGIN:VALARM",
-      "ACTION:DISPLAY",
-      "TRIGGER:PT0S",
-      `DESCRIPTION:${summary}`,
-      "END:VALARM",
-      "END:VEVENT",
-    ];
-  });
+  const events = remindersOf(pour, settings)
+    .filter(({ done }) => !done)
+    .flatMap(({ kind, at_ms }) => {
+      const summary = text(`${nameOf(pour.sheet)}: ${SAYS[kind]}`);
+      return [
+        "BEGIN:VEVENT",
+        `UID:${kind}.${pour.id}@pour-bench.invalid`,
+        `DTSTAMP:${utc(now_ms)}`,
+        `SEQUENCE:${sequence}`,
+        `DTSTART:${utc(at_ms)}`,
+        `DTEND:${utc(at_ms + LONG_MS)}`,
+        `SUMMARY:${summary}`,
+        `DESCRIPTION:${text(TELLS[kind])}`,
+        "TRANSP:TRANSPARENT",
+        "BEGIN:VALARM",
+        "ACTION:DISPLAY",
+        "TRIGGER:PT0S",
+        `DESCRIPTION:${summary}`,
+        "END:VALARM",
+        "END:VEVENT",
+      ];
+    });
   if (events.length === 0) return null;
   const lines = [
     "BEGIN:VCALENDAR",

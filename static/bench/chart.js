@@ -32,7 +32,13 @@ export function curve(dips, window, wait, until_ms, text) {
   svg.setAttribute("aria-label", inWords(dips, window, text));
   svg.append(
     make("rect", { class: "ground", x: 0, y: 0, width: WIDTH, height: HEIGHT }),
-    make("rect", { class: "window", x: 0, y: y(window.high_c), width: WIDTH, height: Math.max(2, y(window.low_c) - y(window.high_c)) }),
+    make("rect", {
+      class: "window",
+      x: 0,
+      y: y(window.high_c),
+      width: WIDTH,
+      height: Math.max(2, y(window.low_c) - y(window.high_c)),
+    }),
   );
   if (forecast !== null && wait !== null) {
     const last_ms = dips[dips.length - 1].at;
@@ -65,7 +71,12 @@ export function curve(dips, window, wait, until_ms, text) {
     const now_ms = Math.min(Math.max(until_ms, begin_ms), end_ms);
     svg.append(make("line", { class: "now", x1: x(now_ms), x2: x(now_ms), y1: EDGE, y2: HEIGHT - EDGE }));
   } else {
-    svg.append(make("polyline", { class: "joined", points: dips.map((dip) => `${x(dip.at).toFixed(1)},${y(dip.temp_c).toFixed(1)}`).join(" ") }));
+    svg.append(
+      make("polyline", {
+        class: "joined",
+        points: dips.map((dip) => `${x(dip.at).toFixed(1)},${y(dip.temp_c).toFixed(1)}`).join(" "),
+      }),
+    );
   }
   for (const dip of dips) svg.append(make("circle", { class: "dip", cx: x(dip.at), cy: y(dip.temp_c), r: 5 }));
   const label = make("text", { x: EDGE, y: y(window.low_c) + 18 });

@@ -10,8 +10,11 @@ const AUDIO = { echoCancellation: false, noiseSuppression: false, autoGainContro
 
 /** @param {any} error */
 function whyNot({ name }) {
-  if (name === "NotAllowedError") return "The microphone was refused: allow it for this page in the browser's settings, then switch it on again.";
-  return name === "NotFoundError" ? "No microphone was found." : "The microphone can't be had: does another app hold it?";
+  if (name === "NotAllowedError")
+    return "The microphone was refused: allow it for this page in the browser's settings, then switch it on again.";
+  return name === "NotFoundError"
+    ? "No microphone was found."
+    : "The microphone can't be had: does another app hold it?";
 }
 
 /** Ask for the microphone, in a tap. @returns {Promise<string>} what is wrong, or nothing */

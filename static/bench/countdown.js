@@ -42,8 +42,19 @@ export function waitOf(sheet, jug, now_ms) {
   const zero_ms = dips[0]?.at ?? now_ms;
   /** @type {Wait} */
   const wait = {
-    standing: "unread", window, forecast: null, zero_ms, at_ms: null, low_ms: null, high_ms: null,
-    opens_ms: null, closes_ms: null, dip_ms: null, temp_c: null, odd_c: null, problem: null,
+    standing: "unread",
+    window,
+    forecast: null,
+    zero_ms,
+    at_ms: null,
+    low_ms: null,
+    high_ms: null,
+    opens_ms: null,
+    closes_ms: null,
+    dip_ms: null,
+    temp_c: null,
+    odd_c: null,
+    problem: null,
   };
   const last = dips[dips.length - 1];
   if (last === undefined) return wait;
@@ -54,7 +65,8 @@ export function waitOf(sheet, jug, now_ms) {
     wait.problem = found;
   } else {
     const onClock = (/** @type {number} */ seconds) => zero_ms + seconds * 1000;
-    const passes = (/** @type {number} */ temp_c) => (temp_c > found.room_c + 0.5 ? onClock(cooling.timeAt(found, temp_c)) : null);
+    const passes = (/** @type {number} */ temp_c) =>
+      temp_c > found.room_c + 0.5 ? onClock(cooling.timeAt(found, temp_c)) : null;
     wait.forecast = found;
     wait.at_ms = onClock(found.eta_s);
     wait.low_ms = onClock(found.low_s);
@@ -98,11 +110,13 @@ function fitted({ room_c, thermometer_step_c, history = [] }, dips, target_c, ma
   const zero_ms = dips[0].at;
   const readings = dips.map(({ at, temp_c }) => /** @type {[number, number]} */ ([(at - zero_ms) / 1000, temp_c]));
   const key = JSON.stringify([readings, room_c, target_c, thermometer_step_c, mass_g, history]);
-  const found = made.get(key) ?? forecastOrProblem(readings, room_c, target_c, {
-    thermometer_step_c,
-    mass_g: mass_g > 0 ? mass_g : null,
-    history,
-  });
+  const found =
+    made.get(key) ??
+    forecastOrProblem(readings, room_c, target_c, {
+      thermometer_step_c,
+      mass_g: mass_g > 0 ? mass_g : null,
+      history,
+    });
   // The one that was asked for longest ago is the first to go.
   made.delete(key);
   made.set(key, found);

@@ -1,6 +1,6 @@
 /** What is said aloud at the bench, and when. Pure: state and `now` in, words out. */
 import { roundTo } from "../formulas/rounding.js";
-import { mixNow, riseOf, waitOf, alarmOf } from "./countdown.js";
+import { alarmOf, mixNow, riseOf, waitOf } from "./countdown.js";
 import { stageOf, windowOf } from "./fold.js";
 import { promptFor } from "./prompt.js";
 import { nextFragrance } from "./waiting.js";
@@ -33,7 +33,10 @@ const UNITS = { g: "gram", lb: "pound", oz: "ounce", "°C": "degree", "°F": "de
 export function spoken(text) {
   return text
     .replaceAll("\u202f", "")
-    .replace(/(-?[\d.]+)\s*(°C|°F|lb|oz|g)(?![a-z])/g, (_, number, unit) => `${number} ${UNITS[unit]}${number === "1" ? "" : "s"}`)
+    .replace(
+      /(-?[\d.]+)\s*(°C|°F|lb|oz|g)(?![a-z])/g,
+      (_, number, unit) => `${number} ${UNITS[unit]}${number === "1" ? "" : "s"}`,
+    )
     .replace(/\s/g, " ");
 }
 
@@ -161,7 +164,9 @@ function melt(sheet, jug, now_ms, units) {
   if (last === undefined) return `Melt. Never hotter than ${highest}. Never leave it.`;
   const at_ms = riseOf(sheet, jug, sheet.highest_c)?.at_ms ?? null;
   if (last.temp_c >= sheet.highest_c || (at_ms !== null && at_ms <= now_ms)) return "Too hot. Heat off.";
-  return at_ms === null ? `Never hotter than ${highest}.` : `${highest} in ${timeWords((at_ms - now_ms) / 1000)}: never hotter.`;
+  return at_ms === null
+    ? `Never hotter than ${highest}.`
+    : `${highest} in ${timeWords((at_ms - now_ms) / 1000)}: never hotter.`;
 }
 
 /** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms @param {Hers} units */
@@ -239,10 +244,20 @@ export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
    * @param {string} words @param {string} [missed] @param {string} [then] */
   const mark = (series, ends_ms, left_s, sound, words, missed = "", then = "") => {
     const whose = `${id} ${jugIndex} ${series}`;
-    marks.push({ series: whose, left_s, key: `${whose} ${left_s}`, at_ms: ends_ms - left_s * 1000, words, missed, then, sound });
+    marks.push({
+      series: whose,
+      left_s,
+      key: `${whose} ${left_s}`,
+      at_ms: ends_ms - left_s * 1000,
+      words,
+      missed,
+      then,
+      sound,
+    });
   };
   if (jug.step === "stir" && alarm) {
-    for (const left_s of [60, 30]) mark(alarm.key, alarm.at_ms, left_s, "soon", `${capital(timeWords(left_s))} left to stir.`);
+    for (const left_s of [60, 30])
+      mark(alarm.key, alarm.at_ms, left_s, "soon", `${capital(timeWords(left_s))} left to stir.`);
     mark(alarm.key, alarm.at_ms, 0, "now", "Stirred long enough.", "Stirred long enough");
     return after(marks, /** @type {number} */ (jug.added_at));
   }
@@ -251,22 +266,41 @@ export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
   const tooHot = (/** @type {number | null | undefined} */ at_ms) => {
     if (typeof at_ms !== "number") return;
     const highest = degrees(units, sheet.highest_c);
-    mark(`hot ${dip.event}`, at_ms, 60, "now", `${highest} in one minute. Heat down.`, "Heat down was due", `Never hotter than ${highest}.`);
+    mark(
+      `hot ${dip.event}`,
+      at_ms,
+      60,
+      "now",
+      `${highest} in one minute. Heat down.`,
+      "Heat down was due",
+      `Never hotter than ${highest}.`,
+    );
     mark(`hot ${dip.event}`, at_ms, 0, "late", "Too hot. Heat off.", "Too hot", "Heat off.");
   };
   if (jug.step === "melt") tooHot(riseOf(sheet, jug, sheet.highest_c)?.at_ms);
   if (jug.step === "cool" || jug.step === "settle") {
     const begun = jug.dips[0].event;
     if (jug.warming) {
-      if (alarm) mark(alarm.key, alarm.at_ms, 0, "now", `${target} now. Off the heat, and dip.`, target, "Off the heat, and dip.");
+      if (alarm)
+        mark(
+          alarm.key,
+          alarm.at_ms,
+          0,
+          "now",
+          `${target} now. Off the heat, and dip.`,
+          target,
+          "Off the heat, and dip.",
+        );
       tooHot(riseOf(sheet, jug, sheet.highest_c)?.at_ms);
     } else {
       const { dip_ms, closes_ms } = waitOf(sheet, jug, now_ms);
       const sure = readsItself(state, dip.event) ? "" : "Dip to be sure.";
       if (alarm) {
-        for (const left_s of LEFT_S) mark(`left ${begun}`, alarm.at_ms, left_s, "soon", `${target} in ${timeWords(left_s)}.`);
+        for (const left_s of LEFT_S)
+          mark(`left ${begun}`, alarm.at_ms, left_s, "soon", `${target} in ${timeWords(left_s)}.`);
         mark(alarm.key, alarm.at_ms, 0, "now", `${target} now. ${sure}`.trim(), target, sure);
-        if (sure && dip_ms !== null && dip_ms < alarm.at_ms - NEAR_MS) mark(`dip ${dip.event}`, dip_ms, 0, "soon", "Dip again now.");
+        if (sure && dip_ms !== null && dip_ms < alarm.at_ms - NEAR_MS)
+          mark(`dip ${dip.event}`, dip_ms, 0, "soon", "Dip again now.");
       }
       if (closes_ms !== null) {
         const from_ms = alarm?.at_ms ?? dip.at;
@@ -301,9 +335,14 @@ export function due(marks, said, now_ms, ahead_ms = 0) {
   );
   for (const { series, left_s } of fresh) said.set(series, Math.min(left_s, said.get(series) ?? Infinity));
   const late = fresh.filter(({ at_ms, missed }) => missed !== "" && at_ms < now_ms - LATE_MS).slice(-1);
-  const inTime = fresh.filter(({ at_ms, sound }) => at_ms >= now_ms - LATE_MS && (late.length === 0 || sound !== "soon"));
+  const inTime = fresh.filter(
+    ({ at_ms, sound }) => at_ms >= now_ms - LATE_MS && (late.length === 0 || sound !== "soon"),
+  );
   return [
-    ...late.map((mark) => ({ ...mark, words: `${mark.missed}, ${timeWords((now_ms - mark.at_ms) / 1000)} ago. ${mark.then}`.trim() })),
+    ...late.map((mark) => ({
+      ...mark,
+      words: `${mark.missed}, ${timeWords((now_ms - mark.at_ms) / 1000)} ago. ${mark.then}`.trim(),
+    })),
     ...inTime,
   ];
 }

@@ -29,8 +29,12 @@ const AFTER = { trim: "label", cured: "best", burn: "reburn" };
 
 /** The setting that switches it off. @type {Record<string, string>} */
 const SWITCH = {
-  trim: "remind_trim", label: "remind_trim", cured: "remind_cure",
-  best: "remind_cure", burn: "remind_burn", reburn: "remind_burn",
+  trim: "remind_trim",
+  label: "remind_trim",
+  cured: "remind_cure",
+  best: "remind_cure",
+  burn: "remind_burn",
+  reburn: "remind_burn",
 };
 
 /** What a reminder says of its batch. @type {Record<string, string>} */
@@ -123,7 +127,12 @@ function daysOf(sheet, { set_on, burns }) {
 /** @param {string} kind @param {Map<string, string>} days @param {import("./fold.js").PourState} state */
 function isDone(kind, days, { seen_to, finished_at, burns }) {
   // Who has seen to the later one of an errand has seen to the earlier.
-  if ([kind, AFTER[kind]].some((each) => days.has(each) && (seen_to[each] ?? "") >= /** @type {string} */ (days.get(each)))) return true;
+  if (
+    [kind, AFTER[kind]].some(
+      (each) => days.has(each) && (seen_to[each] ?? "") >= /** @type {string} */ (days.get(each)),
+    )
+  )
+    return true;
   if (kind === "trim" || kind === "label") return finished_at !== null;
   return kind === "burn" && burns.length > 0;
 }

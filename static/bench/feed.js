@@ -67,7 +67,8 @@ export function judge({ value, at, stands_s, doubt }, { temp_c, room_c, highest_
     if (temp_c === null) return "show";
     if (value < temp_c - UNDER_C) return { doubt: "Not in the wax: it reads about the room." };
   }
-  const jumped = last !== null && Math.abs(value - last.temp_c) > SPOTS_C + (FASTEST * Math.max(0, at - last.at)) / 1000;
+  const jumped =
+    last !== null && Math.abs(value - last.temp_c) > SPOTS_C + (FASTEST * Math.max(0, at - last.at)) / 1000;
   return stands_s >= (jumped ? JUMP_STANDS_S : STANDS_S) && now_ms - at < FRESH_MS ? "take" : "show";
 }
 

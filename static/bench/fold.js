@@ -208,7 +208,11 @@ function reckon(sheet, jug, index) {
   const waxes = weighings(jug, "wax", waxTargets(sheet, planned, jug), empty_g, sheet.step_g);
   const wax_g = totalOf(waxes);
   const extras = weighings(
-    jug, "additive", weigh.additiveTargets(wax_g, sheet.extras, sheet.fine_step_g, 0), empty_g + wax_g, sheet.fine_step_g,
+    jug,
+    "additive",
+    weigh.additiveTargets(wax_g, sheet.extras, sheet.fine_step_g, 0),
+    empty_g + wax_g,
+    sheet.fine_step_g,
   );
   const extras_g = totalOf(extras);
   const oils = weighings(
@@ -225,7 +229,8 @@ function reckon(sheet, jug, index) {
   jug.fragrance_g = fragrance_g;
   jug.wax_g = wax_g + (jug.reads.get("restore:0")?.read_g ?? 0);
   jug.load = jug.wax_g > 0 ? reached(jug.wax_g, fragrance_g) : 0;
-  const over = oils.length > 0 && oils.every(({ read_g }) => read_g !== null) && oils.some(({ standing }) => standing === "high");
+  const over =
+    oils.length > 0 && oils.every(({ read_g }) => read_g !== null) && oils.some(({ standing }) => standing === "high");
   jug.restored = over
     ? weigh.restore(wax_g, fragrance_g, sheet.load, sheet.step_g, {
         count: jug.vessels,
@@ -253,7 +258,8 @@ function reckon(sheet, jug, index) {
  */
 function waxTargets(sheet, planned, jug) {
   const first = jug.reads.get("wax:0");
-  if (first === undefined || planned.waxes.length === 1 || first.read_g === planned.waxes[0].target_g) return planned.waxes;
+  if (first === undefined || planned.waxes.length === 1 || first.read_g === planned.waxes[0].target_g)
+    return planned.waxes;
   // Off the mark it may still be topped up or taken out: nothing follows it until it is kept.
   const standing = standingOf(planned.waxes[0], first.read_g, jug.kept.has("wax:0"));
   if (standing === "low" || standing === "high") return planned.waxes;
@@ -298,7 +304,10 @@ function restoring(sheet, jug, restored) {
     target_g,
     low_g,
     high_g,
-    reads_g: roundTo(sheet.jug.empty_g + jug.wax_g - (read?.read_g ?? 0) + jug.extras_g + jug.fragrance_g + target_g, sheet.step_g),
+    reads_g: roundTo(
+      sheet.jug.empty_g + jug.wax_g - (read?.read_g ?? 0) + jug.extras_g + jug.fragrance_g + target_g,
+      sheet.step_g,
+    ),
     part: "restore",
     index: 0,
     in_cup: false,
@@ -326,15 +335,12 @@ function isSettled({ part, standing }) {
 function fills(sheet, jug) {
   const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
   // After wax was added the surplus goes into the vessels, if they hold it.
-  const each_g = jug.restored && jug.restored.vessels_hold && jug.reads.has("restore:0") ? jug.restored.each_g : sheet.each_g;
+  const each_g = jug.restored?.vessels_hold && jug.reads.has("restore:0") ? jug.restored.each_g : sheet.each_g;
   let left_g = mix_g;
   const targets = [];
   for (let vessel = 0; vessel < jug.vessels; vessel += 1) {
     const remaining = jug.vessels - vessel;
-    const next =
-      left_g > 0
-        ? weigh.vesselTargets(left_g, remaining, each_g, sheet.allowance_g, sheet.step_g)[0]
-        : 0;
+    const next = left_g > 0 ? weigh.vesselTargets(left_g, remaining, each_g, sheet.allowance_g, sheet.step_g)[0] : 0;
     targets.push(next);
     if (vessel === jug.poured.length && jug.emptied) jug.poured.push({ read_g: next, target_g: next, ...jug.emptied });
     const poured = jug.poured[vessel];

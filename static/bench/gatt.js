@@ -39,7 +39,7 @@ export function temperatureMeasurement(bytes) {
   const flags = bytes.byteLength > 0 ? bytes.getUint8(0) : 0;
   const needed = 5 + (flags & 2 ? STAMP : 0) + (flags & 4 ? 1 : 0);
   if (isWrong(bytes, needed, flags & ~7)) return wrongLength(bytes, needed);
-  const mantissa = bytes.getInt32(1, true) << 8 >> 8;
+  const mantissa = (bytes.getInt32(1, true) << 8) >> 8;
   const exponent = bytes.getInt8(4);
   if (NOT_A_NUMBER.has(mantissa)) return { reason: NO_VALUE };
   if (INFINITE.has(mantissa) || exponent < LEAST_EXPONENT || exponent > MOST_EXPONENT) return { reason: OUT_OF_RANGE };
@@ -47,7 +47,9 @@ export function temperatureMeasurement(bytes) {
   const [number, parts] = exponent < 0 ? [mantissa, 10 ** -exponent] : [mantissa * 10 ** exponent, 1];
   const step = exponent < 0 ? 1 / parts : 10 ** exponent;
   const taken = flags & 2 ? stampAt(bytes, 5) : null;
-  return flags & 1 ? celsius(((number - 32 * parts) * 5) / (9 * parts), (step * 5) / 9, taken) : celsius(number / parts, step, taken);
+  return flags & 1
+    ? celsius(((number - 32 * parts) * 5) / (9 * parts), (step * 5) / 9, taken)
+    : celsius(number / parts, step, taken);
 }
 
 /** Weight Measurement, 0x2A9D: flags, steps of 5 g or of a hundredth of a pound, and what the flags tell of:

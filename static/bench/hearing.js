@@ -16,7 +16,8 @@ const ALTERNATIVES = 3;
 
 /** @type {Record<string, string>} */
 const TROUBLES = {
-  "not-allowed": "Listening was refused: allow the microphone for this page in the browser's settings, then switch it on again.",
+  "not-allowed":
+    "Listening was refused: allow the microphone for this page in the browser's settings, then switch it on again.",
   "service-not-allowed": "This browser does not allow listening: see its settings for speech.",
   "audio-capture": "No microphone was found.",
   "language-not-supported": "This browser can't recognise English on the device itself.",
@@ -27,7 +28,8 @@ const FINAL = ["not-allowed", "service-not-allowed", "language-not-supported"];
 /** What is heard until then is the phone itself. */
 let deaf_ms = 0;
 
-const recognition = () => /** @type {any} */ (globalThis).SpeechRecognition ?? /** @type {any} */ (globalThis).webkitSpeechRecognition;
+const recognition = () =>
+  /** @type {any} */ (globalThis).SpeechRecognition ?? /** @type {any} */ (globalThis).webkitSpeechRecognition;
 
 /** Hers, if it is an English. */
 const language = () => (/^en\b/i.test(navigator.language) ? navigator.language : "en-GB");
@@ -44,7 +46,11 @@ export async function ability() {
 
 /** Fetch what recognises speech on the device, in a tap. @returns {Promise<boolean>} whether it is here now */
 export async function fetchAbility() {
-  return (await recognition().install(wanted()).catch(() => false)) === true;
+  return (
+    (await recognition()
+      .install(wanted())
+      .catch(() => false)) === true
+  );
 }
 
 /**

@@ -7,7 +7,17 @@ import { convert, formatQuantity, parseQuantity } from "../formulas/units.js";
 /** The smallest difference worth showing where no scale or thermometer sets it, in each unit.
  * @type {Record<string, number>} */
 const USUAL = {
-  g: 1, oz: 0.1, "lb oz": 0.1, ml: 1, "US fl oz": 0.1, "imp fl oz": 0.1, "°C": 1, "°F": 1, mm: 1, cm: 0.1, in: 0.1,
+  g: 1,
+  oz: 0.1,
+  "lb oz": 0.1,
+  ml: 1,
+  "US fl oz": 0.1,
+  "imp fl oz": 0.1,
+  "°C": 1,
+  "°F": 1,
+  mm: 1,
+  cm: 0.1,
+  in: 0.1,
 };
 
 /** What a workshop starts with. */

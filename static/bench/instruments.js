@@ -1,6 +1,6 @@
 /** A thermometer and a scale that speak the open Bluetooth services: found, kept connected, read, forgotten. */
 import { now } from "./clock.js";
-import { FRESH_MS, dated, stands } from "./feed.js";
+import { dated, FRESH_MS, stands } from "./feed.js";
 import * as gatt from "./gatt.js";
 
 /** @typedef {import("./feed.js").Reading} Reading */
@@ -11,7 +11,13 @@ import * as gatt from "./gatt.js";
 const SERVICES = {
   temperature: [
     [0x181a, [[0x2a6e, gatt.temperature]]],
-    [0x1809, [[0x2a1e, gatt.temperatureMeasurement], [0x2a1c, gatt.temperatureMeasurement]]],
+    [
+      0x1809,
+      [
+        [0x2a1e, gatt.temperatureMeasurement],
+        [0x2a1c, gatt.temperatureMeasurement],
+      ],
+    ],
   ],
   weight: [[0x181d, [[0x2a9d, gatt.weightMeasurement]]]],
 };
@@ -121,12 +127,15 @@ function seek() {
   for (const one of Object.values(instruments)) one.name = known[one.kind]?.name ?? "";
   void bluetooth()
     ?.getDevices?.()
-    .then((/** @type {any[]} */ devices) => {
-      for (const one of Object.values(instruments)) {
-        const device = devices.find(({ id }) => id === known[one.kind]?.id);
-        if (device && one.device === null) take(one, device);
-      }
-    }, () => undefined);
+    .then(
+      (/** @type {any[]} */ devices) => {
+        for (const one of Object.values(instruments)) {
+          const device = devices.find(({ id }) => id === known[one.kind]?.id);
+          if (device && one.device === null) take(one, device);
+        }
+      },
+      () => undefined,
+    );
 }
 
 /** @returns {Partial<Record<Kind, {id: string, name: string}>>} */
@@ -142,13 +151,19 @@ function remembered() {
 }
 
 function remember() {
-  const kept = Object.values(instruments).flatMap(({ kind, name, device }) => (device ? [[kind, { id: device.id, name }]] : []));
+  const kept = Object.values(instruments).flatMap(({ kind, name, device }) =>
+    device ? [[kind, { id: device.id, name }]] : [],
+  );
   localStorage.setItem(KEY, JSON.stringify(Object.fromEntries(kept)));
 }
 
 /** @param {Instrument} one @param {any} device */
 function take(one, device) {
-  Object.assign(one, { device, name: nameOf(device) || one.name || (one.kind === "weight" ? "scale" : "thermometer"), trouble: "" });
+  Object.assign(one, {
+    device,
+    name: nameOf(device) || one.name || (one.kind === "weight" ? "scale" : "thermometer"),
+    trouble: "",
+  });
   remember();
   void attend(one, device);
 }
@@ -156,7 +171,13 @@ function take(one, device) {
 /** What an instrument calls itself: others write it, so it is cut to size and rid of what does not print.
  * @param {any} device */
 function nameOf(device) {
-  return [...String(device.name ?? "").replace(/\p{C}/gu, "").trim()].slice(0, 40).join("");
+  return [
+    ...String(device.name ?? "")
+      .replace(/\p{C}/gu, "")
+      .trim(),
+  ]
+    .slice(0, 40)
+    .join("");
 }
 
 /** @param {Instrument} one */
@@ -246,7 +267,9 @@ async function characteristicsOf(one, server) {
     }
   }
   if (found.length === 0) {
-    throw new NotThere(one.kind === "weight" ? "It offers no weight in the open form." : "It offers no temperature in the open form.");
+    throw new NotThere(
+      one.kind === "weight" ? "It offers no weight in the open form." : "It offers no temperature in the open form.",
+    );
   }
   return found;
 }

@@ -17,7 +17,9 @@ export const canKnock = () => "DeviceMotionEvent" in globalThis;
 /** Ask to be told of movement; some phones allow that in a tap only. @returns {Promise<string>} what is wrong, or nothing */
 export async function askMotion() {
   const answer = await /** @type {any} */ (DeviceMotionEvent).requestPermission?.().catch(() => "denied");
-  return answer === "denied" ? "This browser was told not to feel movement: allow motion in its settings for this page, then switch it on again." : "";
+  return answer === "denied"
+    ? "This browser was told not to feel movement: allow motion in its settings for this page, then switch it on again."
+    : "";
 }
 
 /** @param {{onTwo: () => void, onTrouble: (text: string) => void}} given @returns {() => void} stop */
@@ -42,7 +44,8 @@ export function startKnock({ onTwo, onTrouble }) {
   addEventListener("devicemotion", feel);
   document.addEventListener("click", ask);
   const timer = setTimeout(() => {
-    if (!felt) onTrouble("No knock can be felt yet: this device says nothing of movement. Tap once; if this stays, use claps.");
+    if (!felt)
+      onTrouble("No knock can be felt yet: this device says nothing of movement. Tap once; if this stays, use claps.");
   }, SILENT_MS);
   return () => {
     removeEventListener("devicemotion", feel);

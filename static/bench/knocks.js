@@ -105,7 +105,8 @@ export function twoKnocks({ least, over, restless }) {
     const latest = knocks[knocks.length - 1];
     if (latest === undefined || burst !== null || t_s - latest.last_s <= FURTHEST_S) return false;
     const [one, two] = knocks;
-    const isTwo = !spoilt && knocks.length === 2 && Math.max(one.peak, two.peak) <= ALIKE * Math.min(one.peak, two.peak);
+    const isTwo =
+      !spoilt && knocks.length === 2 && Math.max(one.peak, two.peak) <= ALIKE * Math.min(one.peak, two.peak);
     knocks = [];
     spoilt = false;
     if (isTwo) dead_s = t_s + DEAD_S;

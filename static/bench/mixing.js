@@ -1,8 +1,9 @@
 /** A recipe with its waxes and oils, resolved to what the formulas take, with what to beware of. */
+
+import { LONGEST_DAYS } from "../formulas/cure.js";
 import { blendDensity } from "../formulas/fill.js";
 import * as loads from "../formulas/load.js";
 import { percent } from "./hers.js";
-import { LONGEST_DAYS } from "../formulas/cure.js";
 import { USUAL_MIX } from "./sizing.js";
 
 /** @typedef {Record<string, any>} Fields */
@@ -68,10 +69,19 @@ export function mixOf(recipe, waxes, oils) {
     load,
     load_of_total: loads.ofTotal(load),
     additives: extras.reduce((sum, [, fraction]) => sum + fraction, 0),
-    molten_density: blendDensity(shares, parts.map(({ wax }) => wax.molten_density)),
-    solid_density: blendDensity(shares, parts.map(({ wax }) => wax.solid_density)),
+    molten_density: blendDensity(
+      shares,
+      parts.map(({ wax }) => wax.molten_density),
+    ),
+    solid_density: blendDensity(
+      shares,
+      parts.map(({ wax }) => wax.solid_density),
+    ),
     fragrance_density: drops.length
-      ? blendDensity(drops.map(({ share }) => share), drops.map(({ oil }) => oil.density ?? 0.98))
+      ? blendDensity(
+          drops.map(({ share }) => share),
+          drops.map(({ oil }) => oil.density ?? 0.98),
+        )
       : USUAL_MIX.fragrance_density,
     waxes: parts.map(({ wax, share }) => [wax.name ?? "wax", share]),
     oils: drops.map(({ oil, share }) => [oil.name ?? "fragrance", share]),

@@ -72,7 +72,7 @@ export function promptFor(sheet, state, jugIndex, now_ms, units, { ahead = false
     case "stir":
       return stir(sheet, jug, jugIndex, now_ms);
     case "pour":
-      return whole ? pourAll(sheet, jug, jugIndex, now_ms, units) : pour(sheet, jug, jugIndex, now_ms, units);
+      return whole ? pourAll(sheet, jug, jugIndex, now_ms, units) : pour(sheet, jug, now_ms, units);
     default:
       return jugDone(jugIndex);
   }
@@ -275,8 +275,8 @@ function stir(sheet, jug, jugIndex, now_ms) {
   });
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
-function pour(sheet, jug, jugIndex, now_ms, units) {
+/** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Hers} units */
+function pour(sheet, jug, now_ms, units) {
   const vessel = jug.poured.length;
   const target_g = jug.vessel_targets_g[vessel];
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
@@ -305,7 +305,7 @@ function pour(sheet, jug, jugIndex, now_ms, units) {
 /** All that is left of a jug, without a reading of each vessel.
  * @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
 function pourAll(sheet, jug, jugIndex, now_ms, units) {
-  const one = pour(sheet, jug, jugIndex, now_ms, units);
+  const one = pour(sheet, jug, now_ms, units);
   const remaining = jug.vessels - jug.poured.length;
   return {
     ...one,
@@ -325,7 +325,9 @@ function warmEnough(sheet, jug, now_ms, units) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const remaining = jug.vessels - jug.poured.length;
   if (mix.temp_c < sheet.pour.low_c) {
-    return [`the wax is at about **${round(mix.temp_c)}**, under the ${round(sheet.pour.low_c)} for pouring: warm it back`];
+    return [
+      `the wax is at about **${round(mix.temp_c)}**, under the ${round(sheet.pour.low_c)} for pouring: warm it back`,
+    ];
   }
   if (mix.enough_for >= remaining) return [`the wax is at about **${round(mix.temp_c)}**: warm enough to the last`];
   return [

@@ -29,7 +29,17 @@
 /** A prompt with what it does not say left empty. @param {Partial<Prompt> & {step: string, title: string}} said @returns {Prompt} */
 export function prompt(said) {
   return {
-    doing: "", number: "", unit: "", lines: [], beam: null, checks: [], cautions: [], chart: false,
-    say: "", main: null, others: [], ...said,
+    doing: "",
+    number: "",
+    unit: "",
+    lines: [],
+    beam: null,
+    checks: [],
+    cautions: [],
+    chart: false,
+    say: "",
+    main: null,
+    others: [],
+    ...said,
   };
 }

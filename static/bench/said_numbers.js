@@ -7,17 +7,45 @@
 
 /** With what a machine takes them for. @type {Record<string, "next" | "undo" | "again">} */
 const COMMANDS = {
-  next: "next", necks: "next", "next one": "next", "next step": "next",
-  undo: "undo", undue: "undo", "un do": "undo",
-  again: "again", "a gain": "again", "say again": "again", "say that again": "again",
+  next: "next",
+  necks: "next",
+  "next one": "next",
+  "next step": "next",
+  undo: "undo",
+  undue: "undo",
+  "un do": "undo",
+  again: "again",
+  "a gain": "again",
+  "say again": "again",
+  "say that again": "again",
 };
 
 /** @type {Record<string, string>} */
 const UNITS = {
-  g: "g", gram: "g", grams: "g", gramme: "g", grammes: "g",
-  kg: "kg", kilo: "kg", kilos: "kg", kilogram: "kg", kilograms: "kg",
-  oz: "oz", ounce: "oz", ounces: "oz", lb: "lb", lbs: "lb", pound: "lb", pounds: "lb",
-  degree: "°", degrees: "°", c: "°C", celsius: "°C", centigrade: "°C", f: "°F", fahrenheit: "°F",
+  g: "g",
+  gram: "g",
+  grams: "g",
+  gramme: "g",
+  grammes: "g",
+  kg: "kg",
+  kilo: "kg",
+  kilos: "kg",
+  kilogram: "kg",
+  kilograms: "kg",
+  oz: "oz",
+  ounce: "oz",
+  ounces: "oz",
+  lb: "lb",
+  lbs: "lb",
+  pound: "lb",
+  pounds: "lb",
+  degree: "°",
+  degrees: "°",
+  c: "°C",
+  celsius: "°C",
+  centigrade: "°C",
+  f: "°F",
+  fahrenheit: "°F",
 };
 
 const SMALL = (
@@ -65,7 +93,16 @@ function wordsOf(said) {
 function poundsAndOunces(pounds, rest) {
   const { amount, unit } = unitOf(rest[0] === "and" ? rest.slice(1) : rest);
   const [lb, oz] = [numberOf(pounds), numberOf(amount)];
-  if (lb === null || oz === null || !Number.isInteger(lb) || lb < 0 || oz < 0 || oz >= 16 || (unit !== "oz" && unit !== "")) return null;
+  if (
+    lb === null ||
+    oz === null ||
+    !Number.isInteger(lb) ||
+    lb < 0 ||
+    oz < 0 ||
+    oz >= 16 ||
+    (unit !== "oz" && unit !== "")
+  )
+    return null;
   return { lb, oz, text: `${lb} lb ${oz} oz` };
 }
 
@@ -93,7 +130,9 @@ function numberOf(words) {
 
 /** Digits one by one. @param {string[]} words @param {RegExp} numeral @returns {string | null} */
 function digitsOf(words, numeral) {
-  const digits = words.map((word) => (numeral.test(word) ? word : SMALL[VALUES.get(word) ?? 99] ? VALUES.get(word) : NaN));
+  const digits = words.map((word) =>
+    numeral.test(word) ? word : SMALL[VALUES.get(word) ?? 99] ? VALUES.get(word) : NaN,
+  );
   const text = digits.join("");
   return digits.every((each) => typeof each === "string" || Number(each) < 10) && text !== "" ? text : null;
 }
@@ -105,7 +144,11 @@ function wholeOf(words) {
     if (VALUES.get(words[0]) === 0 && !OH.includes(words[0])) return 0;
   }
   const digits = words.length > 1 && words.length < 6 ? digitsOf(words, /^\d$/) : null;
-  const found = new Set([cardinalOf(words), ...pairsOf(words), digits === null || digits[0] === "0" ? null : Number(digits)]);
+  const found = new Set([
+    cardinalOf(words),
+    ...pairsOf(words),
+    digits === null || digits[0] === "0" ? null : Number(digits),
+  ]);
   found.delete(null);
   return found.size === 1 ? [...found][0] : null;
 }
@@ -115,7 +158,14 @@ function cardinalOf(words) {
   const [thousands, rest] = around(words, "thousand");
   if (thousands === null) return hundredsOf(rest, 99);
   const many = thousands.length === 0 || (thousands.length === 1 && thousands[0] === "a") ? 1 : tensOf(thousands);
-  const more = rest.length === 0 ? 0 : rest[0] === "and" ? tensOf(rest.slice(1)) : rest[0] === "hundred" ? null : hundredsOf(rest, 9);
+  const more =
+    rest.length === 0
+      ? 0
+      : rest[0] === "and"
+        ? tensOf(rest.slice(1))
+        : rest[0] === "hundred"
+          ? null
+          : hundredsOf(rest, 9);
   return many === null || more === null ? null : 1000 * many + more;
 }
 
@@ -140,7 +190,9 @@ function tensOf(words) {
   const [tens, one] = words;
   if (words.length === 1) return /^[1-9]\d?$/.test(tens) ? Number(tens) : VALUES.get(tens) || null;
   const digit = SMALL.indexOf(one);
-  return words.length === 2 && TENS.includes(tens) && digit > 0 && digit < 10 ? /** @type {number} */ (VALUES.get(tens)) + digit : null;
+  return words.length === 2 && TENS.includes(tens) && digit > 0 && digit < 10
+    ? /** @type {number} */ (VALUES.get(tens)) + digit
+    : null;
 }
 
 /** 'Eleven eighty-six', 'one oh six': two digits are said as one. @param {string[]} words @returns {(number | null)[]} */

@@ -71,7 +71,12 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
       : null,
     family: mix.family,
     flash_c: mix.flash_c,
-    jug: { id: tools.jug.id ?? "", name: tools.jug.name, empty_g: tools.jug.empty_g ?? 0, volume_ml: tools.jug.volume_ml ?? null },
+    jug: {
+      id: tools.jug.id ?? "",
+      name: tools.jug.name,
+      empty_g: tools.jug.empty_g ?? 0,
+      volume_ml: tools.jug.volume_ml ?? null,
+    },
     allowance_g: tools.allowance_g,
     room_c: tools.room_c,
     molten_density: mix.molten_density,

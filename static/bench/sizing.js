@@ -64,13 +64,9 @@ export function sizeVessel(vessel, mix) {
     warnings.push("It is narrower at the brim than at the base: was it measured upside down?");
   }
   if (over) {
-    warnings.push(
-      "Poured hot, this runs over the brim. Leave more free at the top, or fill to the line when poured.",
-    );
+    warnings.push("Poured hot, this runs over the brim. Leave more free at the top, or fill to the line when poured.");
   } else if (hot_below_mm !== null && hot_below_mm < (vessel.headspace_mm ?? fill.HEADSPACE_MM) - 0.05) {
-    warnings.push(
-      "Poured hot, it stands higher than the space you leave at the top; it sinks to the line as it sets.",
-    );
+    warnings.push("Poured hot, it stands higher than the space you leave at the top; it sinks to the line as it sets.");
   }
   return {
     wax_g,

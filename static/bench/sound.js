@@ -10,18 +10,50 @@ import { onPreference, preferences } from "./preferences.js";
 /** Pitches that a phone's speaker still gives, none that hurts. After each phrase there is room for words. */
 const SOUNDS = {
   /** two level notes: look up */
-  soon: { notes: /** @type {Note[]} */ ([[0, 784, 0.16], [0.22, 784, 0.16]]), times: 1, every_s: 0, gain: 0.5 },
+  soon: {
+    notes: /** @type {Note[]} */ ([
+      [0, 784, 0.16],
+      [0.22, 784, 0.16],
+    ]),
+    times: 1,
+    every_s: 0,
+    gain: 0.5,
+  },
   /** three rising ones, four times: do it now */
-  now: { notes: /** @type {Note[]} */ ([[0, 660, 0.22], [0.24, 880, 0.22], [0.48, 1175, 0.4]]), times: 4, every_s: 4.5, gain: 0.72 },
+  now: {
+    notes: /** @type {Note[]} */ ([
+      [0, 660, 0.22],
+      [0.24, 880, 0.22],
+      [0.48, 1175, 0.4],
+    ]),
+    times: 4,
+    every_s: 4.5,
+    gain: 0.72,
+  },
   /** long and falling, twice over, three times: it went wrong */
   late: {
-    notes: /** @type {Note[]} */ ([[0, 1047, 0.1], [0.1, 523, 0.5], [0.7, 1047, 0.1], [0.8, 523, 0.5]]),
-    times: 3, every_s: 5, gain: 0.72,
+    notes: /** @type {Note[]} */ ([
+      [0, 1047, 0.1],
+      [0.1, 523, 0.5],
+      [0.7, 1047, 0.1],
+      [0.8, 523, 0.5],
+    ]),
+    times: 3,
+    every_s: 5,
+    gain: 0.72,
   },
   /** a tick: taken */
   kept: { notes: /** @type {Note[]} */ ([[0, 1568, 0.07]]), times: 1, every_s: 0, gain: 0.35 },
   /** two short steps down: nothing was done */
-  no: { notes: /** @type {Note[]} */ ([[0, 587, 0.09], [0.11, 440, 0.14]]), times: 1, every_s: 0, gain: 0.4 },
+  no: {
+    notes: /** @type {Note[]} */ ([
+      [0, 587, 0.09],
+      [0.11, 440, 0.14],
+    ]),
+    times: 1,
+    every_s: 0,
+    gain: 0.4,
+  },
 };
 
 /** A note swells and fades so long, or it would click (s). */

@@ -31,7 +31,8 @@ export function rowOf({ record, sheet, state }) {
   for (const { part, name, read_g } of jugs.flatMap(({ weighings }) => weighings)) {
     if (part === "additive" && read_g !== null) extras.set(name, (extras.get(name) ?? 0) + read_g);
   }
-  const in_c = sheet.load > 0 ? jugs.flatMap(({ cooled, added_at }) => (added_at === null ? [] : cooled.slice(-1))) : [];
+  const in_c =
+    sheet.load > 0 ? jugs.flatMap(({ cooled, added_at }) => (added_at === null ? [] : cooled.slice(-1))) : [];
   const notes = [...state.notes, ...state.counted.filter(({ type }) => type === "finished")].map(({ text }) => text);
   return [
     localDate(record.started_at),

@@ -82,7 +82,10 @@ export function voices() {
 function choose() {
   const all = voices();
   const { voice_name } = preferences();
-  chosen = all.find(({ name }) => name === voice_name) ?? all.find(({ lang }) => /^en\b/i.test(lang.replace("_", "-"))) ?? null;
+  chosen =
+    all.find(({ name }) => name === voice_name) ??
+    all.find(({ lang }) => /^en\b/i.test(lang.replace("_", "-"))) ??
+    null;
   return chosen;
 }
 

@@ -35,7 +35,9 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
   ];
   const lines = meltTime(sheet, jug);
   if (rise !== null && rise.at_ms !== null) {
-    lines.push(`rising **${difference(units, rise.rate_c_per_min)}** a minute · ${round(sheet.highest_c)} at ${timeText(rise.at_ms)}`);
+    lines.push(
+      `rising **${difference(units, rise.rate_c_per_min)}** a minute · ${round(sheet.highest_c)} at ${timeText(rise.at_ms)}`,
+    );
     if (rise.at_ms - now_ms < TURN_DOWN_MS) {
       cautions.unshift(`Heat down now: ${round(sheet.highest_c)} in about ${clockText((rise.at_ms - now_ms) / 1000)}.`);
     }
@@ -124,7 +126,9 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
     case "open": {
       const left_s = wait.closes_ms === null ? null : (wait.closes_ms - now_ms) / 1000;
       const closing =
-        left_s === null ? [] : [`too cool in about **${clockText(left_s)}** (${timeText(/** @type {number} */ (wait.closes_ms))})`];
+        left_s === null
+          ? []
+          : [`too cool in about **${clockText(left_s)}** (${timeText(/** @type {number} */ (wait.closes_ms))})`];
       return prompt({
         ...base,
         doing: forFragrance ? "In the window. Fragrance now, at" : "In the window. Pour now, at",
@@ -159,7 +163,9 @@ function countingDown(base, sheet, jug, wait, now_ms, units, go) {
     ...oddLine(wait, units),
   ];
   if (wait.opens_ms !== null && wait.closes_ms !== null) {
-    lines.push(`window from ${timeText(wait.opens_ms)}, open for ${clockText((wait.closes_ms - wait.opens_ms) / 1000)}`);
+    lines.push(
+      `window from ${timeText(wait.opens_ms)}, open for ${clockText((wait.closes_ms - wait.opens_ms) / 1000)}`,
+    );
   }
   if (forecast.restarted) lines.push("It rose since: reckoned from the last rise on.");
   const forFragrance = jug.step === "cool" && sheet.load > 0;
@@ -180,7 +186,9 @@ function dipAgain(wait, now_ms) {
   if (wait.dip_ms === null) return "No need to dip again before it rings";
   const left_s = (wait.dip_ms - now_ms) / 1000;
   const guess = wait.forecast?.guessed ? "A first guess. " : "";
-  return left_s > 0 ? `${guess}Dip again in **${clockText(left_s)}**` : `${guess}**Dip now**: it tightens the countdown`;
+  return left_s > 0
+    ? `${guess}Dip again in **${clockText(left_s)}**`
+    : `${guess}**Dip now**: it tightens the countdown`;
 }
 
 /** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
@@ -221,7 +229,10 @@ function expectedOf(sheet, jug, now_ms, wait) {
 
 /** The fragrance that can be weighed while the wax cools. @param {JugState} jug */
 export function nextFragrance(jug) {
-  return jug.weighings.find(({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low")) ?? null;
+  return (
+    jug.weighings.find(({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low")) ??
+    null
+  );
 }
 
 /**

@@ -159,8 +159,13 @@ export function defaultRate(mass_g = null) {
  * @returns {Forecast} */
 export function forecast(readings, room_c, target_c, options = {}) {
   const {
-    thermometer_step_c = 0.1, mass_g = null, history = [], exponent = null,
-    handling_c = HANDLING_C, room_doubt_c = ROOM_DOUBT_C, need_c = NEED_C,
+    thermometer_step_c = 0.1,
+    mass_g = null,
+    history = [],
+    exponent = null,
+    handling_c = HANDLING_C,
+    room_doubt_c = ROOM_DOUBT_C,
+    need_c = NEED_C,
   } = options;
   const room = checks.within(room_c, "The room in °C", -20, 50);
   const target = checks.within(target_c, "The target in °C", -20, 300);
@@ -183,8 +188,11 @@ export function forecast(readings, room_c, target_c, options = {}) {
  * @returns {Learned} */
 export function learn(readings, room_c, options = {}) {
   const {
-    thermometer_step_c = 0.1, mass_g = DEFAULT_MASS_G, history = [],
-    handling_c = HANDLING_C, room_doubt_c = ROOM_DOUBT_C,
+    thermometer_step_c = 0.1,
+    mass_g = DEFAULT_MASS_G,
+    history = [],
+    handling_c = HANDLING_C,
+    room_doubt_c = ROOM_DOUBT_C,
   } = options;
   const room = checks.within(room_c, "The room in °C", -20, 50);
   const mass = checks.positive(mass_g, "The wax in the jug");
@@ -193,7 +201,11 @@ export function learn(readings, room_c, options = {}) {
   const ordered = inOrder(readings, room);
   const used = ordered.slice(afterLastRise(ordered, room, noise, prior));
   const known = weighed(used, room, noise, prior);
-  const byExponent = slopeOf(known.grid.map((fit) => fit.log_rate), prior.exponents, known);
+  const byExponent = slopeOf(
+    known.grid.map((fit) => fit.log_rate),
+    prior.exponents,
+    known,
+  );
   const variance = known.fit.spread[1][1] + byExponent ** 2 * known.exponent_var;
   const [told, rateVar] = without(known.fit.log_rate, variance, prior.log_rate, prior.rate_doubt ** 2);
   // Dips that say next to nothing say nothing absurd.
@@ -291,10 +303,20 @@ function priorOf(mass_g, history, exponent, room_doubt_c) {
   const room_doubt = Math.max(checks.notNegative(room_doubt_c, "The doubt of the room"), 1e-6);
   if (exponent !== null) {
     const fixed = checks.within(exponent, "The exponent", 1, 3);
-    return { log_rate, rate_doubt, room_doubt, exponent: [fixed, 1e-6], exponents: [fixed], weights: [1], law_doubt: 0 };
+    return {
+      log_rate,
+      rate_doubt,
+      room_doubt,
+      exponent: [fixed, 1e-6],
+      exponents: [fixed],
+      weights: [1],
+      law_doubt: 0,
+    };
   }
   const exponents =
-    past.length > 0 ? [-4, -2, -1, 0, 1, 2, 4].map((step) => Math.min(Math.max(1.0001, middle + step * scale), 3)) : EXPONENTS;
+    past.length > 0
+      ? [-4, -2, -1, 0, 1, 2, 4].map((step) => Math.min(Math.max(1.0001, middle + step * scale), 3))
+      : EXPONENTS;
   const weights = exponents.map((n, index) => {
     const below = exponents[Math.max(0, index - 1)];
     const above = exponents[Math.min(exponents.length - 1, index + 1)];
@@ -603,9 +625,7 @@ function fitted(given, n, start, near = null) {
   const { used, room } = given;
   const begun = start.log_over;
   let state =
-    near === null
-      ? start
-      : { log_over: Math.log(near.excess_c), log_rate: near.log_rate, warmer: near.room_c - room };
+    near === null ? start : { log_over: Math.log(near.excess_c), log_rate: near.log_rate, warmer: near.room_c - room };
   let cost = costOf(given, n, begun, state);
   let damping = 0;
   for (let turn = 0; turn < MOST_STEPS; turn += 1) {
@@ -655,11 +675,7 @@ function normal({ used, room, noise, prior }, n, begun, { log_over, log_rate, wa
   const over = Math.exp(log_over);
   const speed = k * Math.pow(over, n);
   const pull = (log_over - begun) / over;
-  const b = [
-    -pull,
-    (prior.log_rate - log_rate) / prior.rate_doubt ** 2,
-    pull - warmer / prior.room_doubt ** 2,
-  ];
+  const b = [-pull, (prior.log_rate - log_rate) / prior.rate_doubt ** 2, pull - warmer / prior.room_doubt ** 2];
   const stiff = 1 / over ** 2;
   const a = [
     [stiff, 0, -stiff],

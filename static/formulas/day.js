@@ -76,8 +76,14 @@ function offsetIn(zone) {
   try {
     if (!ZONE.test(zone)) throw new RangeError(zone);
     format = new Intl.DateTimeFormat("en-GB", {
-      timeZone: zone, hourCycle: "h23",
-      year: "numeric", month: "numeric", day: "numeric", hour: "numeric", minute: "numeric", second: "numeric",
+      timeZone: zone,
+      hourCycle: "h23",
+      year: "numeric",
+      month: "numeric",
+      day: "numeric",
+      hour: "numeric",
+      minute: "numeric",
+      second: "numeric",
     });
   } catch {
     throw new ValueError(`“${zone}” is not a time zone: write it as Europe/Lisbon.`);

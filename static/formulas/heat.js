@@ -62,11 +62,7 @@ export function afterFragrance(wax_g, wax_c, fragrance_g, fragrance_c, options =
   const { jug_g = 0, jug_heat = JUG_HEAT } = options;
   return mixed([
     [checks.positive(wax_g, "The wax"), wax_heat, temperature(wax_c, "The wax in °C")],
-    [
-      checks.notNegative(fragrance_g, "The fragrance"),
-      fragrance_heat,
-      temperature(fragrance_c, "The fragrance in °C"),
-    ],
+    [checks.notNegative(fragrance_g, "The fragrance"), fragrance_heat, temperature(fragrance_c, "The fragrance in °C")],
     [checks.notNegative(jug_g, "The jug"), jug_heat, wax_c],
   ]);
 }
@@ -86,8 +82,7 @@ export function warmTo(wanted_c, wax_g, fragrance_g, fragrance_c, options = {}) 
   const needed = wanted + lift / holds;
   if (holds < checks.SMALLEST || !(-20 <= needed && needed <= 300)) {
     throw new checks.ValueError(
-      "No wax temperature will do for that much fragrance: check the weights, or warm " +
-        "the fragrance first.",
+      "No wax temperature will do for that much fragrance: check the weights, or warm " + "the fragrance first.",
     );
   }
   return needed;
@@ -101,11 +96,7 @@ export function inVessel(mix_g, mix_c, vessel_g, vessel_c, options = {}) {
   const part = checks.within(share, "The part of the vessel that is filled", 0, 1);
   return mixed([
     [checks.positive(mix_g, "The mix"), mix_heat, temperature(mix_c, "The mix in °C")],
-    [
-      checks.notNegative(vessel_g, "The empty vessel") * part,
-      vessel_heat,
-      temperature(vessel_c, "The vessel in °C"),
-    ],
+    [checks.notNegative(vessel_g, "The empty vessel") * part, vessel_heat, temperature(vessel_c, "The vessel in °C")],
   ]);
 }
 
@@ -126,14 +117,10 @@ export function pourOut(mix_g, mix_c, each_g, count, room_c, pouring) {
   const power = checks.within(pouring.exponent, "The exponent", 0.5, 3);
   const seconds = checks.within(pouring.seconds_each, "The seconds for a vessel", 0, 3600);
   if (over < checks.SMALLEST) {
-    throw new checks.ValueError(
-      "The mix is not warmer than the room: check both temperatures before you pour.",
-    );
+    throw new checks.ValueError("The mix is not warmer than the room: check both temperatures before you pour.");
   }
   if (each * vessels > mix * (1 + 1e-9)) {
-    throw new checks.ValueError(
-      "There is not enough in the jug for that many vessels: pour fewer, or less into each.",
-    );
+    throw new checks.ValueError("There is not enough in the jug for that many vessels: pour fewer, or less into each.");
   }
   const temps = [room + over];
   for (let index = 0; index < vessels; index += 1) {
@@ -172,12 +159,8 @@ export function meltEnergyJ(mass_g, from_c, to_c, options = {}) {
   const end = temperature(to_c, "The temperature wanted in °C");
   const solid = capacity(options.solid_heat ?? known.solid_heat);
   const liquid = capacity(options.liquid_heat ?? known.liquid_heat);
-  const melting = checks.within(
-    options.melting_c ?? known.melting_c, "The melting temperature in °C", -20, 150,
-  );
-  const latent = checks.within(
-    options.latent_j_per_g ?? known.latent_j_per_g, "The heat of melting in J/g", 0, 500,
-  );
+  const melting = checks.within(options.melting_c ?? known.melting_c, "The melting temperature in °C", -20, 150);
+  const latent = checks.within(options.latent_j_per_g ?? known.latent_j_per_g, "The heat of melting in J/g", 0, 500);
   if (end < start) {
     throw new checks.ValueError("The wax is already hotter than that: check both temperatures.");
   }

@@ -192,9 +192,7 @@ function unitMeant(spelt, dimension, preferred) {
   for (const other of Object.keys(DIMENSIONS)) {
     if (spelling(spelt, other) !== null) throw new checks.ValueError(wrongKind(spelt, dimension));
   }
-  throw new checks.ValueError(
-    `“${spelt}” is not a unit that the bench knows: write ${DIMENSIONS[dimension].example}.`,
-  );
+  throw new checks.ValueError(`“${spelt}” is not a unit that the bench knows: write ${DIMENSIONS[dimension].example}.`);
 }
 
 /** @param {string} spelt @param {string} dimension @returns {string | null} */

@@ -92,10 +92,7 @@ export function waxBand(target_g, load, step) {
 export function vesselBand(target_g, step) {
   const target = checks.positive(target_g, "The target");
   const slack = Math.max(checks.positive(step, "The step"), target * WIDEST_BAND);
-  return [
-    Math.max(0, rounding.roundUp(target - slack, step)),
-    rounding.roundDown(target + slack, step),
-  ];
+  return [Math.max(0, rounding.roundUp(target - slack, step)), rounding.roundDown(target + slack, step)];
 }
 
 /** @param {number} exact @param {number} slack @param {number} step @returns {[number, number]} */
@@ -255,9 +252,7 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
     added += checks.within(fraction, "An additive as a fraction", 0, 0.5);
   }
   const each = waxEach * (1 + part + added);
-  const eachHot = fill.mixVolumeMl(
-    waxEach, waxEach * part, molten_density, fragrance_density, waxEach * added,
-  );
+  const eachHot = fill.mixVolumeMl(waxEach, waxEach * part, molten_density, fragrance_density, waxEach * added);
   const most = vesselsPerJug(each, eachHot, { jug_volume_ml, jug_empty_g, scale_capacity_g, allowance_g });
   const number = Math.ceil(vessels / most);
   const fewer = Math.floor(vessels / number);
@@ -266,7 +261,10 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
   const stays = waxThatStays(allowance_g, part, added);
   const exact = counts.map((eachCount) => eachCount * waxEach + stays);
   const waxesG = largestRemainder(exact, step);
-  const oilsG = largestRemainder(waxesG.map((wax_g) => wax_g * part), fine);
+  const oilsG = largestRemainder(
+    waxesG.map((wax_g) => wax_g * part),
+    fine,
+  );
   const jugs = counts.map((eachCount, index) => {
     const wax_g = waxesG[index];
     const oil_g = oilsG[index];
@@ -341,11 +339,9 @@ export function restore(wax_g, fragrance_g, load, step, options) {
     wax_to_add_g: add,
     load: loads.reached(wax, fragrance_g),
     each_g: each,
-    jug_holds:
-      jug_volume_ml === null || hot <= checks.positive(jug_volume_ml, "The jug's volume") + 1e-9,
+    jug_holds: jug_volume_ml === null || hot <= checks.positive(jug_volume_ml, "The jug's volume") + 1e-9,
     vessels_hold:
-      vessel_most_g === null ||
-      each <= checks.positive(vessel_most_g, "The most that a vessel holds") + 1e-9,
+      vessel_most_g === null || each <= checks.positive(vessel_most_g, "The most that a vessel holds") + 1e-9,
   };
 }
 

@@ -122,8 +122,11 @@ const PARTS = {
 /** @param {any} given */
 function isEvent(given) {
   const { id, pour, type, at } = given;
-  const isNamed = isLike(id, STAMP) && isLike(pour, ID) && isLike(type, KIND) && isTime(at) && isSound(given, MOST_DEPTH);
-  return isNamed && Object.entries(given).every(([name, value]) => isLike(name, NAME) && (PARTS[name]?.(value) ?? true));
+  const isNamed =
+    isLike(id, STAMP) && isLike(pour, ID) && isLike(type, KIND) && isTime(at) && isSound(given, MOST_DEPTH);
+  return (
+    isNamed && Object.entries(given).every(([name, value]) => isLike(name, NAME) && (PARTS[name]?.(value) ?? true))
+  );
 }
 
 /** Whether every number in it can be read back as it is, and nothing lies too deep.

@@ -253,7 +253,10 @@ async function set(change) {
 
 /** See what waits, and tell whoever shows it. */
 async function look() {
-  const found = await read(["device"], async ({ device }) => [await serverOf(device), await answer(device.get("clock"))]);
+  const found = await read(["device"], async ({ device }) => [
+    await serverOf(device),
+    await answer(device.get("clock")),
+  ]);
   const [server, clock] = found;
   Object.assign(standing, await waiting(), {
     workshop: server?.workshop ?? null,

@@ -203,10 +203,16 @@ async function setClockRight(now_ms, offset_ms) {
   const changed = await write(["records", "events"], async (stores) => {
     /** @type {Row[]} */
     const rows = await answer(stores.outbox.getAll());
-    const records = /** @type {Stored[]} */ (await keptOf(rows, (row) => row.kind !== "event" && stores.records.get([row.kind, row.id])));
-    const events = /** @type {AnyEvent[]} */ (await keptOf(rows, (row) => row.kind === "event" && stores.events.get(row.id)));
+    const records = /** @type {Stored[]} */ (
+      await keptOf(rows, (row) => row.kind !== "event" && stores.records.get([row.kind, row.id]))
+    );
+    const events = /** @type {AnyEvent[]} */ (
+      await keptOf(rows, (row) => row.kind === "event" && stores.events.get(row.id))
+    );
     const stamps = [
-      ...records.flatMap(({ fields }) => Object.values(fields).flatMap((field) => versions(field).map(({ stamp }) => stamp))),
+      ...records.flatMap(({ fields }) =>
+        Object.values(fields).flatMap((field) => versions(field).map(({ stamp }) => stamp)),
+      ),
       ...events.map(({ id }) => id),
     ];
     const refused = startOf(Math.floor(now_ms + AHEAD_MS) + 1);

@@ -5,7 +5,7 @@
  */
 import { oneAtATime } from "./changes.js";
 import { answer, read, write } from "./database.js";
-import { NoSignal, ask, hear, paired, standing as bench } from "./exchange.js";
+import { ask, standing as bench, hear, NoSignal, paired } from "./exchange.js";
 
 /**
  * @typedef {object} Row what this device keeps of it

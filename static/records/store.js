@@ -11,7 +11,7 @@ import { randomText, seeStamps, takeStamp } from "./device.js";
 import { clashes, mergeRecords, plainRecord, settled, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
 
-export { oneAtATime, onChange } from "./changes.js";
+export { onChange, oneAtATime } from "./changes.js";
 export { StoreError } from "./database.js";
 
 /** @typedef {import("./merge.js").Plain} Plain */
@@ -31,18 +31,26 @@ export class MovedOn extends Error {}
 
 /** All living records of a kind, by name. @param {string} kind @returns {Promise<Plain[]>} */
 export async function all(kind) {
-  return (await allStored(kind)).map(plainRecord).filter(({ deleted }) => !deleted).sort(byName);
+  return (await allStored(kind))
+    .map(plainRecord)
+    .filter(({ deleted }) => !deleted)
+    .sort(byName);
 }
 
 /** The records of a kind that were deleted, by name. @param {string} kind @returns {Promise<Plain[]>} */
 export async function deleted(kind) {
-  return (await allStored(kind)).map(plainRecord).filter((record) => record.deleted).sort(byName);
+  return (await allStored(kind))
+    .map(plainRecord)
+    .filter((record) => record.deleted)
+    .sort(byName);
 }
 
 /** The records of a kind that hold values written apart, which she has not settled.
  * @param {string} kind @returns {Promise<Plain[]>} */
 export async function clashing(kind) {
-  const found = (await allStored(kind)).filter(({ fields }) => Object.values(fields).some((field) => clashes(field).length > 0));
+  const found = (await allStored(kind)).filter(({ fields }) =>
+    Object.values(fields).some((field) => clashes(field).length > 0),
+  );
   return found.map(plainRecord).sort(byName);
 }
 
@@ -120,7 +128,9 @@ export async function bringIn(records, events) {
       told.push({ kind: "event", id: event.id, stamp: event.id });
     }
     await seeStamps(stores.device, [
-      ...records.flatMap(({ fields }) => Object.values(fields).flatMap((field) => versions(field).map(({ stamp }) => stamp))),
+      ...records.flatMap(({ fields }) =>
+        Object.values(fields).flatMap((field) => versions(field).map(({ stamp }) => stamp)),
+      ),
       ...events.map(({ id }) => id),
     ]);
     await queue(stores, told);

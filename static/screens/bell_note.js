@@ -52,8 +52,16 @@ export async function noteBells(clocks, now_ms) {
     // Until it has answered, it may know of these or of those before.
     told = null;
     await ask("/api/bells", {
-      bells: bells.map((clock) => ({ pour: clock.pour.id, jug: clock.jug, at_ms: Math.round(clock.at_ms + standing.offset_ms), ...inWords(clock) })),
-    }).then(() => (told = short), () => (again_at = performance.now() + AGAIN_MS));
+      bells: bells.map((clock) => ({
+        pour: clock.pour.id,
+        jug: clock.jug,
+        at_ms: Math.round(clock.at_ms + standing.offset_ms),
+        ...inWords(clock),
+      })),
+    }).then(
+      () => (told = short),
+      () => (again_at = performance.now() + AGAIN_MS),
+    );
     busy = false;
   }
 }

@@ -29,11 +29,15 @@ export async function show(place, _path, { units }) {
 
   function draw() {
     const { whole, voice_name, ...on } = preferences();
-    for (const [name, is] of Object.entries({ ...on, counted: !whole })) if (typeof is === "boolean") box(name).checked = is;
+    for (const [name, is] of Object.entries({ ...on, counted: !whole }))
+      if (typeof is === "boolean") box(name).checked = is;
     at("voiceless").hidden = standing() !== "none";
     const names = voices().map(({ name }) => name);
     at("choice").hidden = names.length < 2;
-    box("voice_name").replaceChildren(h("option", { value: "" }, "The first that fits"), ...names.map((name) => h("option", {}, name)));
+    box("voice_name").replaceChildren(
+      h("option", { value: "" }, "The first that fits"),
+      ...names.map((name) => h("option", {}, name)),
+    );
     box("voice_name").value = names.includes(voice_name) ? voice_name : "";
     at("agree").hidden = able !== "away";
     const ready = able === "here" || able === "to fetch" || on.hear_away;

@@ -1,12 +1,13 @@
 /** The board: one pour at the bench, one number at a time. */
-import { addEvent, clocks, lastUndoable, readPour, undoLast } from "../bench/bench.js";
+
 import { keepAwake, letSleep } from "../bench/awake.js";
+import { addEvent, clocks, lastUndoable, readPour, undoLast } from "../bench/bench.js";
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
 import { spoken } from "../bench/cues.js";
+import { isFineEnough, judge, thin } from "../bench/feed.js";
 import { windowOf } from "../bench/fold.js";
-import { judge, thin, isFineEnough } from "../bench/feed.js";
 import { mayDo, startHands } from "../bench/hands.js";
 import { live, onReading } from "../bench/instruments.js";
 import { onPreference, prefer, preferences } from "../bench/preferences.js";
@@ -88,14 +89,18 @@ export async function show(place, [id, jugText], { units, go }) {
     paintChart(prompt);
     paintHeard(prompt);
     const { main } = prompt;
-    if (isNew("lines", prompt.lines)) slot(place, "lines").replaceChildren(...prompt.lines.map((line) => h("p", {}, ...rich(line))));
+    if (isNew("lines", prompt.lines))
+      slot(place, "lines").replaceChildren(...prompt.lines.map((line) => h("p", {}, ...rich(line))));
     if (isNew("say", prompt.say)) slot(place, "say").replaceChildren(...rich(prompt.say));
     if (isNew("checks", prompt.checks)) {
       slot(place, "checks").replaceChildren(
-        ...prompt.checks.map((check) => h("li", {}, h("label", {}, h("input", { type: "checkbox" }), h("span", {}, check)))),
+        ...prompt.checks.map((check) =>
+          h("li", {}, h("label", {}, h("input", { type: "checkbox" }), h("span", {}, check))),
+        ),
       );
     }
-    if (isNew("cautions", prompt.cautions)) slot(place, "cautions").replaceChildren(...prompt.cautions.map((caution) => h("li", {}, caution)));
+    if (isNew("cautions", prompt.cautions))
+      slot(place, "cautions").replaceChildren(...prompt.cautions.map((caution) => h("li", {}, caution)));
     if (isNew("way", prompt.step)) paintWay(place, pour, prompt);
     if (isNew("beam", prompt.beam)) paintBeam(place, prompt);
     // A button that was replaced under the finger would not be heard.
@@ -126,12 +131,15 @@ export async function show(place, [id, jugText], { units, go }) {
     const voice = standing();
     slot(place, "mute").toggleAttribute("data-off", isMuted());
     say(slot(place, "heard"), isMuted() ? "off" : "on");
-    const lacks =
-      isMuted() ? "Voice and bells are off."
-      : voice === "none" ? "This phone has no voice of its own in English: bells, and words on the screen."
-      : voice === "failed" ? "The phone's voice does not answer: bells, and words on the screen."
-      : canRing() || prompt.step === "ready" ? ""
-      : "The bell is off until you touch the screen once.";
+    const lacks = isMuted()
+      ? "Voice and bells are off."
+      : voice === "none"
+        ? "This phone has no voice of its own in English: bells, and words on the screen."
+        : voice === "failed"
+          ? "The phone's voice does not answer: bells, and words on the screen."
+          : canRing() || prompt.step === "ready"
+            ? ""
+            : "The bell is off until you touch the screen once.";
     const silent = slot(place, "silent");
     silent.hidden = lacks === "" || (prompt.step !== "ready" && !lacks.startsWith("The bell"));
     say(silent, lacks);
@@ -147,12 +155,25 @@ export async function show(place, [id, jugText], { units, go }) {
       h("button", { type: "button", class: "quiet", onclick: () => void perform(action) }, action.label);
     const takes = main?.pad && main.expected !== null ? readingOf(pour, jugIndex, main.pad, now(), units) : null;
     slot(place, "act").replaceChildren(
-      ...(takes ? [h("div", { class: "nudges", role: "group", "aria-label": "Nudge what it reads" }, ...nudges(takes))] : []),
+      ...(takes
+        ? [h("div", { class: "nudges", role: "group", "aria-label": "Nudge what it reads" }, ...nudges(takes))]
+        : []),
       h(
         "div",
         { class: "side" },
-        h("button", { type: "button", class: "quiet undo", disabled: lastUndoable(pour, jugIndex) === null, onclick: () => void undo() }, "Undo"),
-        ...(prompt.step === "ready" ? [h("button", { type: "button", class: "quiet", onclick: soundCheck }, "Did you hear that?")] : []),
+        h(
+          "button",
+          {
+            type: "button",
+            class: "quiet undo",
+            disabled: lastUndoable(pour, jugIndex) === null,
+            onclick: () => void undo(),
+          },
+          "Undo",
+        ),
+        ...(prompt.step === "ready"
+          ? [h("button", { type: "button", class: "quiet", onclick: soundCheck }, "Did you hear that?")]
+          : []),
         ...others.filter(({ pad }) => !pad || takes || pad !== main?.pad).map(button),
       ),
       main === null
@@ -161,7 +182,7 @@ export async function show(place, [id, jugText], { units, go }) {
             "button",
             { type: "button", class: "go", onclick: () => void perform(main) },
             takes ? h("span", { class: "over", "data-slot": "over" }, main.label) : null,
-            takes ? h("b", { "data-slot": "draft" }) : (main.pad ? "It reads…" : main.label),
+            takes ? h("b", { "data-slot": "draft" }) : main.pad ? "It reads…" : main.label,
           ),
     );
   }
@@ -174,7 +195,12 @@ export async function show(place, [id, jugText], { units, go }) {
       const by = units.step(dimension, step, Math.abs(steps));
       return h(
         "button",
-        { type: "button", class: "quiet", "aria-label": `${by} ${steps < 0 ? "less" : "more"}`, onclick: () => nudge(steps) },
+        {
+          type: "button",
+          class: "quiet",
+          "aria-label": `${by} ${steps < 0 ? "less" : "more"}`,
+          onclick: () => nudge(steps),
+        },
         `${steps < 0 ? "−" : "+"}${by}`,
       );
     });
@@ -197,7 +223,8 @@ export async function show(place, [id, jugText], { units, go }) {
       return { value: told.value, source: told.source };
     }
     // A scale's mark is kept as it is; a forecast is no finer than the thermometer.
-    const value = main.pad === "temperature" ? units.stepped(main.expected, "temperature", reading.step, 0) : main.expected;
+    const value =
+      main.pad === "temperature" ? units.stepped(main.expected, "temperature", reading.step, 0) : main.expected;
     return { value, source: "" };
   }
 
@@ -215,7 +242,9 @@ export async function show(place, [id, jugText], { units, go }) {
     const prompt = prompted();
     const draft = draftOf(prompt);
     if (draft === null || !prompt.main?.pad) return;
-    const { dimension, step } = /** @type {import("./reading.js").Reading} */ (readingOf(pour, jugIndex, prompt.main.pad, now(), units));
+    const { dimension, step } = /** @type {import("./reading.js").Reading} */ (
+      readingOf(pour, jugIndex, prompt.main.pad, now(), units)
+    );
     // Below nothing there is nothing to read.
     const value = Math.max(dimension === "mass" ? 0 : -Infinity, units.stepped(draft.value, dimension, step, steps));
     nudged = { about: aboutOf(prompt.main), value, at: now() };
@@ -317,7 +346,8 @@ export async function show(place, [id, jugText], { units, go }) {
 
   /** Which jug wants her hands meanwhile; -1: none. */
   function meanwhile() {
-    const wants = (/** @type {Pour["state"]["jugs"][number]} */ { step, current }) => current !== null || ["melt", "add", "pour"].includes(step);
+    const wants = (/** @type {Pour["state"]["jugs"][number]} */ { step, current }) =>
+      current !== null || ["melt", "add", "pour"].includes(step);
     return isWaiting() ? pour.state.jugs.findIndex((jug, index) => index !== jugIndex && wants(jug)) : -1;
   }
 
@@ -336,9 +366,12 @@ export async function show(place, [id, jugText], { units, go }) {
     const last = jug.dips[jug.dips.length - 1] ?? null;
     const began_ms = Math.max(jug.weighed_at ?? 0, jug.melted_at ?? 0, jug.added_at ?? 0, jug.stirred_at ?? 0);
     const temp_c = jug.step === "melt" ? null : waitOf(sheet, jug, now()).temp_c;
-    if (judge(reading, { temp_c, room_c: sheet.room_c, highest_c: sheet.highest_c, last, now_ms: now() }) !== "take") return;
+    if (judge(reading, { temp_c, room_c: sheet.room_c, highest_c: sheet.highest_c, last, now_ms: now() }) !== "take")
+      return;
     if (!thin(last?.at ?? null, now(), began_ms)) return;
-    void once(() => addEvent(pour, { type: "read", jug: jugIndex, temp_c: reading.value, source: reading.source }, now()));
+    void once(() =>
+      addEvent(pour, { type: "read", jug: jugIndex, temp_c: reading.value, source: reading.source }, now()),
+    );
   }
 
   /** The nearest jug that is due takes the big number, where this one only waits. @param {import("./caller.js").Asked[]} due */

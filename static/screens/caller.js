@@ -70,7 +70,8 @@ function tick(pours, now_ms) {
   const live = new Set();
   const fresh = ofEach(pours, (pour) =>
     pour.state.jugs.flatMap((jug, index) => {
-      const marks = known.get(jug) ?? marksOf(pour, index, now_ms, /** @type {import("../bench/hers.js").Hers} */ (units));
+      const marks =
+        known.get(jug) ?? marksOf(pour, index, now_ms, /** @type {import("../bench/hers.js").Hers} */ (units));
       known.set(jug, marks);
       for (const { key } of marks) live.add(key);
       // Not before a tap has let the phone be heard: until then nothing counts as told.

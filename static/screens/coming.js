@@ -1,9 +1,10 @@
 /** What a batch reminds of, on its own page: what is done, what comes, the calendar file, test burns. */
-import { now } from "../bench/clock.js";
+
 import { calendarOf } from "../bench/calendar.js";
-import { SAYS, due, remindersOf, settingsOf } from "../bench/due.js";
+import { now } from "../bench/clock.js";
+import { due, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { dayText } from "../bench/hers.js";
-import { PushTrouble, how, turnOn } from "../records/push.js";
+import { how, PushTrouble, turnOn } from "../records/push.js";
 import * as store from "../records/store.js";
 import { putOff, seenTo } from "./answers.js";
 import { download, h, slot, swap, tellBelow } from "./dom.js";

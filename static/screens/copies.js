@@ -71,7 +71,11 @@ export async function show(place) {
     bring.disabled = true;
     const count = await store.bringIn(records, events).finally(() => (bring.disabled = false));
     draw(null);
-    tell(count > 0 ? `Brought in. New here: ${count} of ${records.length + events.length}.` : "All of it was here already.");
+    tell(
+      count > 0
+        ? `Brought in. New here: ${count} of ${records.length + events.length}.`
+        : "All of it was here already.",
+    );
   });
 }
 

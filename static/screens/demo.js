@@ -40,7 +40,11 @@ export async function bringDemo() {
  * @param {Past} past @param {{kind: string, id: string, fields: Fields}[]} records */
 function play(past, records) {
   const of = (/** @type {string} */ kind) =>
-    new Map(records.filter((each) => each.kind === kind).map(({ id, fields }) => [id, /** @type {Fields} */ ({ id, ...fields })]));
+    new Map(
+      records
+        .filter((each) => each.kind === kind)
+        .map(({ id, fields }) => [id, /** @type {Fields} */ ({ id, ...fields })]),
+    );
   const recipe = /** @type {Fields} */ (of("recipe").get(past.recipe));
   const [scale, fine] = of("scale").values();
   const [jug] = of("jug").values();
@@ -63,7 +67,10 @@ function play(past, records) {
   for (let turn = 0; turn < 500; turn += 1) {
     const state = fold(sheet, events);
     if (stageOf(state) === "setting") break;
-    const index = Math.max(0, state.jugs.findIndex(({ step }) => step !== "done"));
+    const index = Math.max(
+      0,
+      state.jugs.findIndex(({ step }) => step !== "done"),
+    );
     const current = state.jugs[index];
     const { main } = promptFor(sheet, state, index, at, units);
     at += current.step === "cool" ? 240_000 : current.step === "melt" ? 1_500_000 : 40_000;
@@ -82,5 +89,8 @@ function play(past, records) {
   }
   at += 22 * 3_600_000;
   keep({ type: "finished", tops: past.tops, done: ["set", "trimmed", "labelled"] });
-  return { record: { kind: "pour", id: past.id, fields: { name: sheet.title, sheet, started_at: past.begun_at } }, events };
+  return {
+    record: { kind: "pour", id: past.id, fields: { name: sheet.title, sheet, started_at: past.begun_at } },
+    events,
+  };
 }

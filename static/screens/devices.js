@@ -1,7 +1,8 @@
 /** Who may come in: the paired devices, and a code for another one. */
-import { dayText, localDate, timeText } from "../bench/hers.js";
+
 import { now } from "../bench/clock.js";
-import { NoSignal, ServerError, ask, paired } from "../records/exchange.js";
+import { dayText, localDate, timeText } from "../bench/hers.js";
+import { ask, NoSignal, paired, ServerError } from "../records/exchange.js";
 import { copy, h, say, slot, swap, tellBelow } from "./dom.js";
 
 /** @typedef {{id: string, name: string, seen_ms: number, revoked_ms: number | null, this: boolean}} Device */
@@ -14,7 +15,9 @@ const MARGIN = 4;
 export async function show(place) {
   place.append(copy("screen-devices"));
   const before = await paired();
-  const [trouble, cards, invited, add, pair] = ["trouble", "cards", "invited", "add", "pair"].map((each) => slot(place, each));
+  const [trouble, cards, invited, add, pair] = ["trouble", "cards", "invited", "add", "pair"].map((each) =>
+    slot(place, each),
+  );
   slot(place, "whose").textContent = before ? `In “${before.workshop.name}”.` : "";
   /** @type {Device[]} */
   let devices = [];
@@ -93,7 +96,11 @@ export async function show(place) {
     const alone = /^(localhost|127\.|\[::1)/.test(location.hostname);
     slot(place, "qr").replaceChildren(
       alone
-        ? h("p", { class: "beware notice" }, "Only this machine can open the bench at this address. For another, open it here by the machine’s address on the network, then make a code.")
+        ? h(
+            "p",
+            { class: "beware notice" },
+            "Only this machine can open the bench at this address. For another, open it here by the machine’s address on the network, then make a code.",
+          )
         : drawCode(rows),
     );
     slot(place, "url").textContent = url;
@@ -144,7 +151,12 @@ function seenText({ seen_ms, revoked_ms }) {
 function drawCode(rows) {
   const size = rows.length + 2 * MARGIN;
   const drawn = document.createElementNS(SVG, "svg");
-  for (const [name, value] of Object.entries({ viewBox: `0 0 ${size} ${size}`, class: "qr", role: "img", "aria-label": "QR code of the address" })) {
+  for (const [name, value] of Object.entries({
+    viewBox: `0 0 ${size} ${size}`,
+    class: "qr",
+    role: "img",
+    "aria-label": "QR code of the address",
+  })) {
     drawn.setAttribute(name, value);
   }
   const path = document.createElementNS(SVG, "path");

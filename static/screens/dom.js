@@ -47,7 +47,8 @@ export function say(element, text) {
 /** Put other children into a place; a keyboard stays where it was, or starts again at the heading.
  * @param {Element} place @param {...(Node | string)} children */
 export function swap(place, ...children) {
-  const stops = () => /** @type {HTMLElement[]} */ ([...place.querySelectorAll("a, button, input, select, textarea, summary")]);
+  const stops = () =>
+    /** @type {HTMLElement[]} */ ([...place.querySelectorAll("a, button, input, select, textarea, summary")]);
   const index = stops().indexOf(/** @type {HTMLElement} */ (document.activeElement));
   place.replaceChildren(...children);
   if (index < 0) return;

@@ -34,7 +34,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   slot(place, "back").href = `#/${back}`;
   slot(place, "back").textContent = backText;
   if (first >= 0) sayStep(slot(place, "step"), first);
-  slot(place, "title").textContent = isNew ? `New ${about.one}` : ((kind !== "workshop" && record?.name) || about.many);
+  slot(place, "title").textContent = isNew ? `New ${about.one}` : (kind !== "workshop" && record?.name) || about.many;
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const others = (/** @type {string} */ other) => tools[other] ?? [];
   drawForm(form, kind, record ?? {}, units, others);
@@ -115,13 +115,18 @@ function wayBack(kind, from, first) {
   const about = aboutKind(kind);
   if (from.length > 0) return [`edit/${from.join("/")}`, `Back to the ${aboutKind(from[0]).one ?? "form"}`];
   if (first) return ["today", "Today"];
-  return kind === "recipe" ? ["recipes", "Recipes"] : kind === "workshop" ? ["workshop", "Workshop"] : [`list/${kind}`, about.many ?? ""];
+  return kind === "recipe"
+    ? ["recipes", "Recipes"]
+    : kind === "workshop"
+      ? ["workshop", "Workshop"]
+      : [`list/${kind}`, about.many ?? ""];
 }
 
 /** How far a first pour is. @param {HTMLElement} place @param {number} first */
 function sayStep(place, first) {
   place.append(`${first + 1} of ${FIRSTS.length} to your first pour. `);
-  if (FIRSTS[first][0] === "fragrance") place.append(h("a", { href: "#/edit/recipe/new" }, "No scent: on to the recipe"));
+  if (FIRSTS[first][0] === "fragrance")
+    place.append(h("a", { href: "#/edit/recipe/new" }, "No scent: on to the recipe"));
   place.hidden = false;
 }
 
@@ -156,7 +161,10 @@ function previewVessel(place, vessel, units) {
   try {
     const filled = sizeVessel(vessel, USUAL_MIX);
     const bewares = h("div");
-    showBewares(bewares, filled.warnings.map((text) => ({ level: "warning", text })));
+    showBewares(
+      bewares,
+      filled.warnings.map((text) => ({ level: "warning", text })),
+    );
     place.replaceChildren(
       bewares,
       h("h2", {}, "It takes about"),

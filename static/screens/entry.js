@@ -3,7 +3,7 @@ import { addEvent, isOnBench, readPour } from "../bench/bench.js";
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
-import { SAYS, nameOf } from "../bench/due.js";
+import { nameOf, SAYS } from "../bench/due.js";
 import { AFTERWARDS } from "../bench/fold.js";
 import { dayText, localDate, timeText } from "../bench/hers.js";
 import { loadLine } from "../bench/prompt.js";
@@ -120,7 +120,10 @@ function facts({ sheet, state, record }, units) {
   const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const list = [
     fact("Begun", `${dayText(localDate(record.started_at))}, ${timeText(record.started_at)}`),
-    fact("Planned", `${coarse(sheet.wax_g)} wax, ${units.text(sheet.fragrance_g, "mass", sheet.fine_step_g)} fragrance`),
+    fact(
+      "Planned",
+      `${coarse(sheet.wax_g)} wax, ${units.text(sheet.fragrance_g, "mass", sheet.fine_step_g)} fragrance`,
+    ),
   ];
   if (state.set_on) {
     list.push(
@@ -142,16 +145,32 @@ function jugSection({ sheet, state }, index, units) {
     .filter(({ read_g }) => read_g !== null)
     .map((each) => {
       const text = (/** @type {number} */ grams) => units.text(grams, "mass", stepOf(sheet, each.part));
-      return row(each.part === "restore" ? `${each.name}, added to restore the load` : each.name, text(each.target_g), text(each.read_g ?? 0));
+      return row(
+        each.part === "restore" ? `${each.name}, added to restore the load` : each.name,
+        text(each.target_g),
+        text(each.read_g ?? 0),
+      );
     });
-  const vessels = jug.poured.map((each, number) => row(`vessel ${number + 1}`, coarse(each.target_g), coarse(each.read_g)));
+  const vessels = jug.poured.map((each, number) =>
+    row(`vessel ${number + 1}`, coarse(each.target_g), coarse(each.read_g)),
+  );
   const parts = [h("h2", {}, state.jugs.length > 1 ? `Jug ${index + 1}` : "In the jug")];
   if (rows.length + vessels.length > 0) {
     parts.push(
       h(
         "table",
         {},
-        h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "What"), h("th", { scope: "col" }, "Target"), h("th", { scope: "col" }, "Read"))),
+        h(
+          "thead",
+          {},
+          h(
+            "tr",
+            {},
+            h("th", { scope: "col" }, "What"),
+            h("th", { scope: "col" }, "Target"),
+            h("th", { scope: "col" }, "Read"),
+          ),
+        ),
         h("tbody", {}, ...rows, ...vessels),
       ),
     );
@@ -165,7 +184,9 @@ function jugSection({ sheet, state }, index, units) {
     const cooled = jug.cooled.length > 0 ? jug.cooled : jug.dips;
     const end_ms = (cooled.at(-1) ?? jug.all_dips[jug.all_dips.length - 1]).at;
     const wait = waitOf(sheet, { ...jug, step: "cool", warming: false, dips: cooled }, end_ms);
-    holder.append(wait.forecast ? curve(cooled, window, wait, end_ms, text) : curve(jug.all_dips, window, null, end_ms, text));
+    holder.append(
+      wait.forecast ? curve(cooled, window, wait, end_ms, text) : curve(jug.all_dips, window, null, end_ms, text),
+    );
     parts.push(holder);
   }
   return h("section", { class: "jug" }, ...parts);

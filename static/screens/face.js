@@ -37,18 +37,27 @@ export function paintNumber(place, { number, unit }) {
   num.dataset.shows = `${number} ${unit}`;
   // '2 lb 9.2 oz' is two numbers, each with its unit, which may stand in two lines.
   const pieces = [...number.matchAll(/([\d.,:\u202f-]+) (lb|oz)/g)];
-  if (pieces.length > 0) holder.replaceChildren(...pieces.map(([, digits, small]) => h("span", {}, digits, h("small", {}, small))));
+  if (pieces.length > 0)
+    holder.replaceChildren(...pieces.map(([, digits, small]) => h("span", {}, digits, h("small", {}, small))));
   else say(holder, number);
   say(slot(place, "unit"), unit);
   // A clock keeps its size when it loses a digit: nothing jumps.
   const shape = (/** @type {string} */ text) => text.replace(/\d/g, "0").replace(/^0:00$/, "00:00");
-  const lone = pieces.length > 0 ? Math.max(...pieces.map(([, digits, small]) => emsOf(shape(digits), small))) : emsOf(shape(number), "");
-  const whole = pieces.length > 0 ? pieces.reduce((sum, [, digits, small]) => sum + emsOf(shape(digits), small) + 0.1, 0) : emsOf(shape(number), unit);
+  const lone =
+    pieces.length > 0
+      ? Math.max(...pieces.map(([, digits, small]) => emsOf(shape(digits), small)))
+      : emsOf(shape(number), "");
+  const whole =
+    pieces.length > 0
+      ? pieces.reduce((sum, [, digits, small]) => sum + emsOf(shape(digits), small) + 0.1, 0)
+      : emsOf(shape(number), unit);
   num.style.setProperty("--lone", String(lone));
   num.style.setProperty("--whole", String(whole));
   num.classList.toggle("words", !/\d/.test(number));
   const clock = /^(?:(\d+):)?(\d+):(\d\d)$/.exec(number);
-  const aloud = clock ? timeWords(Number(clock[1] ?? 0) * 3600 + Number(clock[2]) * 60 + Number(clock[3])) : spoken(`${number} ${unit}`.trim());
+  const aloud = clock
+    ? timeWords(Number(clock[1] ?? 0) * 3600 + Number(clock[2]) * 60 + Number(clock[3]))
+    : spoken(`${number} ${unit}`.trim());
   say(slot(place, "spoken"), aloud);
 }
 
@@ -77,7 +86,8 @@ export function paintBeam(place, { beam }) {
   holder.hidden = beam === null;
   if (beam === null) return;
   const half = Math.max((beam.high_g - beam.low_g) * 3, beam.target_g * 0.02, 1e-9);
-  const at = (/** @type {number} */ grams) => `${Math.min(100, Math.max(0, 50 + ((grams - beam.target_g) / half) * 50))}%`;
+  const at = (/** @type {number} */ grams) =>
+    `${Math.min(100, Math.max(0, 50 + ((grams - beam.target_g) / half) * 50))}%`;
   const ok = slot(place, "ok");
   ok.style.left = at(beam.low_g);
   ok.style.right = `calc(100% - ${at(beam.high_g)})`;

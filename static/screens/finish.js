@@ -31,7 +31,9 @@ export async function show(place, [id], { units, go }) {
       await undoLast(pour, 0, now());
       go(`pour/${id}/0`);
     } catch (error) {
-      tellBelow(error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.");
+      tellBelow(
+        error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.",
+      );
     }
   });
   slot(place, "form").addEventListener("submit", async (/** @type {Event} */ event) => {
@@ -40,11 +42,17 @@ export async function show(place, [id], { units, go }) {
     try {
       const note = slot(place, "note").value.trim();
       const done = ["set", "trimmed", "labelled"].filter((name) => form.has(name));
-      await addEvent(pour, { type: "finished", tops: slot(place, "tops").value, done, ...(note && { text: note }) }, now());
+      await addEvent(
+        pour,
+        { type: "finished", tops: slot(place, "tops").value, done, ...(note && { text: note }) },
+        now(),
+      );
       forget(true);
       go(`entry/${id}`);
     } catch (error) {
-      tellBelow(error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.");
+      tellBelow(
+        error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.",
+      );
     }
   });
 }

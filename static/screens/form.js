@@ -1,8 +1,9 @@
 /** The forms that the server drew: filled from a record, read back, checked with the limits they carry. */
-import { ValueError, plain } from "../formulas/checks.js";
+
+import { timeOfDay } from "../bench/hers.js";
+import { plain, ValueError } from "../formulas/checks.js";
 import { DAY_MINUTES, instant } from "../formulas/day.js";
 import { parseNumber } from "../formulas/units.js";
-import { timeOfDay } from "../bench/hers.js";
 import { copy, h } from "./dom.js";
 
 /** @typedef {import("../bench/hers.js").Hers} Hers */
@@ -37,7 +38,8 @@ export function keepDraft(form, key, units, others) {
     boxes().forEach((box, index) => {
       if (box.type === "checkbox") box.checked = draft.texts[index] === "on";
       // What has been made since may be chosen by itself.
-      else if (draft.texts[index] || !(box.required && box instanceof HTMLSelectElement)) box.value = draft.texts[index] ?? box.value;
+      else if (draft.texts[index] || !(box.required && box instanceof HTMLSelectElement))
+        box.value = draft.texts[index] ?? box.value;
     });
     showWhen(form);
   }
@@ -73,7 +75,8 @@ function ownFields(root) {
 function fillFields(root, record, units, others) {
   for (const field of ownFields(root)) {
     const value = record[name(field)];
-    if (field.dataset.as === "rows") fillRows(field, value ?? new Array(rowsToStart(field, others)).fill({}), units, others);
+    if (field.dataset.as === "rows")
+      fillRows(field, value ?? new Array(rowsToStart(field, others)).fill({}), units, others);
     else fillField(field, value === undefined ? standard(field) : value, units, others);
   }
 }
@@ -119,10 +122,12 @@ function fillField(field, value, units, others) {
       ...choices.map((choice) => h("option", { value: choice.id }, choice.name)),
     );
   }
-  if (field.dataset.as === "quantity") box.setAttribute("placeholder", units.units[field.dataset.dimension ?? ""].split(" ").at(-1) ?? "");
+  if (field.dataset.as === "quantity")
+    box.setAttribute("placeholder", units.units[field.dataset.dimension ?? ""].split(" ").at(-1) ?? "");
   box.value = shown(field, value, units);
   // One of a kind is the one that is meant.
-  if (box instanceof HTMLSelectElement && box.value === "" && box.required && box.options.length === 2) box.selectedIndex = 1;
+  if (box instanceof HTMLSelectElement && box.value === "" && box.required && box.options.length === 2)
+    box.selectedIndex = 1;
 }
 
 /** A kept value as it stands in its box. @param {HTMLElement} field @param {any} value @param {Hers} units */
@@ -163,18 +168,22 @@ export function fieldInWords(kind, which, value, units, named) {
 /** @param {HTMLElement} field @param {any} value @param {Hers} units
  * @param {(kind: string, id: string) => string | undefined} named @returns {string} */
 function valueInWords(field, value, units, named) {
-  if (value === null || value === undefined || value === "" || (Array.isArray(value) && value.length === 0)) return "blank";
+  if (value === null || value === undefined || value === "" || (Array.isArray(value) && value.length === 0))
+    return "blank";
   switch (field.dataset.as) {
     case "rows": {
       const { content } = /** @type {HTMLTemplateElement} */ (field.querySelector("template"));
       const parts = ownFields(/** @type {HTMLElement} */ (content.querySelector("[data-row]")));
-      const row = (/** @type {Fields} */ each) => parts.map((part) => valueInWords(part, each[name(part)], units, named)).join(" ");
+      const row = (/** @type {Fields} */ each) =>
+        parts.map((part) => valueInWords(part, each[name(part)], units, named)).join(" ");
       return value.map(row).join(", ");
     }
     case "record":
       return named(/** @type {string} */ (field.dataset.kind), value) ?? "one that is not kept here";
     case "choice":
-      return [...field.querySelectorAll("option")].find((option) => option.value === value)?.textContent ?? String(value);
+      return (
+        [...field.querySelectorAll("option")].find((option) => option.value === value)?.textContent ?? String(value)
+      );
     default: {
       const unit = field.querySelector(".unit")?.textContent ?? "";
       return `${shown(field, value, units)} ${unit}`.trim();
@@ -296,7 +305,9 @@ function showProblem(field, problem) {
 function readRows(field, units, aloud) {
   const values = [];
   let wrong = 0;
-  for (const row of /** @type {NodeListOf<HTMLElement>} */ (field.querySelectorAll(":scope > [data-rows] > [data-row]"))) {
+  for (const row of /** @type {NodeListOf<HTMLElement>} */ (
+    field.querySelectorAll(":scope > [data-rows] > [data-row]")
+  )) {
     const read = readForm(row, units, aloud);
     values.push(read.values);
     wrong += read.wrong;

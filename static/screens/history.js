@@ -40,7 +40,8 @@ export async function show(place, [kind, id], { units, go }) {
       tellBelow(error.message);
     }
   };
-  const settle = (/** @type {string} */ name, /** @type {any} */ value) => keep(() => store.settle(kind, id, name, value));
+  const settle = (/** @type {string} */ name, /** @type {any} */ value) =>
+    keep(() => store.settle(kind, id, name, value));
   draw(kept);
   return store.onChange(async (changes) => {
     if (!changes.some((change) => change.kind === kind && change.id === id)) return;
@@ -63,11 +64,20 @@ function apart(record, inWords, settle) {
   return Object.entries(record.fields).flatMap(([name, field]) => {
     const others = clashes(field);
     if (others.length === 0) return [];
-    const choice = (/** @type {{value: any, stamp: string}} */ version, /** @type {string} */ label, /** @type {string} */ what) =>
+    const choice = (
+      /** @type {{value: any, stamp: string}} */ version,
+      /** @type {string} */ label,
+      /** @type {string} */ what,
+    ) =>
       h(
         "div",
         { class: "card" },
-        h("span", { class: "what" }, h("span", { class: "over" }, `${what}, ${whenText(version.stamp)}`), h("span", { class: "name" }, inWords(name, version.value).text)),
+        h(
+          "span",
+          { class: "what" },
+          h("span", { class: "over" }, `${what}, ${whenText(version.stamp)}`),
+          h("span", { class: "name" }, inWords(name, version.value).text),
+        ),
         h("button", { type: "button", class: "quiet", onclick: () => void settle(name, version.value) }, label),
       );
     return [

@@ -24,7 +24,8 @@ const ABOUT = {
 export function drawInstruments(place, units) {
   const always = h("p", { class: "help" }, "The number pad always works beside it.");
   if (!canConnect()) {
-    const not = "This browser does not speak to Bluetooth instruments. Chrome on Android and on most computers does; Firefox and the browsers of the iPhone do not.";
+    const not =
+      "This browser does not speak to Bluetooth instruments. Chrome on Android and on most computers does; Firefox and the browsers of the iPhone do not.";
     place.replaceChildren(h("p", {}, not), always);
     return () => undefined;
   }
@@ -37,10 +38,16 @@ export function drawInstruments(place, units) {
 /** @param {Kind} kind @param {Hers} units */
 function cardOf(kind, units) {
   const { name, dimension, help } = ABOUT[kind];
-  const [over, called, reads, age] = ["over", "name", "", "under"].map((look) => h(look ? "span" : "b", { class: look || null }));
+  const [over, called, reads, age] = ["over", "name", "", "under"].map((look) =>
+    h(look ? "span" : "b", { class: look || null }),
+  );
   const trouble = h("p", { class: "beware notice" });
   const choose = h("button", { type: "button", class: "quiet", onclick: () => void connect(kind).then(draw) });
-  const away = h("button", { type: "button", class: "quiet", onclick: () => (forget(kind), draw()) }, "Forget");
+  const leaveOff = () => {
+    forget(kind);
+    draw();
+  };
+  const away = h("button", { type: "button", class: "quiet", onclick: leaveOff }, "Forget");
   const card = h(
     "div",
     { class: "field" },
@@ -52,7 +59,12 @@ function cardOf(kind, units) {
 
   function draw() {
     const { name: source, standing, trouble: wrong, last } = standingOf(kind);
-    const stands = { none: source ? "not connected" : "", reaching: "connecting", connected: "connected", lost: "lost, trying again" }[standing];
+    const stands = {
+      none: source ? "not connected" : "",
+      reaching: "connecting",
+      connected: "connected",
+      lost: "lost, trying again",
+    }[standing];
     say(over, [name, stands].filter(Boolean).join(", "));
     say(called, source || "none");
     say(reads, last ? units.text(last.value, dimension, last.step) : "");

@@ -32,7 +32,9 @@ export async function show(place, [kind, which], { units, go }) {
     slot(place, "empty").textContent = "Nothing is deleted.";
     slot(place, "many").textContent = `${about.many}, deleted`;
     slot(place, "new").hidden = true;
-    slot(place, "cards").replaceChildren(...gone.map(({ id, name }) => card({ href: `#/history/${kind}/${id}`, name, under: "see, or bring back" })));
+    slot(place, "cards").replaceChildren(
+      ...gone.map(({ id, name }) => card({ href: `#/history/${kind}/${id}`, name, under: "see, or bring back" })),
+    );
     return;
   }
   slot(place, "deleted").hidden = gone.length === 0;

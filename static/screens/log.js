@@ -13,16 +13,16 @@ export async function show(place) {
   slot(place, "empty").hidden = pours.length > 0;
   if (pours.length === 0) await leadOn(place, "#/recipes/pour", "Start a pour");
   const lines = ofEach(pours, ({ id, sheet, state, record, stage }) => {
-      const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
-      const about = card({
-        href: `#/entry/${id}`,
-        over: dayText(localDate(record.started_at)),
-        name: nameOf(sheet),
-        right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
-        under: isOnBench({ stage }) ? "on the bench" : stage === "setting" ? "setting" : (state.tops ?? "cured"),
-      });
-      return [about];
+    const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
+    const about = card({
+      href: `#/entry/${id}`,
+      over: dayText(localDate(record.started_at)),
+      name: nameOf(sheet),
+      right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
+      under: isOnBench({ stage }) ? "on the bench" : stage === "setting" ? "setting" : (state.tops ?? "cured"),
     });
+    return [about];
+  });
   slot(place, "cards").replaceChildren(...lines);
   const lost = kept.length - lines.length;
   const unread = slot(place, "unread");

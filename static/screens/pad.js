@@ -26,7 +26,9 @@ export function askReading(asked, units, entered = null) {
   const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", unit === "lb oz" ? "lb" : ".", "0", "⌫"];
   if (unit === "lb oz") keys.push(".");
   slot(dialog, "keys").replaceChildren(
-    ...keys.map((key) => h("button", { type: "button", "aria-label": key === "⌫" ? "delete" : key, onclick: () => press(key) }, key)),
+    ...keys.map((key) =>
+      h("button", { type: "button", "aria-label": key === "⌫" ? "delete" : key, onclick: () => press(key) }, key),
+    ),
   );
 
   function press(/** @type {string} */ key) {
@@ -67,7 +69,9 @@ export function askReading(asked, units, entered = null) {
       question.textContent = words;
       question.hidden = false;
       answers.replaceChildren(
-        ...choices.map(({ label, value }) => h("button", { type: "button", class: "quiet", onclick: () => end(value) }, label)),
+        ...choices.map(({ label, value }) =>
+          h("button", { type: "button", class: "quiet", onclick: () => end(value) }, label),
+        ),
       );
       answers.hidden = choices.length === 0;
     }
@@ -76,7 +80,11 @@ export function askReading(asked, units, entered = null) {
       if (/^[0-9.]$/.test(event.key)) press(event.key);
       else if (event.key === ",") press(".");
       else if (event.key === "Backspace") press("⌫");
-      else if (event.key === "Enter" && !(event.target instanceof HTMLButtonElement && event.target.closest(".answers, .ends"))) enter();
+      else if (
+        event.key === "Enter" &&
+        !(event.target instanceof HTMLButtonElement && event.target.closest(".answers, .ends"))
+      )
+        enter();
       else return;
       event.preventDefault();
     });
@@ -92,7 +100,11 @@ export function askReading(asked, units, entered = null) {
     dialog.showModal();
     const doubt = entered === null ? null : asked.doubt(entered);
     if (entered !== null) {
-      text = units.text(entered, asked.dimension, asked.step).replaceAll("\u00a0", " ").replace(/oz|[^\d.lb ]/g, "").trim();
+      text = units
+        .text(entered, asked.dimension, asked.step)
+        .replaceAll("\u00a0", " ")
+        .replace(/oz|[^\d.lb ]/g, "")
+        .trim();
       draw();
     }
     if (doubt !== null) ask(doubt.question, doubt.answers);

@@ -1,5 +1,5 @@
 /** This device comes into a workshop with a one-time code. */
-import { NoSignal, ServerError, ask, joined, paired } from "../records/exchange.js";
+import { ask, joined, NoSignal, paired, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { copy, say, slot, tellBelow } from "./dom.js";
 
@@ -59,7 +59,9 @@ export async function show(place, [given = ""]) {
 
 /** An iPhone or iPad; the latter calls itself a Mac. */
 function isApple() {
-  return /iPhone|iPad|iPod/.test(navigator.userAgent) || (/Mac/.test(navigator.userAgent) && navigator.maxTouchPoints > 1);
+  return (
+    /iPhone|iPad|iPod/.test(navigator.userAgent) || (/Mac/.test(navigator.userAgent) && navigator.maxTouchPoints > 1)
+  );
 }
 
 function nameOfDevice() {

@@ -32,11 +32,18 @@ export async function show(place, [id], { units, workshop, go }) {
   slot(place, "name").textContent = recipe.name;
   slot(place, "back").href = `#/recipe/${id}`;
   const boxes = Object.fromEntries(
-    ["count", "wax", "jug", "heater", "scale", "fine", "thermometer", "room", "allowance"].map((name) => [name, slot(place, name)]),
+    ["count", "wax", "jug", "heater", "scale", "fine", "thermometer", "room", "allowance"].map((name) => [
+      name,
+      slot(place, name),
+    ]),
   );
   const last = JSON.parse(localStorage.getItem(LAST) ?? "{}");
   choose(boxes.jug, tools.jugs, last.jug);
-  choose(boxes.heater, [...tools.heaters, { id: "", name: tools.heaters.length ? "another" : "not kept" }], last.heater);
+  choose(
+    boxes.heater,
+    [...tools.heaters, { id: "", name: tools.heaters.length ? "another" : "not kept" }],
+    last.heater,
+  );
   choose(boxes.scale, tools.scales, last.scale ?? coarsest(tools.scales).id);
   choose(boxes.fine, tools.scales, last.fine ?? finest(tools.scales).id);
   choose(boxes.thermometer, tools.thermometers, last.thermometer);
@@ -103,7 +110,9 @@ export async function show(place, [id], { units, workshop, go }) {
     slot(place, "sheet").replaceChildren(...(sheet ? sheetLines(sheet, units) : []));
     slot(place, "start").disabled = sheet === null;
     const mix = mixOf(/** @type {any} */ (recipe), kept.waxes, kept.oils);
-    const found = bewares(mix, /** @type {any} */ (recipe), kept.oils, (celsius) => units.text(celsius, "temperature", 1));
+    const found = bewares(mix, /** @type {any} */ (recipe), kept.oils, (celsius) =>
+      units.text(celsius, "temperature", 1),
+    );
     if (sheet && Math.min(sheet.pour.target_c, sheet.load > 0 ? sheet.fragrance.target_c : Infinity) <= sheet.room_c) {
       found.push({ level: "warning", text: "The room is as warm as the wax should get: it will never cool to it." });
     }
@@ -146,7 +155,9 @@ export async function show(place, [id], { units, workshop, go }) {
 /** @param {string} recipe @param {Record<string, any>} boxes */
 function remember(recipe, boxes) {
   const before = JSON.parse(localStorage.getItem(LAST) ?? "{}");
-  const chosen = Object.fromEntries(["jug", "heater", "scale", "fine", "thermometer"].map((name) => [name, boxes[name].value]));
+  const chosen = Object.fromEntries(
+    ["jug", "heater", "scale", "fine", "thermometer"].map((name) => [name, boxes[name].value]),
+  );
   const counts = { ...before.counts, [recipe]: Number(boxes.count.value) };
   localStorage.setItem(LAST, JSON.stringify({ ...chosen, counts }));
 }
@@ -193,11 +204,19 @@ function sheetLines(sheet, units) {
       h(
         "section",
         { class: "jug" },
-        h("h2", {}, sheet.jugs.length > 1 ? `Jug ${index + 1}: ${jug.vessels} vessels` : `One jug: ${jug.vessels} ${jug.vessels > 1 ? "vessels" : "vessel"}`),
+        h(
+          "h2",
+          {},
+          sheet.jugs.length > 1
+            ? `Jug ${index + 1}: ${jug.vessels} vessels`
+            : `One jug: ${jug.vessels} ${jug.vessels > 1 ? "vessels" : "vessel"}`,
+        ),
         h(
           "dl",
           { class: "facts" },
-          ...jug.waxes.map((target) => fact(target.name, `**${coarse(target.target_g)}** (${coarse(target.low_g)} to ${coarse(target.high_g)})`)),
+          ...jug.waxes.map((target) =>
+            fact(target.name, `**${coarse(target.target_g)}** (${coarse(target.low_g)} to ${coarse(target.high_g)})`),
+          ),
           ...jug.additives.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
           ...jug.fragrances.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
           fact("Each vessel", vesselText(jug.vessel_targets_g, coarse)),

@@ -77,7 +77,12 @@ function doubtTemperature(value, sheet, units) {
 function doubtMass(value, target_g, before_g, step_g, units) {
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
   const far = (/** @type {number} */ grams) => grams <= 0 || grams > 2 * target_g || grams < target_g / 2;
-  if (before_g !== null && before_g > 0 && !far(value - before_g) && Math.abs(value - before_g - target_g) < Math.abs(value - target_g)) {
+  if (
+    before_g !== null &&
+    before_g > 0 &&
+    !far(value - before_g) &&
+    Math.abs(value - before_g - target_g) < Math.abs(value - target_g)
+  ) {
     return {
       question: `Is ${text(value)} with the jug and what was in it, nothing zeroed?`,
       answers: [

@@ -55,16 +55,26 @@ export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
       found.push({ level: "warning", text: `${vessel.name}: ${error.message}` });
     }
   }
-  const list = (/** @type {[string, number][]} */ parts) => parts.map(([name, share]) => (parts.length > 1 ? `${name} ${percent(share, 1)}` : name)).join(", ");
+  const list = (/** @type {[string, number][]} */ parts) =>
+    parts.map(([name, share]) => (parts.length > 1 ? `${name} ${percent(share, 1)}` : name)).join(", ");
   facts.push(fact("Wax", list(mix.waxes)));
   if (mix.oils.length) facts.push(fact("Fragrance", list(mix.oils)));
   if (mix.extras.length) {
-    facts.push(fact("Dye and additives", mix.extras.map(([name, fraction]) => `${name} ${percent(fraction, 0.01)}`).join(", ")));
+    facts.push(
+      fact("Dye and additives", mix.extras.map(([name, fraction]) => `${name} ${percent(fraction, 0.01)}`).join(", ")),
+    );
   }
   const wick = wicks.get(recipe.wick);
   // Many are called by their series and size.
-  if (wick) facts.push(fact("Wick", [wick.name, ...[wick.series, wick.size].filter((each) => each && !wick.name.includes(each))].join(", ")));
-  if (mix.load > 0) facts.push(fact("Fragrance in", `${temperature(mix.fragrance.low_c)} to ${temperature(mix.fragrance.high_c)}`));
+  if (wick)
+    facts.push(
+      fact(
+        "Wick",
+        [wick.name, ...[wick.series, wick.size].filter((each) => each && !wick.name.includes(each))].join(", "),
+      ),
+    );
+  if (mix.load > 0)
+    facts.push(fact("Fragrance in", `${temperature(mix.fragrance.low_c)} to ${temperature(mix.fragrance.high_c)}`));
   facts.push(
     fact("Pour", `${temperature(mix.pour.low_c)} to ${temperature(mix.pour.high_c)}`),
     fact("Cure", `${mix.cure_least_days} days at least, best after ${mix.cure_best_days}`),
@@ -75,7 +85,8 @@ export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
 /** Where the mix stands, poured and set. @param {import("../bench/sizing.js").Fill} filled @param {import("../bench/hers.js").Hers} units */
 export function levels(filled, units) {
   const volume = (/** @type {number} */ ml) => units.text(ml, "volume");
-  const where = (/** @type {number | null} */ mm) => (mm === null ? "" : `, ${units.text(mm, "length")} under the brim`);
+  const where = (/** @type {number | null} */ mm) =>
+    mm === null ? "" : `, ${units.text(mm, "length")} under the brim`;
   return [
     fact("Poured", `${volume(filled.hot_ml)} hot${where(filled.hot_below_mm)}`),
     fact("Set", `${volume(filled.set_ml)}${where(filled.set_below_mm)}`),

@@ -1,8 +1,8 @@
 /** Being told with the bench closed: on or off here, when it comes, and the calendar's address. */
 import { settingsOf } from "../bench/due.js";
 import { timeOfDay } from "../bench/hers.js";
-import { NoSignal, ServerError, ask, hear, standing as bench } from "../records/exchange.js";
-import { PushTrouble, how, sendTest, standing, turnOff, turnOn, whatToDo } from "../records/push.js";
+import { ask, standing as bench, hear, NoSignal, ServerError } from "../records/exchange.js";
+import { how, PushTrouble, sendTest, standing, turnOff, turnOn, whatToDo } from "../records/push.js";
 import { copy, h, say, slot, swap, tellBelow } from "./dom.js";
 import { whenText } from "./server_state.js";
 
@@ -75,7 +75,12 @@ export async function show(place, _path, { workshop }) {
       if (revoke.textContent === "Revoke") say(revoke, "Revoke: sure?");
       else void attempt(() => ask(`/api/calendar/${id}/revoke`, {}));
     });
-    const made = h("span", {}, `Made ${whenText(made_ms)}`, h("span", { class: "under" }, read_ms ? `last read ${whenText(read_ms)}` : "not read yet"));
+    const made = h(
+      "span",
+      {},
+      `Made ${whenText(made_ms)}`,
+      h("span", { class: "under" }, read_ms ? `last read ${whenText(read_ms)}` : "not read yet"),
+    );
     return h("div", { class: "card" }, made, revoke);
   };
 
@@ -100,7 +105,12 @@ export async function show(place, _path, { workshop }) {
   at("copy").addEventListener("click", async () => {
     at("url").select();
     const copied = navigator.clipboard?.writeText(at("url").value) ?? Promise.reject();
-    tellBelow(await copied.then(() => "Copied.", () => "It is selected: copy it by hand."));
+    tellBelow(
+      await copied.then(
+        () => "Copied.",
+        () => "It is selected: copy it by hand.",
+      ),
+    );
   });
   const heard = () => {
     draw();

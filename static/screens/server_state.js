@@ -53,7 +53,12 @@ export function whenText(at_ms) {
 export function clockWarning() {
   const minutes = Math.round(Math.abs(standing.offset_ms) / 60_000);
   if (standing.workshop === null || minutes < 5) return "";
-  const long = minutes < 120 ? `${minutes} minutes` : minutes < 2880 ? `${Math.round(minutes / 60)} hours` : `${Math.round(minutes / 1440)} days`;
+  const long =
+    minutes < 120
+      ? `${minutes} minutes`
+      : minutes < 2880
+        ? `${Math.round(minutes / 60)} hours`
+        : `${Math.round(minutes / 1440)} days`;
   const side = standing.offset_ms < 0 ? "ahead of" : "behind";
   return `This phone's clock is ${long} ${side} the server's: set it right, so that the times in your log are.`;
 }

@@ -73,7 +73,9 @@ export async function showStrip() {
     const which = chips.map(({ href }) => href).join(" ");
     if (place.dataset.drawn !== which) {
       place.dataset.drawn = which;
-      place.replaceChildren(...chips.map(({ href }) => h("a", { href }, h("span", {}, h("span"), " ", h("span")), h("b"))));
+      place.replaceChildren(
+        ...chips.map(({ href }) => h("a", { href }, h("span", {}, h("span"), " ", h("span")), h("b"))),
+      );
     }
     chips.forEach(({ href, name, time, due }, index) => {
       const chip = /** @type {HTMLElement} */ (place.children[index]);
@@ -160,7 +162,11 @@ function drawAlarm(place, running, now_ms) {
   const own = due.find((clock) => hrefOf(clock) === jugHere());
   const first = own ?? due[0];
   place.hidden = !first;
-  const text = !first ? "" : own ? DUE[own.what][0] : `${DUE[first.what][1]}: ${nameOf(first.pour, first.jug).join(" ").trim()}`;
+  const text = !first
+    ? ""
+    : own
+      ? DUE[own.what][0]
+      : `${DUE[first.what][1]}: ${nameOf(first.pour, first.jug).join(" ").trim()}`;
   const href = !first || own ? "" : hrefOf(first);
   if (place.dataset.drawn === text + href) return;
   place.dataset.drawn = text + href;

@@ -1,9 +1,9 @@
 /** What is on the bench, due, overdue and coming. */
 import { allPours, clocks, isOnBench, ofEach } from "../bench/bench.js";
+import { now } from "../bench/clock.js";
+import { coming, due, nameOf, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { clockText, dayText, localDate } from "../bench/hers.js";
 import { wayOf } from "../bench/prompt.js";
-import { now } from "../bench/clock.js";
-import { SAYS, coming, due, nameOf, remindersOf, settingsOf } from "../bench/due.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { putOff, seenTo } from "./answers.js";
@@ -47,11 +47,23 @@ async function readKept() {
   const workshop = (await store.get("workshop", "workshop")) ?? {};
   const apart = (await Promise.all([...KINDS, "recipe", "workshop"].map(store.clashing))).flat();
   const settings = settingsOf(workshop);
-  const away = ofEach(/** @type {Pour[]} */ (pours).filter((pour) => !isOnBench(pour)), (pour) => [
-    // What she does not want to be told is shown all the same.
-    { pour, reminders: remindersOf(pour, { ...settings, off: [] }) },
-  ]);
-  return { here: /** @type {Pour[]} */ (pours).filter(isOnBench), away, vessels, waxes, oils, recipes, apart, settings };
+  const away = ofEach(
+    /** @type {Pour[]} */ (pours).filter((pour) => !isOnBench(pour)),
+    (pour) => [
+      // What she does not want to be told is shown all the same.
+      { pour, reminders: remindersOf(pour, { ...settings, off: [] }) },
+    ],
+  );
+  return {
+    here: /** @type {Pour[]} */ (pours).filter(isOnBench),
+    away,
+    vessels,
+    waxes,
+    oils,
+    recipes,
+    apart,
+    settings,
+  };
 }
 
 let drawn = "";
@@ -82,7 +94,9 @@ function drawToday(place, { here, away, apart, settings }) {
   const rest = JSON.stringify(groups, (key, value) => (key === "right" ? Boolean(value) : value));
   if (rest === drawn && cards.hasChildNodes()) {
     const values = cards.querySelectorAll(".card .value");
-    groups.flatMap(({ lines }) => lines).forEach(({ right }, index) => right && say(/** @type {Element} */ (values[index].firstElementChild), right));
+    groups
+      .flatMap(({ lines }) => lines)
+      .forEach(({ right }, index) => right && say(/** @type {Element} */ (values[index].firstElementChild), right));
     return;
   }
   drawn = rest;
@@ -104,7 +118,9 @@ const sooner = (lines) => lines.sort((a, b) => (a.at_ms ?? 0) - (b.at_ms ?? 0));
 
 /** @param {{heading?: string, lines: Line[]}} group */
 function drawGroup({ heading, lines }) {
-  const drawn = lines.map((line) => (line.asks ? h("div", { class: "asks" }, card(line), answers(line.asks)) : card(line)));
+  const drawn = lines.map((line) =>
+    line.asks ? h("div", { class: "asks" }, card(line), answers(line.asks)) : card(line),
+  );
   return heading && lines.length > 0 ? [h("h2", { class: "group" }, heading), ...drawn] : drawn;
 }
 
@@ -142,13 +158,18 @@ function showBadge(count) {
 function benchLine(pour, now_ms) {
   const { sheet, state, stage, id } = pour;
   const clock = clocks([pour], now_ms)[0];
-  const step = stage === "jugs" ? state.jugs.map((jug) => stepName(sheet, jug.step)).find((each) => each !== "") ?? "" : "";
+  const step =
+    stage === "jugs" ? (state.jugs.map((jug) => stepName(sheet, jug.step)).find((each) => each !== "") ?? "") : "";
   return {
     href: `#/pour/${id}`,
     over: "on the bench",
     name: nameOf(sheet),
     right: clock ? clockText((clock.at_ms - now_ms) / 1000) : "go on",
-    under: clock ? (clock.what === "stir" ? "stirring" : `to ${stepName(sheet, state.jugs[clock.jug].step).toLowerCase()}`) : step,
+    under: clock
+      ? clock.what === "stir"
+        ? "stirring"
+        : `to ${stepName(sheet, state.jugs[clock.jug].step).toLowerCase()}`
+      : step,
   };
 }
 
@@ -203,7 +224,12 @@ function drawFirsts(place, { vessels, waxes, oils, recipes }) {
   swap(
     slot(place, "firsts"),
     ...FIRSTS.map(([kind, text], index) =>
-      h("li", { class: there[index] ? "done" : "" }, h("a", { href: `#/edit/${kind}/new` }, text), there[index] ? " ✓" : ""),
+      h(
+        "li",
+        { class: there[index] ? "done" : "" },
+        h("a", { href: `#/edit/${kind}/new` }, text),
+        there[index] ? " ✓" : "",
+      ),
     ),
   );
 }

@@ -1,9 +1,10 @@
 /** All kinds of things she keeps, and how safe they are on this phone. */
+
+import { takeOver } from "../offline.js";
 import { exchangeNow, hear, standing } from "../records/exchange.js";
 import * as keeping from "../records/keeping.js";
 import { tryRefused } from "../records/outbox.js";
 import * as store from "../records/store.js";
-import { takeOver } from "../offline.js";
 import { card, copy, h, say, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
 import { clockWarning, serverText } from "./server_state.js";
@@ -20,7 +21,11 @@ export async function show(place) {
       const { many = "", hint = "" } = aboutKind(kind);
       return card({ href: `#/list/${kind}`, name: many, over: hint, right: String(counts[index]) });
     }),
-    card({ href: "#/edit/workshop/workshop", name: aboutKind("workshop").many ?? "", over: aboutKind("workshop").hint }),
+    card({
+      href: "#/edit/workshop/workshop",
+      name: aboutKind("workshop").many ?? "",
+      over: aboutKind("workshop").hint,
+    }),
     card({ href: "#/bench", name: "At the bench", over: "Voice, sound, sunlight, hands-free, instruments." }),
   );
   const draw = async () => {

@@ -1,5 +1,5 @@
 /** Walked pours, listened to: every word that is said, and when. */
-import { due, callOf, marksOf } from "/bench/cues.js";
+import { callOf, due, marksOf } from "/bench/cues.js";
 import { fold, hers, promptFor, sheetOf, stageOf, walk } from "./walk.js";
 
 export * from "/bench/cues.js";
@@ -31,11 +31,13 @@ function heard(number, unit) {
   return many(bare, { g: "gram", oz: "ounce" }[unit]);
 }
 
-function weighedProblem(words, jug, prompt) {
+function weighedProblem(words, _jug, prompt) {
   const { number, unit, doing } = prompt;
   const off = /^(.+?) (more|over)\b/.exec(doing);
   const [, first, its] = off ? /^(.*?)(?:\u00a0(g|oz))?$/.exec(off[1].split(",")[0]) : [];
-  const shown = off ? heard(first.replaceAll("\u00a0", " ") + (its === "oz" && first.includes("lb") ? " oz" : ""), its) : heard(number, unit);
+  const shown = off
+    ? heard(first.replaceAll("\u00a0", " ") + (its === "oz" && first.includes("lb") ? " oz" : ""), its)
+    : heard(number, unit);
   return words.includes(shown) ? null : `the board shows “${doing} ${number} ${unit}”, it says “${words}”`;
 }
 
@@ -59,7 +61,8 @@ export function listen(given) {
         const { key, words } = callOf(sheet, state, index, at_ms, units, way);
         const problem = wordsProblem(words);
         if (problem) return found(problem);
-        if (callOf(sheet, state, index, at_ms + 200_000, units, way).key !== key) return found(`time alone says anew: ${words}`);
+        if (callOf(sheet, state, index, at_ms + 200_000, units, way).key !== key)
+          return found(`time alone says anew: ${words}`);
         const prompt = promptFor(sheet, state, index, at_ms, units, way);
         const weighs = jug.current ?? (way.ahead ? prompt.beam : null);
         if (weighs && stageOf(state) === "jugs") {
@@ -70,9 +73,17 @@ export function listen(given) {
         // Said anew when, and only when, something was done in this jug, or the whole pour moved on.
         const name = `${index} ${JSON.stringify(way)}`;
         const before = calls.get(name);
-        const board = JSON.stringify([prompt.title, prompt.beam, prompt.main?.label, jug.dips.at(-1) ?? null, jug.warming]);
-        if (before && before.key === key && before.title !== prompt.title) return found(`“${prompt.title}” is not said`);
-        if (before && before.board === board && before.own === ownOf(jug, state) && before.key !== key) return found(`said twice: ${words}`);
+        const board = JSON.stringify([
+          prompt.title,
+          prompt.beam,
+          prompt.main?.label,
+          jug.dips.at(-1) ?? null,
+          jug.warming,
+        ]);
+        if (before && before.key === key && before.title !== prompt.title)
+          return found(`“${prompt.title}” is not said`);
+        if (before && before.board === board && before.own === ownOf(jug, state) && before.key !== key)
+          return found(`said twice: ${words}`);
         calls.set(name, { key, title: prompt.title, board, own: ownOf(jug, state) });
         all.add(words);
       }
@@ -83,9 +94,12 @@ export function listen(given) {
       for (const [n, mark] of marks.entries()) {
         if (n > 0 && mark.at_ms < marks[n - 1].at_ms) return found("marks out of order");
         if (!(mark.at_ms > begun_ms)) return found("a mark before the countdown began");
-        if (marksOf({ id: "p", sheet, state }, index, at_ms + 50_000, units)[n]?.at_ms !== mark.at_ms) return found("time moves a mark");
+        if (marksOf({ id: "p", sheet, state }, index, at_ms + 50_000, units)[n]?.at_ms !== mark.at_ms)
+          return found("time moves a mark");
       }
-      for (const tick_ms of [...marks.map((mark) => mark.at_ms + 100), until_ms].filter((ms) => ms >= at_ms && ms <= until_ms)) {
+      for (const tick_ms of [...marks.map((mark) => mark.at_ms + 100), until_ms].filter(
+        (ms) => ms >= at_ms && ms <= until_ms,
+      )) {
         for (const mark of due(marks, told, tick_ms)) {
           const problem = wordsProblem(mark.words);
           if (problem) return found(problem);

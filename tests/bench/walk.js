@@ -14,7 +14,27 @@ import { excess } from "/formulas/cooling.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
 
-export { alarmOf, calendarOf, dues, excess, folding, jugHistory, lastUndoable, learnedEfficiency, makeSheet, meltEnergyOf, mixing, mixNow, riseOf, promptFor, roundTo, sizeVessel, vesselsFrom, waitOf, ValueError };
+export {
+  alarmOf,
+  calendarOf,
+  dues,
+  excess,
+  folding,
+  jugHistory,
+  lastUndoable,
+  learnedEfficiency,
+  makeSheet,
+  meltEnergyOf,
+  mixing,
+  mixNow,
+  promptFor,
+  riseOf,
+  roundTo,
+  sizeVessel,
+  ValueError,
+  vesselsFrom,
+  waitOf,
+};
 export const { fold, stageOf } = folding;
 export const { clockText, dayText, grouped, hers, percent } = hersModule;
 export const BEGUN_MS = 1_795_600_000_000;
@@ -41,7 +61,9 @@ function freeze(value) {
 
 /** A state as text, without what names the last event. */
 export function textOf({ last, counted, ...state }) {
-  return JSON.stringify(state, (_, value) => (value instanceof Map ? [...value] : value instanceof Set ? [...value] : value));
+  return JSON.stringify(state, (_, value) =>
+    value instanceof Map ? [...value] : value instanceof Set ? [...value] : value,
+  );
 }
 
 /** A pour in the making. */
@@ -77,7 +99,10 @@ export class Play {
     for (let turn = 0; turn < 3000; turn += 1) {
       const { state } = this;
       if (stageOf(state) === "setting" || until(this, state)) return this;
-      const index = Math.max(0, state.jugs.findIndex(({ step }) => step !== "done"));
+      const index = Math.max(
+        0,
+        state.jugs.findIndex(({ step }) => step !== "done"),
+      );
       const jug = state.jugs[index];
       const { main } = promptFor(this.sheet, state, index, this.at, this.units);
       if (main.pad === "weigh") {
@@ -87,7 +112,10 @@ export class Play {
       } else if (main.pad === "temperature") {
         this.at += 150_000;
         const since_s = (this.at - jug.melted_at) / 1000;
-        const temp_c = roundTo(this.sheet.room_c + excess(cooling.start_c - this.sheet.room_c, cooling.rate, since_s), this.sheet.thermometer_step_c);
+        const temp_c = roundTo(
+          this.sheet.room_c + excess(cooling.start_c - this.sheet.room_c, cooling.rate, since_s),
+          this.sheet.thermometer_step_c,
+        );
         this.keep({ type: "read", jug: index, temp_c });
       } else {
         this.keep(main.event, 60);
@@ -105,8 +133,17 @@ export class Play {
 const NONSENSE = /NaN|undefined|Infinity|null|\[object|-0(\.0+)?(?![.\d])/;
 
 function textsOf(said) {
-  return [said.title, said.doing, said.number, said.unit, said.say, ...said.lines, ...said.checks, ...said.cautions,
-    ...[said.main, ...said.others].filter(Boolean).map(({ label }) => label)];
+  return [
+    said.title,
+    said.doing,
+    said.number,
+    said.unit,
+    said.say,
+    ...said.lines,
+    ...said.checks,
+    ...said.cautions,
+    ...[said.main, ...said.others].filter(Boolean).map(({ label }) => label),
+  ];
 }
 
 export function promptProblem(said) {
@@ -118,7 +155,8 @@ export function promptProblem(said) {
   if (odd !== undefined) return `nonsense: ${odd}`;
   if (said.title !== "Jug empty" && said.main === null) return "nothing to do";
   for (const action of [said.main, ...said.others].filter(Boolean)) {
-    if (!action.label || !(action.event || action.pad || action.view)) return `an empty button: ${JSON.stringify(action)}`;
+    if (!action.label || !(action.event || action.pad || action.view))
+      return `an empty button: ${JSON.stringify(action)}`;
   }
   if (said.beam && !(said.beam.low_g <= said.beam.target_g && said.beam.target_g <= said.beam.high_g)) {
     return `the mark is outside its band: ${JSON.stringify(said.beam)}`;
@@ -142,12 +180,15 @@ function jugProblem(jug) {
   const toPour = jug.vessel_targets_g.slice(jug.poured.length);
   const toPour_g = toPour.reduce((sum, grams) => sum + grams, 0);
   if (jug.left_g < 0) return `${jug.left_g} g left in the jug`;
-  if (Math.abs(jug.left_g - Math.max(0, mix_g - poured_g)) > LITTLE) return `${jug.left_g} g left of ${mix_g} g, ${poured_g} g poured`;
+  if (Math.abs(jug.left_g - Math.max(0, mix_g - poured_g)) > LITTLE)
+    return `${jug.left_g} g left of ${mix_g} g, ${poured_g} g poured`;
   if (toPour.some((grams) => !(grams >= 0))) return "a vessel's mark below nothing";
   if (toPour_g > Math.max(0, mix_g - poured_g) + LITTLE) return `${toPour_g} g to pour from ${mix_g - poured_g} g`;
-  if (jug.vessel_targets_g.length !== jug.vessels) return `${jug.vessel_targets_g.length} marks for ${jug.vessels} vessels`;
+  if (jug.vessel_targets_g.length !== jug.vessels)
+    return `${jug.vessel_targets_g.length} marks for ${jug.vessels} vessels`;
   for (const { target_g, low_g, high_g, reads_g } of jug.weighings) {
-    if (!(target_g >= 0 && low_g <= target_g && target_g <= high_g && Number.isFinite(reads_g))) return "a weighing without a mark in its band";
+    if (!(target_g >= 0 && low_g <= target_g && target_g <= high_g && Number.isFinite(reads_g)))
+      return "a weighing without a mark in its band";
   }
   return null;
 }
@@ -169,7 +210,17 @@ const pick = (draw, list) => list[Math.floor(draw() * list.length)];
 
 /** A reading of a scale: mostly near the mark, sometimes wild. */
 function massRead(draw, target_g, step_g) {
-  const share = pick(draw, [1, 1, 1, 1, 1 + (draw() - 0.5) * 0.01, 1 + (draw() - 0.5) * 0.1, 1 + (draw() - 0.5), draw() * 3, 0]);
+  const share = pick(draw, [
+    1,
+    1,
+    1,
+    1,
+    1 + (draw() - 0.5) * 0.01,
+    1 + (draw() - 0.5) * 0.1,
+    1 + (draw() - 0.5),
+    draw() * 3,
+    0,
+  ]);
   const exact = target_g * share;
   return draw() < 0.9 ? roundTo(exact, step_g) : exact;
 }
@@ -177,7 +228,16 @@ function massRead(draw, target_g, step_g) {
 /** A dip: mostly a little cooler than before, sometimes a slip. */
 function tempRead(draw, sheet, jug) {
   const last = jug.dips.at(-1)?.temp_c ?? 84;
-  const exact = pick(draw, [last - draw() * 6, last - draw() * 6, last - draw() * 2, last + draw(), last + 20 * (draw() - 0.5), 20 + draw() * 90, sheet.room_c, 5]);
+  const exact = pick(draw, [
+    last - draw() * 6,
+    last - draw() * 6,
+    last - draw() * 2,
+    last + draw(),
+    last + 20 * (draw() - 0.5),
+    20 + draw() * 90,
+    sheet.room_c,
+    5,
+  ]);
   return roundTo(exact, sheet.thermometer_step_c);
 }
 
@@ -192,13 +252,23 @@ export function walk({ asked, units, seed, length }) {
   const found = (problem) => ({ problem, events: play.events, steps: [...steps], length: play.events.length });
   for (let turn = 0; turn < length; turn += 1) {
     const before = play.state;
-    const index = draw() < 0.85 ? Math.max(0, before.jugs.findIndex(({ step }) => step !== "done")) : Math.floor(draw() * before.jugs.length);
+    const index =
+      draw() < 0.85
+        ? Math.max(
+            0,
+            before.jugs.findIndex(({ step }) => step !== "done"),
+          )
+        : Math.floor(draw() * before.jugs.length);
     if (stageOf(before) === "setting") break;
     for (const jug of before.jugs) {
       const problem = jugProblem(jug);
       if (problem) return found(problem);
     }
-    for (const [ahead, whole] of [[false, false], [true, false], [false, true]]) {
+    for (const [ahead, whole] of [
+      [false, false],
+      [true, false],
+      [false, true],
+    ]) {
       const shown = play.prompt(index, ahead, whole);
       const problem = promptProblem(shown) ?? expectedProblem(shown, play.sheet);
       if (problem) return found(`${problem} (${shown.title})`);
@@ -223,7 +293,12 @@ export function walk({ asked, units, seed, length }) {
       continue;
     }
     if (chance < 0.13) {
-      play.keep(pick(draw, [{ type: "noted", text: "a draught" }, { type: "weighed_twice", jug: index, read_g: 3 }]));
+      play.keep(
+        pick(draw, [
+          { type: "noted", text: "a draught" },
+          { type: "weighed_twice", jug: index, read_g: 3 },
+        ]),
+      );
       continue;
     }
     const action = chance < 0.75 || said.others.length === 0 ? said.main : pick(draw, said.others);
@@ -231,7 +306,10 @@ export function walk({ asked, units, seed, length }) {
     const event = eventOf(draw, play.sheet, jug, index, action);
     if (event === null) return found(`nothing to weigh (${said.title})`);
     play.keep(event);
-    const undone = fold(play.sheet, [...play.events, { type: "undone", event: play.stamp, id: "~", at: play.at, pour: "p" }]);
+    const undone = fold(play.sheet, [
+      ...play.events,
+      { type: "undone", event: play.stamp, id: "~", at: play.at, pour: "p" },
+    ]);
     if (textOf(undone) !== textOf(before)) return found(`undo of ${event.type} does not restore what was`);
     if (undone.counted.length !== before.counted.length) return found("undo counts");
   }
@@ -246,13 +324,25 @@ function eventOf(draw, sheet, jug, index, action) {
   if (action.event) return action.event;
   if (action.pad === "temperature") return { type: "read", jug: index, temp_c: tempRead(draw, sheet, jug) };
   if (action.pad === "vessel") {
-    return { type: "poured", jug: index, read_g: massRead(draw, jug.vessel_targets_g[jug.poured.length], sheet.step_g) };
+    return {
+      type: "poured",
+      jug: index,
+      read_g: massRead(draw, jug.vessel_targets_g[jug.poured.length], sheet.step_g),
+    };
   }
-  const open = jug.weighings.find(({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low"));
+  const open = jug.weighings.find(
+    ({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low"),
+  );
   const weighing = jug.current ?? open ?? null;
   if (weighing === null) return null;
   const step_g = ["wax", "restore"].includes(weighing.part) ? sheet.step_g : sheet.fine_step_g;
-  return { type: "weighed", jug: index, part: weighing.part, index: weighing.index, read_g: massRead(draw, weighing.target_g, step_g) };
+  return {
+    type: "weighed",
+    jug: index,
+    part: weighing.part,
+    index: weighing.index,
+    read_g: massRead(draw, weighing.target_g, step_g),
+  };
 }
 
 /** Take everything back, one by one, and answer whether nothing is left of it. */
@@ -260,7 +350,10 @@ export function undoAll(play) {
   const fresh = textOf(fold(play.sheet, []));
   for (let turn = 0; turn < 1000; turn += 1) {
     const { state } = play;
-    const last = state.jugs.map((_, jug) => lastUndoable({ state }, jug)).filter(Boolean).sort((a, b) => (a.id < b.id ? 1 : -1))[0];
+    const last = state.jugs
+      .map((_, jug) => lastUndoable({ state }, jug))
+      .filter(Boolean)
+      .sort((a, b) => (a.id < b.id ? 1 : -1))[0];
     if (last === undefined) return textOf(state) === fresh;
     play.keep({ type: "undone", event: last.id });
   }
