@@ -8,7 +8,7 @@
 
 /* global VERSION, PACK */
 
-import { dayText, localDate } from "/static/bench/days.js";
+import { dayText, localDate } from "/static/bench/date_text.js";
 import { ready } from "/static/formulas/cure.js";
 import { exchangeAll } from "/static/records/exchange.js";
 import { resubscribe } from "/static/records/push.js";

@@ -7,7 +7,7 @@ const SCREENS = {
   recipe: () => import("./screens/recipe.js"),
   plan: () => import("./screens/plan.js"),
   pour: () => import("./screens/board.js"),
-  finish: () => import("./screens/finish.js"),
+  finish: () => import("./screens/trim.js"),
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
   workshop: () => import("./screens/workshop.js"),
@@ -18,7 +18,7 @@ const SCREENS = {
   history: () => import("./screens/history.js"),
   copies: () => import("./screens/copies.js"),
   reminders: () => import("./screens/reminders.js"),
-  bench: () => import("./screens/bench.js"),
+  bench: () => import("./screens/bench_settings.js"),
 };
 
 /** The screen of an address such as '#/entry/k3v9q2ax': its name, the rest of the address, and its module.

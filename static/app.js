@@ -1,12 +1,12 @@
 /** Opens the store, keeps the service worker, and shows the screen that the address names. */
 import { screenAt } from "./addresses.js";
-import { poursOnBench } from "./bench/bench.js";
-import { hers } from "./bench/hers.js";
+import { displayUnits } from "./bench/display_units.js";
+import { poursOnBench } from "./bench/pours.js";
 import { registerWorker } from "./offline.js";
 import { keepExchanging } from "./records/exchange.js";
 import { checkAtStart } from "./records/push.js";
 import * as store from "./records/store.js";
-import { breathe, h } from "./screens/dom.js";
+import { h, yieldToMain } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
 import { showStrip, tickStrip } from "./screens/strip.js";
@@ -22,7 +22,7 @@ let above = Promise.resolve();
 /** What every screen is given. */
 async function context() {
   const workshop = (await store.get("workshop", "workshop")) ?? { kind: "workshop", id: "workshop" };
-  return { workshop, units: hers(workshop), go: (/** @type {string} */ path) => (location.hash = `#/${path}`) };
+  return { workshop, units: displayUnits(workshop), go: (/** @type {string} */ path) => (location.hash = `#/${path}`) };
 }
 
 async function show() {
@@ -30,7 +30,7 @@ async function show() {
   const { name, path, load } = screenAt(location.hash);
   try {
     const [module, given] = await Promise.all([load(), context(), above]);
-    await breathe();
+    await yieldToMain();
     if (mine !== showing) return;
     leave();
     leave = nothing;

@@ -9,7 +9,7 @@
 import { versions } from "../records/merge.js";
 import { nameOf, remindersOf, SAYS, TELLS } from "./due.js";
 
-/** @typedef {import("./bench.js").Pour} Pour */
+/** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {import("../records/merge.js").Stored} Stored */
 
 const LONG_MS = 15 * 60_000;

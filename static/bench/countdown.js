@@ -11,7 +11,7 @@ import { windowOf } from "./fold.js";
 /** @typedef {import("../formulas/cooling.js").Forecast} Forecast */
 /**
  * @typedef {object} Wait
- * @property {"unread" | "warming" | "hot" | "open" | "cold" | "unclear"} standing
+ * @property {"unread" | "warming" | "hot" | "open" | "cold" | "unclear"} phase
  * @property {import("./mixing.js").Window} window
  * @property {Forecast | null} forecast times in seconds from `zero_ms`
  * @property {number} zero_ms wall clock of the first dip
@@ -42,7 +42,7 @@ export function waitOf(sheet, jug, now_ms) {
   const zero_ms = dips[0]?.at ?? now_ms;
   /** @type {Wait} */
   const wait = {
-    standing: "unread",
+    phase: "unread",
     window,
     forecast: null,
     zero_ms,
@@ -59,7 +59,7 @@ export function waitOf(sheet, jug, now_ms) {
   const last = dips[dips.length - 1];
   if (last === undefined) return wait;
   wait.temp_c = last.temp_c;
-  if (jug.warming) return { ...wait, standing: "warming" };
+  if (jug.warming) return { ...wait, phase: "warming" };
   const found = fitted(sheet, dips, window.target_c, jug.wax_g);
   if (typeof found === "string") {
     wait.problem = found;
@@ -79,7 +79,7 @@ export function waitOf(sheet, jug, now_ms) {
       wait.odd_c = last.temp_c - cooling.tempAt(found, (last.at - zero_ms) / 1000);
     }
   }
-  wait.standing = standing(wait);
+  wait.phase = phaseOf(wait);
   return wait;
 }
 
@@ -137,8 +137,8 @@ function forecastOrProblem(...given) {
   }
 }
 
-/** @param {Wait} wait @returns {Wait["standing"]} */
-function standing({ temp_c, window, problem }) {
+/** @param {Wait} wait @returns {Wait["phase"]} */
+function phaseOf({ temp_c, window, problem }) {
   if (temp_c === null) return "unread";
   if (temp_c > window.high_c + SLIVER_C) return problem ? "unclear" : "hot";
   return temp_c < window.low_c - SLIVER_C ? "cold" : "open";

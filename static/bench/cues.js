@@ -3,13 +3,13 @@ import { roundTo } from "../formulas/rounding.js";
 import { alarmOf, mixNow, riseOf, waitOf } from "./countdown.js";
 import { stageOf, windowOf } from "./fold.js";
 import { promptFor } from "./prompt.js";
-import { nextFragrance } from "./waiting.js";
+import { nextFragrance } from "./temperature_prompt.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").PourState} PourState */
 /** @typedef {import("./fold.js").JugState} JugState */
 /** @typedef {import("./fold.js").Weighing} Weighing */
-/** @typedef {import("./hers.js").Hers} Hers */
+/** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
 /**
  * @typedef {object} Mark a moment at which something is said
  * @property {string} series marks of one countdown: of two with the same, the one with less left is later
@@ -89,7 +89,7 @@ function capital(text) {
 /**
  * What is said when a step, or how it stands, begins. `key` changes when it is to be said anew: by what
  * was done, never by the passing of time.
- * @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms @param {Hers} units
+ * @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units
  * @param {{ahead?: boolean, whole?: boolean}} [way] as in `promptFor`
  * @returns {{key: string, words: string}}
  */
@@ -113,7 +113,7 @@ export function callOf(sheet, state, jugIndex, now_ms, units, way = {}) {
   }
   // An instrument that is left in dips twice a minute: it is heard of where it changes how things stand.
   const byHand = jug.dips.findLast(({ event }) => !readsItself(state, event));
-  const read = `${byHand?.event} ${byHand?.temp_c} ${dip && waitOf(sheet, jug, dip.at).standing}`;
+  const read = `${byHand?.event} ${byHand?.temp_c} ${dip && waitOf(sheet, jug, dip.at).phase}`;
   switch (jug.step) {
     case "melt":
       return call(melt(sheet, jug, now_ms, units), read);
@@ -143,12 +143,12 @@ function readsItself({ counted }, event) {
   return counted.some(({ id, source }) => id === event && source !== undefined);
 }
 
-/** @param {Sheet} sheet @param {Weighing} weighed @param {JugState} jug @param {Hers} units */
-function weighing(sheet, { part, index, name, in_cup, target_g, read_g, standing }, jug, units) {
+/** @param {Sheet} sheet @param {Weighing} weighed @param {JugState} jug @param {DisplayUnits} units */
+function weighing(sheet, { part, index, name, in_cup, target_g, read_g, verdict }, jug, units) {
   const step_g = part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g;
   const text = (/** @type {number} */ grams) => spoken(units.text(grams, "mass", step_g));
-  if (read_g !== null && standing === "low") return `${text(target_g - read_g)} more.`;
-  if (read_g !== null && standing === "high") return `${text(read_g - target_g)} over. Take some out, or keep it.`;
+  if (read_g !== null && verdict === "low") return `${text(target_g - read_g)} more.`;
+  if (read_g !== null && verdict === "high") return `${text(read_g - target_g)} over. Take some out, or keep it.`;
   if (part === "restore") return `Too much fragrance. Zero, then add wax: ${text(target_g)}.`;
   const several = jug.weighings.filter((each) => each.part === part).length > 1;
   const what = capital(several || part === "additive" ? name : part);
@@ -157,7 +157,7 @@ function weighing(sheet, { part, index, name, in_cup, target_g, read_g, standing
   return `${index === 0 && part === "wax" ? "Jug on, zero the scale" : "Zero"}. ${what}, ${text(target_g)}.${safe}`;
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Hers} units */
+/** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {DisplayUnits} units */
 function melt(sheet, jug, now_ms, units) {
   const last = jug.dips[jug.dips.length - 1];
   const highest = degrees(units, sheet.highest_c);
@@ -169,7 +169,7 @@ function melt(sheet, jug, now_ms, units) {
     : `${highest} in ${timeWords((at_ms - now_ms) / 1000)}: never hotter.`;
 }
 
-/** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms @param {Hers} units */
+/** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function cool(sheet, state, jugIndex, now_ms, units) {
   const jug = state.jugs[jugIndex];
   const wait = waitOf(sheet, jug, now_ms);
@@ -177,7 +177,7 @@ function cool(sheet, state, jugIndex, now_ms, units) {
   const inTime = (/** @type {number} */ at_ms) =>
     at_ms > now_ms ? `${target} in ${timeWords((at_ms - now_ms) / 1000)}.` : `${target} now. Dip to be sure.`;
   const off = wait.odd_c === null ? "" : " That dip is off the curve: stir and dip again.";
-  switch (wait.standing) {
+  switch (wait.phase) {
     case "unread":
       return jug.warming ? `Low heat, stirring, back to ${target}.` : "Off the heat. Stir. Dip the thermometer.";
     case "warming": {
@@ -198,7 +198,7 @@ function cool(sheet, state, jugIndex, now_ms, units) {
   }
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {Hers} units @param {boolean} whole */
+/** @param {Sheet} sheet @param {JugState} jug @param {DisplayUnits} units @param {boolean} whole */
 function vessels(sheet, jug, units, whole) {
   const { length } = jug.poured;
   const amount = spoken(units.text(jug.vessel_targets_g[length], "mass", sheet.step_g));
@@ -213,7 +213,7 @@ function warmth(sheet, jug, now_ms) {
   return mix !== null && mix.temp_c < sheet.pour.low_c ? " Too cool to pour: warm it back." : "";
 }
 
-/** @param {Hers} units @param {number} celsius */
+/** @param {DisplayUnits} units @param {number} celsius */
 function degrees(units, celsius) {
   return spoken(units.text(celsius, "temperature", 1));
 }
@@ -230,7 +230,7 @@ const NEAR_MS = 30_000;
  * What is to be said of a jug's clocks from its last reading on, in the order of time. A mark that lies
  * before the countdown began, or that a new dip has jumped over, is not among them.
  * @param {{id: string, sheet: Sheet, state: PourState}} pour @param {number} jugIndex @param {number} now_ms
- * @param {Hers} units
+ * @param {DisplayUnits} units
  * @returns {Mark[]}
  */
 export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {

@@ -35,8 +35,8 @@ import * as weigh from "../formulas/weigh.js";
 /** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
 /** @typedef {import("../formulas/weigh.js").Target} Target */
 /** @typedef {"wax" | "additive" | "fragrance" | "restore"} Part */
-/** @typedef {"open" | "good" | "low" | "high" | "kept"} Standing */
-/** @typedef {Target & {part: Part, index: number, in_cup: boolean, read_g: number | null, standing: Standing, event: string | null}} Weighing */
+/** @typedef {"open" | "good" | "low" | "high" | "kept"} Verdict */
+/** @typedef {Target & {part: Part, index: number, in_cup: boolean, read_g: number | null, verdict: Verdict, event: string | null}} Weighing */
 /** @typedef {{at: number, temp_c: number, event: string}} Dip */
 /** @typedef {"wax" | "melt" | "extras" | "cool" | "fragrance" | "over" | "add" | "stir" | "settle" | "pour" | "done"} Step */
 /** @typedef {ReturnType<typeof newJug>} JugState */
@@ -230,7 +230,7 @@ function reckon(sheet, jug, index) {
   jug.wax_g = wax_g + (jug.reads.get("restore:0")?.read_g ?? 0);
   jug.load = jug.wax_g > 0 ? reached(jug.wax_g, fragrance_g) : 0;
   const over =
-    oils.length > 0 && oils.every(({ read_g }) => read_g !== null) && oils.some(({ standing }) => standing === "high");
+    oils.length > 0 && oils.every(({ read_g }) => read_g !== null) && oils.some(({ verdict }) => verdict === "high");
   jug.restored = over
     ? weigh.restore(wax_g, fragrance_g, sheet.load, sheet.step_g, {
         count: jug.vessels,
@@ -261,8 +261,8 @@ function waxTargets(sheet, planned, jug) {
   if (first === undefined || planned.waxes.length === 1 || first.read_g === planned.waxes[0].target_g)
     return planned.waxes;
   // Off the mark it may still be topped up or taken out: nothing follows it until it is kept.
-  const standing = standingOf(planned.waxes[0], first.read_g, jug.kept.has("wax:0"));
-  if (standing === "low" || standing === "high") return planned.waxes;
+  const verdict = verdictOf(planned.waxes[0], first.read_g, jug.kept.has("wax:0"));
+  if (verdict === "low" || verdict === "high") return planned.waxes;
   const shares = sheet.waxes.reduce((sum, [, share]) => sum + share, 0);
   const whole_g = (first.read_g * shares) / sheet.waxes[0][1];
   return whole_g > 0 ? weigh.waxTargets(whole_g, sheet.load, sheet.waxes, sheet.step_g, 0) : planned.waxes;
@@ -289,7 +289,7 @@ function weighings(jug, part, targets, before_g, step_g) {
       in_cup: false,
       read_g: read?.read_g ?? null,
       event: read?.event ?? null,
-      standing: standingOf(target, read?.read_g ?? null, jug.kept.has(key)),
+      verdict: verdictOf(target, read?.read_g ?? null, jug.kept.has(key)),
     };
   });
 }
@@ -313,12 +313,12 @@ function restoring(sheet, jug, restored) {
     in_cup: false,
     read_g: read?.read_g ?? null,
     event: read?.event ?? null,
-    standing: standingOf({ low_g, high_g }, read?.read_g ?? null, jug.kept.has("restore:0")),
+    verdict: verdictOf({ low_g, high_g }, read?.read_g ?? null, jug.kept.has("restore:0")),
   };
 }
 
-/** @param {{low_g: number, high_g: number}} band @param {number | null} read_g @param {boolean} kept @returns {Standing} */
-function standingOf(band, read_g, kept) {
+/** @param {{low_g: number, high_g: number}} band @param {number | null} read_g @param {boolean} kept @returns {Verdict} */
+function verdictOf(band, read_g, kept) {
   if (kept) return "kept";
   if (read_g === null) return "open";
   if (read_g < band.low_g - 1e-6) return "low";
@@ -327,8 +327,8 @@ function standingOf(band, read_g, kept) {
 
 /** Nothing more to do at this weighing. An oil over its mark can't be taken out again: it is
  * dealt with by adding wax, once all oils are in. @param {Weighing} weighing */
-function isSettled({ part, standing }) {
-  return standing === "good" || standing === "kept" || (part === "fragrance" && standing === "high");
+function isSettled({ part, verdict }) {
+  return verdict === "good" || verdict === "kept" || (part === "fragrance" && verdict === "high");
 }
 
 /** What each vessel takes and what is left, from what the jug really holds. @param {Sheet} sheet @param {JugState} jug */

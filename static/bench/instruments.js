@@ -1,9 +1,9 @@
 /** A thermometer and a scale that speak the open Bluetooth services: found, kept connected, read, forgotten. */
 import { now } from "./clock.js";
-import { dated, FRESH_MS, stands } from "./feed.js";
 import * as gatt from "./gatt.js";
+import { dated, FRESH_MS, stands } from "./reading_checks.js";
 
-/** @typedef {import("./feed.js").Reading} Reading */
+/** @typedef {import("./reading_checks.js").Reading} Reading */
 /** @typedef {"temperature" | "weight"} Kind */
 /** @typedef {[uuid: number, read: (bytes: DataView) => gatt.Said]} Characteristic */
 
@@ -40,7 +40,7 @@ class Instrument {
     /** as remembered; empty where there is none */
     this.name = "";
     /** @type {"none" | "reaching" | "connected" | "lost"} */
-    this.standing = "none";
+    this.connection = "none";
     /** what is wrong, in a sentence */
     this.trouble = "";
     /** @type {Reading | null} */
@@ -74,10 +74,10 @@ export function live(kind) {
 }
 
 /** How it stands with the one of this kind. @param {Kind} kind */
-export function standingOf(kind) {
+export function connectionOf(kind) {
   seek();
-  const { name, standing, trouble, last } = instruments[kind];
-  return { name, standing, trouble, last };
+  const { name, connection, trouble, last } = instruments[kind];
+  return { name, connection, trouble, last };
 }
 
 /** Whether this browser speaks Bluetooth at all. */
@@ -183,7 +183,7 @@ function nameOf(device) {
 /** @param {Instrument} one */
 function leave(one) {
   const { device } = one;
-  Object.assign(one, { device: null, standing: "none", last: null, history: [] });
+  Object.assign(one, { device: null, connection: "none", last: null, history: [] });
   one.hurry();
   device?.gatt.disconnect();
 }
@@ -198,7 +198,7 @@ async function attend(one, device) {
   attended.add(device);
   let pause_ms = FIRST_PAUSE_MS;
   while (one.device === device) {
-    one.standing = "reaching";
+    one.connection = "reaching";
     const before_ms = one.heard_ms;
     try {
       await stayWith(one, device);
@@ -207,7 +207,7 @@ async function attend(one, device) {
       device.gatt.disconnect();
     }
     if (one.device !== device) break;
-    one.standing = "lost";
+    one.connection = "lost";
     one.history = [];
     if (one.heard_ms > before_ms) pause_ms = FIRST_PAUSE_MS;
     await rest(one, device, pause_ms);
@@ -243,7 +243,7 @@ async function stayWith(one, device) {
     if (now() - one.heard_ms < ASK_MS / 2) return;
     for (const each of found) if (each.properties.read) void read(one, each);
   };
-  one.standing = "connected";
+  one.connection = "connected";
   one.trouble = "";
   ask();
   const timer = setInterval(ask, ASK_MS);
@@ -285,7 +285,7 @@ async function read(one, characteristic) {
   try {
     await characteristic.readValue();
   } catch {
-    if (one.standing === "connected") one.trouble = "It does not answer.";
+    if (one.connection === "connected") one.trouble = "It does not answer.";
   }
 }
 

@@ -3,7 +3,7 @@
 import { LONGEST_DAYS } from "../formulas/cure.js";
 import { blendDensity } from "../formulas/fill.js";
 import * as loads from "../formulas/load.js";
-import { percent } from "./hers.js";
+import { percent } from "./display_units.js";
 import { USUAL_MIX } from "./sizing.js";
 
 /** @typedef {Record<string, any>} Fields */
@@ -32,7 +32,7 @@ import { USUAL_MIX } from "./sizing.js";
  * @property {number | null} flash_c the lowest flash point of its oils, if any is known
  * @property {string} family the wax there is most of: 'vegetable' or 'paraffin'
  */
-/** @typedef {{level: "warning" | "caution", text: string}} Beware */
+/** @typedef {{level: "warning" | "caution", text: string}} Caution */
 
 /** What a wax is taken to be where its record is silent. */
 const WAX = {
@@ -118,10 +118,10 @@ function loadOfWax(recipe) {
  * What to beware of in this mix, each with its numbers.
  * @param {Mix} mix @param {Fields} recipe @param {Map<string, Fields>} oils by id
  * @param {(celsius: number) => string} temperature writes one in her unit
- * @returns {Beware[]}
+ * @returns {Caution[]}
  */
-export function bewares(mix, recipe, oils, temperature) {
-  /** @type {Beware[]} */
+export function cautionsFor(mix, recipe, oils, temperature) {
+  /** @type {Caution[]} */
   const found = [];
   if (mix.load > mix.highest_load + 1e-9) {
     found.push({

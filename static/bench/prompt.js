@@ -6,21 +6,21 @@ import { ready } from "../formulas/cure.js";
 import { bounds } from "../formulas/load.js";
 import { vesselBand } from "../formulas/weigh.js";
 import { mixNow } from "./countdown.js";
+import { clockText, dayText, localDate, percent } from "./display_units.js";
 import { coolsAgain, stageOf } from "./fold.js";
-import { clockText, dayText, localDate, percent } from "./hers.js";
-import { prompt } from "./said.js";
-import { cool, landing, melt, nextFragrance } from "./waiting.js";
+import { prompt } from "./prompt_shape.js";
+import { cool, landing, melt, nextFragrance } from "./temperature_prompt.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").PourState} PourState */
 /** @typedef {import("./fold.js").JugState} JugState */
 /** @typedef {import("./fold.js").Weighing} Weighing */
-/** @typedef {import("./hers.js").Hers} Hers */
-/** @typedef {import("./said.js").Action} Action */
-/** @typedef {import("./said.js").Prompt} Prompt */
+/** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("./prompt_shape.js").Action} Action */
+/** @typedef {import("./prompt_shape.js").Prompt} Prompt */
 
 /** What a jug goes through, in order, with the names of the steps. @param {Sheet} sheet @returns {[string, string][]} */
-export function wayOf(sheet) {
+export function stepsOf(sheet) {
   const scented = sheet.load > 0;
   /** @type {([string, string] | false)[]} */
   const steps = [
@@ -41,7 +41,7 @@ export function wayOf(sheet) {
 
 /**
  * @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms
- * @param {Hers} units
+ * @param {DisplayUnits} units
  * @param {{ahead?: boolean, whole?: boolean}} [way] ahead: weighing the fragrance while the wax cools;
  *   whole: a jug is poured in one go, its vessels not counted
  * @returns {Prompt}
@@ -104,9 +104,9 @@ function makeReady(sheet) {
   });
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {Weighing} weighed @param {number} jugIndex @param {Hers} units */
+/** @param {Sheet} sheet @param {JugState} jug @param {Weighing} weighed @param {number} jugIndex @param {DisplayUnits} units */
 function weighing(sheet, jug, weighed, jugIndex, units) {
-  const { part, index, target_g, low_g, high_g, read_g, standing } = weighed;
+  const { part, index, target_g, low_g, high_g, read_g, verdict } = weighed;
   const step_g = part === "wax" ? sheet.step_g : sheet.fine_step_g;
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
   const title = { wax: "Weigh wax", additive: "Dye and additives", fragrance: "Weigh fragrance", restore: "" }[part];
@@ -122,12 +122,12 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   const reading = { label: "It reads…", pad: "weigh" };
   let others = [reading];
   const keep = { label: `Keep ${text(read_g ?? 0)}`, event: { type: "accepted", jug: jugIndex, part, index } };
-  if (standing === "low" && read_g !== null) {
+  if (verdict === "low" && read_g !== null) {
     doing = `${text(target_g - read_g)} more, to`;
     lines.push(`It read **${text(read_g)}**.`);
     if (part === "wax" && !several) lines.push(shortFill(sheet, jug, read_g, text));
     others = [keep, reading];
-  } else if (standing === "high" && read_g !== null) {
+  } else if (verdict === "high" && read_g !== null) {
     doing = `${text(read_g - target_g)} over. Take some out, to`;
     lines.push(`It read **${text(read_g)}**. Kept as it is, the fragrance follows what is really there.`);
     if (part === "wax") lines.push(...roomFor(sheet, jug, read_g - target_g, units));
@@ -135,7 +135,7 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   } else {
     lines.push(goodEnough(sheet, part, low_g, high_g, text));
   }
-  if (part === "fragrance" && standing === "open") {
+  if (part === "fragrance" && verdict === "open") {
     lines.push(`For the **${units.text(jug.wax_g, "mass", sheet.step_g)}** of wax that is really in.`);
   }
   return prompt({
@@ -155,7 +155,7 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   });
 }
 
-/** @param {Sheet} sheet @param {Hers} units */
+/** @param {Sheet} sheet @param {DisplayUnits} units */
 function fragranceCautions(sheet, units) {
   const usual = "Gloves on, room aired, no flame near: the oil's safety data sheet says what else.";
   if (typeof sheet.flash_c !== "number" || sheet.flash_c >= sheet.fragrance.high_c) return [usual];
@@ -186,7 +186,7 @@ function shortFill(sheet, jug, wax_g, text) {
   return `Kept as it is, each vessel gets about ${text(each_g)} instead of ${text(sheet.each_g)}.`;
 }
 
-/** What becomes of wax over the mark. @param {Sheet} sheet @param {JugState} jug @param {number} over_g @param {Hers} units */
+/** What becomes of wax over the mark. @param {Sheet} sheet @param {JugState} jug @param {number} over_g @param {DisplayUnits} units */
 function roomFor(sheet, jug, over_g, units) {
   const mix_g = (sheet.each_g * jug.vessels + sheet.allowance_g) * (1 + over_g / Math.max(1, jug.wax_g - over_g));
   const hot_ml = mix_g / sheet.molten_density;
@@ -196,7 +196,7 @@ function roomFor(sheet, jug, over_g, units) {
   return ["What the vessels do not need stays in the jug."];
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {Hers} units */
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {DisplayUnits} units */
 function tooMuch(sheet, jug, jugIndex, units) {
   const restored = /** @type {import("../formulas/weigh.js").Restored} */ (jug.restored);
   const weighed = /** @type {Weighing} */ (jug.current);
@@ -220,8 +220,8 @@ function tooMuch(sheet, jug, jugIndex, units) {
   if (jug.load > sheet.highest_load + 1e-9) {
     lines.push(`Left as it is, it is over the ${percent(sheet.highest_load)} that this wax holds.`);
   }
-  const { read_g, standing } = weighed;
-  const low = standing === "low" && read_g !== null;
+  const { read_g, verdict } = weighed;
+  const low = verdict === "low" && read_g !== null;
   return prompt({
     step: "fragrance",
     title: "Too much fragrance",
@@ -241,7 +241,7 @@ function tooMuch(sheet, jug, jugIndex, units) {
   });
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function add(sheet, jug, jugIndex, now_ms, units) {
   return prompt({
     step: "add",
@@ -275,7 +275,7 @@ function stir(sheet, jug, jugIndex, now_ms) {
   });
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Hers} units */
+/** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {DisplayUnits} units */
 function pour(sheet, jug, now_ms, units) {
   const vessel = jug.poured.length;
   const target_g = jug.vessel_targets_g[vessel];
@@ -303,7 +303,7 @@ function pour(sheet, jug, now_ms, units) {
 }
 
 /** All that is left of a jug, without a reading of each vessel.
- * @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units */
+ * @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function pourAll(sheet, jug, jugIndex, now_ms, units) {
   const one = pour(sheet, jug, now_ms, units);
   const remaining = jug.vessels - jug.poured.length;
@@ -318,7 +318,7 @@ function pourAll(sheet, jug, jugIndex, now_ms, units) {
 }
 
 /** How warm the mix is, and for how many more vessels that will do.
- * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Hers} units */
+ * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {DisplayUnits} units */
 function warmEnough(sheet, jug, now_ms, units) {
   const mix = mixNow(sheet, jug, now_ms);
   if (mix === null) return [];

@@ -71,24 +71,24 @@ let asked = false;
 const ringing = new Map();
 
 /** @type {() => void} */
-let onUnlock = () => undefined;
+let unlockListener = () => undefined;
 /** @type {(ms: number, shakes: boolean) => void} */
-let onSound = () => undefined;
+let soundListener = () => undefined;
 
 /** Hear of each tap that lets the phone be heard. @param {() => void} listen */
-export function hearUnlock(listen) {
-  onUnlock = listen;
+export function onUnlock(listen) {
+  unlockListener = listen;
 }
 
 /** Hear that a phrase begins: how long it sounds (ms), and whether the phone shakes with it.
  * @param {(ms: number, shakes: boolean) => void} listen */
-export function hearSound(listen) {
-  onSound = listen;
+export function onSound(listen) {
+  soundListener = listen;
 }
 
 /** Allow sound; call it in a tap, which is the only place a phone lets it begin. */
 export function unlock() {
-  onUnlock();
+  unlockListener();
   if (typeof AudioContext === "undefined") return;
   // An iPhone that was locked or called may leave its sound 'interrupted' for good: then only a new one helps.
   if (context !== null && context.state !== "running" && asked) {
@@ -161,7 +161,7 @@ function begins(what, first, sounds) {
   const touched = navigator.userActivation?.hasBeenActive ?? true;
   const shakes = touched && first && (what === "now" || what === "late");
   if (shakes) navigator.vibrate?.([300, 150, 300]);
-  if (sounds || shakes) onSound(phraseMs(what), shakes);
+  if (sounds || shakes) soundListener(phraseMs(what), shakes);
 }
 
 /** Sound once, at once. @param {Sound} what */

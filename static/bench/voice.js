@@ -5,7 +5,7 @@
 import { spoken } from "./cues.js";
 import { onPreference, preferences } from "./preferences.js";
 
-/** @typedef {"spoken" | "muted" | "none" | "failed"} Standing none: no offline voice in English */
+/** @typedef {"spoken" | "muted" | "none" | "failed"} VoiceState none: no offline voice in English */
 /** @typedef {{words: string, about: string}} Said */
 
 /** At most so many wait their turn; of more, the oldest is dropped. */
@@ -44,18 +44,18 @@ let chosen;
 /** @type {Set<() => void>} */
 const listeners = new Set();
 
-/** Hear of every change of `said` and `standing()`. @param {() => void} listen @returns {() => void} stop listening */
+/** Hear of every change of `said` and `voiceState()`. @param {() => void} listen @returns {() => void} stop listening */
 export function onVoice(listen) {
   listeners.add(listen);
   return () => listeners.delete(listen);
 }
 
 /** @type {(ms: number) => void} */
-let onSpeech = () => undefined;
+let speechListener = () => undefined;
 
 /** Hear that the phone begins to speak, and for how long it may. @param {(ms: number) => void} listen */
-export function hearSpeech(listen) {
-  onSpeech = listen;
+export function onSpeech(listen) {
+  speechListener = listen;
 }
 
 function tell() {
@@ -89,8 +89,8 @@ function choose() {
   return chosen;
 }
 
-/** Whether words are heard. @returns {Standing} */
-export function standing() {
+/** Whether words are heard. @returns {VoiceState} */
+export function voiceState() {
   if (!preferences().voice) return "muted";
   if ((chosen === undefined ? choose() : chosen) === null) return "none";
   return failed ? "failed" : "spoken";
@@ -98,7 +98,7 @@ export function standing() {
 
 /** Let the phone speak; call it in a tap, which is the only place some phones let it begin. */
 export function unlockVoice() {
-  if (unlocked || synthesis === undefined || standing() === "muted" || standing() === "none") return;
+  if (unlocked || synthesis === undefined || voiceState() === "muted" || voiceState() === "none") return;
   unlocked = true;
   const silent = new SpeechSynthesisUtterance(" ");
   silent.volume = 0;
@@ -120,7 +120,7 @@ export function speak(words, { urgent = false, about = "" } = {}) {
   if (about !== "") worth = words;
   const same = (/** @type {Said} */ each) => about !== "" && each.about === about;
   waiting = waiting.filter((each) => !same(each));
-  if (unlocked && standing() !== "muted" && standing() !== "none") {
+  if (unlocked && voiceState() !== "muted" && voiceState() !== "none") {
     const mine = { words, about };
     const cuts = current !== null && (urgent || same(current));
     const lost = cuts && current !== null && current.about !== "" && !same(current) ? [current] : [];
@@ -177,7 +177,7 @@ function next() {
   // A phone that was locked may have left it paused.
   synthesis.resume();
   synthesis.speak(utterance);
-  onSpeech(SPEAKS_MS(turn.words));
+  speechListener(SPEAKS_MS(turn.words));
   timer = setTimeout(() => {
     if (!mine.started) fail(true);
     synthesis.cancel();

@@ -12,7 +12,7 @@ import { nextMessage, queueAll, takeAnswer, tryRefused, waiting } from "./outbox
 /** @typedef {{id: string, name: string}} Named */
 /** @typedef {"resting" | "busy" | "no signal" | "trouble" | "out" | "update"} State */
 /**
- * @typedef {object} Standing how things stand with the server
+ * @typedef {object} SyncStatus how things stand with the server
  * @property {Named | null} workshop null: not paired
  * @property {State} state
  * @property {string} trouble a sentence, where the server gave one
@@ -137,8 +137,8 @@ async function goRound() {
 
 // ---- by itself ---------------------------------------------------------------------------------
 
-/** @type {Standing} */
-export const standing = {
+/** @type {SyncStatus} */
+export const syncStatus = {
   workshop: null,
   state: "resting",
   trouble: "",
@@ -158,7 +158,7 @@ let running = null;
 let again = false;
 
 /** Hear when it stands differently. @param {() => void} listener @returns {() => void} stop hearing */
-export function hear(listener) {
+export function onSyncStatus(listener) {
   listeners.add(listener);
   return () => listeners.delete(listener);
 }
@@ -176,7 +176,7 @@ export async function keepExchanging() {
   window.addEventListener("offline", () => void set({ state: "no signal" }));
   await look();
   // What was refused may be understood by now: the server is asked once more at each start.
-  if (standing.refused.length > 0) await tryRefused();
+  if (syncStatus.refused.length > 0) await tryRefused();
   soon(0);
 }
 
@@ -191,7 +191,7 @@ async function exchangeOnce() {
   clearTimeout(timer);
   try {
     await look();
-    if (standing.workshop === null) return;
+    if (syncStatus.workshop === null) return;
     await set({ state: "busy" });
     await exchangeAll();
     wait_s = FIRST_WAIT_S;
@@ -241,13 +241,13 @@ function later(seconds) {
   clearTimeout(timer);
   timer = setTimeout(() => {
     // Nobody looks and nothing waits: the next look asks again.
-    if (document.visibilityState === "visible" || standing.count > 0) void exchangeNow();
+    if (document.visibilityState === "visible" || syncStatus.count > 0) void exchangeNow();
   }, seconds * 1000);
 }
 
-/** @param {Partial<Standing>} change */
+/** @param {Partial<SyncStatus>} change */
 async function set(change) {
-  Object.assign(standing, change);
+  Object.assign(syncStatus, change);
   await look();
 }
 
@@ -258,7 +258,7 @@ async function look() {
     await answer(device.get("clock")),
   ]);
   const [server, clock] = found;
-  Object.assign(standing, await waiting(), {
+  Object.assign(syncStatus, await waiting(), {
     workshop: server?.workshop ?? null,
     heard_at: server?.heard_at ?? null,
     offset_ms: clock?.offset_ms ?? 0,

@@ -16,8 +16,8 @@
 /** @typedef {{kind: string, id: string, [field: string]: any}} Plain */
 
 /** All versions of a field, newest first. @param {Field} field @returns {Version[]} */
-export function versions({ past = [], ...standing }) {
-  return [standing, ...past];
+export function versions({ past = [], ...latest }) {
+  return [latest, ...past];
 }
 
 /**
@@ -45,8 +45,8 @@ export function mergeFields(one, other) {
 
 /** @param {Version[]} all @returns {Field} */
 function ranked(all) {
-  const [standing, ...past] = all.sort((a, b) => (a.stamp > b.stamp ? -1 : 1));
-  return past.length === 0 ? standing : { ...standing, past };
+  const [latest, ...past] = all.sort((a, b) => (a.stamp > b.stamp ? -1 : 1));
+  return past.length === 0 ? latest : { ...latest, past };
 }
 
 /**

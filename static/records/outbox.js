@@ -102,8 +102,8 @@ function partOf(record, stamps) {
   /** @type {Stored["fields"]} */
   const fields = {};
   for (const [name, field] of Object.entries(record.fields)) {
-    const [standing, ...past] = versions(field).filter(({ stamp }) => stamps.has(stamp));
-    if (standing !== undefined) fields[name] = past.length > 0 ? { ...standing, past } : standing;
+    const [latest, ...past] = versions(field).filter(({ stamp }) => stamps.has(stamp));
+    if (latest !== undefined) fields[name] = past.length > 0 ? { ...latest, past } : latest;
   }
   return { ...record, fields };
 }
@@ -253,12 +253,12 @@ async function keptOf(rows, ask) {
 /** @param {Stored} record @param {(stamp: string) => string} now @returns {Stored} */
 function restamped(record, now) {
   const fields = Object.entries(record.fields).map(([name, field]) => {
-    const [standing, ...past] = versions(field).map(({ value, stamp, over }) => ({
+    const [latest, ...past] = versions(field).map(({ value, stamp, over }) => ({
       value,
       stamp: now(stamp),
       ...(over && { over: over.map(now) }),
     }));
-    return [name, past.length > 0 ? { ...standing, past } : standing];
+    return [name, past.length > 0 ? { ...latest, past } : latest];
   });
   return { ...record, fields: Object.fromEntries(fields) };
 }

@@ -5,7 +5,7 @@
  */
 import { oneAtATime } from "./changes.js";
 import { answer, read, write } from "./database.js";
-import { ask, standing as bench, hear, NoSignal, paired } from "./exchange.js";
+import { ask, NoSignal, onSyncStatus, paired, syncStatus } from "./exchange.js";
 
 /**
  * @typedef {object} Row what this device keeps of it
@@ -50,14 +50,14 @@ export function permission() {
 export function how() {
   const can = support();
   if (can === "install first") return can;
-  if (bench.workshop === null || bench.state === "out") return "not paired";
+  if (syncStatus.workshop === null || syncStatus.state === "out") return "not paired";
   if (can === "no") return can;
   if (permission() === "denied") return "denied";
   return row.wanted && permission() === "granted" ? "on" : "off";
 }
 
 /** How it stands with the server. @returns {Promise<Told>} @throws {PushTrouble} */
-export function standing() {
+export function pushStatus() {
   return asked("/api/push");
 }
 
@@ -117,7 +117,7 @@ export async function checkAtStart() {
   let checked = "";
   const check = oneAtATime(async () => {
     const now = await here();
-    if (now === checked || bench.workshop === null || bench.state !== "resting") return;
+    if (now === checked || syncStatus.workshop === null || syncStatus.state !== "resting") return;
     try {
       await tell(now);
       checked = now;
@@ -128,7 +128,7 @@ export async function checkAtStart() {
     }
   });
   await load();
-  hear(check);
+  onSyncStatus(check);
   check();
 }
 
@@ -148,7 +148,7 @@ export async function resubscribe(registration) {
 /** Subscribe where need be, and tell the server.
  * @param {ServiceWorkerRegistration} [registration] the page's own without @returns {Promise<any>} */
 async function subscribe(registration) {
-  const server = await standing();
+  const server = await pushStatus();
   const { key } = server;
   if (key === null) return server;
   const subscription = await within(subscriptionFor(server, registration ?? navigator.serviceWorker.ready));

@@ -1,33 +1,33 @@
 /** The board: one pour at the bench, one number at a time. */
 
-import { keepAwake, letSleep } from "../bench/awake.js";
-import { addEvent, clocks, lastUndoable, readPour, undoLast } from "../bench/bench.js";
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
 import { spoken } from "../bench/cues.js";
-import { isFineEnough, judge, thin } from "../bench/feed.js";
 import { windowOf } from "../bench/fold.js";
-import { mayDo, startHands } from "../bench/hands.js";
+import { mayDo, startHands } from "../bench/hands_free.js";
 import { live, onReading } from "../bench/instruments.js";
+import { addEvent, clocks, lastUndoable, readPour, undoLast } from "../bench/pours.js";
 import { onPreference, prefer, preferences } from "../bench/preferences.js";
 import { promptFor } from "../bench/prompt.js";
+import { isFineEnough, judge, thin } from "../bench/reading_checks.js";
 import { canRing, play, unlock } from "../bench/sound.js";
-import { again, onVoice, said, speak, standing } from "../bench/voice.js";
-import { nextFragrance } from "../bench/waiting.js";
+import { nextFragrance } from "../bench/temperature_prompt.js";
+import { again, onVoice, said, speak, voiceState } from "../bench/voice.js";
+import { keepAwake, letSleep } from "../bench/wake_lock.js";
 import { ValueError } from "../formulas/checks.js";
 import { holdPourLock } from "../offline.js";
 import * as store from "../records/store.js";
-import { callStep, hearAsked, soundCheck } from "./caller.js";
-import { copy, h, rich, say, slot, tellBelow } from "./dom.js";
-import { paintBeam, paintNumber, paintWay, placeText } from "./face.js";
+import { callStep, onAsked, soundCheck } from "./announcer.js";
+import { readingOf } from "./board_reading.js";
+import { paintBeam, paintNumber, paintSteps, placeText } from "./board_view.js";
+import { cloneTemplate, h, rich, setText, showToast, slot } from "./dom.js";
 import { askReading } from "./pad.js";
-import { readingOf } from "./reading.js";
 import { jugsOnBench, onTick, tickStrip } from "./strip.js";
 
-/** @typedef {import("../bench/bench.js").Pour} Pour */
-/** @typedef {import("../bench/said.js").Prompt} Prompt */
-/** @typedef {import("../bench/said.js").Action} Action */
+/** @typedef {import("../bench/pours.js").Pour} Pour */
+/** @typedef {import("../bench/prompt_shape.js").Prompt} Prompt */
+/** @typedef {import("../bench/prompt_shape.js").Action} Action */
 
 /** A nudged temperature that was not taken by then is no longer what the thermometer reads. */
 const STALE_MS = 60_000;
@@ -53,7 +53,7 @@ export async function show(place, [id, jugText], { units, go }) {
     return;
   }
   let pour = found;
-  place.append(copy("screen-board"));
+  place.append(cloneTemplate("screen-board"));
   const release = holdPourLock(id);
   void keepAwake((on) => (slot(place, "awake").hidden = on));
   place.addEventListener("click", unlock);
@@ -82,9 +82,9 @@ export async function show(place, [id, jugText], { units, go }) {
     const prompt = prompted();
     document.body.toggleAttribute("data-ahead", ahead);
     slot(place, "act").toggleAttribute("data-arriving", performance.now() - came_at < ARRIVING_MS);
-    say(slot(place, "title"), prompt.title);
-    say(slot(place, "place"), placeText(pour, jugIndex));
-    say(slot(place, "doing"), prompt.doing);
+    setText(slot(place, "title"), prompt.title);
+    setText(slot(place, "place"), placeText(pour, jugIndex));
+    setText(slot(place, "doing"), prompt.doing);
     paintNumber(place, prompt);
     paintChart(prompt);
     paintHeard(prompt);
@@ -101,7 +101,7 @@ export async function show(place, [id, jugText], { units, go }) {
     }
     if (isNew("cautions", prompt.cautions))
       slot(place, "cautions").replaceChildren(...prompt.cautions.map((caution) => h("li", {}, caution)));
-    if (isNew("way", prompt.step)) paintWay(place, pour, prompt);
+    if (isNew("way", prompt.step)) paintSteps(place, pour, prompt);
     if (isNew("beam", prompt.beam)) paintBeam(place, prompt);
     // A button that was replaced under the finger would not be heard.
     const actions = [pour.state.last, prompt.step, prompt.others, main && { ...main, expected: main.expected != null }];
@@ -128,9 +128,9 @@ export async function show(place, [id, jugText], { units, go }) {
 
   /** Words that nobody speaks are shown; and what can't be heard is said before the wax goes on. */
   function paintHeard(/** @type {Prompt} */ prompt) {
-    const voice = standing();
+    const voice = voiceState();
     slot(place, "mute").toggleAttribute("data-off", isMuted());
-    say(slot(place, "heard"), isMuted() ? "off" : "on");
+    setText(slot(place, "heard"), isMuted() ? "off" : "on");
     const lacks = isMuted()
       ? "Voice and bells are off."
       : voice === "none"
@@ -142,9 +142,9 @@ export async function show(place, [id, jugText], { units, go }) {
             : "The bell is off until you touch the screen once.";
     const silent = slot(place, "silent");
     silent.hidden = lacks === "" || (prompt.step !== "ready" && !lacks.startsWith("The bell"));
-    say(silent, lacks);
+    setText(silent, lacks);
     const read = voice !== "spoken" && performance.now() - said_at < CAPTION_MS ? said : "";
-    say(slot(place, "caption"), read);
+    setText(slot(place, "caption"), read);
   }
 
   // ---- what is touched ---------------------------------------------------------------------------
@@ -187,7 +187,7 @@ export async function show(place, [id, jugText], { units, go }) {
     );
   }
 
-  /** Four steps of the instrument: two large, two small. @param {import("./reading.js").Reading} reading */
+  /** Four steps of the instrument: two large, two small. @param {import("./board_reading.js").Reading} reading */
   function nudges({ dimension, step }) {
     const small = units.stepIn(dimension, step);
     const many = dimension === "temperature" ? Math.max(5, Math.round(1 / small)) : 10;
@@ -233,8 +233,8 @@ export async function show(place, [id, jugText], { units, go }) {
     if (draft === null || !prompt.main?.pad) return;
     const reading = readingOf(pour, jugIndex, prompt.main.pad, now(), units);
     if (reading === null || place.querySelector('[data-slot="draft"]') === null) return;
-    say(slot(place, "draft"), units.text(draft.value, reading.dimension, reading.step));
-    say(slot(place, "over"), draft.source ? `${draft.source} reads` : nudged ? "It reads" : prompt.main.label);
+    setText(slot(place, "draft"), units.text(draft.value, reading.dimension, reading.step));
+    setText(slot(place, "over"), draft.source ? `${draft.source} reads` : nudged ? "It reads" : prompt.main.label);
   }
 
   /** @param {number} steps */
@@ -242,7 +242,7 @@ export async function show(place, [id, jugText], { units, go }) {
     const prompt = prompted();
     const draft = draftOf(prompt);
     if (draft === null || !prompt.main?.pad) return;
-    const { dimension, step } = /** @type {import("./reading.js").Reading} */ (
+    const { dimension, step } = /** @type {import("./board_reading.js").Reading} */ (
       readingOf(pour, jugIndex, prompt.main.pad, now(), units)
     );
     // Below nothing there is nothing to read.
@@ -260,8 +260,8 @@ export async function show(place, [id, jugText], { units, go }) {
     try {
       await work();
     } catch (error) {
-      if (error instanceof store.MovedOn) tellBelow("This pour has moved on in another tab: here is how it stands.");
-      else if (error instanceof store.StoreError) tellBelow(error.message);
+      if (error instanceof store.MovedOn) showToast("This pour has moved on in another tab: here is how it stands.");
+      else if (error instanceof store.StoreError) showToast(error.message);
       else throw error;
     } finally {
       busy = false;
@@ -312,7 +312,7 @@ export async function show(place, [id, jugText], { units, go }) {
 
   const isFree = () => !busy && document.querySelector("dialog[open]") === null;
 
-  /** @param {import("../bench/hands.js").Word} word */
+  /** @param {import("../bench/hands_free.js").Word} word */
   function hear(word) {
     if (!isFree()) return;
     const prompt = prompted();
@@ -357,7 +357,7 @@ export async function show(place, [id, jugText], { units, go }) {
     speak(words, { urgent: true });
   }
 
-  /** A thermometer left in the one jug on the bench dips by itself. @param {import("../bench/feed.js").Reading} reading */
+  /** A thermometer left in the one jug on the bench dips by itself. @param {import("../bench/reading_checks.js").Reading} reading */
   function feed(reading) {
     const jug = pour.state.jugs[jugIndex];
     if (reading.kind !== "temperature" || !isFree() || jugsOnBench() > 1 || pour.stage !== "jugs") return;
@@ -374,9 +374,10 @@ export async function show(place, [id, jugText], { units, go }) {
     );
   }
 
-  /** The nearest jug that is due takes the big number, where this one only waits. @param {import("./caller.js").Asked[]} due */
+  /** The nearest jug that is due takes the big number, where this one only waits. @param {import("./announcer.js").Asked[]} due */
   function follow(due) {
-    const here = (/** @type {import("./caller.js").Asked} */ clock) => clock.pour.id === id && clock.jug === jugIndex;
+    const here = (/** @type {import("./announcer.js").Asked} */ clock) =>
+      clock.pour.id === id && clock.jug === jugIndex;
     if (due.some(here)) return;
     const next = due.find(({ key }) => !followed.has(key));
     if (!next || !isWaiting() || ahead || nudged !== null || !isFree()) return;
@@ -415,8 +416,8 @@ export async function show(place, [id, jugText], { units, go }) {
       if (!document.hidden) paint();
       follow(due);
     }),
-    hearAsked((asked) => follow([asked])),
-    startHands({ onWord: hear, onTrouble: tellBelow }),
+    onAsked((asked) => follow([asked])),
+    startHands({ onWord: hear, onTrouble: showToast }),
     release,
     letSleep,
     () => document.body.removeAttribute("data-ahead"),

@@ -1,27 +1,28 @@
 /** Copies of everything: saved, sent and brought in, with no signal; and the pours as a table. */
-import { allPours } from "../bench/bench.js";
+
+import { localDate, timeText } from "../bench/display_units.js";
 import { fold } from "../bench/fold.js";
-import { localDate, timeText } from "../bench/hers.js";
-import { rowOf, tableOf } from "../bench/table.js";
+import { allPours } from "../bench/pours.js";
+import { rowOf, tableOf } from "../bench/pours_csv.js";
 import { ValueError } from "../formulas/checks.js";
 import { MOST_BYTES, makeCopy, readCopy } from "../records/copies.js";
-import { paired, standing } from "../records/exchange.js";
+import { paired, syncStatus } from "../records/exchange.js";
 import { plainRecord } from "../records/merge.js";
 import { AHEAD_MS } from "../records/stamp.js";
 import * as store from "../records/store.js";
-import { copy, download, h, say, slot } from "./dom.js";
+import { cloneTemplate, download, h, setText, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
 /** @typedef {import("../records/copies.js").Copy} Copy */
 
 /** @param {HTMLElement} place */
 export async function show(place) {
-  place.append(copy("screen-copies"));
+  place.append(cloneTemplate("screen-copies"));
   const [input, said, held, bring] = ["file", "said", "holds", "bring"].map((each) => slot(place, each));
   /** @type {Copy | null} */
   let found = null;
   const tell = (/** @type {string} */ text) => {
-    say(said, text);
+    setText(said, text);
     said.hidden = text === "";
   };
   /** @param {HTMLElement} element @param {string} event @param {() => Promise<any>} what */
@@ -38,7 +39,7 @@ export async function show(place) {
     found = copy;
     held.replaceChildren(...(copy ? holds(copy) : []).map((line) => h("li", {}, line)));
     bring.hidden = !copy;
-    say(bring, copy?.unreadable ? "Bring in the rest" : "Bring it in");
+    setText(bring, copy?.unreadable ? "Bring in the rest" : "Bring it in");
     tell("");
   };
 
@@ -59,7 +60,7 @@ export async function show(place) {
     const text = file.size > MOST_BYTES ? "" : await file.text().catch(() => "");
     // The same file may be chosen again.
     input.value = "";
-    const copy = tried(readCopy(text, Date.now() + standing.offset_ms + AHEAD_MS));
+    const copy = tried(readCopy(text, Date.now() + syncStatus.offset_ms + AHEAD_MS));
     draw(copy);
     const lost = copy.unreadable > 0 ? ` Can’t be read, or dated after now, and left out: ${copy.unreadable}.` : "";
     tell(`A copy of “${copy.name}”, made ${localDate(copy.made_ms)}, ${timeText(copy.made_ms)}.${lost} It holds:`);

@@ -1,13 +1,14 @@
 /** An invented workshop, where the server offers one and nothing is kept here yet. */
+
+import { displayUnits, localDate } from "../bench/display_units.js";
 import { fold, stageOf } from "../bench/fold.js";
-import { hers, localDate } from "../bench/hers.js";
 import { promptFor } from "../bench/prompt.js";
 import { makeSheet } from "../bench/sheet.js";
 import { excess } from "../formulas/cooling.js";
 import { roundTo } from "../formulas/rounding.js";
 import { EARLIEST, nextStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
-import { breathe } from "./dom.js";
+import { yieldToMain } from "./dom.js";
 
 /** @typedef {Record<string, any>} Fields */
 /** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
@@ -23,7 +24,7 @@ export async function bringDemo() {
   const played = [];
   for (const past of pours) {
     played.push(play(past, records));
-    await breathe();
+    await yieldToMain();
   }
   await store.bringIn(
     [...records, ...played.map(({ record }) => record)].map(({ kind, id, fields }) => ({
@@ -53,7 +54,7 @@ function play(past, records) {
   const tools = { scale, fine, jug, heater, thermometer, room_c: 20, allowance_g: 5 };
   const vessel = /** @type {Fields} */ (of("vessel").get(recipe.vessel));
   const sheet = makeSheet(recipe, vessel, of("wax"), of("fragrance"), of("wick").get(recipe.wick), tools, past.count);
-  const units = hers({});
+  const units = displayUnits({});
   /** @type {AnyEvent[]} */
   const events = [];
   // Whatever the day, one demo's events have the same names: two devices of one workshop agree.

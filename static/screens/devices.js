@@ -1,9 +1,9 @@
 /** Who may come in: the paired devices, and a code for another one. */
 
 import { now } from "../bench/clock.js";
-import { dayText, localDate, timeText } from "../bench/hers.js";
+import { dayText, localDate, timeText } from "../bench/display_units.js";
 import { ask, NoSignal, paired, ServerError } from "../records/exchange.js";
-import { copy, h, say, slot, swap, tellBelow } from "./dom.js";
+import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 
 /** @typedef {{id: string, name: string, seen_ms: number, revoked_ms: number | null, this: boolean}} Device */
 
@@ -13,7 +13,7 @@ const MARGIN = 4;
 
 /** @param {HTMLElement} place */
 export async function show(place) {
-  place.append(copy("screen-devices"));
+  place.append(cloneTemplate("screen-devices"));
   const before = await paired();
   const [trouble, cards, invited, add, pair] = ["trouble", "cards", "invited", "add", "pair"].map((each) =>
     slot(place, each),
@@ -24,7 +24,7 @@ export async function show(place) {
   let looking = 0;
 
   const tell = (/** @type {string} */ text, unpaired = false) => {
-    say(trouble, text);
+    setText(trouble, text);
     trouble.hidden = text === "";
     pair.hidden = !unpaired;
     add.hidden = unpaired;
@@ -46,7 +46,7 @@ export async function show(place) {
     devices = await ask("/api/devices");
     draw();
   };
-  const draw = () => swap(cards, ...devices.map(row));
+  const draw = () => replaceKeepingFocus(cards, ...devices.map(row));
 
   /** @param {Device} device */
   const row = (device) => {
@@ -104,7 +104,7 @@ export async function show(place) {
         : drawCode(rows),
     );
     slot(place, "url").textContent = url;
-    say(slot(place, "lives"), `It works once, for ${Math.round(lives_s / 60)} minutes.`);
+    setText(slot(place, "lives"), `It works once, for ${Math.round(lives_s / 60)} minutes.`);
     invited.hidden = false;
     invited.scrollIntoView({ block: "start" });
     add.textContent = "Another code";
@@ -113,7 +113,7 @@ export async function show(place) {
     looking = window.setInterval(async () => {
       if (performance.now() > until) {
         stop();
-        tellBelow("That code is too old now. Make another where it is still needed.");
+        showToast("That code is too old now. Make another where it is still needed.");
         return;
       }
       /** @type {Device[]} */
@@ -121,7 +121,7 @@ export async function show(place) {
       const came = found.find(({ id }) => !known.has(id));
       if (!came || looking === 0) return;
       stop();
-      tellBelow(`“${came.name}” is in.`);
+      showToast(`“${came.name}” is in.`);
       void attempt(load);
     }, LOOK_MS);
   };

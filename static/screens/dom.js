@@ -21,7 +21,7 @@ export function rich(text) {
 }
 
 /** A copy of a screen's or form's template. @param {string} id @returns {DocumentFragment} */
-export function copy(id) {
+export function cloneTemplate(id) {
   const template = document.getElementById(id);
   if (!(template instanceof HTMLTemplateElement)) throw new Error(`no template ${id}`);
   return /** @type {DocumentFragment} */ (template.content.cloneNode(true));
@@ -35,18 +35,18 @@ export function slot(root, name) {
 }
 
 /** Let a tap or a paint come between two long pieces of work. @returns {Promise<void>} */
-export async function breathe() {
+export async function yieldToMain() {
   await /** @type {any} */ (globalThis).scheduler?.yield?.();
 }
 
 /** Set an element's text only where it changes, so that readers aloud stay quiet. @param {Element} element @param {string} text */
-export function say(element, text) {
+export function setText(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }
 
 /** Put other children into a place; a keyboard stays where it was, or starts again at the heading.
  * @param {Element} place @param {...(Node | string)} children */
-export function swap(place, ...children) {
+export function replaceKeepingFocus(place, ...children) {
   const stops = () =>
     /** @type {HTMLElement[]} */ ([...place.querySelectorAll("a, button, input, select, textarea, summary")]);
   const index = stops().indexOf(/** @type {HTMLElement} */ (document.activeElement));
@@ -69,10 +69,10 @@ export function card({ href, over, name, right, under }) {
   );
 }
 
-/** Warnings and cautions. @param {Element} place @param {{level: string, text: string}[]} bewares */
-export function showBewares(place, bewares) {
+/** Warnings and cautions. @param {Element} place @param {{level: string, text: string}[]} cautionsFor */
+export function showCautions(place, cautionsFor) {
   place.replaceChildren(
-    ...bewares.map(({ level, text }) =>
+    ...cautionsFor.map(({ level, text }) =>
       h("p", { class: `beware ${level}` }, h("b", {}, level === "warning" ? "Warning. " : "Caution. "), text),
     ),
   );
@@ -84,7 +84,7 @@ export function fact(name, value) {
 }
 
 /** A short word at the foot of the page that something is done or was not. @param {string} text */
-export function tellBelow(text) {
+export function showToast(text) {
   const place = /** @type {HTMLElement} */ (document.getElementById("said"));
   place.textContent = text;
   place.hidden = false;

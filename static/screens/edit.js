@@ -1,14 +1,14 @@
 /** One record in its form; for vessels and recipes, what follows from it as she types. */
-import { hers } from "../bench/hers.js";
+import { displayUnits } from "../bench/display_units.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { ValueError } from "../formulas/checks.js";
-import { standing } from "../records/exchange.js";
-import { askToKeep } from "../records/keeping.js";
+import { syncStatus } from "../records/exchange.js";
+import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
-import { copy, fact, h, showBewares, slot, tellBelow } from "./dom.js";
-import { FIRSTS, missing } from "./firsts.js";
+import { cloneTemplate, fact, h, showCautions, showToast, slot } from "./dom.js";
 import { chooseMade, complain, drawForm, keepDraft, readForm } from "./form.js";
-import { materials } from "./kept.js";
+import { materials } from "./materials.js";
+import { FIRSTS, missing } from "./onboarding.js";
 import { aboutRecipe, levels } from "./recipe.js";
 import { aboutKind } from "./workshop.js";
 
@@ -27,7 +27,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   const isNew = idText === "new";
   const id = isNew ? store.newId() : idText;
   const record = isNew ? undefined : await store.get(kind, id);
-  place.append(copy("screen-edit"));
+  place.append(cloneTemplate("screen-edit"));
   const [kept, tools, lacking] = await Promise.all([materials(), otherKinds(), missing()]);
   const first = isNew && lacking !== null && from.length === 0 ? FIRSTS.findIndex(([each]) => each === kind) : -1;
   const [back, backText] = wayBack(kind, from, first >= 0);
@@ -38,7 +38,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const others = (/** @type {string} */ other) => tools[other] ?? [];
   drawForm(form, kind, record ?? {}, units, others);
-  const refusal = standing.refused.find((each) => each.kind === kind && each.id === id);
+  const refusal = syncStatus.refused.find((each) => each.kind === kind && each.id === id);
   for (const [name, lines] of Object.entries(refusal?.fields ?? {})) complain(form, name, lines[0]);
   const forget = keepDraft(form, `draft ${kind} ${idText}`, units, others);
   if (made !== null) {
@@ -75,7 +75,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
       await store.save(kind, id, kind === "workshop" ? { name: "workshop", ...values } : values);
     } catch (error) {
       if (!(error instanceof store.StoreError)) throw error;
-      tellBelow(error.message);
+      showToast(error.message);
       return;
     }
     forget(true);
@@ -102,7 +102,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
       await store.remove(kind, id);
     } catch (error) {
       if (!(error instanceof store.StoreError)) throw error;
-      tellBelow(error.message);
+      showToast(error.message);
       return;
     }
     forget(true);
@@ -130,7 +130,7 @@ function sayStep(place, first) {
   place.hidden = false;
 }
 
-/** What a recipe is called that is given no name. @param {Record<string, any>} values @param {import("./kept.js").Materials} kept */
+/** What a recipe is called that is given no name. @param {Record<string, any>} values @param {import("./materials.js").Materials} kept */
 function usualName({ vessel, waxes, oils }, kept) {
   const what = kept.oils.get(oils?.[0]?.fragrance) ?? kept.waxes.get(waxes?.[0]?.wax);
   const where = kept.vessels.get(vessel);
@@ -156,17 +156,17 @@ function fits(form, vessel) {
   return true;
 }
 
-/** @param {HTMLElement} place @param {Record<string, any>} vessel @param {ReturnType<typeof hers>} units */
+/** @param {HTMLElement} place @param {Record<string, any>} vessel @param {ReturnType<typeof displayUnits>} units */
 function previewVessel(place, vessel, units) {
   try {
     const filled = sizeVessel(vessel, USUAL_MIX);
-    const bewares = h("div");
-    showBewares(
-      bewares,
+    const cautionsFor = h("div");
+    showCautions(
+      cautionsFor,
       filled.warnings.map((text) => ({ level: "warning", text })),
     );
     place.replaceChildren(
-      bewares,
+      cautionsFor,
       h("h2", {}, "It takes about"),
       h(
         "dl",
@@ -183,7 +183,7 @@ function previewVessel(place, vessel, units) {
   }
 }
 
-/** @param {HTMLElement} place @param {Record<string, any>} values @param {import("./kept.js").Materials} kept @param {ReturnType<typeof hers>} units */
+/** @param {HTMLElement} place @param {Record<string, any>} values @param {import("./materials.js").Materials} kept @param {ReturnType<typeof displayUnits>} units */
 function previewRecipe(place, values, kept, units) {
   const waxes = values.waxes ?? [];
   if (typeof values.load !== "number" || !waxes.some((/** @type {any} */ { wax }) => kept.waxes.has(wax))) {
@@ -192,9 +192,9 @@ function previewRecipe(place, values, kept, units) {
   }
   try {
     const { facts, found } = aboutRecipe(values, kept, units);
-    const bewares = h("div");
-    showBewares(bewares, found);
-    place.replaceChildren(bewares, h("dl", { class: "facts" }, ...facts));
+    const cautionsFor = h("div");
+    showCautions(cautionsFor, found);
+    place.replaceChildren(cautionsFor, h("dl", { class: "facts" }, ...facts));
   } catch (error) {
     if (!(error instanceof ValueError)) throw error;
     place.replaceChildren(h("p", { class: "help" }, error.message));

@@ -1,21 +1,22 @@
 /** One pour looked back on: targets beside readings, the temperature curve, what happened when. */
-import { addEvent, isOnBench, readPour } from "../bench/bench.js";
+
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
+import { dayText, localDate, timeText } from "../bench/display_units.js";
 import { nameOf, SAYS } from "../bench/due.js";
 import { AFTERWARDS } from "../bench/fold.js";
-import { dayText, localDate, timeText } from "../bench/hers.js";
+import { addEvent, isOnBench, readPour } from "../bench/pours.js";
 import { loadLine } from "../bench/prompt.js";
 import { ready } from "../formulas/cure.js";
 import * as store from "../records/store.js";
-import { drawComing, keepBurns } from "./coming.js";
-import { copy, fact, h, rich, slot, swap, tellBelow } from "./dom.js";
+import { cloneTemplate, fact, h, replaceKeepingFocus, rich, showToast, slot } from "./dom.js";
 import { keepDraft } from "./form.js";
 import { askReading } from "./pad.js";
+import { drawComing, keepBurns } from "./reminder_list.js";
 
-/** @typedef {import("../bench/bench.js").Pour} Pour */
-/** @typedef {import("../bench/hers.js").Hers} Hers */
+/** @typedef {import("../bench/pours.js").Pour} Pour */
+/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} given */
@@ -27,7 +28,7 @@ export async function show(place, [id], given) {
     return;
   }
   let pour = found;
-  place.append(copy("screen-entry"));
+  place.append(cloneTemplate("screen-entry"));
 
   function draw() {
     const { sheet, state } = pour;
@@ -45,15 +46,15 @@ export async function show(place, [id], given) {
     );
     const undo = (/** @type {AnyEvent} */ event) => void keep({ type: "undone", event: event.id });
     drawComing(place, pour, given, keep);
-    swap(slot(place, "happened"), ...happened(pour, units, correct, undo));
+    replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, undo));
   }
 
   const keep = async (/** @type {{type: string} & Record<string, any>} */ event) => {
     try {
       await addEvent(pour, event, now());
     } catch (error) {
-      if (error instanceof store.StoreError) tellBelow(error.message);
-      else if (error instanceof store.MovedOn) tellBelow("This pour has moved on in another tab: look again.");
+      if (error instanceof store.StoreError) showToast(error.message);
+      else if (error instanceof store.MovedOn) showToast("This pour has moved on in another tab: look again.");
       else throw error;
       return false;
     } finally {
@@ -107,7 +108,7 @@ export async function show(place, [id], given) {
       await store.remove("pour", id);
     } catch (error) {
       if (!(error instanceof store.StoreError)) throw error;
-      tellBelow(error.message);
+      showToast(error.message);
       return;
     }
     go("log");
@@ -115,7 +116,7 @@ export async function show(place, [id], given) {
   draw();
 }
 
-/** @param {Pour} pour @param {Hers} units */
+/** @param {Pour} pour @param {DisplayUnits} units */
 function facts({ sheet, state, record }, units) {
   const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const list = [
@@ -137,7 +138,7 @@ function facts({ sheet, state, record }, units) {
   return list;
 }
 
-/** @param {Pour} pour @param {number} index @param {Hers} units */
+/** @param {Pour} pour @param {number} index @param {DisplayUnits} units */
 function jugSection({ sheet, state }, index, units) {
   const jug = state.jugs[index];
   const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
@@ -205,7 +206,7 @@ const stepOf = (sheet, part = "wax") => (part === "wax" || part === "restore" ? 
 const CORRECTABLE = { read: "temp_c", weighed: "read_g", poured: "read_g", set: "on" };
 
 /** Every event in order; what was undone or corrected stays to be seen.
- * @param {Pour} pour @param {Hers} units @param {(event: AnyEvent, field: string) => void} correct
+ * @param {Pour} pour @param {DisplayUnits} units @param {(event: AnyEvent, field: string) => void} correct
  * @param {(event: AnyEvent) => void} undo */
 function happened({ sheet, events, state }, units, correct, undo) {
   const undone = new Set(events.filter(({ type }) => type === "undone").map(({ event }) => event));
@@ -260,7 +261,7 @@ function happened({ sheet, events, state }, units, correct, undo) {
 
 /** A correction that is far from what was read is asked about once.
  * @param {number} value @param {number} before @param {boolean} mass
- * @param {import("../bench/sheet.js").Sheet} sheet @param {Hers} units */
+ * @param {import("../bench/sheet.js").Sheet} sheet @param {DisplayUnits} units */
 function doubtCorrection(value, before, mass, sheet, units) {
   const far = mass ? value > 2 * before || value < before / 2 : value > sheet.highest_c || value <= sheet.room_c;
   if (!far) return null;

@@ -1,21 +1,21 @@
 /** The forms that the server drew: filled from a record, read back, checked with the limits they carry. */
 
-import { timeOfDay } from "../bench/hers.js";
+import { timeOfDay } from "../bench/display_units.js";
 import { plain, ValueError } from "../formulas/checks.js";
 import { DAY_MINUTES, instant } from "../formulas/day.js";
 import { parseNumber } from "../formulas/units.js";
-import { copy, h } from "./dom.js";
+import { cloneTemplate, h } from "./dom.js";
 
-/** @typedef {import("../bench/hers.js").Hers} Hers */
+/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {Record<string, any>} Fields */
 /** @typedef {(kind: string) => Fields[]} Others the records that a field may name */
 
 /**
  * Draw the form of a kind into `place` and fill it.
- * @param {HTMLElement} place @param {string} kind @param {Fields} record @param {Hers} units @param {Others} others
+ * @param {HTMLElement} place @param {string} kind @param {Fields} record @param {DisplayUnits} units @param {Others} others
  */
 export function drawForm(place, kind, record, units, others) {
-  place.replaceChildren(copy(`form-${kind}`));
+  place.replaceChildren(cloneTemplate(`form-${kind}`));
   fillFields(place, record, units, others);
   place.addEventListener("change", () => showWhen(place));
   showWhen(place);
@@ -23,7 +23,7 @@ export function drawForm(place, kind, record, units, others) {
 
 /**
  * Keep what is typed while she is away from the form, also over a reload; forget it once saved.
- * @param {HTMLElement} form @param {string} key @param {Hers} units @param {Others} others
+ * @param {HTMLElement} form @param {string} key @param {DisplayUnits} units @param {Others} others
  * @returns {(forGood?: boolean) => void} forget it
  */
 export function keepDraft(form, key, units, others) {
@@ -71,7 +71,7 @@ function ownFields(root) {
   });
 }
 
-/** @param {ParentNode} root @param {Fields} record @param {Hers} units @param {Others} others */
+/** @param {ParentNode} root @param {Fields} record @param {DisplayUnits} units @param {Others} others */
 function fillFields(root, record, units, others) {
   for (const field of ownFields(root)) {
     const value = record[name(field)];
@@ -101,7 +101,7 @@ function control(field) {
 
 let counted = 0;
 
-/** @param {HTMLElement} field @param {any} value @param {Hers} units @param {Others} others */
+/** @param {HTMLElement} field @param {any} value @param {DisplayUnits} units @param {Others} others */
 function fillField(field, value, units, others) {
   const box = control(field);
   const error = /** @type {HTMLElement} */ (field.querySelector("[data-error]"));
@@ -130,7 +130,7 @@ function fillField(field, value, units, others) {
     box.selectedIndex = 1;
 }
 
-/** A kept value as it stands in its box. @param {HTMLElement} field @param {any} value @param {Hers} units */
+/** A kept value as it stands in its box. @param {HTMLElement} field @param {any} value @param {DisplayUnits} units */
 function shown(field, value, units) {
   if (value === null || value === undefined) return "";
   switch (field.dataset.as) {
@@ -148,14 +148,16 @@ function shown(field, value, units) {
 }
 
 /** The fields of a kind in the order of its form. @param {string} kind */
-export const fieldNames = (kind) => ownFields(copy(`form-${kind}`)).map(name);
+export const fieldNames = (kind) => ownFields(cloneTemplate(`form-${kind}`)).map(name);
 
 /** A field of a kind in words: what it is called, and a value as one says it.
- * @param {string} kind @param {string} which @param {any} value @param {Hers} units
+ * @param {string} kind @param {string} which @param {any} value @param {DisplayUnits} units
  * @param {(kind: string, id: string) => string | undefined} named another record's name */
 export function fieldInWords(kind, which, value, units, named) {
   if (which === "deleted") return { label: "Deleted", text: value ? "yes" : "no" };
-  const field = /** @type {HTMLElement | null} */ (copy(`form-${kind}`).querySelector(`[data-field="${which}"]`));
+  const field = /** @type {HTMLElement | null} */ (
+    cloneTemplate(`form-${kind}`).querySelector(`[data-field="${which}"]`)
+  );
   const label = field?.querySelector(".name, legend")?.textContent ?? which.replaceAll("_", " ");
   try {
     return { label, text: field === null ? JSON.stringify(value) : valueInWords(field, value, units, named) };
@@ -165,7 +167,7 @@ export function fieldInWords(kind, which, value, units, named) {
   }
 }
 
-/** @param {HTMLElement} field @param {any} value @param {Hers} units
+/** @param {HTMLElement} field @param {any} value @param {DisplayUnits} units
  * @param {(kind: string, id: string) => string | undefined} named @returns {string} */
 function valueInWords(field, value, units, named) {
   if (value === null || value === undefined || value === "" || (Array.isArray(value) && value.length === 0))
@@ -191,7 +193,7 @@ function valueInWords(field, value, units, named) {
   }
 }
 
-/** @param {HTMLElement} field @param {Fields[]} rows @param {Hers} units @param {Others} others */
+/** @param {HTMLElement} field @param {Fields[]} rows @param {DisplayUnits} units @param {Others} others */
 function fillRows(field, rows, units, others) {
   const place = /** @type {HTMLElement} */ (field.querySelector("[data-rows]"));
   const template = /** @type {HTMLTemplateElement} */ (field.querySelector("template"));
@@ -234,7 +236,7 @@ function showWhen(root) {
 
 /**
  * Read a form back.
- * @param {HTMLElement} root @param {Hers} units
+ * @param {HTMLElement} root @param {DisplayUnits} units
  * @param {boolean} [aloud] show what is wrong beside each box
  * @returns {{values: Fields, wrong: number}} values of the boxes that could be read; a hidden box gives null
  */
@@ -301,7 +303,7 @@ function showProblem(field, problem) {
   if (field.dataset.as !== "rows") control(field).setAttribute("aria-invalid", String(problem !== ""));
 }
 
-/** @param {HTMLElement} field @param {Hers} units @param {boolean} aloud */
+/** @param {HTMLElement} field @param {DisplayUnits} units @param {boolean} aloud */
 function readRows(field, units, aloud) {
   const values = [];
   let wrong = 0;
@@ -315,7 +317,7 @@ function readRows(field, units, aloud) {
   return { values, wrong };
 }
 
-/** @param {HTMLElement} field @param {Hers} units @returns {any} */
+/** @param {HTMLElement} field @param {DisplayUnits} units @returns {any} */
 function readField(field, units) {
   const label = field.querySelector(".name")?.textContent ?? "This";
   const text = control(field).value.trim();
@@ -357,9 +359,9 @@ function readField(field, units) {
 }
 
 /** Read a text as a box of a kind's form would, with its limits, where the box must not be empty.
- * @param {string} kind @param {string} which @param {string} text @param {Hers} units @returns {any} */
+ * @param {string} kind @param {string} which @param {string} text @param {DisplayUnits} units @returns {any} */
 export function readLike(kind, which, text, units) {
-  const field = /** @type {HTMLElement} */ (copy(`form-${kind}`).querySelector(`[data-field="${which}"]`));
+  const field = /** @type {HTMLElement} */ (cloneTemplate(`form-${kind}`).querySelector(`[data-field="${which}"]`));
   field.dataset.needed = "yes";
   control(field).value = text;
   return readField(field, units);

@@ -1,9 +1,9 @@
 /** What a record was before, and what two devices wrote apart: one tap lets either stand. */
-import { dayText, localDate, timeText } from "../bench/hers.js";
+import { dayText, localDate, timeText } from "../bench/display_units.js";
 import { clashes, plainRecord, versions } from "../records/merge.js";
 import { readStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
-import { copy, h, slot, swap, tellBelow } from "./dom.js";
+import { cloneTemplate, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
 import { fieldInWords, fieldNames } from "./form.js";
 import { aboutKind } from "./workshop.js";
 
@@ -12,7 +12,7 @@ const NAMED = ["vessel", "wax", "fragrance", "wick"];
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
 export async function show(place, [kind, id], { units, go }) {
-  place.append(copy("screen-history"));
+  place.append(cloneTemplate("screen-history"));
   const [names, kept] = await Promise.all([namesOf(), store.getStored(kind, id)]);
   if (kept === undefined || aboutKind(kind).one === undefined) {
     go("workshop");
@@ -24,7 +24,7 @@ export async function show(place, [kind, id], { units, go }) {
     const plain = plainRecord(record);
     slot(place, "name").textContent = plain.name ?? aboutKind(kind).many;
     slot(place, "back").href = plain.deleted ? `#/list/${kind}` : `#/edit/${kind}/${id}`;
-    swap(slot(place, "apart"), ...apart(record, inWords, settle));
+    replaceKeepingFocus(slot(place, "apart"), ...apart(record, inWords, settle));
     slot(place, "versions").replaceChildren(...told(record, fieldNames(kind), inWords));
     const again = slot(place, "again");
     again.hidden = !plain.deleted;
@@ -37,7 +37,7 @@ export async function show(place, [kind, id], { units, go }) {
       if (fresh) draw(fresh);
     } catch (error) {
       if (!(error instanceof store.StoreError)) throw error;
-      tellBelow(error.message);
+      showToast(error.message);
     }
   };
   const settle = (/** @type {string} */ name, /** @type {any} */ value) =>

@@ -1,12 +1,12 @@
 /** The thermometer and the scale that read themselves: connecting, what they read now, forgetting. */
 import { now } from "../bench/clock.js";
-import { canConnect, connect, forget, standingOf } from "../bench/instruments.js";
-import { h, say } from "./dom.js";
+import { canConnect, connect, connectionOf, forget } from "../bench/instruments.js";
+import { h, setText } from "./dom.js";
 
-/** @typedef {import("../bench/hers.js").Hers} Hers */
+/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../bench/instruments.js").Kind} Kind */
 
-/** @type {Record<Kind, {name: string, dimension: import("../bench/hers.js").Dimension, help: string}>} */
+/** @type {Record<Kind, {name: string, dimension: import("../bench/display_units.js").Dimension, help: string}>} */
 const ABOUT = {
   temperature: {
     name: "Thermometer",
@@ -20,7 +20,7 @@ const ABOUT = {
   },
 };
 
-/** @param {HTMLElement} place @param {Hers} units @returns {() => void} to be called on leaving */
+/** @param {HTMLElement} place @param {DisplayUnits} units @returns {() => void} to be called on leaving */
 export function drawInstruments(place, units) {
   const always = h("p", { class: "help" }, "The number pad always works beside it.");
   if (!canConnect()) {
@@ -35,7 +35,7 @@ export function drawInstruments(place, units) {
   return () => clearInterval(timer);
 }
 
-/** @param {Kind} kind @param {Hers} units */
+/** @param {Kind} kind @param {DisplayUnits} units */
 function cardOf(kind, units) {
   const { name, dimension, help } = ABOUT[kind];
   const [over, called, reads, age] = ["over", "name", "", "under"].map((look) =>
@@ -58,20 +58,20 @@ function cardOf(kind, units) {
   );
 
   function draw() {
-    const { name: source, standing, trouble: wrong, last } = standingOf(kind);
+    const { name: source, connection, trouble: wrong, last } = connectionOf(kind);
     const stands = {
       none: source ? "not connected" : "",
       reaching: "connecting",
       connected: "connected",
       lost: "lost, trying again",
-    }[standing];
-    say(over, [name, stands].filter(Boolean).join(", "));
-    say(called, source || "none");
-    say(reads, last ? units.text(last.value, dimension, last.step) : "");
-    say(age, last ? ageText((now() - last.at) / 1000) : "");
-    say(trouble, wrong || (last?.doubt ?? ""));
+    }[connection];
+    setText(over, [name, stands].filter(Boolean).join(", "));
+    setText(called, source || "none");
+    setText(reads, last ? units.text(last.value, dimension, last.step) : "");
+    setText(age, last ? ageText((now() - last.at) / 1000) : "");
+    setText(trouble, wrong || (last?.doubt ?? ""));
     trouble.hidden = trouble.textContent === "";
-    say(choose, source ? "Connect another" : `Connect a ${name.toLowerCase()}`);
+    setText(choose, source ? "Connect another" : `Connect a ${name.toLowerCase()}`);
     away.hidden = source === "";
   }
   draw();

@@ -1,9 +1,9 @@
 /** All records of one kind. */
-import { percent } from "../bench/hers.js";
+import { percent } from "../bench/display_units.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { ValueError } from "../formulas/checks.js";
 import * as store from "../records/store.js";
-import { card, copy, slot } from "./dom.js";
+import { card, cloneTemplate, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
 /** What the bench does as long as there is none. @type {Record<string, string>} */
@@ -23,7 +23,7 @@ export async function show(place, [kind, which], { units, go }) {
     go("workshop");
     return;
   }
-  place.append(copy("screen-list"));
+  place.append(cloneTemplate("screen-list"));
   const [records, gone] = await Promise.all([store.all(kind), store.deleted(kind)]);
   const back = slot(place, "back");
   if (kind === "recipe") [back.href, back.textContent] = ["#/recipes", "Recipes"];
@@ -59,7 +59,7 @@ export async function show(place, [kind, which], { units, go }) {
 }
 
 /** What matters most of a record, in few words.
- * @param {string} kind @param {Record<string, any>} record @param {import("../bench/hers.js").Hers} units */
+ * @param {string} kind @param {Record<string, any>} record @param {import("../bench/display_units.js").DisplayUnits} units */
 function inShort(kind, record, units) {
   switch (kind) {
     case "wax":

@@ -1,14 +1,15 @@
 /** Every pour, the newest first. */
-import { allPours, isOnBench, ofEach } from "../bench/bench.js";
+
+import { dayText, localDate, percent } from "../bench/display_units.js";
 import { nameOf } from "../bench/due.js";
-import { dayText, localDate, percent } from "../bench/hers.js";
+import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import * as store from "../records/store.js";
-import { card, copy, slot } from "./dom.js";
-import { leadOn } from "./firsts.js";
+import { card, cloneTemplate, slot } from "./dom.js";
+import { leadOn } from "./onboarding.js";
 
 /** @param {HTMLElement} place */
 export async function show(place) {
-  place.append(copy("screen-log"));
+  place.append(cloneTemplate("screen-log"));
   const [pours, kept] = await Promise.all([allPours(), store.all("pour")]);
   slot(place, "empty").hidden = pours.length > 0;
   if (pours.length === 0) await leadOn(place, "#/recipes/pour", "Start a pour");

@@ -18,7 +18,7 @@ export const offline = {
   },
 
   /** @param {() => void} listener @returns {() => void} stop hearing */
-  hear(listener) {
+  onChange(listener) {
     listeners.add(listener);
     return () => listeners.delete(listener);
   },

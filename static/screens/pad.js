@@ -1,15 +1,15 @@
 /** The number pad: what does the scale, or the thermometer, really read? */
 import { ValueError } from "../formulas/checks.js";
-import { copy, h, slot } from "./dom.js";
+import { cloneTemplate, h, slot } from "./dom.js";
 
 /**
  * Ask for a reading; the expected one is accepted in one touch.
- * @param {Omit<import("./reading.js").Reading, "event">} asked @param {import("../bench/hers.js").Hers} units
+ * @param {Omit<import("./board_reading.js").Reading, "event">} asked @param {import("../bench/display_units.js").DisplayUnits} units
  * @param {number | null} [entered] a value that was entered already, and is only questioned here
  * @returns {Promise<number | null>} base unit; null if she went back
  */
 export function askReading(asked, units, entered = null) {
-  const fragment = copy("screen-pad");
+  const fragment = cloneTemplate("screen-pad");
   const dialog = /** @type {HTMLDialogElement} */ (fragment.querySelector("dialog"));
   const typed = slot(dialog, "typed");
   const question = slot(dialog, "question");

@@ -1,12 +1,12 @@
 /** This device comes into a workshop with a one-time code. */
 import { ask, joined, NoSignal, paired, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
-import { copy, say, slot, tellBelow } from "./dom.js";
+import { cloneTemplate, setText, showToast, slot } from "./dom.js";
 
 /** @param {HTMLElement} place @param {string[]} path */
 export async function show(place, [given = ""]) {
   const [before, count] = await Promise.all([paired(), store.count()]);
-  place.append(copy("screen-pair"));
+  place.append(cloneTemplate("screen-pair"));
   const [code, name, join, wrong] = ["code", "name", "join", "wrong"].map((each) => slot(place, each));
   const inTab = isApple() && !matchMedia("(display-mode: standalone)").matches;
   slot(place, "home").hidden = !inTab;
@@ -23,20 +23,20 @@ export async function show(place, [given = ""]) {
   /** What the server said when it let this device in; kept until the phone has taken note. @type {any} */
   let answer = null;
   const complain = (/** @type {string} */ text, box = code) => {
-    say(wrong, text);
+    setText(wrong, text);
     wrong.hidden = text === "";
     for (const each of [code, name]) each.setAttribute("aria-invalid", String(each === box && text !== ""));
   };
   const goIn = async () => {
     if (join.disabled) return;
     join.disabled = true;
-    say(join, "Joining…");
+    setText(join, "Joining…");
     complain("");
     try {
       answer ??= await ask("/api/pair", { code: code.value, name: name.value });
       // She has read above that they are brought along.
       await joined(answer, { bring: true });
-      tellBelow(`This device is in “${answer.workshop.name}”.`);
+      showToast(`This device is in “${answer.workshop.name}”.`);
       // Not back to a code that is used.
       location.replace("#/workshop");
     } catch (error) {
@@ -46,7 +46,7 @@ export async function show(place, [given = ""]) {
       else throw error;
     } finally {
       join.disabled = false;
-      say(join, "Join");
+      setText(join, "Join");
     }
   };
   join.addEventListener("click", () => void goIn());

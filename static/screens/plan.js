@@ -1,17 +1,18 @@
 /** A recipe planned for today: how many, with what, and the sheet that follows. */
-import { allPours, jugHistory, learnedEfficiency, startPour } from "../bench/bench.js";
+
 import { now } from "../bench/clock.js";
-import { percent } from "../bench/hers.js";
-import { bewares, mixOf } from "../bench/mixing.js";
+import { percent } from "../bench/display_units.js";
+import { cautionsFor, mixOf } from "../bench/mixing.js";
+import { allPours, jugHistory, learnedEfficiency, startPour } from "../bench/pours.js";
 import { makeSheet, vesselsFrom } from "../bench/sheet.js";
 import { unlock } from "../bench/sound.js";
 import { ValueError } from "../formulas/checks.js";
 import { parseNumber } from "../formulas/units.js";
-import { askToKeep } from "../records/keeping.js";
+import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
-import { copy, fact, h, showBewares, slot } from "./dom.js";
+import { cloneTemplate, fact, h, showCautions, slot } from "./dom.js";
 import { keepDraft, readLike } from "./form.js";
-import { materials, roomOf, toolbox } from "./kept.js";
+import { materials, roomOf, toolbox } from "./materials.js";
 
 /** What she last planned with, for the next time. */
 const LAST = "plan with";
@@ -28,7 +29,7 @@ export async function show(place, [id], { units, workshop, go }) {
     go("recipes");
     return;
   }
-  place.append(copy("screen-plan"));
+  place.append(cloneTemplate("screen-plan"));
   slot(place, "name").textContent = recipe.name;
   slot(place, "back").href = `#/recipe/${id}`;
   const boxes = Object.fromEntries(
@@ -110,14 +111,14 @@ export async function show(place, [id], { units, workshop, go }) {
     slot(place, "sheet").replaceChildren(...(sheet ? sheetLines(sheet, units) : []));
     slot(place, "start").disabled = sheet === null;
     const mix = mixOf(/** @type {any} */ (recipe), kept.waxes, kept.oils);
-    const found = bewares(mix, /** @type {any} */ (recipe), kept.oils, (celsius) =>
+    const found = cautionsFor(mix, /** @type {any} */ (recipe), kept.oils, (celsius) =>
       units.text(celsius, "temperature", 1),
     );
     if (sheet && Math.min(sheet.pour.target_c, sheet.load > 0 ? sheet.fragrance.target_c : Infinity) <= sheet.room_c) {
       found.push({ level: "warning", text: "The room is as warm as the wax should get: it will never cool to it." });
     }
     if (sheet && !sheet.fine_enough) found.push({ level: "warning", text: tooCoarse(sheet, units) });
-    showBewares(slot(place, "bewares"), found);
+    showCautions(slot(place, "cautionsFor"), found);
   }
 
   slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {
@@ -174,7 +175,7 @@ const finest = (scales) => scales.reduce((best, each) => (each.step_g < best.ste
 /** The one that carries most. @param {any[]} scales */
 const coarsest = (scales) => scales.reduce((best, each) => (each.capacity_g > best.capacity_g ? each : best));
 
-/** @param {import("../bench/sheet.js").Sheet} sheet @param {import("../bench/hers.js").Hers} units */
+/** @param {import("../bench/sheet.js").Sheet} sheet @param {import("../bench/display_units.js").DisplayUnits} units */
 function tooCoarse(sheet, units) {
   return (
     `On a ${units.text(sheet.fine_step_g, "mass", sheet.fine_step_g)} scale your ${percent(sheet.load)} could be ` +
@@ -182,7 +183,7 @@ function tooCoarse(sheet, units) {
   );
 }
 
-/** @param {import("../bench/sheet.js").Sheet} sheet @param {import("../bench/hers.js").Hers} units */
+/** @param {import("../bench/sheet.js").Sheet} sheet @param {import("../bench/display_units.js").DisplayUnits} units */
 function sheetLines(sheet, units) {
   const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const fine = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.fine_step_g);

@@ -1,11 +1,11 @@
 /** One recipe, resolved: what it takes for one vessel, and what to beware of. */
-import { percent } from "../bench/hers.js";
-import { bewares, mixOf } from "../bench/mixing.js";
+import { percent } from "../bench/display_units.js";
+import { cautionsFor, mixOf } from "../bench/mixing.js";
 import { sizeVessel } from "../bench/sizing.js";
 import { ValueError } from "../formulas/checks.js";
 import * as store from "../records/store.js";
-import { copy, fact, showBewares, slot } from "./dom.js";
-import { materials } from "./kept.js";
+import { cloneTemplate, fact, showCautions, slot } from "./dom.js";
+import { materials } from "./materials.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
 export async function show(place, [id], { units, go }) {
@@ -14,14 +14,14 @@ export async function show(place, [id], { units, go }) {
     go("recipes");
     return;
   }
-  place.append(copy("screen-recipe"));
+  place.append(cloneTemplate("screen-recipe"));
   const kept = await materials();
   slot(place, "name").textContent = recipe.name;
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
   const { facts, found } = aboutRecipe(recipe, kept, units);
   slot(place, "facts").replaceChildren(...facts);
-  showBewares(slot(place, "bewares"), found);
+  showCautions(slot(place, "cautionsFor"), found);
   const notes = slot(place, "notes");
   notes.hidden = !recipe.notes;
   notes.textContent = recipe.notes ?? "";
@@ -29,7 +29,7 @@ export async function show(place, [id], { units, go }) {
 
 /**
  * The facts of a recipe and what to beware of; used here and while it is being written.
- * @param {Record<string, any>} recipe @param {import("./kept.js").Materials} kept @param {import("../bench/hers.js").Hers} units
+ * @param {Record<string, any>} recipe @param {import("./materials.js").Materials} kept @param {import("../bench/display_units.js").DisplayUnits} units
  */
 export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
   const mix = mixOf(recipe, waxes, oils);
@@ -37,7 +37,7 @@ export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
   const facts = [
     fact("Load", `**${percent(mix.load)}** of the wax = **${percent(mix.load_of_total)}** of wax and fragrance`),
   ];
-  const found = bewares(mix, recipe, oils, temperature);
+  const found = cautionsFor(mix, recipe, oils, temperature);
   const vessel = vessels.get(recipe.vessel);
   if (vessel !== undefined) {
     try {
@@ -82,7 +82,7 @@ export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
   return { facts, found };
 }
 
-/** Where the mix stands, poured and set. @param {import("../bench/sizing.js").Fill} filled @param {import("../bench/hers.js").Hers} units */
+/** Where the mix stands, poured and set. @param {import("../bench/sizing.js").Fill} filled @param {import("../bench/display_units.js").DisplayUnits} units */
 export function levels(filled, units) {
   const volume = (/** @type {number} */ ml) => units.text(ml, "volume");
   const where = (/** @type {number | null} */ mm) =>

@@ -1,13 +1,13 @@
 /** All recipes; with a first step of 'pour', to plan one of them at once. */
-import { percent } from "../bench/hers.js";
+import { percent } from "../bench/display_units.js";
 import * as store from "../records/store.js";
-import { card, copy, slot } from "./dom.js";
-import { leadOn } from "./firsts.js";
-import { materials } from "./kept.js";
+import { card, cloneTemplate, slot } from "./dom.js";
+import { materials } from "./materials.js";
+import { leadOn } from "./onboarding.js";
 
 /** @param {HTMLElement} place @param {string[]} path */
 export async function show(place, [why]) {
-  place.append(copy("screen-recipes"));
+  place.append(cloneTemplate("screen-recipes"));
   const [recipes, gone, { vessels }] = await Promise.all([store.all("recipe"), store.deleted("recipe"), materials()]);
   slot(place, "deleted").hidden = gone.length === 0;
   if (why === "pour") slot(place, "title").textContent = "Pour which?";

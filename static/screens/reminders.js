@@ -1,9 +1,10 @@
 /** Being told with the bench closed: on or off here, when it comes, and the calendar's address. */
+
+import { timeOfDay } from "../bench/display_units.js";
 import { settingsOf } from "../bench/due.js";
-import { timeOfDay } from "../bench/hers.js";
-import { ask, standing as bench, hear, NoSignal, ServerError } from "../records/exchange.js";
-import { how, PushTrouble, sendTest, standing, turnOff, turnOn, whatToDo } from "../records/push.js";
-import { copy, h, say, slot, swap, tellBelow } from "./dom.js";
+import { ask, NoSignal, onSyncStatus, ServerError, syncStatus } from "../records/exchange.js";
+import { how, PushTrouble, pushStatus, sendTest, turnOff, turnOn, whatToDo } from "../records/push.js";
+import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { whenText } from "./server_state.js";
 
 /** By then a test has come, or its trouble has. */
@@ -17,7 +18,7 @@ const SAYS = {
 
 /** @param {HTMLElement} place @param {string[]} _path @param {{workshop: Record<string, any>}} given */
 export async function show(place, _path, { workshop }) {
-  place.append(copy("screen-reminders"));
+  place.append(cloneTemplate("screen-reminders"));
   const at = (/** @type {string} */ name) => slot(place, name);
   /** @type {import("../records/push.js").Told | null} */
   let told = null;
@@ -29,31 +30,31 @@ export async function show(place, _path, { workshop }) {
   const draw = () => {
     const stands = standsNow();
     const none = told?.key === null && (stands === "off" || stands === "denied");
-    say(at("stands"), none ? `The server sends no reminders. ${told?.why}` : (SAYS[stands] ?? whatToDo(stands)));
-    if (!at("turn").disabled) say(at("turn"), stands === "on" ? "Turn off" : "Turn on");
+    setText(at("stands"), none ? `The server sends no reminders. ${told?.why}` : (SAYS[stands] ?? whatToDo(stands)));
+    if (!at("turn").disabled) setText(at("turn"), stands === "on" ? "Turn off" : "Turn on");
     at("turn").hidden = none || !SAYS[stands];
     at("test").hidden = stands !== "on";
     at("pair").hidden = stands !== "not paired";
-    at("calendar").hidden = bench.workshop === null;
-    say(at("sent"), told?.sent_ms ? `Last sent ${whenText(told.sent_ms)}.` : "");
-    say(at("failed"), told?.trouble_ms ? `${whenText(told.trouble_ms)}: ${told.trouble}` : "");
+    at("calendar").hidden = syncStatus.workshop === null;
+    setText(at("sent"), told?.sent_ms ? `Last sent ${whenText(told.sent_ms)}.` : "");
+    setText(at("failed"), told?.trouble_ms ? `${whenText(told.trouble_ms)}: ${told.trouble}` : "");
     const { remind_at, quiet_from, quiet_to, zone } = settingsOf(workshop, told?.zone);
     const quiet = quiet_from === quiet_to ? "" : `not between ${timeOfDay(quiet_from)} and ${timeOfDay(quiet_to)}, `;
-    say(at("when"), `At ${timeOfDay(remind_at)}, ${quiet}in ${zone}.`);
+    setText(at("when"), `At ${timeOfDay(remind_at)}, ${quiet}in ${zone}.`);
   };
   const complain = (/** @type {string} */ text) => {
-    say(at("trouble"), text);
+    setText(at("trouble"), text);
     at("trouble").hidden = text === "";
   };
-  /** Do something, hear how it stands then, and say what came between. @param {() => any} what @param {any} [button] */
+  /** Do something, ask how it stands then, and say what came between. @param {() => any} what @param {any} [button] */
   const attempt = async (what, button = {}) => {
     button.disabled = true;
     complain("");
     try {
       await what();
-      if (bench.workshop !== null) {
-        told = await standing();
-        swap(at("cards"), ...(await ask("/api/calendar")).map(row));
+      if (syncStatus.workshop !== null) {
+        told = await pushStatus();
+        replaceKeepingFocus(at("cards"), ...(await ask("/api/calendar")).map(row));
       }
     } catch (error) {
       if (!(error instanceof PushTrouble || error instanceof ServerError || error instanceof NoSignal)) throw error;
@@ -72,7 +73,7 @@ export async function show(place, _path, { workshop }) {
   const row = ({ id, made_ms, read_ms }) => {
     const revoke = h("button", { type: "button", class: "quiet small" }, "Revoke");
     revoke.addEventListener("click", () => {
-      if (revoke.textContent === "Revoke") say(revoke, "Revoke: sure?");
+      if (revoke.textContent === "Revoke") setText(revoke, "Revoke: sure?");
       else void attempt(() => ask(`/api/calendar/${id}/revoke`, {}));
     });
     const made = h(
@@ -88,12 +89,12 @@ export async function show(place, _path, { workshop }) {
   const does = {
     turn: async () => {
       if (standsNow() === "on") return turnOff();
-      say(at("turn"), "Turning on…");
+      setText(at("turn"), "Turning on…");
       return turnOn();
     },
     test: async () => {
       await sendTest();
-      tellBelow("A test is on its way, as a notification.");
+      showToast("A test is on its way, as a notification.");
       timer = window.setTimeout(look, TEST_MS);
     },
     make: async () => {
@@ -105,7 +106,7 @@ export async function show(place, _path, { workshop }) {
   at("copy").addEventListener("click", async () => {
     at("url").select();
     const copied = navigator.clipboard?.writeText(at("url").value) ?? Promise.reject();
-    tellBelow(
+    showToast(
       await copied.then(
         () => "Copied.",
         () => "It is selected: copy it by hand.",
@@ -115,12 +116,12 @@ export async function show(place, _path, { workshop }) {
   const heard = () => {
     draw();
     // It is only known a moment after the start.
-    if (!looked && bench.workshop !== null) look();
+    if (!looked && syncStatus.workshop !== null) look();
   };
   heard();
-  const deaf = hear(heard);
+  const unsubscribe = onSyncStatus(heard);
   return () => {
     clearTimeout(timer);
-    deaf();
+    unsubscribe();
   };
 }

@@ -1,14 +1,15 @@
 /** The strip: every clock that runs on the bench, on every screen. */
-import { clocks, isOnBench, poursOnBench, readPour } from "../bench/bench.js";
+
 import { now } from "../bench/clock.js";
 import { apartFrom } from "../bench/cues.js";
-import { clockText } from "../bench/hers.js";
+import { clockText } from "../bench/display_units.js";
+import { clocks, isOnBench, poursOnBench, readPour } from "../bench/pours.js";
 import { onChange } from "../records/store.js";
-import { noteBells } from "./bell_note.js";
-import { startCaller } from "./caller.js";
-import { h, say } from "./dom.js";
+import { startCaller } from "./announcer.js";
+import { noteBells } from "./backup_bell.js";
+import { h, setText } from "./dom.js";
 
-/** @typedef {import("../bench/bench.js").Pour} Pour */
+/** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {ReturnType<typeof clocks>[number]} Clock */
 
 /** @type {Set<(due: Clock[]) => void>} */
@@ -79,8 +80,8 @@ export async function showStrip() {
     }
     chips.forEach(({ href, name, time, due }, index) => {
       const chip = /** @type {HTMLElement} */ (place.children[index]);
-      name.forEach((line, place) => say(chip.children[0].children[place], line));
-      say(chip.children[1], time);
+      name.forEach((line, place) => setText(chip.children[0].children[place], line));
+      setText(chip.children[1], time);
       chip.classList.toggle("due", due);
       if (href === here) chip.setAttribute("aria-current", "page");
       else chip.removeAttribute("aria-current");

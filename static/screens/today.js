@@ -1,42 +1,43 @@
 /** What is on the bench, due, overdue and coming. */
-import { allPours, clocks, isOnBench, ofEach } from "../bench/bench.js";
+
 import { now } from "../bench/clock.js";
+import { clockText, dayText, localDate } from "../bench/display_units.js";
 import { coming, due, nameOf, remindersOf, SAYS, settingsOf } from "../bench/due.js";
-import { clockText, dayText, localDate } from "../bench/hers.js";
-import { wayOf } from "../bench/prompt.js";
+import { allPours, clocks, isOnBench, ofEach } from "../bench/pours.js";
+import { stepsOf } from "../bench/prompt.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
-import { putOff, seenTo } from "./answers.js";
-import { card, copy, h, say, slot, swap, tellBelow } from "./dom.js";
-import { FIRSTS, leadTo, nextOf } from "./firsts.js";
+import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
+import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
+import { putOff, seenTo } from "./reminder_events.js";
 import { aboutKind, KINDS } from "./workshop.js";
 
 /** @param {HTMLElement} place */
 export async function show(place) {
-  place.append(copy("screen-today"));
+  place.append(cloneTemplate("screen-today"));
   let kept = await readKept();
   const draw = () => drawToday(place, kept);
   draw();
   drawFirsts(place, kept);
   // The store is read when something changes; the clocks only need what was read.
   const timer = setInterval(draw, 1000);
-  const deaf = store.onChange(
+  const unsubscribe = store.onChange(
     store.oneAtATime(async () => {
       kept = await readKept().catch(() => kept);
       draw();
       drawFirsts(place, kept);
     }),
   );
-  const hushed = offline.hear(draw);
+  const unsubscribeOffline = offline.onChange(draw);
   return () => {
     clearInterval(timer);
-    deaf();
-    hushed();
+    unsubscribe();
+    unsubscribeOffline();
   };
 }
 
-/** @typedef {import("../bench/bench.js").Pour} Pour */
+/** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {Awaited<ReturnType<typeof readKept>>} Kept */
 
 async function readKept() {
@@ -72,7 +73,7 @@ let drawn = "";
 function drawToday(place, { here, away, apart, settings }) {
   const now_ms = now();
   const today = localDate(now_ms);
-  say(slot(place, "date"), dayText(today));
+  setText(slot(place, "date"), dayText(today));
   const notices = slot(place, "notices");
   // Once there it stays, with the good news, or all below would jump.
   const notice = offline.state === "ready" && !notices.hasChildNodes() ? "" : offline.text();
@@ -96,11 +97,11 @@ function drawToday(place, { here, away, apart, settings }) {
     const values = cards.querySelectorAll(".card .value");
     groups
       .flatMap(({ lines }) => lines)
-      .forEach(({ right }, index) => right && say(/** @type {Element} */ (values[index].firstElementChild), right));
+      .forEach(({ right }, index) => right && setText(/** @type {Element} */ (values[index].firstElementChild), right));
     return;
   }
   drawn = rest;
-  swap(cards, ...groups.flatMap(drawGroup));
+  replaceKeepingFocus(cards, ...groups.flatMap(drawGroup));
   showBadge(new Set(lines.filter(({ asks }) => asks?.wanted).map(({ href }) => href)).size);
 }
 
@@ -142,7 +143,7 @@ async function keep(pour, event) {
     await store.append(pour, { ...event, at: now() });
   } catch (error) {
     if (!(error instanceof store.StoreError)) throw error;
-    tellBelow(error.message);
+    showToast(error.message);
   }
 }
 
@@ -204,7 +205,7 @@ function awayLines({ pour: { sheet, stage, id }, reminders }, off, today, now_ms
 
 /** @param {import("../bench/sheet.js").Sheet} sheet @param {string} step */
 function stepName(sheet, step) {
-  return wayOf(sheet).find(([each]) => each === (step === "over" ? "fragrance" : step))?.[1] ?? "";
+  return stepsOf(sheet).find(([each]) => each === (step === "over" ? "fragrance" : step))?.[1] ?? "";
 }
 
 /** @param {HTMLElement} place @param {Kept} kept */
@@ -214,14 +215,14 @@ function drawFirsts(place, { vessels, waxes, oils, recipes }) {
   section.hidden = recipes.length > 0;
   if (section.hidden) {
     start.href = recipes.length === 1 ? `#/plan/${recipes[0].id}` : "#/recipes/pour";
-    say(start, "Start a pour");
+    setText(start, "Start a pour");
     return;
   }
   const there = [vessels, waxes, oils, recipes].map(({ length }) => length > 0);
   leadTo(start, /** @type {string} */ (nextOf(there)));
   if (section.dataset.drawn === there.join()) return;
   section.dataset.drawn = there.join();
-  swap(
+  replaceKeepingFocus(
     slot(place, "firsts"),
     ...FIRSTS.map(([kind, text], index) =>
       h(

@@ -1,11 +1,11 @@
 /** All kinds of things she keeps, and how safe they are on this phone. */
 
 import { takeOver } from "../offline.js";
-import { exchangeNow, hear, standing } from "../records/exchange.js";
-import * as keeping from "../records/keeping.js";
+import { exchangeNow, onSyncStatus, syncStatus } from "../records/exchange.js";
 import { tryRefused } from "../records/outbox.js";
+import * as keeping from "../records/persistence.js";
 import * as store from "../records/store.js";
-import { card, copy, h, say, slot } from "./dom.js";
+import { card, cloneTemplate, h, setText, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
 import { clockWarning, serverText } from "./server_state.js";
 
@@ -14,7 +14,7 @@ export const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "heater", "sc
 
 /** @param {HTMLElement} place */
 export async function show(place) {
-  place.append(copy("screen-workshop"));
+  place.append(cloneTemplate("screen-workshop"));
   const counts = await Promise.all(KINDS.map(async (kind) => (await store.all(kind)).length));
   slot(place, "cards").replaceChildren(
     ...KINDS.map((kind, index) => {
@@ -54,16 +54,16 @@ export async function show(place) {
   });
   await draw();
   drawServer(place);
-  const deaf = [offline.hear(() => void draw()), hear(() => drawServer(place))];
-  return () => deaf.forEach((stop) => stop());
+  const unsubscribe = [offline.onChange(() => void draw()), onSyncStatus(() => drawServer(place))];
+  return () => unsubscribe.forEach((stop) => stop());
 }
 
 /** @param {HTMLElement} place */
 function drawServer(place) {
-  const { workshop, refused, state } = standing;
-  say(slot(place, "server"), serverText());
+  const { workshop, refused, state } = syncStatus;
+  setText(slot(place, "server"), serverText());
   const clock = clockWarning();
-  say(slot(place, "clock"), clock);
+  setText(slot(place, "clock"), clock);
   slot(place, "clock").hidden = clock === "";
   slot(place, "pair").hidden = workshop !== null && state !== "out";
   slot(place, "devices").hidden = workshop === null;

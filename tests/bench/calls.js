@@ -1,6 +1,6 @@
 /** Walked pours, listened to: every word that is said, and when. */
 import { callOf, due, marksOf } from "/bench/cues.js";
-import { fold, hers, promptFor, sheetOf, stageOf, walk } from "./walk.js";
+import { displayUnits, fold, promptFor, sheetOf, stageOf, walk } from "./walk.js";
 
 export * from "/bench/cues.js";
 export * from "./walk.js";
@@ -44,7 +44,7 @@ function weighedProblem(words, _jug, prompt) {
 /** Walk, and listen to each step and each mark. @returns {{problem: string | null, said: string[]}} */
 export function listen(given) {
   const sheet = sheetOf(given.asked);
-  const units = hers(given.units);
+  const units = displayUnits(given.units);
   const { events } = walk(given);
   const heardSoFar = sheet.jugs.map(() => []);
   const told = new Map();
@@ -66,7 +66,7 @@ export function listen(given) {
         const prompt = promptFor(sheet, state, index, at_ms, units, way);
         const weighs = jug.current ?? (way.ahead ? prompt.beam : null);
         if (weighs && stageOf(state) === "jugs") {
-          const over = jug.current?.part === "restore" && jug.current.standing === "high";
+          const over = jug.current?.part === "restore" && jug.current.verdict === "high";
           const wrong = over ? null : weighedProblem(words, jug, prompt);
           if (wrong) return found(wrong);
         }

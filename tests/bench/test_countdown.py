@@ -21,19 +21,19 @@ def ask(bench: Bench, body: str, **given: object) -> dict:
 
 def test_nothing_read_is_nothing_known(bench: Bench) -> None:
     found = ask(bench, "return {wait: wait(), alarm: alarm()}")
-    assert found["wait"]["standing"] == "unread"
+    assert found["wait"]["phase"] == "unread"
     assert found["wait"]["forecast"] is None
     assert found["wait"]["temp_c"] is None
     assert found["alarm"] is None
 
 
 @pytest.mark.parametrize(
-    ("temp_c", "standing"),
+    ("temp_c", "phase"),
     [(84.0, "hot"), (72.1, "hot"), (72.0, "open"), (70.0, "open"), (68.0, "open"), (67.9, "cold")],
 )
-def test_where_a_dip_stands(bench: Bench, temp_c: float, standing: str) -> None:
+def test_where_a_dip_stands(bench: Bench, temp_c: float, phase: str) -> None:
     found = ask(bench, "dip(g.temp_c, 60); return wait()", temp_c=temp_c)
-    assert found["standing"] == standing
+    assert found["phase"] == phase
     assert found["temp_c"] == pytest.approx(temp_c)
 
 
@@ -41,26 +41,26 @@ def test_it_opens_and_closes_by_itself(bench: Bench) -> None:
     found = ask(
         bench,
         """dip(84, 60); dip(80.2, 240); const { opens_ms, at_ms, closes_ms } = wait();
-        const at = (ms) => b.waitOf(play.sheet, play.jug(), ms).standing;
+        const at = (ms) => b.waitOf(play.sheet, play.jug(), ms).phase;
         return {order: [play.at, opens_ms, at_ms, closes_ms],
-          standing: [opens_ms - 1000, opens_ms + 1000, at_ms, closes_ms - 1000, closes_ms + 1000]
+          phase: [opens_ms - 1000, opens_ms + 1000, at_ms, closes_ms - 1000, closes_ms + 1000]
             .map(at)}""",
     )
     assert found["order"] == sorted(found["order"])
-    assert found["standing"] == ["hot", "open", "open", "open", "cold"]
+    assert found["phase"] == ["hot", "open", "open", "open", "cold"]
 
 
 def test_a_dip_no_warmer_than_the_room_makes_no_forecast(bench: Bench) -> None:
     for temp_c in (20, 15):
         found = ask(bench, "dip(84, 60); dip(g.temp_c, 60); return wait()", temp_c=temp_c)
-        assert found["standing"] == "cold"
+        assert found["phase"] == "cold"
         assert found["problem"].startswith("A reading is not above the room temperature")
         assert found["at_ms"] is None
 
 
 def test_a_hot_dip_after_that_leaves_it_unclear(bench: Bench) -> None:
     found = ask(bench, "dip(15, 60); dip(84, 60); return {wait: wait(), said: play.prompt()}")
-    assert found["wait"]["standing"] == "unclear"
+    assert found["wait"]["phase"] == "unclear"
     assert found["said"]["doing"].startswith("No forecast yet")
     assert found["said"]["lines"] == [found["wait"]["problem"]]
 
@@ -169,17 +169,17 @@ def test_after_a_rise_it_is_reckoned_anew(bench: Bench) -> None:
 def test_back_on_the_heat_it_begins_anew(bench: Bench) -> None:
     found = ask(
         bench,
-        """dip(75, 60); dip(66, 600); const cold = wait().standing;
+        """dip(75, 60); dip(66, 600); const cold = wait().phase;
         play.keep({type: 'warmed', jug: 0}, 30);
-        const warming = {standing: wait().standing, alarm: alarm(), said: play.prompt().doing};
+        const warming = {phase: wait().phase, alarm: alarm(), said: play.prompt().doing};
         dip(82, 300);
         return {cold, warming, again: wait(), dips: play.jug().dips.length, at: play.at}""",
     )
     assert found["cold"] == "cold"
-    assert found["warming"]["standing"] == "unread"
+    assert found["warming"]["phase"] == "unread"
     assert found["warming"]["alarm"] is None
     assert found["warming"]["said"] == "Low heat, stirring, back to"
-    assert (found["again"]["standing"], found["dips"]) == ("hot", 1)
+    assert (found["again"]["phase"], found["dips"]) == ("hot", 1)
     assert found["again"]["zero_ms"] == found["at"]
     assert found["again"]["forecast"]["guessed"]
 

@@ -9,7 +9,7 @@ from .test_walks import TRY, WALKS, made_up, told
 
 SLATE = fields_of("demo-recipe-slate")
 LISTEN = "return import('/helpers/calls.js').then((c) => { BODY })"
-PLAY = """const play = new c.Play(c.sheetOf(g.asked), c.hers(g.units ?? {}));
+PLAY = """const play = new c.Play(c.sheetOf(g.asked), c.displayUnits(g.units ?? {}));
   const call = (way = {}, jug = 0) =>
     c.callOf(play.sheet, play.state, jug, play.at, play.units, way);
   const say = (way = {}, jug = 0) => call(way, jug).words;
@@ -173,7 +173,7 @@ def test_the_marks_of_a_countdown(bench: Bench) -> None:
     at = {words: seconds for seconds, words, _ in marks}
     now = at["70 degrees now. Dip to be sure."]
     assert at["70 degrees in five minutes."] == now - 300
-    assert wait["standing"] == "hot"
+    assert wait["phase"] == "hot"
     assert at["Too cool now. Warm it back."] > now
 
 

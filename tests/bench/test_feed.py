@@ -16,7 +16,7 @@ from .conftest import Bench, Json
 ROOM_C, HIGHEST_C = 20.0, 90.0
 
 _PLAY = """async ({ readings, jug }) => {
-  const { judge, stands } = await import('/bench/feed.js');
+  const { judge, stands } = await import('/bench/reading_checks.js');
   return readings.map(([at, value], index) => {
     const upTo = readings.slice(0, index + 1).map(([at, value]) => ({ at, value, step: 0.1 }));
     const reading = { kind: 'temperature', value, step: 0.1, source: 'Probe', at, doubt: null,
@@ -110,7 +110,7 @@ def test_too_hot_is_doubted(bench: Bench) -> None:
 
 def test_an_old_reading_is_not_of_now(bench: Bench) -> None:
     judged = bench.page.evaluate("""async () => {
-      const { judge } = await import('/bench/feed.js');
+      const { judge } = await import('/bench/reading_checks.js');
       const reading = { value: 75, step: 0.1, at: 100000, stands_s: 60, doubt: null };
       const jug = { temp_c: 75, room_c: 20, highest_c: 90, last: null };
       const at = (now_ms, changed) => judge({ ...reading, ...changed }, { ...jug, now_ms });
@@ -121,7 +121,7 @@ def test_an_old_reading_is_not_of_now(bench: Bench) -> None:
 
 def test_one_in_half_a_minute_is_kept_of_a_probe_left_in(bench: Bench) -> None:
     kept = bench.page.evaluate("""async () => {
-      const { thin } = await import('/bench/feed.js');
+      const { thin } = await import('/bench/reading_checks.js');
       const kept = [];
       // The step begins at 1000 s; a dip was kept at 990 s, in the step before.
       for (let second = 1000; second < 1000 + 1200; second += 1) {
@@ -135,7 +135,7 @@ def test_one_in_half_a_minute_is_kept_of_a_probe_left_in(bench: Bench) -> None:
 
 def test_a_reading_dated_otherwise_than_now_is_doubted(bench: Bench) -> None:
     doubts = bench.page.evaluate("""async () => {
-      const { dated } = await import('/bench/feed.js');
+      const { dated } = await import('/bench/reading_checks.js');
       const now_ms = new Date(2025, 4, 12, 14, 30).getTime();
       return [null, '2025-05-12T14:34:59', '2025-05-12T14:24:59', '2024-05-12T14:30:00',
         '2025-02-30T14:30:00'].map((taken) => dated(taken, now_ms));
@@ -147,7 +147,7 @@ def test_a_reading_dated_otherwise_than_now_is_doubted(bench: Bench) -> None:
 
 def test_a_coarse_scale_is_offered_at_no_finer_weighing(bench: Bench) -> None:
     offered = bench.page.evaluate("""async () => {
-      const { isFineEnough } = await import('/bench/feed.js');
+      const { isFineEnough } = await import('/bench/reading_checks.js');
       const at = (step) => [0.1, 1, 5].map((wanted) => isFineEnough({ step }, wanted));
       return [at(5), at(4.5359237)];
     }""")

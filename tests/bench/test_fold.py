@@ -82,25 +82,25 @@ def test_the_second_wax_follows_the_first(bench: Bench) -> None:
       {JUG}"""
     answer = bench.ask(body, asked(BLEND))
     first, second = part(answer, "wax")
-    assert first["standing"] == "good"
+    assert first["verdict"] == "good"
     assert second["target_g"] == rounding.round_to(first["read_g"] * 3 / 7, 1)
 
 
-@pytest.mark.parametrize(("times", "standing"), [(0.5, "low"), (1.5, "high")])
+@pytest.mark.parametrize(("times", "verdict"), [(0.5, "low"), (1.5, "high")])
 def test_a_first_wax_off_the_mark_is_asked_about_before_anything_follows_it(
-    bench: Bench, times: float, standing: str
+    bench: Bench, times: float, verdict: str
 ) -> None:
     read = f"""{START} play.to('wax');
       play.weigh('wax', 0, b.roundTo(sheet.jugs[0].waxes[0].target_g * {times}, 1));"""
     answer = bench.ask(read + JUG, asked(BLEND))
     first, second = part(answer, "wax")
     planned = answer["sheet"]["jugs"][0]["waxes"]
-    assert (first["standing"], answer["current"]["index"]) == (standing, 0)
+    assert (first["verdict"], answer["current"]["index"]) == (verdict, 0)
     assert [first["target_g"], second["target_g"]] == [each["target_g"] for each in planned]
     # Kept as it is, the blend is kept with it.
     kept = read + "play.keep({type: 'accepted', jug: 0, part: 'wax', index: 0});" + JUG
     first, second = part(bench.ask(kept, asked(BLEND)), "wax")
-    assert first["standing"] == "kept"
+    assert first["verdict"] == "kept"
     assert second["target_g"] == rounding.round_to(first["read_g"] * 3 / 7, 1)
 
 
@@ -205,14 +205,14 @@ def test_a_correction_counts_and_the_first_reading_stays_to_be_seen(bench: Bench
       correct(560);
       const again = play.jug();
       return {{
-        corrected, again: again.wax_g, standing: again.weighings[0].standing,
+        corrected, again: again.wax_g, verdict: again.weighings[0].verdict,
         planned: sheet.wax_g, kept: weighed.read_g, counted: play.state.counted.map((e) => e.type),
         oil_g: again.weighings.find(({{ part }}) => part === 'fragrance').target_g,
       }};"""
     answer: Any = bench.ask(correct, asked(SLATE))
     assert (answer["corrected"], answer["again"]) == (555, 560)
     assert answer["kept"] == answer["planned"]
-    assert answer["standing"] == "low"
+    assert answer["verdict"] == "low"
     assert answer["oil_g"] == rounding.round_to(560 * 0.08, 0.1)
     # It is no event that undo would take back.
     assert answer["counted"] == ["ready", "weighed"]

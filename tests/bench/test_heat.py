@@ -46,10 +46,10 @@ def test_warming_back_is_followed_until_it_is_warm_enough(bench: Bench) -> None:
     found = ask(
         bench,
         """play.to('cool'); dip(66, 60); play.keep({type: 'warmed', jug: 0}, 10);
-        dip(64, 60); const one = {wait: wait().standing, said: play.prompt().lines};
-        dip(66, 60); const two = {wait: wait().standing, alarm: alarm(), at: play.at,
+        dip(64, 60); const one = {wait: wait().phase, said: play.prompt().lines};
+        dip(66, 60); const two = {wait: wait().phase, alarm: alarm(), at: play.at,
           said: play.prompt().doing};
-        dip(69, 90); const three = {wait: wait().standing, dips: play.jug().dips.length};
+        dip(69, 90); const three = {wait: wait().phase, dips: play.jug().dips.length};
         return {one, two, three}""",
     )
     assert found["one"]["wait"] == "warming"
@@ -66,7 +66,7 @@ def test_a_fall_on_the_heat_is_cooling_again(bench: Bench) -> None:
         bench,
         """play.to('cool'); dip(60, 60); play.keep({type: 'warmed', jug: 0}, 10);
         dip(62, 60); dip(65, 60); dip(63.5, 60);
-        return {wait: wait().standing, dips: play.jug().dips}""",
+        return {wait: wait().phase, dips: play.jug().dips}""",
     )
     assert found["wait"] == "cold"
     assert [each["temp_c"] for each in found["dips"]] == [63.5]

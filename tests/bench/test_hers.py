@@ -45,7 +45,7 @@ def shown(draw: st.DrawFn) -> Json:
 def test_what_is_shown_reads_back_within_half_a_step(bench: Bench, cases: list[Json]) -> None:
     answers: list[Json] = bench.ask(
         """return g.map(({ dimension, unit, value, step }) => {
-          const units = b.hers(unit);
+          const units = b.displayUnits(unit);
           const text = units.text(value, dimension, step);
           const box = units.editable(value, dimension);
           return { text, back: units.read(text, dimension), step: units.stepIn(dimension, step),
@@ -85,7 +85,7 @@ def _slope(dimension: str, unit: str) -> float:
     ],
 )
 def test_a_weight_is_shown(bench: Bench, unit: str, grams: float, step_g: float, text: str) -> None:
-    body = "return b.hers({mass_unit: g[0]}).text(g[1], 'mass', g[2])"
+    body = "return b.displayUnits({mass_unit: g[0]}).text(g[1], 'mass', g[2])"
     assert bench.ask(body, [unit, grams, step_g]) == text
 
 
@@ -110,13 +110,13 @@ def test_a_weight_is_shown(bench: Bench, unit: str, grams: float, step_g: float,
 def test_what_she_types_is_read(
     bench: Bench, setting: Json, typed: str, dimension: str, value: float
 ) -> None:
-    found = bench.ask("return b.hers(g[0]).read(g[1], g[2])", [setting, typed, dimension])
+    found = bench.ask("return b.displayUnits(g[0]).read(g[1], g[2])", [setting, typed, dimension])
     assert found == pytest.approx(value)
 
 
 def test_what_can_not_be_read_is_refused_in_a_sentence(bench: Bench) -> None:
     for typed in ("", "five", "1 lb lb", "4 ml", "-5", "1 lb 4 x"):
-        found: Any = bench.ask("return b.hers({mass_unit: 'lb oz'}).read(g, 'mass')", typed)
+        found: Any = bench.ask("return b.displayUnits({mass_unit: 'lb oz'}).read(g, 'mass')", typed)
         assert isinstance(found, dict), typed
         assert found["refused"][0].isupper() or found["refused"][0] == "“"
         assert found["refused"].endswith(".")
@@ -124,7 +124,7 @@ def test_what_can_not_be_read_is_refused_in_a_sentence(bench: Bench) -> None:
 
 def test_a_difference_of_temperatures_has_no_zero_point(bench: Bench) -> None:
     found = bench.ask(
-        "return b.hers({temperature_unit: '°F'}).amount(3.6, 'temperature difference', 0.1)"
+        "return b.displayUnits({temperature_unit: '°F'}).amount(3.6, 'temperature difference', 0.1)"
     )
     assert found == {"number": "3.6", "unit": "°F"}
 

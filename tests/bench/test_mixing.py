@@ -26,7 +26,7 @@ def mix(bench: Bench, recipe: Json) -> Any:
 
 def bewares(bench: Bench, recipe: Json, **units: str) -> list[Json]:
     given = {"asked": asked(recipe), "units": units}
-    found: list[Json] = bench.ask("return b.bewaresOf(g.asked, b.hers(g.units))", given)
+    found: list[Json] = bench.ask("return b.bewaresOf(g.asked, b.displayUnits(g.units))", given)
     return found
 
 

@@ -20,7 +20,7 @@ _TENS = "twenty thirty forty fifty sixty seventy eighty ninety"
 SMALL, TENS = _SMALL.split(), _TENS.split()
 NOTHING = ["zero", "nought", "naught", "oh", "o"]
 
-UNDERSTAND = """return import('/bench/said_numbers.js').then(({ understand }) =>
+UNDERSTAND = """return import('/bench/spoken_numbers.js').then(({ understand }) =>
   JSON.stringify(JSON.parse(g).map((said) => understand(said))))"""
 
 
@@ -240,8 +240,8 @@ def test_pounds_and_ounces(bench: Bench) -> None:
 LB_G = 453.59237
 """The international avoirdupois pound (NIST SP 811, appendix B)."""
 GRAMS = {"g": 1.0, "kg": 1000.0, "oz": OZ_G, "lb": LB_G}
-READ = """return import('/bench/said_numbers.js').then((n) => g.map(([said, dimension, units]) => {
-  try { return b.hers(units).read(n.understand(said).text, dimension); }
+READ = """return import('/bench/spoken_numbers.js').then((n) => g.map(([said, dimension, units]) => {
+  try { return b.displayUnits(units).read(n.understand(said).text, dimension); }
   catch (error) { if (error instanceof b.ValueError) return error.message; throw error; }
 }))"""
 

@@ -154,7 +154,7 @@ def test_doing_what_it_says_ends_with_all_poured_at_the_load(bench: Bench) -> No
             # These two waxes share no temperature at which the fragrance goes in.
             walk["asked"]["recipe"] = {**recipe, "fragrance_c": 74.0, "pour_c": 68.0}
     work = """(() => {
-        const play = new b.Play(b.sheetOf(each.asked), b.hers(each.units)).honest();
+        const play = new b.Play(b.sheetOf(each.asked), b.displayUnits(each.units)).honest();
         const { sheet, state } = play;
         return {
           load: sheet.load, step_g: sheet.step_g, each_g: sheet.each_g,

@@ -1,11 +1,12 @@
 /** Pours played in the page: sheets from records, events one by one, and random walks of them. */
-import { jugHistory, lastUndoable, learnedEfficiency } from "/bench/bench.js";
+
 import { calendarOf } from "/bench/calendar.js";
 import { alarmOf, mixNow, riseOf, waitOf } from "/bench/countdown.js";
+import * as unitsModule from "/bench/display_units.js";
 import * as dues from "/bench/due.js";
 import * as folding from "/bench/fold.js";
-import * as hersModule from "/bench/hers.js";
 import * as mixing from "/bench/mixing.js";
+import { jugHistory, lastUndoable, learnedEfficiency } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { sizeVessel } from "/bench/sizing.js";
@@ -36,7 +37,7 @@ export {
   waitOf,
 };
 export const { fold, stageOf } = folding;
-export const { clockText, dayText, grouped, hers, percent } = hersModule;
+export const { clockText, dayText, grouped, displayUnits, percent } = unitsModule;
 export const BEGUN_MS = 1_795_600_000_000;
 
 const byId = (records) => new Map(records.map((record) => [record.id, record]));
@@ -48,8 +49,10 @@ export function sheetOf({ recipe, vessel, waxes, oils, wick, tools, count }) {
 
 export const mixFrom = ({ recipe, waxes, oils }) => mixing.mixOf(recipe, byId(waxes), byId(oils));
 
-export const bewaresOf = (asked, units = hers({})) =>
-  mixing.bewares(mixFrom(asked), asked.recipe, byId(asked.oils), (celsius) => units.text(celsius, "temperature", 1));
+export const cautionsFor = (asked, units = displayUnits({})) =>
+  mixing.cautionsFor(mixFrom(asked), asked.recipe, byId(asked.oils), (celsius) =>
+    units.text(celsius, "temperature", 1),
+  );
 
 function freeze(value) {
   if (value !== null && typeof value === "object" && !Object.isFrozen(value)) {
@@ -68,7 +71,7 @@ export function textOf({ last, counted, ...state }) {
 
 /** A pour in the making. */
 export class Play {
-  constructor(sheet, units = hers({})) {
+  constructor(sheet, units = displayUnits({})) {
     this.sheet = sheet;
     this.units = units;
     this.events = [];
@@ -247,7 +250,7 @@ function tempRead(draw, sheet, jug) {
  */
 export function walk({ asked, units, seed, length }) {
   const draw = random(seed);
-  const play = new Play(sheetOf(asked), hers(units));
+  const play = new Play(sheetOf(asked), displayUnits(units));
   const steps = new Set();
   const found = (problem) => ({ problem, events: play.events, steps: [...steps], length: play.events.length });
   for (let turn = 0; turn < length; turn += 1) {
@@ -331,7 +334,7 @@ function eventOf(draw, sheet, jug, index, action) {
     };
   }
   const open = jug.weighings.find(
-    ({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low"),
+    ({ part, verdict }) => part === "fragrance" && (verdict === "open" || verdict === "low"),
   );
   const weighing = jug.current ?? open ?? null;
   if (weighing === null) return null;

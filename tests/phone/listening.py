@@ -54,7 +54,7 @@ OscillatorNode.prototype.stop = function (at) {
 """
 # What the board does: an event, and after the repaint the step is called.
 _KEEP = """async ([id, jug, event]) => {
-  const { addEvent, readPour } = await import('/static/bench/bench.js');
+  const { addEvent, readPour } = await import('/static/bench/pours.js');
   const { now } = await import('/static/bench/clock.js');
   const pour = await readPour(id);
   const { target_g } = pour.state.jugs[jug].current ?? {};
@@ -62,8 +62,8 @@ _KEEP = """async ([id, jug, event]) => {
   await addEvent(pour, event, now());
 }"""
 _CALL = """async ([id, jug]) => {
-  const { readPour } = await import('/static/bench/bench.js');
-  const { callStep } = await import('/static/screens/caller.js');
+  const { readPour } = await import('/static/bench/pours.js');
+  const { callStep } = await import('/static/screens/announcer.js');
   callStep(await readPour(id), jug);
 }"""
 

@@ -20,7 +20,7 @@ COOL = [(900, 80.0), (450, 74.7), (1, 70.0)]
 
 _BEGIN = """async ([jugs, dips]) => {
   const { makeSheet } = await import('/static/bench/sheet.js');
-  const { startPour } = await import('/static/bench/bench.js');
+  const { startPour } = await import('/static/bench/pours.js');
   const store = await import('/static/records/store.js');
   const kept = async (kind) => new Map((await store.all(kind)).map((each) => [each.id, each]));
   const names = ['wax', 'fragrance', 'scale', 'jug', 'heater', 'thermometer'];

@@ -344,7 +344,7 @@ def test_text_that_begins_like_a_formula_is_made_harmless(modules: Page, first: 
     """The characters are those of OWASP's "CSV Injection"."""
     table = modules.evaluate(
         """async (title) => {
-          const { tableOf } = await import('/bench/table.js');
+          const { tableOf } = await import('/bench/pours_csv.js');
           const state = { jugs: [], set_on: null, notes: [], counted: [], tops: null };
           const sheet = { title, vessel: { name: 'a' }, count: 1, load: 0 };
           return tableOf([{ record: { started_at: 0 }, sheet, state }]);

@@ -39,19 +39,19 @@ _SERVER = """() => new Promise((resolve, reject) => {
   };
 })"""
 
-_STATE = "async () => (await import('/static/records/exchange.js')).standing.state"
+_STATE = "async () => (await import('/static/records/exchange.js')).syncStatus.state"
 
 _ALL_CONFIRMED = """async () => {
-  const { exchangeNow, standing } = await import('/static/records/exchange.js');
+  const { exchangeNow, syncStatus } = await import('/static/records/exchange.js');
   await exchangeNow();
-  return standing.state === 'resting' && standing.count === 0;
+  return syncStatus.state === 'resting' && syncStatus.count === 0;
 }"""
 
 
 def standing(page: Page) -> dict[str, Any]:
     """How the page itself says that it stands with the server."""
     found: dict[str, Any] = page.evaluate(
-        "async () => ({ ...(await import('/static/records/exchange.js')).standing })"
+        "async () => ({ ...(await import('/static/records/exchange.js')).syncStatus })"
     )
     return found
 

@@ -246,8 +246,8 @@ LOSE_SUBSCRIPTION = """async (made) => {
 }"""
 
 SETTLE = """async () => {
-  const { exchangeNow, standing } = await import('/static/records/exchange.js');
-  do await exchangeNow(); while (standing.state !== 'resting' || standing.count > 0);
+  const { exchangeNow, syncStatus } = await import('/static/records/exchange.js');
+  do await exchangeNow(); while (syncStatus.state !== 'resting' || syncStatus.count > 0);
 }"""
 
 NOT_ANSWERED = "Failed to load resource: net::ERR_"

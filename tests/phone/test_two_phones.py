@@ -43,13 +43,13 @@ class Phone:
         """Wait until nothing waits for the server any more."""
         self.page.evaluate(
             """async () => {
-              const { exchangeNow, standing } = await import('/static/records/exchange.js');
+              const { exchangeNow, syncStatus } = await import('/static/records/exchange.js');
               for (let turn = 0; turn < 200; turn += 1) {
                 await exchangeNow();
-                if (standing.state === 'resting' && standing.count === 0) return;
+                if (syncStatus.state === 'resting' && syncStatus.count === 0) return;
                 await new Promise((resolve) => setTimeout(resolve, 100));
               }
-              throw new Error(`It did not settle: ${JSON.stringify(standing)}`);
+              throw new Error(`It did not settle: ${JSON.stringify(syncStatus)}`);
             }"""
         )
 

@@ -102,9 +102,9 @@ def test_a_newer_version_can_be_taken_from_the_workshop(server, phone, checkout,
 
 # How it stands with the server, after an exchange.
 _EXCHANGE = """async () => {
-  const { exchangeNow, standing } = await import('/static/records/exchange.js');
+  const { exchangeNow, syncStatus } = await import('/static/records/exchange.js');
   await exchangeNow();
-  return [standing.state, standing.count];
+  return [syncStatus.state, syncStatus.count];
 }"""
 
 

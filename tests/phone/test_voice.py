@@ -98,14 +98,14 @@ def test_each_of_two_pours_is_named_and_after_a_sleep_how_late_it_is(
     listener.context.clock.run_for(3000)
     assert listener.evaluate("[spoken, tones]") == [[], []]
     found = "async () => { const v = await import('/static/bench/voice.js'); return V; }"
-    standing, said = listener.evaluate(found.replace("V", "[v.standing(), v.said]"))
-    assert standing == "muted"
+    state, said = listener.evaluate(found.replace("V", "[v.voiceState(), v.said]"))
+    assert state == "muted"
     assert said.startswith(("Plum & kelp: ", "Wet slate: "))  # to be read
 
 
 def test_she_is_asked_whether_she_heard_it(server, listener: Page) -> None:
     listener.goto(server(demo=True).url)
-    listener.evaluate("async () => (await import('/static/screens/caller.js')).soundCheck()")
+    listener.evaluate("async () => (await import('/static/screens/announcer.js')).soundCheck()")
     listener.context.clock.run_for(2000)
     assert words(listener) == ["Did you hear that?"]
     assert len(listener.evaluate("tones")) == 3
@@ -182,7 +182,7 @@ def test_newer_words_about_the_same_jug_replace_the_older(page: Page) -> None:
 
 def test_with_no_voice_of_its_own_the_phone_says_nothing(page: Page) -> None:
     away = "globalThis.voices = [{ name: 'Away', lang: 'en-GB', localService: false }]"
-    found = voice(page, "v.speak('Wax.'); return [v.standing(), v.said, v.voices()]", away)
+    found = voice(page, "v.speak('Wax.'); return [v.voiceState(), v.said, v.voices()]", away)
     page.clock.run_for(3000)
     assert found == ["none", "Wax.", []]
     assert words(page) == []
@@ -194,7 +194,7 @@ def test_with_no_voice_of_its_own_the_phone_says_nothing(page: Page) -> None:
         }"""
     )
     assert (
-        voice(page, "v.speak('Fragrance.'); return v.standing()", "const kept = voices") == "spoken"
+        voice(page, "v.speak('Fragrance.'); return v.voiceState()", "const kept = voices") == "spoken"
     )
     assert words(page) == ["Fragrance."]
 
@@ -202,7 +202,7 @@ def test_with_no_voice_of_its_own_the_phone_says_nothing(page: Page) -> None:
 def test_a_voice_that_fails_is_known_by_it(page: Page) -> None:
     voice(
         page,
-        "globalThis.heard = []; v.onVoice(() => heard.push(v.standing())); v.speak('Wax.');",
+        "globalThis.heard = []; v.onVoice(() => heard.push(v.voiceState())); v.speak('Wax.');",
         "globalThis.fate = 'fails'",
     )
     page.clock.run_for(100)

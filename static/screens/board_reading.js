@@ -1,9 +1,9 @@
 /** A reading asked for at the board: what it is of, what it should be, what is odd, and the event it becomes. */
 import { waitOf } from "../bench/countdown.js";
-import { nextFragrance } from "../bench/waiting.js";
+import { nextFragrance } from "../bench/temperature_prompt.js";
 
-/** @typedef {import("../bench/bench.js").Pour} Pour */
-/** @typedef {import("../bench/hers.js").Hers} Hers */
+/** @typedef {import("../bench/pours.js").Pour} Pour */
+/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /**
  * @typedef {object} Reading
  * @property {string} asks the question
@@ -11,13 +11,13 @@ import { nextFragrance } from "../bench/waiting.js";
  * @property {number} step of the scale or thermometer, base unit
  * @property {number | null} expected base unit
  * @property {(value: number) => Doubt | null} doubt what can hardly be meant is questioned once
- * @property {(value: number, source?: string) => import("../bench/said.js").NewEvent} event
+ * @property {(value: number, source?: string) => import("../bench/prompt_shape.js").NewEvent} event
  */
 /** @typedef {{question: string, answers: {label: string, value: number}[]}} Doubt */
 
 /**
  * @param {Pour} pour @param {number} jugIndex @param {"weigh" | "temperature" | "vessel"} what
- * @param {number} now_ms @param {Hers} units @returns {Reading | null} null where nothing is left to weigh
+ * @param {number} now_ms @param {DisplayUnits} units @returns {Reading | null} null where nothing is left to weigh
  */
 export function readingOf({ sheet, state }, jugIndex, what, now_ms, units) {
   const jug = state.jugs[jugIndex];
@@ -58,7 +58,7 @@ export function readingOf({ sheet, state }, jugIndex, what, now_ms, units) {
   };
 }
 
-/** @param {number} value @param {import("../bench/sheet.js").Sheet} sheet @param {Hers} units @returns {Doubt | null} */
+/** @param {number} value @param {import("../bench/sheet.js").Sheet} sheet @param {DisplayUnits} units @returns {Doubt | null} */
 function doubtTemperature(value, sheet, units) {
   const text = units.text(value, "temperature", sheet.thermometer_step_c);
   const answers = [{ label: `Yes, ${text}`, value }];
@@ -72,7 +72,7 @@ function doubtTemperature(value, sheet, units) {
 /**
  * @param {number} value @param {number} target_g
  * @param {number | null} before_g what the scale shows of jug and all if it was not zeroed
- * @param {number} step_g @param {Hers} units @returns {Doubt | null}
+ * @param {number} step_g @param {DisplayUnits} units @returns {Doubt | null}
  */
 function doubtMass(value, target_g, before_g, step_g, units) {
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);

@@ -30,10 +30,10 @@ export const DEFAULTS = {
   allowance_g: 5,
 };
 
-/** @typedef {ReturnType<typeof hers>} Hers */
+/** @typedef {ReturnType<typeof displayUnits>} DisplayUnits */
 
 /** @param {Record<string, any>} workshop the workshop's record, or nothing yet */
-export function hers(workshop) {
+export function displayUnits(workshop) {
   /** @type {Record<string, string>} */
   const units = {
     mass: workshop.mass_unit ?? DEFAULTS.mass_unit,
@@ -95,8 +95,8 @@ export function hers(workshop) {
      * @param {number} value @param {string} dimension */
     editable(value, dimension) {
       const unit = units[dimension] === "lb oz" ? "oz" : units[dimension];
-      const inHers = convert(value, dimension, unit);
-      return `${Number(inHers.toPrecision(10))} ${unit}`;
+      const converted = convert(value, dimension, unit);
+      return `${Number(converted.toPrecision(10))} ${unit}`;
     },
 
     /** @param {string} text @param {string} dimension @returns {number} base unit */
@@ -127,4 +127,4 @@ export function percent(fraction, step = 0.1) {
   return `${write(fraction * 100, step)}\u00a0%`;
 }
 
-export { clockText, dayText, localDate, timeOfDay, timeText } from "./days.js";
+export { clockText, dayText, localDate, timeOfDay, timeText } from "./date_text.js";

@@ -1,13 +1,14 @@
 /** Working without hands: all that she switched on listens, and what it understands is one word. */
+
+import { pauseKnocks, startKnock } from "./accelerometer.js";
 import { startClap } from "./clap.js";
-import { startHearing } from "./hearing.js";
-import { pauseKnocks, startKnock } from "./knock.js";
 import { onPreference, preferences } from "./preferences.js";
-import { hearSound } from "./sound.js";
-import { hearSpeech } from "./voice.js";
+import { onSound } from "./sound.js";
+import { startHearing } from "./speech_recognition.js";
+import { onSpeech } from "./voice.js";
 
 /** @typedef {"knock" | "clap" | "hear"} Source */
-/** @typedef {import("./said_numbers.js").Word & {by: Source}} Word */
+/** @typedef {import("./spoken_numbers.js").Word & {by: Source}} Word */
 /** @typedef {{stop: () => void, pause?: (ms: number) => void}} Running */
 
 /** Two sources may hear the same knocks, and some browsers tell twice what they heard once (ms). */
@@ -17,7 +18,7 @@ const ONCE_MS = 1500;
 const HARMLESS = new Set(["ready", "melted", "went_on", "warmed", "added", "stirred", "set"]);
 
 /** Whether 'next' may do what the board's main button does: a knock may be a slip.
- * @param {import("./said.js").Action | null | undefined} action */
+ * @param {import("./prompt_shape.js").Action | null | undefined} action */
 export function mayDo(action) {
   return action?.event !== undefined && action.pad === undefined && HARMLESS.has(action.event.type);
 }
@@ -32,8 +33,8 @@ function pause(ms, shakes = false) {
   if (shakes) pauseKnocks(ms);
 }
 
-hearSound(pause);
-hearSpeech(pause);
+onSound(pause);
+onSpeech(pause);
 
 /** Ends what listens now. */
 let leave = () => {};
@@ -58,7 +59,7 @@ export function startHands({ onWord, onTrouble }) {
   }
 
   /** @param {Source} by */
-  const tellWord = (by) => (/** @type {import("./said_numbers.js").Word} */ word) => {
+  const tellWord = (by) => (/** @type {import("./spoken_numbers.js").Word} */ word) => {
     if ("do" in word) {
       const at_ms = performance.now();
       if (word.do === last.do && at_ms - last.at_ms < ONCE_MS) return;
@@ -86,11 +87,11 @@ export function startHands({ onWord, onTrouble }) {
   }
 
   look();
-  const deaf = onPreference(look);
+  const unsubscribe = onPreference(look);
   const stop = () => {
     if (leave !== stop) return;
     leave = () => {};
-    deaf();
+    unsubscribe();
     for (const each of running.values()) each.stop();
     running.clear();
   };

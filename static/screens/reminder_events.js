@@ -1,6 +1,6 @@
 /** What she says to a reminder, as events of its pour: done, or tomorrow. */
 import { now } from "../bench/clock.js";
-import { localDate } from "../bench/days.js";
+import { localDate } from "../bench/date_text.js";
 import { ready } from "../formulas/cure.js";
 
 /** @param {string} reminder @param {string} day on which it was due */

@@ -2,15 +2,15 @@
 
 import { calendarOf } from "../bench/calendar.js";
 import { now } from "../bench/clock.js";
+import { dayText } from "../bench/display_units.js";
 import { due, remindersOf, SAYS, settingsOf } from "../bench/due.js";
-import { dayText } from "../bench/hers.js";
 import { how, PushTrouble, turnOn } from "../records/push.js";
 import * as store from "../records/store.js";
-import { putOff, seenTo } from "./answers.js";
-import { download, h, slot, swap, tellBelow } from "./dom.js";
+import { download, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
 import { keepDraft } from "./form.js";
+import { putOff, seenTo } from "./reminder_events.js";
 
-/** @typedef {import("../bench/bench.js").Pour} Pour */
+/** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {(event: {type: string} & Record<string, any>) => Promise<boolean>} Keep */
 
 /** @param {HTMLElement} place @param {Pour} pour @param {{workshop: Record<string, any>}} given @param {Keep} keep */
@@ -19,22 +19,22 @@ export function drawComing(place, pour, { workshop }, keep) {
   const reminders = remindersOf(pour, { ...settings, off: [] });
   slot(place, "reminders").hidden = reminders.length === 0;
   const asked = due(reminders, now());
-  swap(slot(place, "coming"), ...reminders.map((each) => lineOf(each, asked.includes(each), keep)));
+  replaceKeepingFocus(slot(place, "coming"), ...reminders.map((each) => lineOf(each, asked.includes(each), keep)));
   const tell = slot(place, "tell");
   tell.hidden = how() !== "off" || reminders.every(({ done }) => done);
   tell.onclick = async () => {
     try {
       await turnOn();
-      tellBelow("This phone tells you on the morning.");
+      showToast("This phone tells you on the morning.");
       tell.hidden = true;
     } catch (error) {
       if (!(error instanceof PushTrouble)) throw error;
-      tellBelow(error.message);
+      showToast(error.message);
     }
   };
   slot(place, "file").onclick = async () => {
     const text = calendarOf(pour, settings, await store.getStored("workshop", "workshop"), now());
-    if (text === null) tellBelow("Nothing is left to remind of.");
+    if (text === null) showToast("Nothing is left to remind of.");
     else download(new File([text], `${pour.sheet.title}.ics`, { type: "text/calendar" }));
   };
 }
@@ -53,7 +53,7 @@ function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
   );
 }
 
-/** @param {HTMLElement} place @param {string} id @param {import("../bench/hers.js").Hers} units @param {Keep} keep */
+/** @param {HTMLElement} place @param {string} id @param {import("../bench/display_units.js").DisplayUnits} units @param {Keep} keep */
 export function keepBurns(place, id, units, keep) {
   const form = slot(place, "burn");
   const forget = keepDraft(form, `draft burn ${id}`, units, () => []);

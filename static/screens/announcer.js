@@ -1,14 +1,15 @@
 /** The caller: it speaks and rings for every clock on the bench, on every screen, and says each step at the board. */
-import { ofEach } from "../bench/bench.js";
+
 import { now } from "../bench/clock.js";
 import { callOf, due, marksOf, named, nameOf } from "../bench/cues.js";
-import { hers } from "../bench/hers.js";
+import { displayUnits } from "../bench/display_units.js";
+import { ofEach } from "../bench/pours.js";
 import { preferences } from "../bench/preferences.js";
-import { canRing, hearUnlock, hush, phraseMs, ring, unlock } from "../bench/sound.js";
+import { canRing, hush, onUnlock, phraseMs, ring, unlock } from "../bench/sound.js";
 import { canSpeak, speak, unlockVoice } from "../bench/voice.js";
 import * as store from "../records/store.js";
 
-/** @typedef {import("../bench/bench.js").Pour} Pour */
+/** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/cues.js").Mark} Mark */
 
 /** Ring this long ahead by the audio clock, which a busy or hidden page does not delay. */
@@ -22,7 +23,7 @@ const JUST_SAID_MS = 10_000;
 
 /** @type {Pour[]} */
 let bench = [];
-/** @type {import("../bench/hers.js").Hers | null} */
+/** @type {import("../bench/display_units.js").DisplayUnits | null} */
 let units = null;
 /** Of each countdown the least that was left when it was told. @type {Map<string, number>} */
 const told = new Map(JSON.parse(sessionStorage.getItem("told") ?? "[]"));
@@ -39,11 +40,11 @@ let alarm = { about: "", at_ms: -Infinity };
 /** @type {Set<(asked: Asked) => void>} */
 const listeners = new Set();
 
-hearUnlock(unlockVoice);
+onUnlock(unlockVoice);
 
 /** Hear at which jug she is told to do something, as it is said. @param {(asked: Asked) => void} listen
  * @returns {() => void} stop listening */
-export function hearAsked(listen) {
+export function onAsked(listen) {
   listeners.add(listen);
   return () => listeners.delete(listen);
 }
@@ -51,7 +52,7 @@ export function hearAsked(listen) {
 /** Begin to call; answers what is to be called several times a second with the pours on the bench. */
 export async function startCaller() {
   const learn = async () => {
-    units = hers((await store.get("workshop", "workshop")) ?? {});
+    units = displayUnits((await store.get("workshop", "workshop")) ?? {});
     known = new WeakMap();
   };
   store.onChange((changes) => {
@@ -71,7 +72,8 @@ function tick(pours, now_ms) {
   const fresh = ofEach(pours, (pour) =>
     pour.state.jugs.flatMap((jug, index) => {
       const marks =
-        known.get(jug) ?? marksOf(pour, index, now_ms, /** @type {import("../bench/hers.js").Hers} */ (units));
+        known.get(jug) ??
+        marksOf(pour, index, now_ms, /** @type {import("../bench/display_units.js").DisplayUnits} */ (units));
       known.set(jug, marks);
       for (const { key } of marks) live.add(key);
       // Not before a tap has let the phone be heard: until then nothing counts as told.

@@ -1,10 +1,10 @@
 /** The face of the board: whose it is, how far along, the one number, and the beam under it. */
 import { spoken, timeWords } from "../bench/cues.js";
-import { wayOf } from "../bench/prompt.js";
-import { h, say, slot } from "./dom.js";
+import { stepsOf } from "../bench/prompt.js";
+import { h, setText, slot } from "./dom.js";
 
-/** @typedef {import("../bench/bench.js").Pour} Pour */
-/** @typedef {import("../bench/said.js").Prompt} Prompt */
+/** @typedef {import("../bench/pours.js").Pour} Pour */
+/** @typedef {import("../bench/prompt_shape.js").Prompt} Prompt */
 
 /** @param {Pour} pour @param {number} jugIndex */
 export function placeText({ sheet }, jugIndex) {
@@ -13,8 +13,8 @@ export function placeText({ sheet }, jugIndex) {
 }
 
 /** @param {HTMLElement} place @param {Pour} pour @param {Prompt} prompt */
-export function paintWay(place, { sheet }, prompt) {
-  const steps = wayOf(sheet);
+export function paintSteps(place, { sheet }, prompt) {
+  const steps = stepsOf(sheet);
   const here = steps.findIndex(([step]) => step === prompt.step);
   slot(place, "way").replaceChildren(
     ...steps.map(([, name], index) =>
@@ -39,8 +39,8 @@ export function paintNumber(place, { number, unit }) {
   const pieces = [...number.matchAll(/([\d.,:\u202f-]+) (lb|oz)/g)];
   if (pieces.length > 0)
     holder.replaceChildren(...pieces.map(([, digits, small]) => h("span", {}, digits, h("small", {}, small))));
-  else say(holder, number);
-  say(slot(place, "unit"), unit);
+  else setText(holder, number);
+  setText(slot(place, "unit"), unit);
   // A clock keeps its size when it loses a digit: nothing jumps.
   const shape = (/** @type {string} */ text) => text.replace(/\d/g, "0").replace(/^0:00$/, "00:00");
   const lone =
@@ -58,7 +58,7 @@ export function paintNumber(place, { number, unit }) {
   const aloud = clock
     ? timeWords(Number(clock[1] ?? 0) * 3600 + Number(clock[2]) * 60 + Number(clock[3]))
     : spoken(`${number} ${unit}`.trim());
-  say(slot(place, "spoken"), aloud);
+  setText(slot(place, "spoken"), aloud);
 }
 
 const ruler = document.createElement("canvas").getContext("2d");

@@ -2,7 +2,7 @@
 
 /**
  * @typedef {{do: "next" | "undo" | "again"} | {number: number, text: string} | {lb: number, oz: number, text: string}} Word
- *   `text` is the quantity as it would be typed, with the unit only if one was said: `read` of hers.js takes it
+ *   `text` is the quantity as it would be typed, with the unit only if one was said: `read` of displayUnits.js takes it
  */
 
 /** With what a machine takes them for. @type {Record<string, "next" | "undo" | "again">} */
@@ -106,7 +106,7 @@ function poundsAndOunces(pounds, rest) {
   return { lb, oz, text: `${lb} lb ${oz} oz` };
 }
 
-/** The unit at the end, if there is one; 'degrees' are hers. @param {string[]} words */
+/** The unit at the end, if there is one; 'degrees' are displayUnits. @param {string[]} words */
 function unitOf(words) {
   const amount = [...words];
   const last = Object.hasOwn(UNITS, words[words.length - 1] ?? "") ? UNITS[amount.pop() ?? ""] : "";

@@ -3,9 +3,9 @@ import { ValueError } from "../formulas/checks.js";
 import { ready } from "../formulas/cure.js";
 import { reached } from "../formulas/load.js";
 import { write } from "../formulas/rounding.js";
-import { localDate } from "./hers.js";
+import { localDate } from "./display_units.js";
 
-/** @typedef {import("./bench.js").Pour} Pour */
+/** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {Pick<Pour, "record" | "sheet" | "state">} Poured */
 
 const HEAD = [

@@ -1,23 +1,24 @@
 /** How this phone behaves at the bench: what is heard and seen there, and what works without hands. */
+
+import { askMotion, canKnock } from "../bench/accelerometer.js";
 import { askMicrophone, canClap } from "../bench/clap.js";
-import { startHands } from "../bench/hands.js";
-import { ability, fetchAbility } from "../bench/hearing.js";
-import { askMotion, canKnock } from "../bench/knock.js";
+import { startHands } from "../bench/hands_free.js";
 import { onPreference, prefer, preferences } from "../bench/preferences.js";
-import { onVoice, standing, voices } from "../bench/voice.js";
-import { soundCheck } from "./caller.js";
-import { copy, h, say, slot } from "./dom.js";
+import { ability, fetchAbility } from "../bench/speech_recognition.js";
+import { onVoice, voiceState, voices } from "../bench/voice.js";
+import { soundCheck } from "./announcer.js";
+import { cloneTemplate, h, setText, slot } from "./dom.js";
 import { drawInstruments } from "./instruments.js";
 
 const BY = { knock: "two knocks", clap: "two claps", hear: "your voice" };
 
-/** @param {HTMLElement} place @param {string[]} _path @param {{units: import("../bench/hers.js").Hers}} given */
+/** @param {HTMLElement} place @param {string[]} _path @param {{units: import("../bench/display_units.js").DisplayUnits}} given */
 export async function show(place, _path, { units }) {
-  place.append(copy("screen-bench"));
+  place.append(cloneTemplate("screen-bench"));
   const at = (/** @type {string} */ name) => slot(place, name);
   const box = (/** @type {string} */ name) => /** @type {HTMLInputElement} */ (place.querySelector(`[name=${name}]`));
   const complain = (/** @type {string} */ name, /** @type {string} */ text) => {
-    say(at(name), text);
+    setText(at(name), text);
     at(name).hidden = text === "";
   };
   /** A switch for what this browser lacks is none. */
@@ -31,7 +32,7 @@ export async function show(place, _path, { units }) {
     const { whole, voice_name, ...on } = preferences();
     for (const [name, is] of Object.entries({ ...on, counted: !whole }))
       if (typeof is === "boolean") box(name).checked = is;
-    at("voiceless").hidden = standing() !== "none";
+    at("voiceless").hidden = voiceState() !== "none";
     const names = voices().map(({ name }) => name);
     at("choice").hidden = names.length < 2;
     box("voice_name").replaceChildren(
@@ -79,10 +80,10 @@ export async function show(place, _path, { units }) {
   const stop = startHands({
     onWord: (word) => {
       count += 1;
-      say(at("heard"), `Heard by ${BY[word.by]}: ${"do" in word ? word.do : word.text} (${count})`);
+      setText(at("heard"), `Heard by ${BY[word.by]}: ${"do" in word ? word.do : word.text} (${count})`);
     },
     onTrouble: (text, by) => complain(by, text),
   });
-  const deaf = [onVoice(draw), onPreference(draw), stop, drawInstruments(at("instruments"), units)];
-  return () => deaf.forEach((end) => end());
+  const unsubscribe = [onVoice(draw), onPreference(draw), stop, drawInstruments(at("instruments"), units)];
+  return () => unsubscribe.forEach((end) => end());
 }

@@ -1,5 +1,5 @@
 /** Reading several kinds at once, for the screens that need them together. */
-import { DEFAULTS } from "../bench/hers.js";
+import { DEFAULTS } from "../bench/display_units.js";
 import { TOOLS } from "../bench/sheet.js";
 import { all } from "../records/store.js";
 
@@ -17,7 +17,7 @@ async function byId(kind) {
   return new Map((await all(kind)).map((record) => [record.id, record]));
 }
 
-/** Her tools, or the stated defaults. @param {import("../bench/hers.js").Hers} units */
+/** Her tools, or the stated defaults. @param {import("../bench/display_units.js").DisplayUnits} units */
 export async function toolbox(units) {
   const [scales, jugs, thermometers, heaters] = await Promise.all(["scale", "jug", "thermometer", "heater"].map(all));
   return {

@@ -2,16 +2,16 @@
 import { ValueError } from "../formulas/checks.js";
 import { afterFragrance, meltBursts, meltTimeS, warmTo } from "../formulas/heat.js";
 import { mixNow, riseOf, waitOf } from "./countdown.js";
+import { clockText, timeText } from "./display_units.js";
 import { coolsAgain } from "./fold.js";
-import { clockText, timeText } from "./hers.js";
-import { prompt } from "./said.js";
+import { prompt } from "./prompt_shape.js";
 import { meltEnergyOf, meltedTo } from "./sheet.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").JugState} JugState */
-/** @typedef {import("./hers.js").Hers} Hers */
-/** @typedef {import("./said.js").Action} Action */
-/** @typedef {import("./said.js").Prompt} Prompt */
+/** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("./prompt_shape.js").Action} Action */
+/** @typedef {import("./prompt_shape.js").Prompt} Prompt */
 /** @typedef {import("./countdown.js").Wait} Wait */
 
 /** So long before the highest temperature the heat is to be turned down. */
@@ -23,7 +23,7 @@ const RECENT_MS = 10 * 60_000;
 /** @type {Action} */
 const READING = { label: "It reads…", pad: "temperature" };
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units
  * @returns {Prompt} */
 export function melt(sheet, jug, jugIndex, now_ms, units) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
@@ -70,7 +70,7 @@ function meltTime(sheet, jug) {
   return [`about **${clockText(Math.round(took_s / 60) * 60)}** with ${heater.name}${ready}`];
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {Hers} units
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units
  * @returns {Prompt} */
 export function cool(sheet, jug, jugIndex, now_ms, units) {
   const forFragrance = jug.step === "cool" && sheet.load > 0;
@@ -89,7 +89,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
   };
   const odd = oddLine(wait, units);
   const trouble = wait.problem === null ? [] : [wait.problem];
-  switch (wait.standing) {
+  switch (wait.phase) {
     case "unread":
       return prompt({
         ...base,
@@ -152,7 +152,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
 }
 
 /** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
- * @param {Wait} wait @param {number} now_ms @param {Hers} units @param {Action} go */
+ * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units @param {Action} go */
 function countingDown(base, sheet, jug, wait, now_ms, units, go) {
   const forecast = /** @type {import("../formulas/cooling.js").Forecast} */ (wait.forecast);
   const at_ms = /** @type {number} */ (wait.at_ms);
@@ -192,7 +192,7 @@ function dipAgain(wait, now_ms) {
 }
 
 /** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
- * @param {Wait} wait @param {number} now_ms @param {Hers} units @param {Action} go */
+ * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units @param {Action} go */
 function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const said = { ...base, say: `No hotter than **${round(sheet.highest_c)}**`, others: [go, READING] };
@@ -230,15 +230,14 @@ function expectedOf(sheet, jug, now_ms, wait) {
 /** The fragrance that can be weighed while the wax cools. @param {JugState} jug */
 export function nextFragrance(jug) {
   return (
-    jug.weighings.find(({ part, standing }) => part === "fragrance" && (standing === "open" || standing === "low")) ??
-    null
+    jug.weighings.find(({ part, verdict }) => part === "fragrance" && (verdict === "open" || verdict === "low")) ?? null
   );
 }
 
 /**
  * Where the wax lands once fragrance at room temperature is in, and whether that is still warm
  * enough to pour.
- * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Hers} units @returns {string[]}
+ * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {DisplayUnits} units @returns {string[]}
  */
 export function landing(sheet, jug, now_ms, units) {
   const before = jug.step === "cool" ? jug.dips : jug.cooled;
@@ -261,23 +260,23 @@ export function landing(sheet, jug, now_ms, units) {
   }
 }
 
-/** @param {Wait} wait @param {Hers} units */
+/** @param {Wait} wait @param {DisplayUnits} units */
 function oddLine(wait, units) {
   if (wait.odd_c === null) return [];
   return [`The last dip lies **${difference(units, Math.abs(wait.odd_c))}** off the curve. Stir and read again.`];
 }
 
-/** @param {Sheet} sheet @param {Hers} units @param {number} celsius */
+/** @param {Sheet} sheet @param {DisplayUnits} units @param {number} celsius */
 function fine(sheet, units, celsius) {
   return units.text(celsius, "temperature", Math.max(0.1, sheet.thermometer_step_c));
 }
 
-/** A temperature in her degrees, for differences. @param {Hers} units @param {number} celsius */
+/** A temperature in her degrees, for differences. @param {DisplayUnits} units @param {number} celsius */
 function degrees(units, celsius) {
   return units.units.temperature === "°F" ? celsius * 1.8 : celsius;
 }
 
-/** @param {Hers} units @param {number} celsius */
+/** @param {DisplayUnits} units @param {number} celsius */
 function difference(units, celsius) {
   const { number, unit } = units.amount(degrees(units, celsius), "temperature difference", 0.1);
   return `${number}\u00a0${unit}`;

@@ -2,9 +2,9 @@
  * Numbers and commands, recognised by the browser's own speech recognition: on the device itself, or over the
  * network if she has agreed to that.
  */
-import { understand } from "./said_numbers.js";
+import { understand } from "./spoken_numbers.js";
 
-/** @typedef {import("./said_numbers.js").Word} Word */
+/** @typedef {import("./spoken_numbers.js").Word} Word */
 /** @typedef {"here" | "to fetch" | "away" | "none"} Ability on the device, after a download, only over the network, not at all */
 
 /** Between two attempts (ms); each is twice as long as the one before, until one lasts. */
@@ -31,7 +31,7 @@ let deaf_ms = 0;
 const recognition = () =>
   /** @type {any} */ (globalThis).SpeechRecognition ?? /** @type {any} */ (globalThis).webkitSpeechRecognition;
 
-/** Hers, if it is an English. */
+/** DisplayUnits, if it is an English. */
 const language = () => (/^en\b/i.test(navigator.language) ? navigator.language : "en-GB");
 
 const wanted = () => ({ langs: [language()], processLocally: true });

@@ -2,10 +2,10 @@
  * The back-up bell: a note with the server of when the clocks on the bench ring, so that a push can
  * wake a phone that has gone to sleep.
  */
-import { ask, standing } from "../records/exchange.js";
+import { ask, syncStatus } from "../records/exchange.js";
 import { how } from "../records/push.js";
 
-/** @typedef {ReturnType<typeof import("../bench/bench.js").clocks>[number]} Clock */
+/** @typedef {ReturnType<typeof import("../bench/pours.js").clocks>[number]} Clock */
 
 const SETTLE_MS = 1000;
 const AGAIN_MS = 30_000;
@@ -55,7 +55,7 @@ export async function noteBells(clocks, now_ms) {
       bells: bells.map((clock) => ({
         pour: clock.pour.id,
         jug: clock.jug,
-        at_ms: Math.round(clock.at_ms + standing.offset_ms),
+        at_ms: Math.round(clock.at_ms + syncStatus.offset_ms),
         ...inWords(clock),
       })),
     }).then(

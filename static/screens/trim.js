@@ -1,11 +1,12 @@
 /** The morning after: look, trim, label, and put the batch away to cure. */
-import { addEvent, readPour, undoLast } from "../bench/bench.js";
+
 import { now } from "../bench/clock.js";
+import { dayText } from "../bench/display_units.js";
 import { nameOf } from "../bench/due.js";
-import { dayText } from "../bench/hers.js";
+import { addEvent, readPour, undoLast } from "../bench/pours.js";
 import { ready } from "../formulas/cure.js";
 import { StoreError } from "../records/store.js";
-import { copy, rich, slot, tellBelow } from "./dom.js";
+import { cloneTemplate, rich, showToast, slot } from "./dom.js";
 import { keepDraft } from "./form.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
@@ -15,7 +16,7 @@ export async function show(place, [id], { units, go }) {
     go(pour === null ? "today" : pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
     return;
   }
-  place.append(copy("screen-finish"));
+  place.append(cloneTemplate("screen-finish"));
   const { sheet, state } = pour;
   const poured = /** @type {string} */ (state.set_on);
   slot(place, "name").textContent = nameOf(sheet);
@@ -31,7 +32,7 @@ export async function show(place, [id], { units, go }) {
       await undoLast(pour, 0, now());
       go(`pour/${id}/0`);
     } catch (error) {
-      tellBelow(
+      showToast(
         error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.",
       );
     }
@@ -50,7 +51,7 @@ export async function show(place, [id], { units, go }) {
       forget(true);
       go(`entry/${id}`);
     } catch (error) {
-      tellBelow(
+      showToast(
         error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.",
       );
     }
