@@ -8,11 +8,11 @@
 
 /* global VERSION, PACK */
 
-import { dayText, localDate } from "/static/bench/date_text.js";
 import { ready } from "/static/formulas/cure.js";
 import { exchangeAll } from "/static/records/exchange.js";
 import { resubscribe } from "/static/records/push.js";
 import { append } from "/static/records/store.js";
+import { dayText, localDate } from "/static/words/dates.js";
 
 const PREFIX = "shell-";
 const CACHE = PREFIX + VERSION;

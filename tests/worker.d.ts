@@ -27,7 +27,7 @@ interface WorkerGlobalScope {
 
 // The app's own modules are checked with the page's types; here only what the worker uses of them.
 
-declare module "*/bench/date_text.js" {
+declare module "*/words/dates.js" {
   export function dayText(date: string): string;
   export function localDate(at_ms: number): string;
 }

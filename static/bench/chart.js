@@ -1,6 +1,7 @@
 /** The temperature curve as SVG: dips, fitted curve, the band of doubt, the window, now. */
-import { ValueError } from "../formulas/checks.js";
+
 import { tempAt } from "../formulas/cooling.js";
+import { InputError } from "../words/door.js";
 
 /** @typedef {import("./countdown.js").Wait} Wait */
 /** @typedef {import("./fold.js").Dip} Dip */
@@ -49,7 +50,7 @@ export function curve(dips, window, wait, until_ms, text) {
       try {
         return tempAt(forecast, (ms - wait.zero_ms) / 1000);
       } catch (error) {
-        if (!(error instanceof ValueError)) throw error;
+        if (!(error instanceof InputError)) throw error;
         return Infinity;
       }
     };

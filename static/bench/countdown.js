@@ -1,8 +1,9 @@
 /** The wait for a temperature: from a jug's dips to a moment on the clock. Pure: `now` is given. */
-import { ValueError } from "../formulas/checks.js";
+
 import * as cooling from "../formulas/cooling.js";
 import { afterFragrance, vesselsInWindow } from "../formulas/heat.js";
 import * as warming from "../formulas/warming.js";
+import { InputError } from "../words/door.js";
 import { windowOf } from "./fold.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
@@ -132,7 +133,7 @@ function forecastOrProblem(...given) {
   try {
     return cooling.forecast(...given);
   } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     return error.message;
   }
 }
@@ -160,7 +161,7 @@ export function riseOf(sheet, jug, target_c) {
     );
     return { at_ms: zero_ms + rise.eta_s * 1000, rate_c_per_min: rise.rate_c_per_min, problem: null };
   } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     return { at_ms: null, rate_c_per_min: 0, problem: error.message };
   }
 }
@@ -199,7 +200,7 @@ export function mixNow(sheet, jug, now_ms) {
     });
     return { temp_c, enough_for };
   } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     return null;
   }
 }

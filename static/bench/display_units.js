@@ -126,5 +126,3 @@ export function grouped(number) {
 export function percent(fraction, step = 0.1) {
   return `${write(fraction * 100, step)}\u00a0%`;
 }
-
-export { clockText, dayText, localDate, timeOfDay, timeText } from "./date_text.js";

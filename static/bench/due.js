@@ -3,9 +3,10 @@
  *
  * The table of reminders stands at the top of `benchapp/reminders/due.py`, whose twin this is.
  */
-import { ValueError } from "../formulas/checks.js";
+
 import { ready } from "../formulas/cure.js";
 import { afterQuiet, instant } from "../formulas/day.js";
+import { InputError } from "../words/door.js";
 
 /** @typedef {Pick<import("./sheet.js").Sheet, "cure_least_days" | "cure_best_days"> & {trim_days?: number, label_days?: number, burn_days?: number | null}} Days */
 /** @typedef {{zone: string, remind_at: number, quiet_from: number, quiet_to: number, off: string[]}} Settings */
@@ -157,7 +158,7 @@ function orNull(reckon) {
   try {
     return reckon();
   } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     return null;
   }
 }

@@ -1,8 +1,9 @@
 /** The pours kept on this phone: starting one, reading it back, adding to it. */
-import { ValueError } from "../formulas/checks.js";
+
 import { learn } from "../formulas/cooling.js";
 import { learnEfficiency } from "../formulas/heat.js";
 import * as store from "../records/store.js";
+import { InputError } from "../words/door.js";
 import { alarmOf } from "./countdown.js";
 import { fold, stageOf } from "./fold.js";
 import { defaultEfficiency, meltEnergyOf } from "./sheet.js";
@@ -104,7 +105,7 @@ export function jugHistory(pours, jug) {
       history = [...history, learn(readings, room_c, { thermometer_step_c, mass_g: wax_g, history })];
     } catch (error) {
       // Readings that make no curve teach nothing.
-      if (!(error instanceof ValueError)) throw error;
+      if (!(error instanceof InputError)) throw error;
     }
   }
   return history;

@@ -1,9 +1,10 @@
 /** Pours as a table for a spreadsheet: CSV as RFC 4180 has it, one row a pour, in g and °C. */
-import { ValueError } from "../formulas/checks.js";
+
 import { ready } from "../formulas/cure.js";
 import { reached } from "../formulas/load.js";
 import { write } from "../formulas/rounding.js";
-import { localDate } from "./display_units.js";
+import { localDate } from "../words/dates.js";
+import { InputError } from "../words/door.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {Pick<Pour, "record" | "sheet" | "state">} Poured */
@@ -59,7 +60,7 @@ function curedFrom(set_on, days) {
     return set_on ? ready(set_on, days) : "";
   } catch (error) {
     // One pour that says nothing sensible must not keep the others out of the table.
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     return "";
   }
 }

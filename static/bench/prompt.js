@@ -5,8 +5,9 @@
 import { ready } from "../formulas/cure.js";
 import { bounds } from "../formulas/load.js";
 import { vesselBand } from "../formulas/weigh.js";
+import { clockText, dayText, localDate } from "../words/dates.js";
 import { mixNow } from "./countdown.js";
-import { clockText, dayText, localDate, percent } from "./display_units.js";
+import { percent } from "./display_units.js";
 import { coolsAgain, stageOf } from "./fold.js";
 import { prompt } from "./prompt_shape.js";
 import { cool, landing, melt, nextFragrance } from "./temperature_prompt.js";

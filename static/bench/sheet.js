@@ -1,8 +1,9 @@
 /** A recipe planned for the bench: the pour sheet that a pour keeps, whatever changes later. */
-import { ValueError } from "../formulas/checks.js";
+
 import { EFFICIENCIES, meltEnergyJ } from "../formulas/heat.js";
 import { write } from "../formulas/rounding.js";
 import { countFromWax, plan, vesselsPerJug } from "../formulas/weigh.js";
+import { InputError } from "../words/door.js";
 import { mixOf } from "./mixing.js";
 import { sizeVessel } from "./sizing.js";
 
@@ -33,7 +34,7 @@ export const TOOLS = {
  * @param {Fields} recipe @param {Fields} vessel
  * @param {Map<string, Fields>} waxes @param {Map<string, Fields>} oils @param {Fields | undefined} wick
  * @param {Tools} tools @param {number} count
- * @throws {ValueError} a sentence that says what is missing or does not fit
+ * @throws {InputError} a sentence that says what is missing or does not fit
  */
 export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
   const mix = mixOf(recipe, waxes, oils);
@@ -124,7 +125,7 @@ export function vesselsFrom(recipe, vessel, waxes, oils, tools, wax_g) {
     allowance_g,
     per_jug,
   });
-  if (count < 1) throw new ValueError("That is not enough wax for one vessel.");
+  if (count < 1) throw new InputError("That is not enough wax for one vessel.");
   return count;
 }
 
@@ -154,7 +155,7 @@ function fitsFineScale({ jugs }, fine) {
   const capacity_g = fine.capacity_g ?? Infinity;
   for (const { target_g } of jugs.flatMap(({ fragrances, additives }) => [...fragrances, ...additives])) {
     if (target_g <= capacity_g) continue;
-    throw new ValueError(
+    throw new InputError(
       `A jug takes ${write(target_g, fine.step_g)} g of fragrance and ${fine.name} carries ` +
         `${write(capacity_g, 1)} g: choose another scale for the fragrance, or pour fewer.`,
     );

@@ -1,6 +1,7 @@
 /** What one vessel takes: its record and a mix, to wax and fragrance, with both levels. */
-import { ValueError } from "../formulas/checks.js";
+
 import * as fill from "../formulas/fill.js";
+import { InputError } from "../words/door.js";
 
 /** @typedef {Record<string, any>} Fields */
 /**
@@ -37,7 +38,7 @@ export const USUAL_MIX = {
 
 /**
  * @param {Fields} vessel @param {Densities} mix @returns {Fill}
- * @throws {ValueError} what is known of the vessel gives no fill; a sentence says what is missing
+ * @throws {InputError} what is known of the vessel gives no fill; a sentence says what is missing
  */
 export function sizeVessel(vessel, mix) {
   const { line_ml, brim_ml, below } = measured(vessel);
@@ -97,7 +98,7 @@ function measured(vessel) {
     const line_ml = fill.waterVolumeMl(water_g, temp_c);
     const brim_ml = vessel.brim_g ? fill.waterVolumeMl(vessel.brim_g, temp_c) : null;
     if (brim_ml !== null && brim_ml < line_ml) {
-      throw new ValueError("The water to the brim weighs less than the water to the line: check both.");
+      throw new InputError("The water to the brim weighs less than the water to the line: check both.");
     }
     return { line_ml, brim_ml, below: null };
   }
@@ -108,7 +109,7 @@ function measured(vessel) {
   const height_mm = needed(vessel, "height_mm", "Measure the inside height to the brim.");
   const line_mm = height_mm - (vessel.headspace_mm ?? fill.HEADSPACE_MM);
   if (line_mm <= 0) {
-    throw new ValueError("The space left at the top is as high as the vessel: leave less.");
+    throw new InputError("The space left at the top is as high as the vessel: leave less.");
   }
   if (method === "round") {
     const base = needed(vessel, "diameter_mm", "Measure the inside width at the base.");
@@ -130,6 +131,6 @@ function measured(vessel) {
 
 /** @param {Fields} vessel @param {string} field @param {string} sentence @returns {number} */
 function needed(vessel, field, sentence) {
-  if (typeof vessel[field] !== "number") throw new ValueError(sentence);
+  if (typeof vessel[field] !== "number") throw new InputError(sentence);
   return vessel[field];
 }

@@ -31,7 +31,7 @@ let deaf_ms = 0;
 const recognition = () =>
   /** @type {any} */ (globalThis).SpeechRecognition ?? /** @type {any} */ (globalThis).webkitSpeechRecognition;
 
-/** DisplayUnits, if it is an English. */
+/** Her own language, if it is an English. */
 const language = () => (/^en\b/i.test(navigator.language) ? navigator.language : "en-GB");
 
 const wanted = () => ({ langs: [language()], processLocally: true });

@@ -1,8 +1,9 @@
 /** What the board says while wax is heated and while it cools to a temperature. */
-import { ValueError } from "../formulas/checks.js";
+
 import { afterFragrance, meltBursts, meltTimeS, warmTo } from "../formulas/heat.js";
+import { clockText, timeText } from "../words/dates.js";
+import { InputError } from "../words/door.js";
 import { mixNow, riseOf, waitOf } from "./countdown.js";
-import { clockText, timeText } from "./display_units.js";
 import { coolsAgain } from "./fold.js";
 import { prompt } from "./prompt_shape.js";
 import { meltEnergyOf, meltedTo } from "./sheet.js";
@@ -255,7 +256,7 @@ export function landing(sheet, jug, now_ms, units) {
         `It would have to go in at ${round(wanted_c)}.`,
     ];
   } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     return [];
   }
 }

@@ -1,7 +1,6 @@
-/** Is this a number that the formula can take? If not, a sentence that says so. */
+import { InputError } from "../words/door.js";
 
-/** What a formula throws: its message is a sentence for the maker. */
-export class ValueError extends Error {}
+/** Is this a number that the formula can take? If not, a sentence that says so. */
 
 /** No quantity at a pour bench comes near this; beyond it a sum is a slip of the finger. */
 export const LARGEST = 1e9;
@@ -16,23 +15,23 @@ export function plain(value) {
 
 /** @param {unknown} value @param {string} name @returns {number} */
 export function number(value, name) {
-  if (typeof value !== "number") throw new ValueError(`${name} must be a number.`);
-  if (!Number.isFinite(value)) throw new ValueError(`${name} must be a finite number.`);
-  if (Math.abs(value) > LARGEST) throw new ValueError(`${name} is far too large for a pour bench.`);
+  if (typeof value !== "number") throw new InputError(`${name} must be a number.`);
+  if (!Number.isFinite(value)) throw new InputError(`${name} must be a finite number.`);
+  if (Math.abs(value) > LARGEST) throw new InputError(`${name} is far too large for a pour bench.`);
   return value;
 }
 
 /** @param {unknown} value @param {string} name */
 export function positive(value, name) {
   const checked = number(value, name);
-  if (checked < SMALLEST) throw new ValueError(`${name} must be more than zero.`);
+  if (checked < SMALLEST) throw new InputError(`${name} must be more than zero.`);
   return checked;
 }
 
 /** @param {unknown} value @param {string} name */
 export function notNegative(value, name) {
   const checked = number(value, name);
-  if (checked < 0) throw new ValueError(`${name} can't be less than zero.`);
+  if (checked < 0) throw new InputError(`${name} can't be less than zero.`);
   return checked;
 }
 
@@ -40,7 +39,7 @@ export function notNegative(value, name) {
 export function within(value, name, low, high) {
   const checked = number(value, name);
   if (!(low <= checked && checked <= high)) {
-    throw new ValueError(`${name} must be from ${plain(low)} to ${plain(high)}.`);
+    throw new InputError(`${name} must be from ${plain(low)} to ${plain(high)}.`);
   }
   return checked;
 }
@@ -53,9 +52,9 @@ export function density(value, name) {
 /** @param {unknown} value @param {string} name @param {number} low @param {number} high */
 export function whole(value, name, low, high) {
   const checked = number(value, name);
-  if (checked !== Math.floor(checked)) throw new ValueError(`${name} must be a whole number.`);
+  if (checked !== Math.floor(checked)) throw new InputError(`${name} must be a whole number.`);
   if (!(low <= checked && checked <= high)) {
-    throw new ValueError(`${name} must be from ${low} to ${high}.`);
+    throw new InputError(`${name} must be from ${low} to ${high}.`);
   }
   return checked;
 }

@@ -2,6 +2,7 @@
  * When the wax will be at temperature, and how sure that is: dθ/dt = −k·θ^n, fitted to a few dips
  * with priors on rate, exponent and room. The Python twin tells the reasons.
  */
+import { InputError } from "../words/door.js";
 import * as checks from "./checks.js";
 
 export const EXPONENT = 1.25;
@@ -122,7 +123,7 @@ export function tempAt(forecast, t_s) {
 /** When the curve passes `temp_c`, seconds from the readings' zero. @param {Forecast} forecast @param {number} temp_c */
 export function timeAt(forecast, temp_c) {
   const over = checks.within(temp_c, "The temperature in °C", -20, 300) - forecast.room_c;
-  if (over < checks.SMALLEST) throw new checks.ValueError("The wax never gets that cold in this room.");
+  if (over < checks.SMALLEST) throw new InputError("The wax never gets that cold in this room.");
   return forecast.zero_s + elapsed(forecast.excess_c, over, forecast.rate, forecast.exponent);
 }
 
@@ -133,7 +134,7 @@ export function excess(start_c, rate, elapsed_s, exponent = EXPONENT) {
   const k = checks.positive(rate, "The rate");
   const seconds = checks.number(elapsed_s, "The time");
   const n = checks.within(exponent, "The exponent", 1, 3);
-  if (grown(start, k, seconds, n) <= 0) throw new checks.ValueError("That is before this curve begins.");
+  if (grown(start, k, seconds, n) <= 0) throw new InputError("That is before this curve begins.");
   return relaxed(start, k, seconds, n);
 }
 
@@ -170,7 +171,7 @@ export function forecast(readings, room_c, target_c, options = {}) {
   const room = checks.within(room_c, "The room in °C", -20, 50);
   const target = checks.within(target_c, "The target in °C", -20, 300);
   if (target - room < checks.SMALLEST) {
-    throw new checks.ValueError(
+    throw new InputError(
       "The target is not above the room: the wax will never cool to it. " +
         "Check the target and the room temperature.",
     );
@@ -336,7 +337,7 @@ function expected(mass_g) {
 /** @param {number[]} each @returns {Learned} */
 function pastOf(each) {
   if (!(3 <= each.length && each.length <= 5)) {
-    throw new checks.ValueError("A past pour is its wax, its rate and its exponent.");
+    throw new InputError("A past pour is its wax, its rate and its exponent.");
   }
   const [mass_g, rate, exponent, rate_doubt = 0.03, exponent_doubt = 0.05] = each;
   checks.positive(mass_g, "The wax of a past pour");
@@ -422,10 +423,10 @@ function noiseOf(thermometer_step_c, handling_c) {
 /** @param {Reading[]} readings @param {number} room @returns {Placed[]} */
 function inOrder(readings, room) {
   if (readings.length === 0) {
-    throw new checks.ValueError("Take a reading first: dip the thermometer and enter what it says.");
+    throw new InputError("Take a reading first: dip the thermometer and enter what it says.");
   }
   if (readings.length > MOST_READINGS) {
-    throw new checks.ValueError("Too many readings for one cooling: start a new one.");
+    throw new InputError("Too many readings for one cooling: start a new one.");
   }
   let cold = 0;
   const placed = readings.map(([time_s, temp_c], index) => {
@@ -436,7 +437,7 @@ function inOrder(readings, room) {
   });
   // One of three or more may be a slip, 17.4 for 71.4; else there is nothing to go by.
   if (2 * cold >= placed.length) {
-    throw new checks.ValueError(
+    throw new InputError(
       "A reading is not above the room temperature: the wax is cold, or the room " +
         "temperature is wrong. Check both.",
     );

@@ -1,4 +1,5 @@
 /** When a poured batch is cured. Dates are ISO 8601 text in the maker's own time zone. */
+import { InputError } from "../words/door.js";
 import * as checks from "./checks.js";
 
 export const LONGEST_DAYS = 365;
@@ -26,7 +27,7 @@ function cured(poured_on, days) {
 function midnight(text) {
   const at = /^[12]\d{3}-\d{2}-\d{2}$/.test(text) ? Date.parse(`${text}T00:00:00Z`) : NaN;
   if (Number.isNaN(at) || new Date(at).toISOString().slice(0, 10) !== text) {
-    throw new checks.ValueError(`“${text}” is not a date: write it as 2026-11-25.`);
+    throw new InputError(`“${text}” is not a date: write it as 2026-11-25.`);
   }
   return at;
 }

@@ -4,7 +4,9 @@
  * Zones are those of the IANA time zone database, by name. A time that the clocks skip counts as if
  * they had not been put forward yet (02:30 becomes 03:30); of one that comes twice the first is meant.
  */
-import { ValueError, whole } from "./checks.js";
+
+import { InputError } from "../words/door.js";
+import { whole } from "./checks.js";
 import { ready } from "./cure.js";
 
 export const DAY_MINUTES = 24 * 60;
@@ -24,7 +26,7 @@ export function instant(day, minute, zone) {
   const there = ready(day, 0);
   const minutes = whole(minute, "The time of day", 0, DAY_MINUTES - 1);
   const [year, month, date] = there.split("-").map(Number);
-  if (year < FIRST_YEAR) throw new ValueError(`“${there}” is too long ago.`);
+  if (year < FIRST_YEAR) throw new InputError(`“${there}” is too long ago.`);
   const offset = offsetIn(zone);
   const naive_ms = Date.UTC(year, month - 1, date) + minutes * 60_000;
   // No zone is further from UTC than 14 hours: these two lie before and after whatever changes there.
@@ -59,7 +61,7 @@ export function afterQuiet(at_ms, quiet_from, quiet_to, zone) {
 /** @param {number} at_ms @param {string} zone */
 function local(at_ms, zone) {
   if (typeof at_ms !== "number" || !(at_ms >= FIRST_MS && at_ms <= LAST_MS)) {
-    throw new ValueError("The moment must be from the year 1973 to 2999.");
+    throw new InputError("The moment must be from the year 1973 to 2999.");
   }
   const at = new Date(Math.floor(at_ms / 1000) * 1000 + offsetIn(zone)(at_ms));
   return { day: at.toISOString().slice(0, 10), minute: at.getUTCHours() * 60 + at.getUTCMinutes() };
@@ -86,7 +88,7 @@ function offsetIn(zone) {
       second: "numeric",
     });
   } catch {
-    throw new ValueError(`“${zone}” is not a time zone: write it as Europe/Lisbon.`);
+    throw new InputError(`“${zone}” is not a time zone: write it as Europe/Lisbon.`);
   }
   const found = (/** @type {number} */ at_ms) => {
     /** @type {Record<string, number>} */

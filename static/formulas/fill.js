@@ -1,4 +1,5 @@
 /** How much a vessel holds, and what goes into it. */
+import { InputError } from "../words/door.js";
 import * as checks from "./checks.js";
 
 /** About 1 cm is left at the top (common practice, no source). */
@@ -48,7 +49,7 @@ export function roundHeightMm(volume_ml, diameter_mm, brim_mm, top_diameter_mm =
   const volume = checks.notNegative(volume_ml, "The volume");
   const top = top_diameter_mm === null ? diameter_mm : top_diameter_mm;
   if (volume > roundVolumeMl(diameter_mm, brim_mm, top) * (1 + 1e-12)) {
-    throw new checks.ValueError("That is more than the vessel holds: it would run over the brim.");
+    throw new InputError("That is more than the vessel holds: it would run over the brim.");
   }
   let low = 0;
   let high = brim_mm;
@@ -65,7 +66,7 @@ export function roundHeightMm(volume_ml, diameter_mm, brim_mm, top_diameter_mm =
 export function boxHeightMm(volume_ml, length_mm, width_mm, brim_mm) {
   const volume = checks.notNegative(volume_ml, "The volume");
   if (volume > boxVolumeMl(length_mm, width_mm, brim_mm) * (1 + 1e-12)) {
-    throw new checks.ValueError("That is more than the vessel holds: it would run over the brim.");
+    throw new InputError("That is more than the vessel holds: it would run over the brim.");
   }
   return (volume * 1000) / (length_mm * width_mm);
 }
@@ -80,11 +81,11 @@ export function labelVolumeMl(label_ml, fill_fraction) {
 /** Density of a blend by mass shares, volumes adding up. @param {number[]} shares @param {number[]} densities */
 export function blendDensity(shares, densities) {
   if (shares.length !== densities.length || shares.length === 0) {
-    throw new checks.ValueError("Give one density for each part of the blend.");
+    throw new InputError("Give one density for each part of the blend.");
   }
   let total = 0;
   for (const share of shares) total += checks.notNegative(share, "A share");
-  if (total <= 0) throw new checks.ValueError("The shares of a blend must add up to more than zero.");
+  if (total <= 0) throw new InputError("The shares of a blend must add up to more than zero.");
   let volume = 0;
   shares.forEach((share, index) => {
     volume += share / total / checks.density(densities[index], "A density in g/ml");

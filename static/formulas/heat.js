@@ -1,5 +1,6 @@
 /** What heat does to a pour: melting, mixing, warm vessels, and a jug that empties as it cools.
  * Grams, °C, seconds, watts, joules; heat capacities in J/(g·K). */
+import { InputError } from "../words/door.js";
 import * as checks from "./checks.js";
 import * as weigh from "./weigh.js";
 
@@ -47,7 +48,7 @@ export function mixed(parts) {
     heat += part * temperature(temp_c, "The temperature of a part in °C");
   }
   if (holds < checks.SMALLEST) {
-    throw new checks.ValueError("There is nothing to mix: enter what goes together.");
+    throw new InputError("There is nothing to mix: enter what goes together.");
   }
   return heat / holds;
 }
@@ -81,7 +82,7 @@ export function warmTo(wanted_c, wax_g, fragrance_g, fragrance_c, options = {}) 
   const lift = takes * (wanted - temperature(fragrance_c, "The fragrance in °C"));
   const needed = wanted + lift / holds;
   if (holds < checks.SMALLEST || !(-20 <= needed && needed <= 300)) {
-    throw new checks.ValueError(
+    throw new InputError(
       "No wax temperature will do for that much fragrance: check the weights, or warm " + "the fragrance first.",
     );
   }
@@ -117,10 +118,10 @@ export function pourOut(mix_g, mix_c, each_g, count, room_c, pouring) {
   const power = checks.within(pouring.exponent, "The exponent", 0.5, 3);
   const seconds = checks.within(pouring.seconds_each, "The seconds for a vessel", 0, 3600);
   if (over < checks.SMALLEST) {
-    throw new checks.ValueError("The mix is not warmer than the room: check both temperatures before you pour.");
+    throw new InputError("The mix is not warmer than the room: check both temperatures before you pour.");
   }
   if (each * vessels > mix * (1 + 1e-9)) {
-    throw new checks.ValueError("There is not enough in the jug for that many vessels: pour fewer, or less into each.");
+    throw new InputError("There is not enough in the jug for that many vessels: pour fewer, or less into each.");
   }
   const temps = [room + over];
   for (let index = 0; index < vessels; index += 1) {
@@ -151,7 +152,7 @@ export function vesselsInWindow(mix_g, mix_c, each_g, count, room_c, low_c, pour
 export function meltEnergyJ(mass_g, from_c, to_c, options = {}) {
   const { wax = "paraffin" } = options;
   if (typeof wax !== "string" || !Object.hasOwn(WAXES, wax)) {
-    throw new checks.ValueError("The wax must be one of: paraffin, vegetable.");
+    throw new InputError("The wax must be one of: paraffin, vegetable.");
   }
   const known = WAXES[wax];
   const mass = checks.notNegative(mass_g, "The wax");
@@ -162,7 +163,7 @@ export function meltEnergyJ(mass_g, from_c, to_c, options = {}) {
   const melting = checks.within(options.melting_c ?? known.melting_c, "The melting temperature in °C", -20, 150);
   const latent = checks.within(options.latent_j_per_g ?? known.latent_j_per_g, "The heat of melting in J/g", 0, 500);
   if (end < start) {
-    throw new checks.ValueError("The wax is already hotter than that: check both temperatures.");
+    throw new InputError("The wax is already hotter than that: check both temperatures.");
   }
   // Joules in a gram, counted from the solid at its melting temperature.
   const content = (/** @type {number} */ temp) => {

@@ -1,4 +1,5 @@
 /** Fragrance load as a fraction of the wax, and what a scale can know of it. */
+import { InputError } from "../words/door.js";
 import * as checks from "./checks.js";
 
 /** A load that reads the same to a tenth of a per cent is the same load: ± 0.05 points. */
@@ -46,7 +47,7 @@ export function bounds(wax_g, fragrance_g, scale_step, fragrance_step = null) {
   const fine = fragrance_step === null ? half : checks.positive(fragrance_step, "The fine step") / 2;
   const wax = checks.positive(wax_g, "The wax");
   const oil = checks.notNegative(fragrance_g, "The fragrance");
-  if (wax <= half) throw new checks.ValueError("The wax must be more than half a step of the scale.");
+  if (wax <= half) throw new InputError("The wax must be more than half a step of the scale.");
   return [Math.max(0, oil - fine) / (wax + half), (oil + fine) / (wax - half)];
 }
 

@@ -1,4 +1,5 @@
 /** What a maker types, read into base units (g, ml, °C, mm); base units, written as she reads them. */
+import { InputError } from "../words/door.js";
 import * as checks from "./checks.js";
 import * as rounding from "./rounding.js";
 import table from "./unit_table.js";
@@ -54,19 +55,19 @@ export function parseQuantity(text, dimension, unit = null) {
   split(typed, dimension).forEach(([amount, spelt], index) => {
     const meant = unitMeant(spelt, dimension, preferred);
     if (dimension === "temperature" && index > 0) {
-      throw new checks.ValueError(`Write one temperature, such as ${example}.`);
+      throw new InputError(`Write one temperature, such as ${example}.`);
     }
     if (index > 0 && (spelt === "" || amount < 0)) {
-      throw new checks.ValueError(`Can't read “${typed.trim()}”: write ${example}.`);
+      throw new InputError(`Can't read “${typed.trim()}”: write ${example}.`);
     }
     total += (amount + units[meant].before) * units[meant].factor;
   });
   if (total < 0 && least === 0) {
-    throw new checks.ValueError(`${word} can't be less than zero: check “${typed.trim()}”.`);
+    throw new InputError(`${word} can't be less than zero: check “${typed.trim()}”.`);
   }
   // A billionth either way, so that −459.67 °F is let through however it was converted.
   if (!(least - 1e-9 <= total && total <= most + 1e-9)) {
-    throw new checks.ValueError(
+    throw new InputError(
       `${word} must be from ${checks.plain(least)} to ${checks.plain(most)} ${base}: check “${typed.trim()}”.`,
     );
   }
@@ -79,7 +80,7 @@ export function parseNumber(text) {
   PART.lastIndex = 0;
   const match = PART.exec(stripped);
   if (match === null || match[0].length !== stripped.length || match[5] === undefined || match[6] !== "") {
-    throw new checks.ValueError(`Can't read “${stripped}”: write a number, such as 8 or 7.5.`);
+    throw new InputError(`Can't read “${stripped}”: write a number, such as 8 or 7.5.`);
   }
   const amount = numberMeant(match[5], stripped);
   return checks.number(match[1] === "-" || match[1] === "−" ? -amount : amount, "The number");
@@ -105,10 +106,10 @@ function poundsAndOunces(value, step) {
 /** @param {string} dimension @param {string | undefined} unit */
 function known(dimension, unit) {
   if (!Object.hasOwn(DIMENSIONS, dimension)) {
-    throw new checks.ValueError(`“${dimension}” is not mass, volume, temperature or length.`);
+    throw new InputError(`“${dimension}” is not mass, volume, temperature or length.`);
   }
   if (unit === undefined || !Object.hasOwn(DIMENSIONS[dimension].units, unit)) {
-    throw new checks.ValueError(`“${unit}” is not a unit of ${dimension}.`);
+    throw new InputError(`“${unit}” is not a unit of ${dimension}.`);
   }
 }
 
@@ -121,18 +122,18 @@ function split(text, dimension) {
     stripped = stripped.replaceAll(glyph, speltOut);
   }
   stripped = stripped.trim().replace(/(cm|in)3/g, "$1³");
-  if (stripped === "") throw new checks.ValueError(`Write ${article}, such as ${example}.`);
+  if (stripped === "") throw new InputError(`Write ${article}, such as ${example}.`);
   /** @type {[number, string][]} */
   const parts = [];
   let position = 0;
   while (position < stripped.length) {
     PART.lastIndex = position;
     const match = PART.exec(stripped);
-    if (match === null) throw new checks.ValueError(`Can't read “${stripped}”: write ${example}.`);
+    if (match === null) throw new InputError(`Can't read “${stripped}”: write ${example}.`);
     const [all, sign, whole, over, under, digits, spelt] = match;
     let amount;
     if (digits === undefined) {
-      if (Number(under) === 0) throw new checks.ValueError(`Can't divide by zero in “${stripped}”.`);
+      if (Number(under) === 0) throw new InputError(`Can't divide by zero in “${stripped}”.`);
       amount = Number(whole ?? 0) + Number(over) / Number(under);
     } else {
       amount = numberMeant(digits, stripped);
@@ -152,7 +153,7 @@ function squeeze(spelt) {
  * @param {string} digits @param {string} text */
 function numberMeant(digits, text) {
   const unreadable = `Can't read the number in “${text}”: write 1400 or 1400.5.`;
-  if (/[\s']/.test(digits) && !SPACED.test(digits)) throw new checks.ValueError(unreadable);
+  if (/[\s']/.test(digits) && !SPACED.test(digits)) throw new InputError(unreadable);
   let bare = digits.replace(/[\s']/g, "");
   const points = bare.split(".").length - 1;
   const commas = bare.split(",").length - 1;
@@ -160,21 +161,21 @@ function numberMeant(digits, text) {
     const decimal = bare.lastIndexOf(".") > bare.lastIndexOf(",") ? "." : ",";
     const grouping = decimal === "." ? "," : ".";
     if (!new RegExp(`^\\d{1,3}(\\${grouping}\\d{3})+\\${decimal}\\d+$`).test(bare)) {
-      throw new checks.ValueError(unreadable);
+      throw new InputError(unreadable);
     }
     bare = bare.replaceAll(grouping, "").replace(decimal, ".");
   } else if (commas === 1 && /^[1-9]\d{0,2},\d{3}$/.test(bare)) {
-    throw new checks.ValueError(
+    throw new InputError(
       `“${bare}” could be ${bare.replace(",", ".")} or ${bare.replace(",", "")}: write it without the comma.`,
     );
   } else if (commas > 1 || points > 1) {
     const grouping = commas ? "," : ".";
-    if (!new RegExp(`^\\d{1,3}(\\${grouping}\\d{3})+$`).test(bare)) throw new checks.ValueError(unreadable);
+    if (!new RegExp(`^\\d{1,3}(\\${grouping}\\d{3})+$`).test(bare)) throw new InputError(unreadable);
     bare = bare.replaceAll(grouping, "");
   } else {
     bare = bare.replace(",", ".");
   }
-  if (bare.length > 15) throw new checks.ValueError(`The number in “${text}” is too long: check it.`);
+  if (bare.length > 15) throw new InputError(`The number in “${text}” is too long: check it.`);
   return Number(bare);
 }
 
@@ -183,16 +184,16 @@ function numberMeant(digits, text) {
 function unitMeant(spelt, dimension, preferred) {
   if (spelt === "") return preferred;
   if (Object.hasOwn(WHOSE, spelt)) {
-    if (dimension !== "volume") throw new checks.ValueError(wrongKind(spelt, dimension));
+    if (dimension !== "volume") throw new InputError(wrongKind(spelt, dimension));
     return `${preferred.startsWith("imp") ? "imp" : "US"} ${WHOSE[spelt]}`;
   }
   const found = spelling(spelt, dimension);
   if (found === "°") return preferred;
   if (found !== null) return found;
   for (const other of Object.keys(DIMENSIONS)) {
-    if (spelling(spelt, other) !== null) throw new checks.ValueError(wrongKind(spelt, dimension));
+    if (spelling(spelt, other) !== null) throw new InputError(wrongKind(spelt, dimension));
   }
-  throw new checks.ValueError(`“${spelt}” is not a unit that the bench knows: write ${DIMENSIONS[dimension].example}.`);
+  throw new InputError(`“${spelt}” is not a unit that the bench knows: write ${DIMENSIONS[dimension].example}.`);
 }
 
 /** @param {string} spelt @param {string} dimension @returns {string | null} */

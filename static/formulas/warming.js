@@ -1,4 +1,5 @@
 /** When wax on the heat will be at temperature: a straight line through the last readings. */
+import { InputError } from "../words/door.js";
 import * as checks from "./checks.js";
 import { HANDLING_C, MOST_READINGS, NINETY } from "./cooling.js";
 
@@ -26,7 +27,7 @@ export function forecast(readings, target_c, options = {}) {
   const step = checks.within(thermometer_step_c, "The thermometer's step in °C", 0.001, 5);
   const handling = checks.within(handling_c, "The doubt of a dip in °C", 0, 5);
   if (readings.length > MOST_READINGS) {
-    throw new checks.ValueError("Too many readings for one warming: start a new one.");
+    throw new InputError("Too many readings for one warming: start a new one.");
   }
   for (const [time_s, temp_c] of readings) {
     checks.number(time_s, "The time of a reading");
@@ -34,7 +35,7 @@ export function forecast(readings, target_c, options = {}) {
   }
   const used = [...readings].sort((a, b) => a[0] - b[0] || a[1] - b[1]).slice(-LAST);
   if (used.length < 2 || used[used.length - 1][0] - used[0][0] < 1) {
-    throw new checks.ValueError("Read once more in a minute: two readings tell how fast it rises.");
+    throw new InputError("Read once more in a minute: two readings tell how fast it rises.");
   }
   let middle = 0;
   let level = 0;
@@ -50,7 +51,7 @@ export function forecast(readings, target_c, options = {}) {
   }
   const rate = product / leverage;
   if (rate < LEAST_RATE) {
-    throw new checks.ValueError("It hardly rises: more heat, or it has begun to cool.");
+    throw new InputError("It hardly rises: more heat, or it has begun to cool.");
   }
   const noise = Math.sqrt((step * step) / 12 + handling * handling);
   const ahead = (target - level) / rate;

@@ -1,4 +1,5 @@
 /** The pour sheet: how many jugs, and what the scale should read at every weighing. Grams. */
+import { InputError } from "../words/door.js";
 import * as checks from "./checks.js";
 import * as fill from "./fill.js";
 import * as loads from "./load.js";
@@ -63,7 +64,7 @@ export function largestRemainder(exact, step, total = null) {
   const extra = rounding.steps(total === null ? summed : total, step) - placed;
   const order = whole.map((_, index) => index).sort((a, b) => rest[b] - rest[a] || a - b);
   if (!(0 <= extra && extra <= whole.length)) {
-    throw new checks.ValueError("These parts can't add up to that total.");
+    throw new InputError("These parts can't add up to that total.");
   }
   for (const index of order.slice(0, extra)) whole[index] += 1;
   return whole.map((count) => rounding.times(count, step));
@@ -188,7 +189,7 @@ export function vesselsPerJug(each_g, each_hot_ml, options = {}) {
     const room = checks.positive(jug_volume_ml, "The jug's volume") - (stays * hot) / each;
     most = Math.min(most, Math.floor(room / hot + rounding.GUARD));
     if (most < 1) {
-      throw new checks.ValueError(
+      throw new InputError(
         `One vessel takes ${rounding.write(hot, 1)} ml hot, and the jug holds ` +
           `${rounding.write(jug_volume_ml, 1)} ml: use a larger jug.`,
       );
@@ -198,7 +199,7 @@ export function vesselsPerJug(each_g, each_hot_ml, options = {}) {
     const room = checks.positive(scale_capacity_g, "The scale's capacity") - empty - stays;
     most = Math.min(most, Math.floor(room / each + rounding.GUARD));
     if (most < 1) {
-      throw new checks.ValueError(
+      throw new InputError(
         "The jug with the mix for one vessel weighs " +
           `${rounding.write(empty + stays + each, 1)} g, and the scale carries ` +
           `${rounding.write(scale_capacity_g, 1)} g: use a lighter jug or a larger scale.`,
@@ -268,7 +269,7 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
   const jugs = counts.map((eachCount, index) => {
     const wax_g = waxesG[index];
     const oil_g = oilsG[index];
-    if (wax_g <= 0) throw new checks.ValueError("The scale is too coarse to weigh this little wax.");
+    if (wax_g <= 0) throw new InputError("The scale is too coarse to weigh this little wax.");
     const waxParts = waxTargets(wax_g, part, waxes, step, jug_empty_g);
     const extraParts = additiveTargets(wax_g, additives, fine, jug_empty_g + wax_g);
     const extra_g = totalOf(extraParts);
@@ -356,7 +357,7 @@ function waxThatStays(allowance_g, load, additives) {
 function shared(total, parts) {
   let whole = 0;
   for (const [, share] of parts) whole += checks.notNegative(share, "A share");
-  if (whole <= 0) throw new checks.ValueError("The shares must add up to more than zero.");
+  if (whole <= 0) throw new InputError("The shares must add up to more than zero.");
   return parts.map(([, share]) => (total * share) / whole);
 }
 

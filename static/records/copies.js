@@ -3,8 +3,9 @@
  * told in `DEVELOPERS.md`. It is checked as the server checks what a phone sends
  * (`benchapp/records/exchange.py`): a file from elsewhere must not spoil what is kept.
  */
-import { ValueError } from "../formulas/checks.js";
+
 import { ready } from "../formulas/cure.js";
+import { InputError } from "../words/door.js";
 import { versions } from "./merge.js";
 import { readStamp } from "./stamp.js";
 
@@ -31,7 +32,7 @@ export function makeCopy({ records, events }, name, made_ms) {
  * What a copy holds. Items that can't be read are left out and counted.
  * @param {string} text @param {number} latest_ms what was changed later has a wrong clock, and can't be read
  * @returns {Copy}
- * @throws {ValueError} a sentence: it is no copy, is damaged, or newer than this bench
+ * @throws {InputError} a sentence: it is no copy, is damaged, or newer than this bench
  */
 export function readCopy(text, latest_ms) {
   let copy;
@@ -40,10 +41,10 @@ export function readCopy(text, latest_ms) {
   } catch {
     // Told below.
   }
-  if (copy?.format === FORMAT && copy.version > VERSION) throw new ValueError(NEWER);
+  if (copy?.format === FORMAT && copy.version > VERSION) throw new InputError(NEWER);
   const { format, version, made_ms, workshop, records, events } = copy ?? {};
   const isOurs = format === FORMAT && version === VERSION && isTime(made_ms) && typeof workshop?.name === "string";
-  if (!isOurs || !Array.isArray(records) || !Array.isArray(events)) throw new ValueError(DAMAGED);
+  if (!isOurs || !Array.isArray(records) || !Array.isArray(events)) throw new InputError(DAMAGED);
   const isTimely = (/** @type {string} */ stamp) => readStamp(stamp).ms <= latest_ms;
   const good = {
     records: records.filter(safely((each) => isRecord(each) && stampsOf(each).every(isTimely))),

@@ -15,9 +15,9 @@ import { canRing, play, unlock } from "../bench/sound.js";
 import { nextFragrance } from "../bench/temperature_prompt.js";
 import { again, onVoice, said, speak, voiceState } from "../bench/voice.js";
 import { keepAwake, letSleep } from "../bench/wake_lock.js";
-import { ValueError } from "../formulas/checks.js";
 import { holdPourLock } from "../offline.js";
 import * as store from "../records/store.js";
+import { InputError } from "../words/door.js";
 import { callStep, onAsked, soundCheck } from "./announcer.js";
 import { readingOf } from "./board_reading.js";
 import { paintBeam, paintNumber, paintSteps, placeText } from "./board_view.js";
@@ -323,7 +323,7 @@ export async function show(place, [id, jugText], { units, go }) {
       try {
         nudged = { about: aboutOf(main), value: units.read(word.text, reading.dimension), at: now() };
       } catch (error) {
-        if (!(error instanceof ValueError)) throw error;
+        if (!(error instanceof InputError)) throw error;
         return refuse(error.message);
       }
       paintDraft(prompt);

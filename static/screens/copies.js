@@ -1,15 +1,15 @@
 /** Copies of everything: saved, sent and brought in, with no signal; and the pours as a table. */
 
-import { localDate, timeText } from "../bench/display_units.js";
 import { fold } from "../bench/fold.js";
 import { allPours } from "../bench/pours.js";
 import { rowOf, tableOf } from "../bench/pours_csv.js";
-import { ValueError } from "../formulas/checks.js";
 import { MOST_BYTES, makeCopy, readCopy } from "../records/copies.js";
 import { paired, syncStatus } from "../records/exchange.js";
 import { plainRecord } from "../records/merge.js";
 import { AHEAD_MS } from "../records/stamp.js";
 import * as store from "../records/store.js";
+import { localDate, timeText } from "../words/dates.js";
+import { InputError } from "../words/door.js";
 import { cloneTemplate, download, h, setText, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
@@ -31,7 +31,7 @@ export async function show(place) {
       try {
         await what();
       } catch (error) {
-        if (!(error instanceof ValueError || error instanceof store.StoreError)) throw error;
+        if (!(error instanceof InputError || error instanceof store.StoreError)) throw error;
         tell(error.message);
       }
     });

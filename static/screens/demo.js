@@ -1,6 +1,6 @@
 /** An invented workshop, where the server offers one and nothing is kept here yet. */
 
-import { displayUnits, localDate } from "../bench/display_units.js";
+import { displayUnits } from "../bench/display_units.js";
 import { fold, stageOf } from "../bench/fold.js";
 import { promptFor } from "../bench/prompt.js";
 import { makeSheet } from "../bench/sheet.js";
@@ -8,6 +8,7 @@ import { excess } from "../formulas/cooling.js";
 import { roundTo } from "../formulas/rounding.js";
 import { EARLIEST, nextStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
+import { localDate } from "../words/dates.js";
 import { yieldToMain } from "./dom.js";
 
 /** @typedef {Record<string, any>} Fields */

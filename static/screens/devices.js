@@ -1,8 +1,8 @@
 /** Who may come in: the paired devices, and a code for another one. */
 
 import { now } from "../bench/clock.js";
-import { dayText, localDate, timeText } from "../bench/display_units.js";
 import { ask, NoSignal, paired, ServerError } from "../records/exchange.js";
+import { dayText, localDate, timeText } from "../words/dates.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 
 /** @typedef {{id: string, name: string, seen_ms: number, revoked_ms: number | null, this: boolean}} Device */

@@ -1,10 +1,10 @@
 /** One record in its form; for vessels and recipes, what follows from it as she types. */
 import { displayUnits } from "../bench/display_units.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
-import { ValueError } from "../formulas/checks.js";
 import { syncStatus } from "../records/exchange.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
+import { InputError } from "../words/door.js";
 import { cloneTemplate, fact, h, showCautions, showToast, slot } from "./dom.js";
 import { chooseMade, complain, drawForm, keepDraft, readForm } from "./form.js";
 import { materials } from "./materials.js";
@@ -149,7 +149,7 @@ function fits(form, vessel) {
   try {
     sizeVessel(vessel, USUAL_MIX);
   } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     complain(form, vessel.method === "water" ? "brim_g" : "headspace_mm", error.message);
     return false;
   }
@@ -178,7 +178,7 @@ function previewVessel(place, vessel, units) {
       h("p", { class: "help" }, "With a usual wax. A recipe reckons with its own."),
     );
   } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     place.replaceChildren(h("p", { class: "help" }, error.message));
   }
 }
@@ -196,7 +196,7 @@ function previewRecipe(place, values, kept, units) {
     showCautions(cautionsFor, found);
     place.replaceChildren(cautionsFor, h("dl", { class: "facts" }, ...facts));
   } catch (error) {
-    if (!(error instanceof ValueError)) throw error;
+    if (!(error instanceof InputError)) throw error;
     place.replaceChildren(h("p", { class: "help" }, error.message));
   }
 }

@@ -3,13 +3,13 @@
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
-import { dayText, localDate, timeText } from "../bench/display_units.js";
 import { nameOf, SAYS } from "../bench/due.js";
 import { AFTERWARDS } from "../bench/fold.js";
 import { addEvent, isOnBench, readPour } from "../bench/pours.js";
 import { loadLine } from "../bench/prompt.js";
 import { ready } from "../formulas/cure.js";
 import * as store from "../records/store.js";
+import { dayText, localDate, timeText } from "../words/dates.js";
 import { cloneTemplate, fact, h, replaceKeepingFocus, rich, showToast, slot } from "./dom.js";
 import { keepDraft } from "./form.js";
 import { askReading } from "./pad.js";

@@ -1,9 +1,10 @@
 /** The forms that the server drew: filled from a record, read back, checked with the limits they carry. */
 
-import { timeOfDay } from "../bench/display_units.js";
-import { plain, ValueError } from "../formulas/checks.js";
+import { plain } from "../formulas/checks.js";
 import { DAY_MINUTES, instant } from "../formulas/day.js";
 import { parseNumber } from "../formulas/units.js";
+import { timeOfDay } from "../words/dates.js";
+import { InputError } from "../words/door.js";
 import { cloneTemplate, h } from "./dom.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
@@ -258,7 +259,7 @@ export function readForm(root, units, aloud = false) {
         values[name(field)] = readField(field, units);
         notBelow(root, field, values);
       } catch (error) {
-        if (!(error instanceof ValueError)) throw error;
+        if (!(error instanceof InputError)) throw error;
         problem = error.message;
       }
     }
@@ -291,7 +292,7 @@ function notBelow(root, field, values) {
   if (typeof value !== "number" || typeof least !== "number" || value >= least) return;
   const label = (/** @type {Element | null | undefined} */ of) => of?.querySelector(".name")?.textContent ?? "";
   const other = ownFields(root).find((each) => name(each) === over);
-  throw new ValueError(`${label(field)}: must not be below “${label(other)}”.`);
+  throw new InputError(`${label(field)}: must not be below “${label(other)}”.`);
 }
 
 /** @param {HTMLElement} field @param {string} problem */
@@ -322,7 +323,7 @@ function readField(field, units) {
   const label = field.querySelector(".name")?.textContent ?? "This";
   const text = control(field).value.trim();
   if (text === "") {
-    if (field.dataset.needed === "yes") throw new ValueError(`${label} is needed.`);
+    if (field.dataset.needed === "yes") throw new InputError(`${label} is needed.`);
     return null;
   }
   switch (field.dataset.as) {
@@ -339,7 +340,7 @@ function readField(field, units) {
       const found = /^(\d{1,2})[:.](\d{2})$/.exec(text);
       const value = found ? Number(found[1]) * 60 + Number(found[2]) : NaN;
       if (found === null || Number(found[2]) > 59 || value >= DAY_MINUTES) {
-        throw new ValueError(`${label} must be a time of day, such as 9:00 or 21:30.`);
+        throw new InputError(`${label} must be a time of day, such as 9:00 or 21:30.`);
       }
       return value;
     }
@@ -348,7 +349,7 @@ function readField(field, units) {
       return text;
     case "whole": {
       const value = parseNumber(text);
-      if (!Number.isInteger(value)) throw new ValueError(`${label} must be a whole number.`);
+      if (!Number.isInteger(value)) throw new InputError(`${label} must be a whole number.`);
       return limited(field, value, label, plain);
     }
     case "number":
@@ -371,7 +372,7 @@ export function readLike(kind, which, text, units) {
 function limited(field, value, label, write) {
   const [least, most] = [Number(field.dataset.least), Number(field.dataset.most)];
   if (!(value >= least - 1e-9 && value <= most + 1e-9)) {
-    throw new ValueError(`${label} must be from ${write(least)} to ${write(most)}: check it.`);
+    throw new InputError(`${label} must be from ${write(least)} to ${write(most)}: check it.`);
   }
   return value;
 }

@@ -1,8 +1,9 @@
 /** What a record was before, and what two devices wrote apart: one tap lets either stand. */
-import { dayText, localDate, timeText } from "../bench/display_units.js";
+
 import { clashes, plainRecord, versions } from "../records/merge.js";
 import { readStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
+import { dayText, localDate, timeText } from "../words/dates.js";
 import { cloneTemplate, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
 import { fieldInWords, fieldNames } from "./form.js";
 import { aboutKind } from "./workshop.js";

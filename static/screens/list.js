@@ -1,8 +1,8 @@
 /** All records of one kind. */
 import { percent } from "../bench/display_units.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
-import { ValueError } from "../formulas/checks.js";
 import * as store from "../records/store.js";
+import { InputError } from "../words/door.js";
 import { card, cloneTemplate, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
@@ -70,7 +70,7 @@ function inShort(kind, record, units) {
       try {
         return `${units.text(sizeVessel(record, USUAL_MIX).wax_g, "mass")} wax`;
       } catch (error) {
-        if (!(error instanceof ValueError)) throw error;
+        if (!(error instanceof InputError)) throw error;
         return "";
       }
     case "jug":

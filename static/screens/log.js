@@ -1,9 +1,10 @@
 /** Every pour, the newest first. */
 
-import { dayText, localDate, percent } from "../bench/display_units.js";
+import { percent } from "../bench/display_units.js";
 import { nameOf } from "../bench/due.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import * as store from "../records/store.js";
+import { dayText, localDate } from "../words/dates.js";
 import { card, cloneTemplate, slot } from "./dom.js";
 import { leadOn } from "./onboarding.js";
 

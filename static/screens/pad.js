@@ -1,5 +1,5 @@
 /** The number pad: what does the scale, or the thermometer, really read? */
-import { ValueError } from "../formulas/checks.js";
+import { InputError } from "../words/door.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 
 /**
@@ -56,7 +56,7 @@ export function askReading(asked, units, entered = null) {
       try {
         value = units.read(text, asked.dimension);
       } catch (error) {
-        if (!(error instanceof ValueError)) throw error;
+        if (!(error instanceof InputError)) throw error;
         ask(text === "" ? "Type what it reads first." : error.message, []);
         return;
       }

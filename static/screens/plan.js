@@ -6,10 +6,10 @@ import { cautionsFor, mixOf } from "../bench/mixing.js";
 import { allPours, jugHistory, learnedEfficiency, startPour } from "../bench/pours.js";
 import { makeSheet, vesselsFrom } from "../bench/sheet.js";
 import { unlock } from "../bench/sound.js";
-import { ValueError } from "../formulas/checks.js";
 import { parseNumber } from "../formulas/units.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
+import { InputError } from "../words/door.js";
 import { cloneTemplate, fact, h, showCautions, slot } from "./dom.js";
 import { keepDraft, readLike } from "./form.js";
 import { materials, roomOf, toolbox } from "./materials.js";
@@ -86,8 +86,8 @@ export async function show(place, [id], { units, workshop, go }) {
       history: historyOf(tool("jug", tools.jugs).id),
     };
     const vessel = kept.vessels.get(recipe?.vessel);
-    if (vessel === undefined) throw new ValueError("This recipe has no vessel: give it one first.");
-    if (!recipe) throw new ValueError("This recipe is gone.");
+    if (vessel === undefined) throw new InputError("This recipe has no vessel: give it one first.");
+    if (!recipe) throw new InputError("This recipe is gone.");
     if (boxes.wax.value.trim() !== "") {
       const to_hand = units.read(boxes.wax.value, "mass");
       boxes.count.value = String(vesselsFrom(recipe, vessel, kept.waxes, kept.oils, with_, to_hand));
@@ -102,7 +102,7 @@ export async function show(place, [id], { units, workshop, go }) {
       sheet = reckon();
       error.hidden = true;
     } catch (problem) {
-      if (!(problem instanceof ValueError)) throw problem;
+      if (!(problem instanceof InputError)) throw problem;
       sheet = null;
       error.textContent = problem.message;
       error.hidden = false;

@@ -2,8 +2,8 @@
 import { percent } from "../bench/display_units.js";
 import { cautionsFor, mixOf } from "../bench/mixing.js";
 import { sizeVessel } from "../bench/sizing.js";
-import { ValueError } from "../formulas/checks.js";
 import * as store from "../records/store.js";
+import { InputError } from "../words/door.js";
 import { cloneTemplate, fact, showCautions, slot } from "./dom.js";
 import { materials } from "./materials.js";
 
@@ -51,7 +51,7 @@ export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
       );
       for (const text of filled.warnings) found.push({ level: "warning", text });
     } catch (error) {
-      if (!(error instanceof ValueError)) throw error;
+      if (!(error instanceof InputError)) throw error;
       found.push({ level: "warning", text: `${vessel.name}: ${error.message}` });
     }
   }

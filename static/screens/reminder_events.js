@@ -1,7 +1,7 @@
 /** What she says to a reminder, as events of its pour: done, or tomorrow. */
 import { now } from "../bench/clock.js";
-import { localDate } from "../bench/date_text.js";
 import { ready } from "../formulas/cure.js";
+import { localDate } from "../words/dates.js";
 
 /** @param {string} reminder @param {string} day on which it was due */
 export function seenTo(reminder, day) {

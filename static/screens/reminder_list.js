@@ -2,10 +2,10 @@
 
 import { calendarOf } from "../bench/calendar.js";
 import { now } from "../bench/clock.js";
-import { dayText } from "../bench/display_units.js";
 import { due, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { how, PushTrouble, turnOn } from "../records/push.js";
 import * as store from "../records/store.js";
+import { dayText } from "../words/dates.js";
 import { download, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
 import { keepDraft } from "./form.js";
 import { putOff, seenTo } from "./reminder_events.js";

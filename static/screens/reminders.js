@@ -1,9 +1,9 @@
 /** Being told with the bench closed: on or off here, when it comes, and the calendar's address. */
 
-import { timeOfDay } from "../bench/display_units.js";
 import { settingsOf } from "../bench/due.js";
 import { ask, NoSignal, onSyncStatus, ServerError, syncStatus } from "../records/exchange.js";
 import { how, PushTrouble, pushStatus, sendTest, turnOff, turnOn, whatToDo } from "../records/push.js";
+import { timeOfDay } from "../words/dates.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { whenText } from "./server_state.js";
 

@@ -1,7 +1,7 @@
 /** How this phone stands with its server, in words; and the line that says so on every desk screen. */
 import { now } from "../bench/clock.js";
-import { dayText, localDate, timeText } from "../bench/display_units.js";
 import { onSyncStatus, syncStatus } from "../records/exchange.js";
+import { dayText, localDate, timeText } from "../words/dates.js";
 import { setText } from "./dom.js";
 
 /** A change on its way is no news before this. */

@@ -2,9 +2,9 @@
 
 import { now } from "../bench/clock.js";
 import { apartFrom } from "../bench/cues.js";
-import { clockText } from "../bench/display_units.js";
 import { clocks, isOnBench, poursOnBench, readPour } from "../bench/pours.js";
 import { onChange } from "../records/store.js";
+import { clockText } from "../words/dates.js";
 import { startCaller } from "./announcer.js";
 import { noteBells } from "./backup_bell.js";
 import { h, setText } from "./dom.js";

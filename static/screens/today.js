@@ -1,12 +1,12 @@
 /** What is on the bench, due, overdue and coming. */
 
 import { now } from "../bench/clock.js";
-import { clockText, dayText, localDate } from "../bench/display_units.js";
 import { coming, due, nameOf, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { allPours, clocks, isOnBench, ofEach } from "../bench/pours.js";
 import { stepsOf } from "../bench/prompt.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
+import { clockText, dayText, localDate } from "../words/dates.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";

@@ -1,11 +1,11 @@
 /** The morning after: look, trim, label, and put the batch away to cure. */
 
 import { now } from "../bench/clock.js";
-import { dayText } from "../bench/display_units.js";
 import { nameOf } from "../bench/due.js";
 import { addEvent, readPour, undoLast } from "../bench/pours.js";
 import { ready } from "../formulas/cure.js";
 import { StoreError } from "../records/store.js";
+import { dayText } from "../words/dates.js";
 import { cloneTemplate, rich, showToast, slot } from "./dom.js";
 import { keepDraft } from "./form.js";
 

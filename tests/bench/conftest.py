@@ -37,7 +37,7 @@ class Bench:
               try {
                 return run(b, g) ?? null;
               } catch (error) {
-                if (error instanceof b.ValueError) return { refused: error.message };
+                if (error instanceof b.InputError) return { refused: error.message };
                 throw error;
               }
             }""",

@@ -26,7 +26,7 @@ def mix(bench: Bench, recipe: Json) -> Any:
 
 def bewares(bench: Bench, recipe: Json, **units: str) -> list[Json]:
     given = {"asked": asked(recipe), "units": units}
-    found: list[Json] = bench.ask("return b.bewaresOf(g.asked, b.displayUnits(g.units))", given)
+    found: list[Json] = bench.ask("return b.cautionsFor(g.asked, b.displayUnits(g.units))", given)
     return found
 
 
@@ -53,7 +53,7 @@ def test_the_windows_suit_every_wax(bench: Bench) -> None:
 def test_a_wax_with_one_temperature_gets_a_window_that_can_be_met(bench: Bench) -> None:
     given = asked(SLATE)
     given["waxes"] = [{**DUNE, "pour_low_c": 65.0, "pour_high_c": 65.0}]
-    found = bench.ask("return [b.mixFrom(g).pour, b.bewaresOf(g)]", given)
+    found = bench.ask("return [b.mixFrom(g).pour, b.cautionsFor(g)]", given)
     assert found == [{"low_c": 63, "target_c": 65, "high_c": 67}, []]
 
 

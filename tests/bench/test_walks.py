@@ -112,7 +112,7 @@ TRY = """return g.map((each) => {
   try {
     return WORK;
   } catch (error) {
-    if (error instanceof b.ValueError && error.stack.includes('makeSheet')) {
+    if (error instanceof b.InputError && error.stack.includes('makeSheet')) {
       return { refused: error.message };
     }
     return { problem: `${error.stack}`.split('\\n').slice(0, 6).join(' | '), steps: [] };

@@ -10,17 +10,21 @@ import { jugHistory, lastUndoable, learnedEfficiency } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { sizeVessel } from "/bench/sizing.js";
-import { ValueError } from "/formulas/checks.js";
 import { excess } from "/formulas/cooling.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
+import { clockText, dayText } from "/words/dates.js";
+import { InputError } from "/words/door.js";
 
 export {
   alarmOf,
   calendarOf,
+  clockText,
+  dayText,
   dues,
   excess,
   folding,
+  InputError,
   jugHistory,
   lastUndoable,
   learnedEfficiency,
@@ -32,12 +36,11 @@ export {
   riseOf,
   roundTo,
   sizeVessel,
-  ValueError,
   vesselsFrom,
   waitOf,
 };
 export const { fold, stageOf } = folding;
-export const { clockText, dayText, grouped, displayUnits, percent } = unitsModule;
+export const { grouped, displayUnits, percent } = unitsModule;
 export const BEGUN_MS = 1_795_600_000_000;
 
 const byId = (records) => new Map(records.map((record) => [record.id, record]));

@@ -24,8 +24,8 @@ FORMULAS = [f"{name}.{each}" for name in MODULES for each in public_functions(na
 #: It makes the phone's table of units, which has its own test.
 PYTHON_ONLY = {"units.phone_table"}
 
-#: What JavaScript needs besides: Python's own ValueError, and the list that the screens offer.
-JAVASCRIPT_ONLY = {"checks.ValueError", "units.unitsOf"}
+#: What JavaScript needs besides: the list that the screens offer.
+JAVASCRIPT_ONLY = {"units.unitsOf"}
 
 #: Tables that reach the phone by ``unit_table.js``.
 IN_THE_TABLE = {

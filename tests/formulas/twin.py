@@ -109,7 +109,7 @@ def ask_python(case: Case) -> Answer:
 
 
 _ASK = """async (text) => {
-  const { ValueError } = await import('/formulas/checks.js');
+  const { InputError } = await import('/words/door.js');
   const numbers = { nan: NaN, inf: Infinity, '-inf': -Infinity };
   const real = (key, value) => (value !== null && typeof value === 'object' && '$' in value
     ? numbers[value.$] : value);
@@ -124,7 +124,7 @@ _ASK = """async (text) => {
     try {
       answers.push({ value: twin(...args) });
     } catch (error) {
-      answers.push(error instanceof ValueError
+      answers.push(error instanceof InputError
         ? { error: error.message } : { crash: String(error) });
     }
   }

@@ -194,7 +194,8 @@ def test_with_no_voice_of_its_own_the_phone_says_nothing(page: Page) -> None:
         }"""
     )
     assert (
-        voice(page, "v.speak('Fragrance.'); return v.voiceState()", "const kept = voices") == "spoken"
+        voice(page, "v.speak('Fragrance.'); return v.voiceState()", "const kept = voices")
+        == "spoken"
     )
     assert words(page) == ["Fragrance."]
 

@@ -66,10 +66,8 @@ def _copy(path: Path) -> Checkout:
     shutil.copytree(ROOT / "static" / "icons", path / "static" / "icons")
     shutil.copy(ROOT / "static" / "offline.js", path / "static")
     # What the worker itself imports.
-    for room in ("formulas", "records"):
+    for room in ("words", "formulas", "records"):
         shutil.copytree(ROOT / "static" / room, path / "static" / room)
-    (path / "static" / "bench").mkdir()
-    shutil.copy(ROOT / "static" / "bench" / "days.js", path / "static" / "bench")
     records = path / "benchapp" / "records"
     (path / "templates").mkdir()
     written = {

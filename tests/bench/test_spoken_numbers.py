@@ -240,9 +240,9 @@ def test_pounds_and_ounces(bench: Bench) -> None:
 LB_G = 453.59237
 """The international avoirdupois pound (NIST SP 811, appendix B)."""
 GRAMS = {"g": 1.0, "kg": 1000.0, "oz": OZ_G, "lb": LB_G}
-READ = """return import('/bench/spoken_numbers.js').then((n) => g.map(([said, dimension, units]) => {
-  try { return b.displayUnits(units).read(n.understand(said).text, dimension); }
-  catch (error) { if (error instanceof b.ValueError) return error.message; throw error; }
+READ = """return import('/bench/spoken_numbers.js').then((n) => g.map(([said, what, units]) => {
+  try { return b.displayUnits(units).read(n.understand(said).text, what); }
+  catch (error) { if (error instanceof b.InputError) return error.message; throw error; }
 }))"""
 
 

@@ -1,0 +1,115 @@
+"""The one door for words: every sentence that is read passes ``t`` or ``plural``.
+
+A sentence is written out where it is used, in English, with named places for values:
+``t("Weigh {wax} of wax.", wax=text)``. ``python -m benchapp.words.extract`` collects all of them,
+of the phone's too. A value may be a sentence that is still to be worded (``Message``), and so may
+what an error says. Its twin is ``static/words/door.js``.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+
+from babel import Locale
+from babel.lists import format_list
+
+_PLACE = re.compile(r"\{(\w+)\}")
+
+
+@dataclass(frozen=True)
+class Message:
+    """A sentence and its values, not yet worded."""
+
+    template: str
+    values: Mapping[str, object] = field(default_factory=dict)
+
+    def __str__(self) -> str:
+        return t(self.template, **self.values)
+
+
+@dataclass(frozen=True)
+class Language:
+    """A language that is spoken.
+
+    Attributes:
+        tag: as in BCP 47.
+        translate: from a template in English to one in this language.
+    """
+
+    tag: str
+    translate: Callable[[str], str] = str
+
+
+ENGLISH = Language("en-GB")
+_spoken = ENGLISH
+
+
+def speak_in(language: Language) -> None:
+    """Speak another language from now on, in the whole process."""
+    global _spoken  # noqa: PLW0603  (a process speaks one language)
+    _spoken = language
+
+
+def language_tag() -> str:
+    """The language that is spoken, BCP 47."""
+    return _spoken.tag
+
+
+def locale() -> Locale:
+    """The language that is spoken, for Babel."""
+    return Locale.parse(_spoken.tag, sep="-") if _spoken.tag != "en-XA" else Locale("en", "GB")
+
+
+def t(template: str, /, **values: object) -> str:
+    """A sentence in words. A place that is given no value stays as it is written."""
+    return _PLACE.sub(
+        lambda place: str(values.get(place[1], place[0])), _spoken.translate(template)
+    )
+
+
+def plural(n: int, one: str, other: str, /, **values: object) -> str:
+    """The sentence for so many: ``{n}`` stands for the number itself."""
+    template = one if locale().plural_form(n) == "one" else other
+    return t(template, **{"n": n, **values})
+
+
+def message(template: str, /, **values: object) -> Message:
+    """A sentence to be worded later, where it is shown."""
+    return Message(template, values)
+
+
+def n_(template: str, /) -> str:
+    """Mark a sentence that is worded elsewhere, such as a form's label."""
+    return template
+
+
+def listed(items: Iterable[str]) -> str:
+    """'wax', 'wax and oil', 'wax, oil and dye'."""
+    return format_list(list(items), locale=locale())
+
+
+class WordedError(Exception):
+    """An error that a person reads: a sentence and its values, worded where it is shown.
+
+    Attributes:
+        said: the sentence; ``str`` of the error words it.
+    """
+
+    def __init__(self, template: str, /, **values: object) -> None:
+        super().__init__(template)
+        self.said = Message(template, values)
+
+    def __str__(self) -> str:
+        return str(self.said)
+
+
+class InputError(WordedError, ValueError):
+    """What was typed or read can't be taken.
+
+    Attributes:
+        about: the value it is about, as its formula's argument is called; None: all of it.
+    """
+
+    def __init__(self, template: str, /, *, about: str | None = None, **values: object) -> None:
+        super().__init__(template, **values)
+        self.about = about
