@@ -13,8 +13,8 @@ from typing import Any
 
 import click
 
-from .formulas import checks, cooling, fill, rounding, units, weigh
-from .formulas import load as loads
+from benchapp.formulas import checks, cooling, fill, rounding, units, weigh
+from benchapp.formulas import load as loads
 
 # ---- what is typed -----------------------------------------------------------------------------
 

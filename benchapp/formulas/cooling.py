@@ -20,7 +20,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from . import checks
+from benchapp.formulas import checks
 
 EXPONENT = 1.25
 

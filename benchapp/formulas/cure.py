@@ -3,7 +3,7 @@
 import re
 from datetime import date, timedelta
 
-from . import checks
+from benchapp.formulas import checks
 
 LONGEST_DAYS = 365
 

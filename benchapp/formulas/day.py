@@ -9,8 +9,8 @@ import re
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
-from . import checks
-from .cure import ready
+from benchapp.formulas import checks
+from benchapp.formulas.cure import ready
 
 DAY_MINUTES = 24 * 60
 FIRST_YEAR = 1973

@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from .units import phone_table
+from benchapp.formulas.units import phone_table
 
 UNIT_TABLE = Path(__file__).parents[2] / "static" / "formulas" / "unit_table.js"
 

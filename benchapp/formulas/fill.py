@@ -6,7 +6,7 @@ share it. Wax shrinks as it sets, so the same masses stand higher when poured th
 
 import math
 
-from . import checks
+from benchapp.formulas import checks
 
 HEADSPACE_MM = 10.0
 """About 1 cm is left at the top (common practice, no source)."""

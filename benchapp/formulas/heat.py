@@ -8,7 +8,7 @@ gives off heat, so real wax below its melting temperature is warmer than told.
 import math
 from collections.abc import Sequence
 
-from . import checks, weigh
+from benchapp.formulas import checks, weigh
 
 WAXES = {
     "paraffin": {

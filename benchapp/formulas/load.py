@@ -6,7 +6,7 @@ fraction of the total, and the two differ.
 
 import math
 
-from . import checks
+from benchapp.formulas import checks
 
 TOLERANCE = 0.0005
 """A load that reads the same to a tenth of a per cent is the same load: ± 0.05 points."""

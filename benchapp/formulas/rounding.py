@@ -7,7 +7,7 @@ that is smaller than any scale and larger than the noise of a sum.
 
 import math
 
-from .checks import number, positive
+from benchapp.formulas.checks import number, positive
 
 GUARD = 1e-9
 """Part of a step by which a value may miss the half and still go up."""

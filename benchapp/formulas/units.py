@@ -11,7 +11,7 @@ import typing
 from functools import cache
 from typing import Any
 
-from . import checks, rounding
+from benchapp.formulas import checks, rounding
 
 if typing.TYPE_CHECKING:
     import pint

@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from . import checks, cooling
+from benchapp.formulas import checks, cooling
 
 LAST = 4
 """The line goes through this many of the last readings: the heat may have been turned."""

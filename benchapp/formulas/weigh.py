@@ -8,8 +8,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from . import checks, fill, rounding
-from . import load as loads
+from benchapp.formulas import checks, fill, rounding
+from benchapp.formulas import load as loads
 
 WIDEST_BAND = 0.01
 """A wax weight or a vessel's fill within 1 % is good enough whatever the load (our choice)."""

@@ -47,14 +47,14 @@ from sqlalchemy import (
 )
 from sqlalchemy.exc import IntegrityError, OperationalError
 
-from ..formulas.cure import ready
-from ..formulas.day import day_of
-from . import tables
-from .database import SCHEMA, WAIT_S, Unavailable
-from .exchange import MOST_RECORD, misshapen, misshapen_event
-from .fields import ID
-from .merge import merge_records
-from .pours import REMINDERS
+from benchapp.formulas.cure import ready
+from benchapp.formulas.day import day_of
+from benchapp.records import tables
+from benchapp.records.database import SCHEMA, WAIT_S, Unavailable
+from benchapp.records.exchange import MOST_RECORD, misshapen, misshapen_event
+from benchapp.records.fields import ID
+from benchapp.records.merge import merge_records
+from benchapp.records.pours import REMINDERS
 
 FORMAT = "pour-bench-backup"
 VERSION = 1

@@ -13,10 +13,17 @@ from typing import IO, Any, NoReturn
 
 from sqlalchemy import Connection, RowMapping, select
 
-from . import tables
-from .database import Database
-from .exchange import MOST_ITEMS, Message, Refusal, exchange, misshapen, misshapen_event
-from .merge import versions
+from benchapp.records import tables
+from benchapp.records.database import Database
+from benchapp.records.exchange import (
+    MOST_ITEMS,
+    Message,
+    Refusal,
+    exchange,
+    misshapen,
+    misshapen_event,
+)
+from benchapp.records.merge import versions
 
 FORMAT = "pour-bench-copy"
 VERSION = 1

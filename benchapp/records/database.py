@@ -14,7 +14,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from .turns import Turns
+from benchapp.records.turns import Turns
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
 SCHEMA = "0002"

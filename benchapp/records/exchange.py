@@ -18,10 +18,10 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, bindparam, insert, select, update
 
-from . import kinds, pours, tables
-from .fields import ID
-from .merge import Fields, Record, merge_records, plain_values, union, versions
-from .stamps import ms_of
+from benchapp.records import kinds, pours, tables
+from benchapp.records.fields import ID
+from benchapp.records.merge import Fields, Record, merge_records, plain_values, union, versions
+from benchapp.records.stamps import ms_of
 
 #: Raised when an older shell could no longer make itself understood.
 PROTOCOL = 1

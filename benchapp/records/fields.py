@@ -14,8 +14,8 @@ from wtforms import Field, Form
 from wtforms.form import BaseForm
 from wtforms.validators import ValidationError
 
-from ..formulas.checks import plain
-from ..formulas.day import DAY_MINUTES, instant
+from benchapp.formulas.checks import plain
+from benchapp.formulas.day import DAY_MINUTES, instant
 
 MOST_TEXT = 4000
 ID = re.compile(r"[A-Za-z0-9._-]{1,64}")

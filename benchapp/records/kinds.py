@@ -10,9 +10,9 @@ from typing import Any
 
 from wtforms import Form
 
-from ..formulas.fill import HEADSPACE_MM
-from . import pours
-from .fields import (
+from benchapp.formulas.fill import HEADSPACE_MM
+from benchapp.records import pours
+from benchapp.records.fields import (
     MOST_TEXT,
     Minutes,
     OneOf,

@@ -14,8 +14,8 @@ from typing import Any
 from wtforms import Form
 from wtforms.validators import ValidationError
 
-from .fields import MOST_TEXT, Kept, OneOf, Quantity, Whole, Words
-from .stamps import ms_of
+from benchapp.records.fields import MOST_TEXT, Kept, OneOf, Quantity, Whole, Words
+from benchapp.records.stamps import ms_of
 
 Event = dict[str, Any]
 

@@ -26,9 +26,9 @@ from icalendar import Alarm, Calendar, Event, Timezone, TimezoneStandard
 from icalendar.prop import vText
 from sqlalchemy import ColumnElement, Connection, RowMapping, insert, or_, select, update
 
-from ..records import tables
-from ..records.merge import versions
-from .due import SAYS, STALE_MS, TELLS
+from benchapp.records import tables
+from benchapp.records.merge import versions
+from benchapp.reminders.due import SAYS, STALE_MS, TELLS
 
 MOST_ADDRESSES = 5
 """Addresses of one workshop that are open at once."""

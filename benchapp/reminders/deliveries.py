@@ -36,10 +36,10 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects import postgresql, sqlite
 
-from ..records import tables
-from . import due
-from .planning import USUAL_ZONE, about
-from .push import Message, Outcome, Target
+from benchapp.records import tables
+from benchapp.reminders import due
+from benchapp.reminders.planning import USUAL_ZONE, about
+from benchapp.reminders.push import Message, Outcome, Target
 
 REMINDER_LIFE_MS = 14 * 86_400_000
 """How long a push service keeps a reminder for a phone that is off."""

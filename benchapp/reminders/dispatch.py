@@ -13,10 +13,10 @@ from queue import Empty, SimpleQueue
 from types import TracebackType
 from urllib.parse import urlsplit
 
-from ..records.database import Database, Unavailable
-from . import deliveries, planning
-from .deliveries import Parcel
-from .push import Outcome, Sender
+from benchapp.records.database import Database, Unavailable
+from benchapp.reminders import deliveries, planning
+from benchapp.reminders.deliveries import Parcel
+from benchapp.reminders.push import Outcome, Sender
 
 LOOK_S = 1.0
 """How often it looks whether anything is due."""

@@ -20,8 +20,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from ..formulas.cure import ready
-from ..formulas.day import after_quiet, day_of, instant
+from benchapp.formulas.cure import ready
+from benchapp.formulas.day import after_quiet, day_of, instant
 
 Values = dict[str, Any]
 Event = dict[str, Any]

@@ -27,11 +27,11 @@ from sqlalchemy import (
     update,
 )
 
-from ..formulas.day import day_of
-from ..records import tables
-from ..records.merge import plain_values
-from . import due
-from .due import Reminder, Settings
+from benchapp.formulas.day import day_of
+from benchapp.records import tables
+from benchapp.records.merge import plain_values
+from benchapp.reminders import due
+from benchapp.reminders.due import Reminder, Settings
 
 LATE_MS = 3 * 86_400_000
 """What fell due longer ago, before the server heard of it, is passed over: it is in Today, and a

@@ -5,9 +5,9 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from . import keys
-from .keys import Key
-from .push import Sender, Trial, check_contact
+from benchapp.reminders import keys
+from benchapp.reminders.keys import Key
+from benchapp.reminders.push import Sender, Trial, check_contact
 
 TRIAL = "BENCHAPP_TRIAL_PUSH_SERVICE"
 """For tests alone: ADDRESS:PORT:CA-FILE of a push service on this machine. No other is reached."""

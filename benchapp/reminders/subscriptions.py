@@ -5,9 +5,9 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, or_, select, update
 
-from ..records import tables
-from ..records.devices import Device
-from .push import check_endpoint, check_keys
+from benchapp.records import tables
+from benchapp.records.devices import Device
+from benchapp.reminders.push import check_endpoint, check_keys
 
 
 @dataclass(frozen=True)

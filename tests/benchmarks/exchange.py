@@ -30,12 +30,12 @@ from random import Random
 
 from playwright.sync_api import Playwright, sync_playwright
 
-from ..conftest import _find_chromium
-from . import exchange_ours as ours
-from . import exchange_sqlite as bare
-from . import peer_pouchdb as peer
-from .exchange_records import Record, records
-from .exchange_wire import Load, Memory, Refused, load, memory, most_memory
+from tests.benchmarks import exchange_ours as ours
+from tests.benchmarks import exchange_sqlite as bare
+from tests.benchmarks import peer_pouchdb as peer
+from tests.benchmarks.exchange_records import Record, records
+from tests.benchmarks.exchange_wire import Load, Memory, Refused, load, memory, most_memory
+from tests.conftest import _find_chromium
 
 CLIENTS = (1, 8, 64)
 BATCH = 500  # what the phone sends in one message

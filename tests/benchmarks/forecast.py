@@ -22,8 +22,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from benchapp.formulas import cooling
-
-from .jugs import Cooling, Vessel, any_vessel, cool
+from tests.benchmarks.jugs import Cooling, Vessel, any_vessel, cool
 
 STEPS = (0.1, 0.5, 1.0)
 TARGETS = (55.0, 60.0, 65.0, 70.0, 75.0)

@@ -15,7 +15,7 @@ from typing import Any
 
 from playwright.sync_api import BrowserType
 
-from .exchange_wire import Connection, serving
+from tests.benchmarks.exchange_wire import Connection, serving
 
 PACKAGES = (
     "pouchdb@9.0.0",

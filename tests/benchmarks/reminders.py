@@ -34,10 +34,9 @@ from pathlib import Path
 from benchapp.records.database import Database
 from benchapp.reminders import deliveries, keys, planning
 from benchapp.reminders.dispatch import SENDERS
-
-from ..postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
-from . import reminders_store as store
-from .reminders_wire import Sent, bare, ours, service
+from tests.benchmarks import reminders_store as store
+from tests.benchmarks.reminders_wire import Sent, bare, ours, service
+from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
 
 NOW_MS = 1_795_680_000_000  # 2026-11-26T08:00 UTC
 ROUNDS = 200

@@ -4,8 +4,7 @@ from sqlalchemy import Connection, insert, text
 
 from benchapp.records import tables
 from benchapp.records.database import Database
-
-from .reminders_wire import Listener
+from tests.benchmarks.reminders_wire import Listener
 
 DAY_MS = 86_400_000
 BATCHES = 10

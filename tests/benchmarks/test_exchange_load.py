@@ -4,8 +4,7 @@ import json
 import statistics
 
 from benchapp.records import kinds
-
-from .exchange_records import records
+from tests.benchmarks.exchange_records import records
 
 
 def test_the_records_are_valid():

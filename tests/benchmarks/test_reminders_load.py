@@ -6,10 +6,9 @@ from pathlib import Path
 from benchapp.records import tables
 from benchapp.records.database import Database
 from benchapp.reminders import deliveries, keys, planning
-
-from . import reminders_store as store
-from .reminders import NOW_MS
-from .reminders_wire import bare, ours, service
+from tests.benchmarks import reminders_store as store
+from tests.benchmarks.reminders import NOW_MS
+from tests.benchmarks.reminders_wire import bare, ours, service
 
 
 def test_a_hundred_reminders_and_the_limit_beside_them(tmp_path: Path):
