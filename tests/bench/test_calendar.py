@@ -18,9 +18,8 @@ from sqlalchemy import insert
 from benchapp.records import devices, tables
 from benchapp.records.database import Database
 from benchapp.reminders import calendar, due
-
-from .conftest import Bench, Json, asked, fields_of
-from .test_due import pours
+from tests.bench.conftest import Bench, Json, asked, fields_of
+from tests.bench.test_due import pours
 
 NOW = 1_795_600_000_000
 SIGNS = st.sampled_from([*",;:\\nN\"'^=\n\t üß×é‘’中🕯", "👩\u200d👧", "e\u0301", "\\n", "\\,"])

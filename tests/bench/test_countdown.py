@@ -3,9 +3,8 @@
 import pytest
 
 from benchapp.formulas import cooling
-
-from .conftest import Bench, fields_of
-from .conftest import asked as asked_for
+from tests.bench.conftest import Bench, fields_of
+from tests.bench.conftest import asked as asked_for
 
 SLATE = fields_of("demo-recipe-slate")
 COOL = """const play = new b.Play(b.sheetOf(g.asked)).to('cool');

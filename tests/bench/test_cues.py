@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from .conftest import Bench, Json, asked, fields_of
-from .test_walks import TRY, WALKS, made_up, told
+from tests.bench.conftest import Bench, Json, asked, fields_of
+from tests.bench.test_walks import TRY, WALKS, made_up, told
 
 SLATE = fields_of("demo-recipe-slate")
 LISTEN = "return import('/helpers/calls.js').then((c) => { BODY })"

@@ -8,8 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from benchapp.formulas import units
-
-from .conftest import Bench, Json
+from tests.bench.conftest import Bench, Json
 
 OZ_G = 28.349523125
 """The international avoirdupois ounce, 1/16 of 0.45359237 kg (NIST SP 811, appendix B)."""

@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 
 from benchapp.reminders import due
 from benchapp.reminders.due import Reminder
-
-from .conftest import Bench, Json, asked, fields_of
+from tests.bench.conftest import Bench, Json, asked, fields_of
 
 KINDS = ("trim", "label", "cured", "best", "burn", "reburn")
 DAYS = st.dates(date(2028, 2, 1), date(2028, 4, 15)).map(str)

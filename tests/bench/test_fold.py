@@ -5,8 +5,7 @@ from typing import Any
 import pytest
 
 from benchapp.formulas import load, rounding, weigh
-
-from .conftest import Bench, Json, asked, fields_of
+from tests.bench.conftest import Bench, Json, asked, fields_of
 
 SLATE = fields_of("demo-recipe-slate")
 PLUM = fields_of("demo-recipe-plum")

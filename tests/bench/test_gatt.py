@@ -10,7 +10,7 @@ from fractions import Fraction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from .conftest import Bench, Json
+from tests.bench.conftest import Bench, Json
 
 TEMPERATURE, MEASUREMENT, WEIGHT = "temperature", "temperatureMeasurement", "weightMeasurement"
 

@@ -3,9 +3,8 @@
 import pytest
 
 from benchapp.formulas import heat
-
-from .conftest import Bench, Json, fields_of
-from .conftest import asked as asked_for
+from tests.bench.conftest import Bench, Json, fields_of
+from tests.bench.conftest import asked as asked_for
 
 SLATE = fields_of("demo-recipe-slate")
 PLAY = """const play = new b.Play(b.sheetOf(g.asked));

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from hypothesis import strategies as st
 
-from .conftest import Bench
-from .test_walks import made_up
+from tests.bench.conftest import Bench
+from tests.bench.test_walks import made_up
 
 LISTEN = """return import('/bench/knocks.js').then((k) => {
   g = JSON.parse(g);

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from .conftest import Bench, Json
+from tests.bench.conftest import Bench, Json
 
 ROOM_C, HIGHEST_C = 20.0, 90.0
 

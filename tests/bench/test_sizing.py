@@ -5,8 +5,7 @@ from typing import Any
 import pytest
 
 from benchapp.formulas import fill
-
-from .conftest import Bench, Json
+from tests.bench.conftest import Bench, Json
 
 MIX = {
     "load": 0.08,

@@ -9,8 +9,8 @@ from itertools import product
 import pytest
 from hypothesis import strategies as st
 
-from .conftest import Bench, Json
-from .test_walks import OZ_G, made_up
+from tests.bench.conftest import Bench, Json
+from tests.bench.test_walks import OZ_G, made_up
 
 _SMALL = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "

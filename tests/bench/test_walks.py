@@ -9,7 +9,7 @@ from typing import Any
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from .conftest import Bench, Json, asked, fields_of
+from tests.bench.conftest import Bench, Json, asked, fields_of
 
 OZ_G = 28.349523125
 """The international avoirdupois ounce, 1/16 of 0.45359237 kg (NIST SP 811, appendix B)."""

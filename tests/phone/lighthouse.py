@@ -17,8 +17,8 @@ from typing import Any
 
 from playwright.sync_api import Playwright, sync_playwright
 
-from ..conftest import _find_chromium
-from .running import COOLING, begin, open_phone, serve
+from tests.conftest import _find_chromium
+from tests.phone.running import COOLING, begin, open_phone, serve
 
 LIGHTHOUSE = "lighthouse@13"
 CATEGORIES = ("performance", "accessibility", "best-practices")

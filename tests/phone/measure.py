@@ -18,9 +18,9 @@ from typing import Any
 
 from playwright.sync_api import CDPSession, Page, Playwright, expect, sync_playwright
 
-from ..conftest import _find_chromium
-from .running import COOL, COOLING, begin, open_phone, serve
-from .steps import Maker
+from tests.conftest import _find_chromium
+from tests.phone.running import COOL, COOLING, begin, open_phone, serve
+from tests.phone.steps import Maker
 
 STARTS = 7
 SLOWER = 4

@@ -16,10 +16,9 @@ from typing import Any
 from playwright.sync_api import Page, expect, sync_playwright
 
 from benchapp.records import demo
-
-from ..conftest import _find_chromium
-from .hands import at, go_to, read_off, slot, start, title
-from .running import serve
+from tests.conftest import _find_chromium
+from tests.phone.hands import at, go_to, read_off, slot, start, title
+from tests.phone.running import serve
 
 PLACE = Path(__file__).parent / "pictures"
 MOST_BYTES = 300_000

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, Playwright
 
-from ..conftest import PLAIN
+from tests.conftest import PLAIN
 
 ROOT = Path(__file__).resolve().parents[2]
 

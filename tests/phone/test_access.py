@@ -16,8 +16,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from benchapp.records.kinds import KINDS
-
-from .hands import (
+from tests.phone.hands import (
     ROOT,
     at,
     go_to,
@@ -31,7 +30,7 @@ from .hands import (
     tap,
     title,
 )
-from .listening import RECORD_SPEECH, TO_COOL, add
+from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 
 AXE = "axe-core@4.14.1"
 

@@ -5,10 +5,9 @@ from itertools import pairwise
 import pytest
 from playwright.sync_api import expect
 
+from tests.phone.hands import slot, start, title
+from tests.phone.listening import RECORD_SOUND, TO_COOL, keep
 from tests.served import static_files
-
-from .hands import slot, start, title
-from .listening import RECORD_SOUND, TO_COOL, keep
 
 # Remembers what was asked of the phone, and asks it all the same.
 _REMEMBER_LOCKS = """

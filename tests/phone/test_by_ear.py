@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 
 from playwright.sync_api import Page, expect
 
-from .hands import kept, make_small_jug, slot, start, tap, title
-from .listening import RECORD_SPEECH
-from .test_board import glyph_height
+from tests.phone.hands import kept, make_small_jug, slot, start, tap, title
+from tests.phone.listening import RECORD_SPEECH
+from tests.phone.test_board import glyph_height
 
 # Two knocks as a phone on the bench feels them, sixty times a second, with gravity. Invented.
 KNOCK = """() => {

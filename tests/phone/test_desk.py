@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .hands import at, slot, tap, title
+from tests.phone.hands import at, slot, tap, title
 
 PLUM = "demo-recipe-plum"
 SCREENS = [

@@ -12,8 +12,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
 from tests.conftest import PLAIN
-
-from .hands import (
+from tests.phone.hands import (
     at,
     kept,
     moved,
@@ -26,8 +25,8 @@ from .hands import (
     until_kept,
     where,
 )
-from .listening import RECORD_SPEECH, TO_STIR, keep, touch, words
-from .test_by_ear import KNOCK, KNOCK_MS
+from tests.phone.listening import RECORD_SPEECH, TO_STIR, keep, touch, words
+from tests.phone.test_by_ear import KNOCK, KNOCK_MS
 
 # Remembers what was listened to or asked for, and whether in a tap; and lets it be asked.
 _REMEMBER = """

@@ -8,9 +8,8 @@ import pytest
 from playwright.sync_api import Browser, CDPSession, Page, Playwright, expect
 
 from tests.conftest import PLAIN
-
-from .bluetooth import FLAGS, Instrument, air, choose, renew
-from .hands import at, board, go_to, kept, slot, start, tap, title
+from tests.phone.bluetooth import FLAGS, Instrument, air, choose, renew
+from tests.phone.hands import at, board, go_to, kept, slot, start, tap, title
 
 ADDRESS = "09:09:09:09:09:0"
 

@@ -20,10 +20,8 @@ from benchapp.records import devices, tables
 from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders import deliveries, due
 from benchapp.web.clock import now_ms
-from tests.reminders.push_service import push_service
-
-from .hands import at, go_to, kept, slot, start, step, tap, title
-from .notifications import (
+from tests.phone.hands import at, go_to, kept, slot, start, step, tap, title
+from tests.phone.notifications import (
     HOW_TO_INSTALL,
     BarePage,
     PushService,
@@ -31,6 +29,7 @@ from .notifications import (
     notification_desk,
     permit,
 )
+from tests.reminders.push_service import push_service
 
 # ---- the desk itself, with a tiny app ------------------------------------------------------------
 

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 
-from ..benchmarks.jugs import Cooling, Vessel, cool
-from .steps import Maker, seconds_on
+from tests.benchmarks.jugs import Cooling, Vessel, cool
+from tests.phone.steps import Maker, seconds_on
 
 JUG = Vessel(
     width_m=0.13,

@@ -6,10 +6,18 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
+from tests.phone.hands import at, start, title
+from tests.phone.listening import (
+    RECORD_SOUND,
+    RECORD_SPEECH,
+    TO_STIR,
+    forget,
+    keep,
+    touch,
+    weighed,
+    words,
+)
 from tests.served import static_files
-
-from .hands import at, start, title
-from .listening import RECORD_SOUND, RECORD_SPEECH, TO_STIR, forget, keep, touch, weighed, words
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import re
 
 from playwright.sync_api import Page, expect
 
-from .steps import Maker, number_on, seconds_on
+from tests.phone.steps import Maker, number_on, seconds_on
 
 ROOM_C = 20.0
 START_C = 84.0

@@ -27,8 +27,7 @@ from benchapp.records import backups, copies, devices, tables
 from benchapp.records.database import Database, Unavailable
 from benchapp.records.exchange import Message, exchange
 from benchapp.records.merge import merge_records, versions
-
-from ..benchmarks.exchange_records import records as invented
+from tests.benchmarks.exchange_records import records as invented
 
 Json = Any
 

@@ -14,8 +14,7 @@ from benchapp.records.exchange import exchange, read_message
 from benchapp.reminders import keys, planning, subscriptions
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.push import Sender
-
-from .push_service import PushService, Subscriber, push_service
+from tests.reminders.push_service import PushService, Subscriber, push_service
 
 Json = Any
 KEY = keys.Key(keys.ec.generate_private_key(keys.ec.SECP256R1()))

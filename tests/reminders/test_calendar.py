@@ -13,8 +13,7 @@ from sqlalchemy import select
 
 from benchapp.records import devices, tables
 from benchapp.reminders import calendar, planning
-
-from .conftest import Json, Shop, sheet
+from tests.reminders.conftest import Json, Shop, sheet
 
 ORIGIN = "https://bench.example.net"
 NAME = "Wet slate, 12 × tin 120"

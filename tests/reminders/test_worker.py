@@ -16,8 +16,7 @@ from benchapp.reminders import deliveries, due, subscriptions
 from benchapp.reminders.deliveries import Bell
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.push import Outcome, Sender
-
-from .conftest import CONTACT, KEY, Shop, ms
+from tests.reminders.conftest import CONTACT, KEY, Shop, ms
 
 NAME = "Wet slate, 12 × tin 120"
 
