@@ -81,8 +81,8 @@ export async function show(place, [id], { units, workshop, go }) {
       jug: tool("jug", tools.jugs),
       heater: heaterOf(boxes.heater.value),
       thermometer: tool("thermometer", tools.thermometers),
-      room_c: readLike("workshop", "room_c", boxes.room.value, units),
-      allowance_g: readLike("workshop", "allowance_g", boxes.allowance.value, units),
+      room_c: readLike("plan", "room_c", boxes.room.value, units),
+      allowance_g: readLike("plan", "allowance_g", boxes.allowance.value, units),
       history: historyOf(tool("jug", tools.jugs).id),
     };
     const vessel = kept.vessels.get(recipe?.vessel);

@@ -8,10 +8,10 @@ import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { clockText, dayText, localDate } from "../words/dates.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
+import { KINDS } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
 import { putOff, seenTo } from "./reminder_events.js";
-import { aboutKind, KINDS } from "./workshop.js";
 
 /** @param {HTMLElement} place */
 export async function show(place) {
@@ -81,7 +81,7 @@ function drawToday(place, { here, away, apart, settings }) {
   const clashes = apart.map(({ kind, id, name }) => ({
     href: `#/history/${kind}/${id}`,
     over: "changed on two devices",
-    name: kind === "workshop" ? (aboutKind(kind).many ?? "") : String(name),
+    name: kind === "workshop" ? "Units and room" : String(name),
     right: "choose",
   }));
   const lines = away.flatMap((each) => awayLines(each, settings.off, today, now_ms));
