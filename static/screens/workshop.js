@@ -10,7 +10,7 @@ import { offline } from "./offline_state.js";
 import { clockWarning, serverText } from "./server_state.js";
 
 /** The kinds that have a list of their own here. */
-export const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "heater", "scale", "thermometer"];
+export const KINDS = ["vessel", "wax", "fragrance", "wick", "additive", "jug", "heater", "scale", "thermometer"];
 
 /** @param {HTMLElement} place */
 export async function show(place) {
