@@ -1,31 +1,21 @@
-/** Reading several kinds at once, for the screens that need them together. */
-import { DEFAULTS } from "../bench/display_units.js";
-import { TOOLS } from "../bench/sheet.js";
+/** What a recipe is planned with: the materials that are kept, and the room. */
 import { all } from "../records/store.js";
+import { DEFAULTS } from "./display_units.js";
 
-/** @typedef {Record<string, any>} Fields */
-/** @typedef {{vessels: Map<string, Fields>, waxes: Map<string, Fields>, oils: Map<string, Fields>, wicks: Map<string, Fields>}} Materials */
+/** @typedef {import("./mixing.js").Fields} Fields */
+/** @typedef {import("./mixing.js").Materials} Materials */
 
 /** @returns {Promise<Materials>} */
 export async function materials() {
-  const [vessels, waxes, oils, wicks] = await Promise.all(["vessel", "wax", "fragrance", "wick"].map(byId));
-  return { vessels, waxes, oils, wicks };
+  const [vessels, waxes, oils, additives, wicks] = await Promise.all(
+    ["vessel", "wax", "fragrance", "additive", "wick"].map(byId),
+  );
+  return { vessels, waxes, oils, additives, wicks };
 }
 
 /** @param {string} kind @returns {Promise<Map<string, Fields>>} */
 async function byId(kind) {
   return new Map((await all(kind)).map((record) => [record.id, record]));
-}
-
-/** Her tools, or the stated defaults. @param {import("../bench/display_units.js").DisplayUnits} units */
-export async function toolbox(units) {
-  const [scales, jugs, thermometers, heaters] = await Promise.all(["scale", "jug", "thermometer", "heater"].map(all));
-  return {
-    heaters,
-    scales: scales.length ? scales : [{ id: "", ...(units.units.mass === "g" ? TOOLS.scale : TOOLS.scale_in_ounces) }],
-    jugs: jugs.length ? jugs : [{ id: "", ...TOOLS.jug }],
-    thermometers: thermometers.length ? thermometers : [{ id: "", ...TOOLS.thermometer }],
-  };
 }
 
 /** Her workshop's room and allowance, or the stated defaults. @param {Fields} workshop */
