@@ -7,6 +7,7 @@ import { InputError } from "../words/door.js";
 import { alarmOf } from "./countdown.js";
 import { fold, stageOf } from "./fold.js";
 import { defaultEfficiency, meltEnergyOf } from "./sheet.js";
+import { openSheet } from "./sheet_versions.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").PourState} PourState */
@@ -85,7 +86,7 @@ const MOST_MELT_S = 3 * 3600;
 
 /**
  * What past pours have told of how a jug cools, oldest first.
- * @param {Pour[]} pours @param {string} jug the jug's id
+ * @param {Pour[]} pours @param {string | null} jug the jug's id; null: one that is not kept
  * @returns {number[][]}
  */
 export function jugHistory(pours, jug) {
@@ -181,7 +182,7 @@ export function clocks(pours, now_ms) {
 
 /** @param {Record<string, any>} record @param {import("../records/store.js").AnyEvent[]} events @returns {Pour} */
 function folded(record, events) {
-  const sheet = /** @type {Sheet} */ (record.sheet);
+  const sheet = openSheet(record.sheet);
   const state = fold(sheet, events);
   return { id: record.id, sheet, state, events, record, stage: stageOf(state) };
 }
