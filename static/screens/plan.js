@@ -3,7 +3,8 @@
 import { now } from "../bench/clock.js";
 import { percent } from "../bench/display_units.js";
 import { cautionsFor, mixOf } from "../bench/mixing.js";
-import { allPours, jugHistory, learnedEfficiency, startPour } from "../bench/pours.js";
+import { jugHistory, learnedEfficiency } from "../bench/past_pours.js";
+import { allPours, startPour } from "../bench/pours.js";
 import { makeSheet, vesselsFrom } from "../bench/sheet.js";
 import { unlock } from "../bench/sound.js";
 import { parseNumber } from "../formulas/units.js";
