@@ -8,6 +8,7 @@ const SCREENS = {
   plan: () => import("./screens/plan.js"),
   pour: () => import("./screens/board.js"),
   finish: () => import("./screens/trim.js"),
+  trim: () => import("./screens/trim.js"),
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
   workshop: () => import("./screens/workshop.js"),

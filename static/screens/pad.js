@@ -8,7 +8,7 @@ import { cloneTemplate, h, slot } from "./dom.js";
  * @param {number | null} [entered] a value that was entered already, and is only questioned here
  * @returns {Promise<number | null>} base unit; null if she went back
  */
-export function askReading(asked, units, entered = null) {
+export function askReading(request, units, entered = null) {
   const fragment = cloneTemplate("screen-pad");
   const dialog = /** @type {HTMLDialogElement} */ (fragment.querySelector("dialog"));
   const typed = slot(dialog, "typed");
@@ -21,7 +21,10 @@ export function askReading(asked, units, entered = null) {
   slot(dialog, "asks").textContent = request.asks;
   const shownButton = slot(dialog, "shown");
   shownButton.hidden = expected === null;
-  if (expected !== null) shownButton.textContent = t("As shown: {reading}", { reading: units.text(expected, request.dimension, request.step) });
+  if (expected !== null)
+    shownButton.textContent = t("As shown: {reading}", {
+      reading: units.text(expected, request.dimension, request.step),
+    });
 
   const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", unit === "lb oz" ? "lb" : ".", "0", "⌫"];
   if (unit === "lb oz") keys.push(".");

@@ -37,7 +37,11 @@ export async function show(place) {
   // What changed meanwhile is newer.
   take(pours.filter(({ id }) => !away.has(id)).map((pour) => ({ id: pour.id, item: pour })));
   let desk = await readDesk();
-  const batches = () => batchesOf([...away.values()].flatMap((pour) => pour ?? []), desk);
+  const batches = () =>
+    batchesOf(
+      [...away.values()].flatMap((pour) => pour ?? []),
+      desk,
+    );
   let kept = batches();
   const draw = () => drawToday(place, desk, kept);
   unsubscribes.push(
