@@ -28,7 +28,8 @@ export class Invented {
   };
   readBench = async () => [...this.kept.keys()].map((id) => this.item(id)).filter(({ away }) => !away);
   isOnBench = ({ away }) => !away;
-  clocks = ({ id, rings }, now_ms) => (rings ?? []).map((in_ms) => ({ key: id, at_ms: now_ms + in_ms, what: this.kind }));
+  clocks = ({ id, rings }, now_ms) =>
+    (rings ?? []).map((in_ms) => ({ key: id, at_ms: now_ms + in_ms, what: this.kind }));
   /** The last to begin ends first. */
   letGo() {
     this.held = false;

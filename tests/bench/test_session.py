@@ -1,5 +1,5 @@
-"""The bench session alone: one read a change, one tick a second, and signals that hold their listeners
-apart. Its streams are invented: a second kind of stream joins by the same few functions.
+"""The bench session alone: one read a change, one tick a second, listeners that do not disturb each
+other. Its streams are invented: a second kind of stream joins by the same few functions.
 """
 
 from typing import Any
