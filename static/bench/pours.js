@@ -6,13 +6,15 @@ import { fold, stageOf } from "./fold.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").PourState} PourState */
+/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../records/store.js").Plain} Plain */
 /**
  * @typedef {object} Pour
  * @property {string} id
  * @property {Sheet} sheet
  * @property {PourState} state
- * @property {import("../records/store.js").AnyEvent[]} events
- * @property {Record<string, any>} record
+ * @property {AnyEvent[]} events
+ * @property {Plain} record with `sheet` and `started_at`
  * @property {ReturnType<typeof stageOf>} stage
  */
 
@@ -37,7 +39,7 @@ export async function allPours() {
   return pours.flatMap((pour) => pour ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
 }
 
-/** A pour that can't be made sense of must not hide the others. @param {Record<string, any>} record */
+/** A pour that can't be made sense of must not hide the others. @param {Plain} record */
 async function readable(record) {
   try {
     return folded(record, await store.events(record.id));
@@ -85,7 +87,7 @@ export function isOnBench({ stage }) {
 
 /**
  * Add an event to a pour as the screen last showed it.
- * @param {Pour} pour @param {{type: string} & Record<string, any>} event @param {number} now_ms
+ * @param {Pour} pour @param {import("./prompt_shape.js").NewEvent} event @param {number} now_ms
  */
 export function addEvent(pour, event, now_ms) {
   return store.append(pour.id, { ...event, at: now_ms }, pour.state.last);
@@ -124,7 +126,7 @@ export function clocksOf(pour, now_ms) {
 /** Pours as the bench session follows them. */
 export const pourStream = { kind: "pour", read: readPour, readBench: poursOnBench, isOnBench, clocks: clocksOf };
 
-/** @param {Record<string, any>} record @param {import("../records/store.js").AnyEvent[]} events @returns {Pour} */
+/** @param {Plain} record @param {AnyEvent[]} events @returns {Pour} */
 function folded(record, events) {
   const sheet = /** @type {Sheet} */ (record.sheet);
   const state = fold(sheet, events);
