@@ -1,7 +1,7 @@
 /** Her tools: which there are, which are chosen for a pour, and what past pours have told of them. */
 import { all } from "../records/store.js";
 import { t } from "../words/door.js";
-import { jugHistory, learnedEfficiency } from "./pours.js";
+import { jugHistory, learnedEfficiency } from "./past_pours.js";
 
 /** @typedef {import("./mixing.js").Fields} Fields */
 /** @typedef {import("./pours.js").Pour} Pour */

@@ -96,7 +96,7 @@ function play(past, records) {
     }
   }
   at += 22 * 3_600_000;
-  keep({ type: "finished", tops: past.tops, done: ["set", "trimmed", "labelled"] });
+  keep({ type: "finished", tops: past.tops });
   return {
     record: { kind: "pour", id: past.id, fields: { name: sheet.title, sheet, started_at: past.begun_at } },
     events,
