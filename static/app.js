@@ -10,7 +10,7 @@ import { h, yieldToMain } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
 import { showStrip, tickStrip } from "./screens/strip.js";
-import { t, WordedError } from "./words/door.js";
+import { speakIn, t, WordedError } from "./words/door.js";
 
 /** A screen's files come within this (ms), or she is told that they don't. */
 const LOAD_MS = 20_000;
@@ -128,6 +128,10 @@ function markRoom(name, kind) {
 async function begin() {
   if (document.readyState === "loading") {
     await new Promise((resolve) => document.addEventListener("DOMContentLoaded", resolve, { once: true }));
+  }
+  // The pseudo-language, which developers find unworded and cut text by.
+  if (document.documentElement.lang === "en-XA") {
+    speakIn({ tag: "en-XA", translate: (await import("./words/pseudo.js")).translate });
   }
   void registerWorker({
     mayTakeOver: async () => (await poursOnBench().catch(() => [])).length === 0,

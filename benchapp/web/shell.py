@@ -12,12 +12,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from threading import Lock
+from typing import Any
 
 import brotli  # type: ignore[import-untyped]
 from flask import Blueprint, Flask, Response, abort, current_app, render_template, request
 
 from benchapp import paths
 from benchapp.web import packs
+from benchapp.words import language_tag, n_, t
 
 room = Blueprint("shell", __name__)
 
@@ -33,12 +35,11 @@ _TYPES = {
 
 _GREEN = "#10342f"
 
-MANIFEST = {
+MANIFEST: dict[str, Any] = {
     "id": "/",
-    "name": "Pour bench",
-    "short_name": "Pour bench",
-    "description": "Weigh, cool and pour candles by one big number at a time, with no signal.",
-    "lang": "en-GB",
+    "name": n_("Pour bench"),
+    "short_name": n_("Pour bench"),
+    "description": n_("Weigh, cool and pour candles by one big number at a time, with no signal."),
     "start_url": "/",
     "scope": "/",
     "display": "standalone",
@@ -63,6 +64,9 @@ DEMO = "/static/screens/demo.js"
 
 DESK = "/desk.html"
 """The templates and style sheets of the desk pack's screens."""
+
+PSEUDO = "/static/words/pseudo.js"
+"""Only there where the pseudo-language is spoken."""
 
 # Large icons that only the phone's own installer asks for, which it does while it has signal.
 FETCHED_AT_INSTALL = {
@@ -113,7 +117,7 @@ def build(app: Flask) -> Shell:
     """Read, render and hash the whole shell of `app` from disk."""
     assets = _static(app)
     assets["/manifest.webmanifest"] = Asset(
-        json.dumps(MANIFEST, ensure_ascii=False).encode(), "application/manifest+json"
+        json.dumps(_manifest(), ensure_ascii=False).encode(), "application/manifest+json"
     )
     assets |= _pages(app, _edition([*assets.values(), *_pages(app, "").values()]))
     scripts = {
@@ -146,7 +150,10 @@ def _static(app: Flask) -> dict[str, Asset]:
     assets = {}
     for path in sorted(paths.STATIC.rglob("*")):
         url = "/static/" + path.relative_to(paths.STATIC).as_posix()
-        wanted = app.config["BENCHAPP_DEMO"] or url != DEMO
+        wanted = {
+            DEMO: app.config["BENCHAPP_DEMO"],
+            PSEUDO: language_tag() == "en-XA",
+        }.get(url, True)
         if path.suffix in _TYPES and path.is_file() and wanted:
             body = path.read_bytes()
             if path.suffix in _MINIFIED and not app.config["BENCHAPP_DEBUG"]:
@@ -158,6 +165,12 @@ def _static(app: Flask) -> dict[str, Asset]:
 def _edition(assets: Iterable[Asset]) -> str:
     """A short name for these very bytes."""
     return hashlib.sha256("".join(each.sha256 for each in assets).encode()).hexdigest()[:12]
+
+
+def _manifest() -> dict[str, Any]:
+    """The manifest in the language that is spoken."""
+    words = {name: t(MANIFEST[name]) for name in ("name", "short_name", "description")}
+    return MANIFEST | words | {"lang": language_tag()}
 
 
 def _minified(body: bytes, mimetype: str) -> bytes:
