@@ -12,6 +12,7 @@ const BENCH = {
   plan: () => import("./screens/plan.js"),
   pour: () => import("./screens/board.js"),
   finish: () => import("./screens/trim.js"),
+  trim: () => import("./screens/trim.js"),
 };
 
 /** All the others: in the second. @type {Screens} */

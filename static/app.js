@@ -2,6 +2,7 @@
 import { screenAt } from "./addresses.js";
 import { displayUnits } from "./bench/display_units.js";
 import { poursOnBench } from "./bench/pours.js";
+import { session } from "./bench/session.js";
 import { registerWorker } from "./offline.js";
 import { keepExchanging } from "./records/exchange.js";
 import { checkAtStart } from "./records/push.js";
@@ -9,7 +10,9 @@ import * as store from "./records/store.js";
 import { h, yieldToMain } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
-import { showStrip, tickStrip } from "./screens/strip.js";
+
+import { showStrip } from "./screens/strip.js";
+
 import { speakIn, t, WordedError } from "./words/door.js";
 
 /** A screen's files come within this (ms), or she is told that they don't. */
@@ -50,7 +53,7 @@ async function show() {
     screen().replaceChildren(place);
     document.body.dataset.screen = name;
     markRoom(name, path[0]);
-    tickStrip();
+    session.tick();
     startAt(place.querySelector("h1"), mine > 1);
   } catch (error) {
     if (mine === showing) showTrouble(error);
@@ -115,6 +118,7 @@ function markRoom(name, kind) {
     bench: "workshop",
     entry: "log",
     finish: "today",
+    trim: "today",
     pour: "today",
   };
   const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);
