@@ -7,7 +7,6 @@ const SCREENS = {
   recipe: () => import("./screens/recipe.js"),
   plan: () => import("./screens/plan.js"),
   pour: () => import("./screens/board.js"),
-  finish: () => import("./screens/trim.js"),
   trim: () => import("./screens/trim.js"),
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
@@ -22,10 +21,14 @@ const SCREENS = {
   bench: () => import("./screens/bench_settings.js"),
 };
 
+/** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */
+const FORMER = new Map([["finish", "trim"]]);
+
 /** The screen of an address such as '#/entry/k3v9q2ax': its name, the rest of the address, and its module.
  * @param {string} hash @returns {{name: string, path: string[], load: () => Promise<any>}} */
 export function screenAt(hash) {
-  const [named, ...path] = hash.replace(/^#\/?/, "").split("/").map(decoded);
+  const [first, ...path] = hash.replace(/^#\/?/, "").split("/").map(decoded);
+  const named = FORMER.get(first) ?? first;
   const name = Object.hasOwn(SCREENS, named) ? named : "today";
   return { name, path, load: SCREENS[name] };
 }
