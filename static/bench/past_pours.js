@@ -16,7 +16,7 @@ const MOST_MELT_S = 3 * 3600;
 
 /**
  * What past pours have told of how a jug cools, oldest first.
- * @param {Pour[]} pours @param {string} jug the jug's id
+ * @param {Pour[]} pours @param {string | null} jug the jug's id; null: one that is not kept
  * @returns {number[][]}
  */
 export function jugHistory(pours, jug) {

@@ -3,6 +3,7 @@
 import * as store from "../records/store.js";
 import { alarmOf } from "./countdown.js";
 import { fold, stageOf } from "./fold.js";
+import { openSheet } from "./sheet_versions.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").PourState} PourState */
@@ -128,7 +129,7 @@ export const pourStream = { kind: "pour", read: readPour, readBench: poursOnBenc
 
 /** @param {Plain} record @param {AnyEvent[]} events @returns {Pour} */
 function folded(record, events) {
-  const sheet = /** @type {Sheet} */ (record.sheet);
+  const sheet = openSheet(record.sheet);
   const state = fold(sheet, events);
   return { id: record.id, sheet, state, events, record, stage: stageOf(state) };
 }

@@ -8,11 +8,11 @@ import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
+import { KINDS } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
 import { putOff, seenTo } from "./reminder_events.js";
 import { awayLines, benchLine } from "./today_lines.js";
-import { aboutKind, KINDS } from "./workshop.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/due.js").Reminder} Reminder */
@@ -132,7 +132,7 @@ function clashLine({ kind, id, name }) {
   return {
     href: `#/history/${kind}/${id}`,
     over: t("changed on two devices"),
-    name: kind === "workshop" ? (aboutKind(kind).many ?? "") : String(name),
+    name: kind === "workshop" ? t("Units and room") : String(name),
     right: t("choose"),
   };
 }
