@@ -117,7 +117,6 @@ function markRoom(name, kind) {
     reminders: "workshop",
     bench: "workshop",
     entry: "log",
-    finish: "today",
     trim: "today",
     pour: "today",
   };
