@@ -25,7 +25,15 @@ def record(**fields: Json) -> Json:
 
 
 def event(**parts: Json) -> Json:
-    return {"id": STAMP, "pour": "p", "type": "read", "at": 1, "jug": 0, "temp_c": 70, **parts}
+    return {
+        "id": STAMP,
+        "of": ["pour", "p"],
+        "type": "read",
+        "at": 1,
+        "jug": 0,
+        "temp_c": 70,
+        **parts,
+    }
 
 
 def whole(records: list[Json] = (), events: list[Json] = (), **other: Json) -> Json:  # type: ignore[assignment]
@@ -212,7 +220,7 @@ BAD_RECORDS = {
 }
 BAD_EVENTS = {
     "id": event(id="x"),
-    "pour": event(pour="a b"),
+    "pour": event(of=["pour", "a b"]),
     "type": event(type=5),
     "at": event(at="noon"),
     "half a millisecond": event(at=1.5),

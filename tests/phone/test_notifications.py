@@ -440,7 +440,9 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     expect(title(page)).to_have_text(name)
     page.evaluate(SETTLE)
     (aside,) = [
-        each for each in kept(page)["events"] if (each["pour"], each["type"]) == (pour, "set")
+        each
+        for each in kept(page)["events"]
+        if (each["of"], each["type"]) == (["pour", pour], "set")
     ]
     phone.close_all()
 
@@ -489,7 +491,9 @@ def test_the_buttons_work_with_no_page_open_and_the_server_stopped(
     asks = other.locator("#screen .asks", has_text=SLATE)
     expect(asks).to_have_count(2)
     (aside,) = [
-        each for each in kept(page)["events"] if (each["pour"], each["type"]) == (pour, "set")
+        each
+        for each in kept(page)["events"]
+        if (each["of"], each["type"]) == (["pour", pour], "set")
     ]
     best, burn = (str(ready(aside["on"], days)) for days in (14, 15))
     hers.close_all()
@@ -530,7 +534,7 @@ def day_of(at_ms):
 def answers(page, pour):
     """What she said to the reminders of a pour."""
     said = [each for each in kept(page)["events"] if each["type"] in ("seen_to", "put_off")]
-    return [each for each in said if each["pour"] == pour]
+    return [each for each in said if each["of"] == ["pour", pour]]
 
 
 def test_a_bell_rings_unless_the_page_is_in_view(bench, playwright, chromium_path, desk):

@@ -133,7 +133,7 @@ def test_phone_and_server_mean_the_same(modules: Page) -> None:
 
 def test_an_answer_is_taken_whole_and_the_cursor_never_falls_back(joined: Page) -> None:
     name = {"value": "Theirs", "stamp": f"{NOW_MS + 5:015d}.0000.them"}
-    event = {"id": f"{NOW_MS + 6:015d}.0000.them", "pour": "p", "type": "ready", "at": 1}
+    event = {"id": f"{NOW_MS + 6:015d}.0000.them", "of": ["pour", "p"], "type": "ready", "at": 1}
     told = {"records": [{"kind": "wax", "id": "b", "fields": {"name": name}}], "events": [event]}
     sent = send(joined)
     assert hear(joined, sent, cursor=7, era=None, **told)

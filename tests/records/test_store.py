@@ -108,7 +108,7 @@ def test_events_come_back_in_order_and_only_of_their_pour(tab: Page) -> None:
         return kept""",
     )
     one = do(tab, "return store.events('one')")
-    assert one == [event for event in kept if event["pour"] == "one"]
+    assert one == [event for event in kept if event["of"] == ["pour", "one"]]
     assert len(do(tab, "return store.events('on')")) == 10
     ids = [event["id"] for event in kept]
     assert ids == sorted(set(ids))
@@ -191,7 +191,7 @@ AHEAD = "002999999999999.0000.them"
 
 
 def test_bringing_in_twice_changes_nothing_and_loses_nothing_newer(tab: Page) -> None:
-    event = {"id": EARLY, "pour": "p", "type": "ready", "at": 1}
+    event = {"id": EARLY, "of": ["pour", "p"], "type": "ready", "at": 1}
     given = {"records": [brought(EARLY)], "events": [event]}
     do(tab, BRING, given)
     first = raw(tab, "records"), raw(tab, "events")
@@ -205,7 +205,7 @@ def test_bringing_in_twice_changes_nothing_and_loses_nothing_newer(tab: Page) ->
 
 def test_what_she_changes_after_bringing_in_is_later_than_that(tab: Page) -> None:
     """The other device's clock may run ahead of this one's."""
-    event = {"id": AHEAD, "pour": "p", "type": "ready", "at": 1}
+    event = {"id": AHEAD, "of": ["pour", "p"], "type": "ready", "at": 1}
     given = {"records": [brought(AHEAD)], "events": [event]}
     do(tab, BRING, given)
     do(tab, "await store.save('wax', 'a', {name: 'Mine'})")
@@ -240,7 +240,7 @@ def test_a_full_phone_says_so_and_keeps_nothing_by_halves(
         """await store.bringIn(
           [{kind: 'wax', id: 'b', fields: {name: {value: 'Bog', stamp: g}}},
            {kind: 'wax', id: 'c', fields: {notes: {value: large, stamp: g}}}],
-          [{id: g, pour: 'p', type: 'ready', at: 1}])""",
+          [{id: g, of: ['pour', 'p'], type: 'ready', at: 1}])""",
     ):
         assert do(tab, large + body, EARLY) == {"error": "StoreError", "says": FULL}
     assert (raw(tab, "records"), raw(tab, "events"), raw(tab, "device")) == before
