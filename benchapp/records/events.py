@@ -459,32 +459,23 @@ def effective_events(kind: str, events: Iterable[Event]) -> list[Event]:
         for each in known
         if each.get("type") == "undone" and fits(types["undone"], each)
     }
-    corrected = {
-        each["event"]: each
-        for each in known
-        if each.get("type") == "corrected"
-        and each["id"] not in undone
-        and fits(types["corrected"], each)
-    }
+    by_id = {each["id"]: types.get(str(each.get("type"))) for each in known}
+    right: dict[str, Event] = {}
+    for each in known:
+        is_correction = each.get("type") == "corrected" and each["id"] not in undone
+        if is_correction and fits(types["corrected"], each):
+            of, field, value = by_id.get(each["event"]), each["field"], each["value"]
+            if of and of.correctable == field and _holds(of.fields[field], value):
+                right[each["event"]] = {field: value}
     found = []
     for each in known:
-        name = each.get("type")
-        if each["id"] in undone or name in ("undone", "corrected"):
+        if each["id"] in undone or each.get("type") in ("undone", "corrected"):
             continue
-        event_type = types.get(str(name))
-        right = _set_right(event_type, each, corrected.get(each["id"]))
-        if event_type is None or fits(event_type, right):
-            found.append(right)
+        event = each | right.get(each["id"], {})
+        event_type = by_id[each["id"]]
+        if event_type is None or fits(event_type, event):
+            found.append(event)
     return found
-
-
-def _set_right(event_type: EventType | None, event: Event, correction: Event | None) -> Event:
-    if event_type is None or correction is None:
-        return event
-    field, value = correction["field"], correction["value"]
-    if field != event_type.correctable or not _holds(event_type.fields[field], value):
-        return event
-    return {**event, field: value}
 
 
 def fits(event_type: EventType, event: Event) -> bool:
