@@ -125,17 +125,6 @@ class Value(Kept):
             raise ValidationError(t("{name} is out of all proportion.", name=t(self.label.text)))
 
 
-class SomeOf(OneOf):
-    """A list of some of a few values."""
-
-    kept_as = "choices"
-
-    def check(self, value: Any) -> None:
-        offered = [choice for choice, _ in self.choices]
-        if not isinstance(value, list) or not all(each in offered for each in value):
-            raise ValidationError(t("{name} must be some of those offered.", name=self.label.text))
-
-
 # ---- what happens to a pour --------------------------------------------------------------------
 
 REMINDERS = {
@@ -216,14 +205,6 @@ class SetAside(Form):
 class Finished(Form):
     tops = Words(n_("Tops"), most=200)
     text = _note()
-    done = SomeOf(
-        n_("Done"),
-        choices=[
-            ("set", n_("set through")),
-            ("trimmed", n_("trimmed")),
-            ("labelled", n_("labelled")),
-        ],
-    )
 
 
 class Noted(Form):
@@ -424,7 +405,7 @@ def check_event(event: Event) -> list[str]:
     name, at = event.get("type"), event.get("at")
     if not isinstance(name, str) or not _TYPE.fullmatch(name):
         return [t("It does not say what happened.")]
-    if not _is_number(at) or not 0 <= at <= MOST_MS:
+    if not _is_moment(at):
         return [t("It does not say when it happened.")]
     if at != math.floor(at):
         return [t("Its time must be whole milliseconds.")]
@@ -473,7 +454,7 @@ def effective_events(kind: str, events: Iterable[Event]) -> list[Event]:
             continue
         event = each | right.get(each["id"], {})
         event_type = by_id[each["id"]]
-        if event_type is None or fits(event_type, event):
+        if _is_moment(each.get("at")) and (event_type is None or fits(event_type, event)):
             found.append(event)
     return found
 
@@ -501,6 +482,10 @@ def _holds(field: Kept, value: Any) -> bool:
     except ValidationError:
         return False
     return True
+
+
+def _is_moment(value: Any) -> TypeGuard[int | float]:
+    return _is_number(value) and 0 <= value <= MOST_MS
 
 
 def _is_number(value: Any) -> TypeGuard[int | float]:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from benchapp.records.events import STREAMS, EventType, OtherEvent, SomeOf, Value
+from benchapp.records.events import STREAMS, EventType, OtherEvent, Value
 from benchapp.records.fields import Kept, Measured, OneOf, Quantity
 
 ROOT = Path(__file__).parents[2]
@@ -126,8 +126,7 @@ def _shape(each: EventType) -> str:
 
 def _type(field: Kept) -> str:
     if isinstance(field, OneOf):
-        choices = " | ".join(f'"{choice}"' for choice, _ in field.choices)
-        return f"({choices})[]" if isinstance(field, SomeOf) else choices
+        return " | ".join(f'"{choice}"' for choice, _ in field.choices)
     if isinstance(field, Value):
         return "number | string"
     if isinstance(field, Measured):

@@ -6,7 +6,9 @@
 
 import { ready } from "../formulas/cure.js";
 import { afterQuiet, instant } from "../formulas/day.js";
-import { InputError } from "../words/door.js";
+import { eventType } from "../records/events.js";
+import { dayText, localDate } from "../words/dates.js";
+import { InputError, t } from "../words/door.js";
 
 /** @typedef {Pick<import("./sheet.js").Sheet, "cure_least_days" | "cure_best_days"> & {trim_days?: number, label_days?: number, burn_days?: number | null}} Days */
 /** @typedef {{zone: string, remind_at: number, quiet_from: number, quiet_to: number, off: string[]}} Settings */
@@ -38,17 +40,11 @@ const SWITCH = {
   reburn: "remind_burn",
 };
 
-/** What a reminder says of its batch. @type {Record<string, string>} */
-export const SAYS = {
-  trim: "ready to trim",
-  label: "trim and label",
-  cured: "cured",
-  best: "at its best",
-  burn: "test burn due",
-  reburn: "next test burn due",
-};
+/** What a reminder says of its batch, to be worded.
+ * @type {Record<string, string>} */
+export const SAYS = eventType("pour", "seen_to")?.fields.reminder.choices ?? {};
 
-/** What there is to do. @type {Record<string, string>} */
+/** What there is to do, to be worded. @type {Record<string, string>} */
 export const TELLS = {
   trim: "Set through and cold? Look at the tops, trim the wicks, label.",
   label: "Not put away yet: trim the wicks and label, before you forget which is which.",
@@ -166,5 +162,27 @@ function orNull(reckon) {
 /** What a batch is called, such as 'Wet slate, 12 × tin 120'.
  * @param {{title: string, count: number, vessel: {name: string}}} sheet */
 export function nameOf({ title, count, vessel }) {
-  return `${title}, ${count} × ${vessel.name}`;
+  return t("{title}, {count} × {vessel}", { title, count, vessel: vessel.name });
+}
+
+/** Such as 'Wet slate, 12 × tin 120: cured'.
+ * @param {{title: string, count: number, vessel: {name: string}}} sheet @param {string} kind */
+export function summaryOf(sheet, kind) {
+  return t("{name}: {reminder}", { name: nameOf(sheet), reminder: t(SAYS[kind]) });
+}
+
+/** Of a batch by its name: such as 'Wet slate, 12 × tin 120: cured today', or 'cured since Tue 24 Nov'.
+ * @param {string} name @param {string} kind @param {string} on ISO 8601, the day on which it came @param {number} now_ms */
+export function headlineOf(name, kind, on, now_ms) {
+  const isPast = on < localDate(now_ms);
+  switch (kind) {
+    case "cured":
+      return isPast ? t("{name}: cured since {day}", { name, day: dayText(on) }) : t("{name}: cured today", { name });
+    case "best":
+      return isPast
+        ? t("{name}: at its best since {day}", { name, day: dayText(on) })
+        : t("{name}: at its best today", { name });
+    default:
+      return t("{name}: {reminder}", { name, reminder: t(SAYS[kind] ?? kind) });
+  }
 }

@@ -15,7 +15,7 @@ import { defaultEfficiency, meltEnergyOf } from "./sheet.js";
  * @property {string} id
  * @property {Sheet} sheet
  * @property {PourState} state
- * @property {import("../records/store.js").AnyEvent[]} events
+ * @property {import("../records/event_types.js").PourEvent[]} events
  * @property {Record<string, any>} record
  * @property {ReturnType<typeof stageOf>} stage
  */
@@ -31,7 +31,7 @@ export async function startPour(sheet, now_ms) {
 export async function readPour(id) {
   const record = await store.get("pour", id);
   if (record === undefined || record.deleted) return null;
-  return folded(record, await store.events(id));
+  return folded(record, await store.events("pour", id));
 }
 
 /** Every pour, the newest first. @returns {Promise<Pour[]>} */
@@ -44,7 +44,7 @@ export async function allPours() {
 /** A pour that can't be made sense of must not hide the others. @param {Record<string, any>} record */
 async function readable(record) {
   try {
-    return folded(record, await store.events(record.id));
+    return folded(record, await store.events("pour", record.id));
   } catch (error) {
     if (error instanceof store.StoreError) throw error;
     passOver(record.id, error);
@@ -145,10 +145,10 @@ export function isOnBench({ stage }) {
 
 /**
  * Add an event to a pour as the screen last showed it.
- * @param {Pour} pour @param {{type: string} & Record<string, any>} event @param {number} now_ms
+ * @param {Pour} pour @param {import("../records/event_types.js").NewPourEvent} event @param {number} now_ms
  */
 export function addEvent(pour, event, now_ms) {
-  return store.append(pour.id, { ...event, at: now_ms }, pour.state.last);
+  return store.append("pour", pour.id, { ...event, at: now_ms }, pour.state.last);
 }
 
 /** Take back the last thing that counts in this jug (or in the whole pour). @param {Pour} pour
@@ -160,7 +160,7 @@ export async function undoLast(pour, jug, now_ms) {
 
 /** @param {Pour} pour @param {number} jug */
 export function lastUndoable(pour, jug) {
-  return pour.state.counted.findLast((event) => event.jug === undefined || event.jug === jug) ?? null;
+  return pour.state.counted.findLast((event) => !("jug" in event) || event.jug === jug) ?? null;
 }
 
 /**
@@ -179,7 +179,7 @@ export function clocks(pours, now_ms) {
   return running.sort((a, b) => a.at_ms - b.at_ms);
 }
 
-/** @param {Record<string, any>} record @param {import("../records/store.js").AnyEvent[]} events @returns {Pour} */
+/** @param {Record<string, any>} record @param {import("../records/event_types.js").PourEvent[]} events @returns {Pour} */
 function folded(record, events) {
   const sheet = /** @type {Sheet} */ (record.sheet);
   const state = fold(sheet, events);

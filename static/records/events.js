@@ -9,7 +9,7 @@ import { EVENT_TYPES } from "./event_types.js";
 import { isStamp } from "./stamp.js";
 
 /** @typedef {import("./event_types.js").AnyEvent} AnyEvent */
-/** @typedef {"text" | "whole" | "quantity" | "choice" | "choices" | "day" | "event" | "value"} FieldKind */
+/** @typedef {"text" | "whole" | "quantity" | "choice" | "day" | "event" | "value"} FieldKind */
 /**
  * @typedef {object} EventField what a field of an event may hold
  * @property {string} as a `FieldKind`
@@ -29,11 +29,20 @@ import { isStamp } from "./stamp.js";
  * @property {Record<string, EventField>} fields
  */
 
+/** When something happened: up to the end of the year 9999. @type {EventField} */
+export const MOMENT = { as: "quantity", least: 0, most: 253_402_300_799_999 };
+
 /** The type of an event; undefined: this bench does not know it.
  * @param {string} kind of the record @param {string} type @returns {EventType | undefined} */
 export function eventType(kind, type) {
   const types = own(EVENT_TYPES, kind);
   return types && own(types, type);
+}
+
+/** Whether it is work at the bench, so that undoing the last step takes it back.
+ * @param {string} kind of the record @param {string} type */
+export function isStep(kind, type) {
+  return eventType(kind, type)?.is_step !== false;
 }
 
 /**
@@ -49,6 +58,7 @@ export function effectiveEvents(kind, events) {
   const corrections = correctionsOf(kind, events);
   return events.flatMap((event) => {
     if (undone.has(event.id) || event.type === "undone" || event.type === "corrected") return [];
+    if (!holds(MOMENT, event.at)) return [];
     const type = eventType(kind, event.type);
     if (type === undefined) return [event];
     const correction = corrections.get(event.id);
@@ -104,8 +114,6 @@ export function holds({ as, least = -Infinity, most = Infinity, choices = {} }, 
       return isNumber;
     case "choice":
       return isText && Object.hasOwn(choices, value);
-    case "choices":
-      return Array.isArray(value) && value.every((each) => typeof each === "string" && Object.hasOwn(choices, each));
     case "day":
       return isText && isDay(value);
     case "event":
