@@ -8,7 +8,7 @@
  */
 import { eventType } from "../records/events.js";
 import { versions } from "../records/merge.js";
-import { t } from "../words/door.js";
+import { t, worded } from "../words/door.js";
 import { remindersOf, summaryOf, TELLS } from "./due.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
@@ -42,7 +42,7 @@ export function calendarOf(pour, settings, workshop, now_ms) {
         `DTSTART:${utc(at_ms)}`,
         `DTEND:${utc(at_ms + LONG_MS)}`,
         `SUMMARY:${summary}`,
-        `DESCRIPTION:${text(t(TELLS[kind]))}`,
+        `DESCRIPTION:${text(worded(TELLS[kind]))}`,
         "TRANSP:TRANSPARENT",
         "BEGIN:VALARM",
         "ACTION:DISPLAY",

@@ -8,13 +8,14 @@ import { ready } from "../formulas/cure.js";
 import { afterQuiet, instant } from "../formulas/day.js";
 import { eventType } from "../records/events.js";
 import { dayText, localDate } from "../words/dates.js";
-import { InputError, t } from "../words/door.js";
+import { InputError, message, t } from "../words/door.js";
 
+/** @typedef {Extract<import("../records/event_types.js").NewPourEvent, {type: "seen_to"}>["reminder"]} ReminderKind */
 /** @typedef {Pick<import("./sheet.js").Sheet, "cure_least_days" | "cure_best_days"> & {trim_days?: number, label_days?: number, burn_days?: number | null}} Days */
 /** @typedef {{zone: string, remind_at: number, quiet_from: number, quiet_to: number, off: string[]}} Settings */
 /**
  * @typedef {object} Reminder
- * @property {string} kind
+ * @property {ReminderKind} kind
  * @property {string} day ISO 8601, on which it falls due by the sheet
  * @property {string} on the day on which it comes: later where it was put off
  * @property {number} at_ms when it comes
@@ -27,7 +28,8 @@ export const USUAL = { remind_at: 540, quiet_from: 1260, quiet_to: 480 };
 /** A reminder this long past is shown no more, but for wax that was never trimmed. */
 const STALE_MS = 30 * 86_400_000;
 
-/** The later one of the same errand: once it is due, the earlier one says nothing new. @type {Record<string, string>} */
+/** The later one of the same errand: once it is due, the earlier one says nothing new.
+ * @type {Partial<Record<ReminderKind, ReminderKind>>} */
 const AFTER = { trim: "label", cured: "best", burn: "reburn" };
 
 /** The setting that switches it off. @type {Record<string, string>} */
@@ -44,14 +46,15 @@ const SWITCH = {
  * @type {Record<string, string>} */
 export const SAYS = eventType("pour", "seen_to")?.fields.reminder.choices ?? {};
 
-/** What there is to do, to be worded. @type {Record<string, string>} */
+/** What there is to do, to be worded.
+ * @type {Record<ReminderKind, import("../words/door.js").Message>} */
 export const TELLS = {
-  trim: "Set through and cold? Look at the tops, trim the wicks, label.",
-  label: "Not put away yet: trim the wicks and label, before you forget which is which.",
-  cured: "It may be burned and sold from today on.",
-  best: "It has cured as long as it should.",
-  burn: "Trim the wick first. Never leave it, nothing near it that burns.",
-  reburn: "Trim the wick first. Never leave it, nothing near it that burns.",
+  trim: message("Set through and cold? Look at the tops, trim the wicks, label."),
+  label: message("Not put away yet: trim the wicks and label, before you forget which is which."),
+  cured: message("It may be burned and sold from today on."),
+  best: message("It has cured as long as it should."),
+  burn: message("Trim the wick first. Never leave it, nothing near it that burns."),
+  reburn: message("Trim the wick first. Never leave it, nothing near it that burns."),
 };
 
 /** Her settings. @param {Record<string, any>} workshop its record @param {string} [zone] what this phone says
@@ -88,7 +91,10 @@ export function remindersOf({ sheet, state }, settings) {
 export function due(reminders, now_ms) {
   const there = reminders.filter((each) => !each.done && each.at_ms <= now_ms && !isStale(each, now_ms));
   const kinds = new Set(there.map(({ kind }) => kind));
-  return there.filter(({ kind }) => !kinds.has(AFTER[kind]));
+  return there.filter(({ kind }) => {
+    const later = AFTER[kind];
+    return later === undefined || !kinds.has(later);
+  });
 }
 
 /** Those that are still to come, the next one first. @param {Reminder[]} reminders @param {number} now_ms */
@@ -105,7 +111,7 @@ function isStale({ kind, at_ms }, now_ms) {
 function daysOf(sheet, { set_on, burns }) {
   const { trim_days = 1, label_days = 2, cure_least_days = null, cure_best_days = null } = sheet;
   const { burn_days = cure_best_days === null ? null : cure_best_days + 1 } = sheet;
-  /** @type {[string, number | null][]} */
+  /** @type {[ReminderKind, number | null][]} */
   const waits = [
     ["trim", trim_days],
     ["label", label_days],
@@ -115,19 +121,20 @@ function daysOf(sheet, { set_on, burns }) {
   ];
   const found = waits.flatMap(([kind, days]) => {
     const day = days === null ? null : orNull(() => ready(/** @type {string} */ (set_on), days));
-    return day === null ? [] : [/** @type {[string, string]} */ ([kind, day])];
+    return day === null ? [] : [/** @type {[ReminderKind, string]} */ ([kind, day])];
   });
   const next_on = burns.at(-1)?.next_on;
-  return next_on ? [...found, /** @type {[string, string]} */ (["reburn", next_on])] : found;
+  return next_on ? [...found, /** @type {[ReminderKind, string]} */ (["reburn", next_on])] : found;
 }
 
-/** @param {string} kind @param {Map<string, string>} days @param {import("./fold.js").PourState} state */
+/** @param {ReminderKind} kind @param {Map<string, string>} days @param {import("./fold.js").PourState} state */
 function isDone(kind, days, { seen_to, finished_at, burns }) {
   // Who has seen to the later one of an errand has seen to the earlier.
   if (
-    [kind, AFTER[kind]].some(
-      (each) => days.has(each) && (seen_to[each] ?? "") >= /** @type {string} */ (days.get(each)),
-    )
+    [kind, AFTER[kind]].some((each) => {
+      const day = each && days.get(each);
+      return day !== undefined && (seen_to[each ?? kind] ?? "") >= day;
+    })
   )
     return true;
   if (kind === "trim" || kind === "label") return finished_at !== null;

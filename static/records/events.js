@@ -101,6 +101,17 @@ export function fits(type, event) {
   });
 }
 
+/** Whether every field holds the kind of value that it must. A newer bench may allow more of them, and an
+ * older one did not look at their range, so what is kept elsewhere is asked for no more.
+ * @param {EventType} type @param {object} event */
+export function isReadable({ fields, ...type }, event) {
+  const loose = Object.entries(fields).map(([name, { as, needed = false }]) => [
+    name,
+    { as: as === "choice" ? "text" : as, needed },
+  ]);
+  return fits({ ...type, fields: Object.fromEntries(loose) }, event);
+}
+
 /** @param {EventField} field @param {unknown} value @returns {boolean} */
 export function holds({ as, least = -Infinity, most = Infinity, choices = {} }, value) {
   const isNumber = typeof value === "number" && Number.isFinite(value) && least <= value && value <= most;

@@ -11,7 +11,7 @@ import { keepDraft } from "./form.js";
 import { putOff, seenTo } from "./reminder_events.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {(event: {type: string} & Record<string, any>) => Promise<boolean>} Keep */
+/** @typedef {(event: import("../records/event_types.js").NewPourEvent) => Promise<boolean>} Keep */
 
 /** @param {HTMLElement} place @param {Pour} pour @param {{workshop: Record<string, any>}} given @param {Keep} keep */
 export function drawComing(place, pour, { workshop }, keep) {
@@ -41,8 +41,10 @@ export function drawComing(place, pour, { workshop }, keep) {
 
 /** @param {import("../bench/due.js").Reminder} reminder @param {boolean} asked it is due @param {Keep} keep */
 function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
-  const button = (/** @type {string} */ label, /** @type {() => {type: string}} */ event) =>
-    h("button", { type: "button", class: "quiet small", onclick: () => void keep(event()) }, label);
+  const button = (
+    /** @type {string} */ label,
+    /** @type {() => import("../records/event_types.js").NewPourEvent} */ event,
+  ) => h("button", { type: "button", class: "quiet small", onclick: () => void keep(event()) }, label);
   const over = done || (!asked && at_ms <= now());
   return h(
     "p",

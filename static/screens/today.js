@@ -112,7 +112,7 @@ function drawToday(place, { here, away, apart, settings }) {
  * @property {number} [at_ms] when it is due
  * @property {Asks} [asks] it is due, and this is what she can say to it
  */
-/** @typedef {{pour: string, reminder: string, day: string, done: boolean, wanted: boolean}} Asks */
+/** @typedef {{pour: string, reminder: import("../bench/due.js").ReminderKind, day: string, done: boolean, wanted: boolean}} Asks */
 
 /** @param {Line[]} lines */
 const sooner = (lines) => lines.sort((a, b) => (a.at_ms ?? 0) - (b.at_ms ?? 0));
@@ -127,8 +127,10 @@ function drawGroup({ heading, lines }) {
 
 /** @param {Asks} asks */
 function answers({ pour, reminder, day, done }) {
-  const button = (/** @type {string} */ label, /** @type {() => {type: string}} */ event) =>
-    h("button", { type: "button", class: "quiet small", onclick: () => void keep(pour, event()) }, label);
+  const button = (
+    /** @type {string} */ label,
+    /** @type {() => import("../records/event_types.js").NewPourEvent} */ event,
+  ) => h("button", { type: "button", class: "quiet small", onclick: () => void keep(pour, event()) }, label);
   return h(
     "p",
     {},
@@ -137,10 +139,10 @@ function answers({ pour, reminder, day, done }) {
   );
 }
 
-/** @param {string} pour @param {{type: string}} event */
+/** @param {string} pour @param {import("../records/event_types.js").NewPourEvent} event */
 async function keep(pour, event) {
   try {
-    await store.append(pour, { ...event, at: now() });
+    await store.append("pour", pour, { ...event, at: now() });
   } catch (error) {
     if (!(error instanceof store.StoreError)) throw error;
     showToast(error.message);

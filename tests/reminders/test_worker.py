@@ -67,7 +67,13 @@ def test_the_message_as_push_service_and_phone_see_it(shop: Shop) -> None:
             "body": due.TELLS["trim"],
             "navigate": "https://bench.example.net/#/entry/p1",
             "tag": "pour p1",
-            "data": {"pour": "p1", "reminder": "trim", "day": "2026-11-26", "on": "2026-11-26"},
+            "data": {
+                "pour": "p1",
+                "name": NAME,
+                "reminder": "trim",
+                "day": "2026-11-26",
+                "on": "2026-11-26",
+            },
         },
         "app_badge": 1,
     }
