@@ -72,7 +72,7 @@ function wordOf(event, name, field, value, record) {
 function partName(event, { sheet }) {
   if (!sheet || !("part" in event)) return undefined;
   const lists = { wax: sheet.waxes, additive: sheet.extras, fragrance: sheet.oils, restore: [] };
-  return lists[event.part]?.[event.index]?.[0];
+  return lists[event.part]?.[event.index]?.name;
 }
 
 /** @param {AnyEvent} event @returns {Record<string, unknown>} */

@@ -138,7 +138,7 @@ function facts({ sheet, state, record }, units) {
       fact("Best from", `**${dayText(ready(state.set_on, sheet.cure_best_days))}**`),
     );
   }
-  if (sheet.wick) list.push(fact("Wick", sheet.wick));
+  if (sheet.wick) list.push(fact("Wick", sheet.wick.name));
   if (state.tops) list.push(fact("Tops", state.tops));
   return list;
 }

@@ -6,6 +6,7 @@ import { due, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { how, PushTrouble, turnOn } from "../records/push.js";
 import * as store from "../records/store.js";
 import { dayText } from "../words/dates.js";
+import { t } from "../words/door.js";
 import { download, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
 import { keepDraft } from "./form.js";
 import { putOff, seenTo } from "./reminder_events.js";
@@ -49,7 +50,7 @@ function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
   return h(
     "p",
     { class: over ? "comes done" : "comes" },
-    h("span", {}, `${dayText(on)}: `, h("b", {}, SAYS[kind]), over ? " ✓" : ""),
+    h("span", {}, `${dayText(on)}: `, h("b", {}, t(SAYS[kind])), over ? " ✓" : ""),
     asked && kind !== "trim" && kind !== "label" && button("Done", () => seenTo(kind, day)),
     asked && button("Tomorrow", () => putOff(kind, day)),
   );

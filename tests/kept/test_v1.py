@@ -266,11 +266,12 @@ _FOLD_ALL = """async () => {
   const store = await import("/static/records/store.js");
   const { fold, stageOf } = await import("/static/bench/fold.js");
   const { readPour } = await import("/static/bench/pours.js");
+  const { openSheet } = await import("/static/bench/sheet_versions.js");
   const { records, events } = await store.everything();
   const found = {};
   for (const { id, fields } of records.filter(({ kind }) => kind === "pour")) {
     const isOf = (event) => event.pour === id || (event.of?.[0] === "pour" && event.of[1] === id);
-    const state = fold(fields.sheet.value, events.filter(isOf));
+    const state = fold(openSheet(fields.sheet.value), events.filter(isOf));
     found[id] = {
       stage: stageOf(state),
       ready_at: state.ready_at,

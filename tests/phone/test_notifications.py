@@ -377,14 +377,17 @@ def subscription(subscriber):
     return {"endpoint": subscriber.endpoint, "expirationTime": None, "keys": keys}
 
 
-def reminder(url, pour, kind, day, title_):
-    """A message as the server sends it."""
+def reminder(url, pour, kind, day, title_, name=None):
+    """A message as the server sends it; before the name was told apart, without it."""
     shown = {
         "title": title_,
         "body": due.TELLS[kind],
         "navigate": f"{url}#/entry/{pour}",
         "tag": f"pour {pour}",
-        "data": {"pour": pour, "reminder": kind, "day": day, "on": day},
+        "data": {
+            **{"pour": pour, "reminder": kind, "day": day, "on": day},
+            **({"name": name} if name else {}),
+        },
     }
     return {"web_push": 8030, "notification": shown, "app_badge": 1}
 
