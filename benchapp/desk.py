@@ -13,8 +13,9 @@ from typing import Any
 
 import click
 
-from benchapp.formulas import checks, cooling, fill, rounding, units, weigh
+from benchapp.formulas import checks, fill, rounding, units, weigh
 from benchapp.formulas import load as loads
+from benchapp.formulas.cooling import forecast as cooling
 
 # ---- what is typed -----------------------------------------------------------------------------
 

@@ -9,7 +9,8 @@ from click.testing import CliRunner, Result
 
 from benchapp.cli import main
 from benchapp.desk import ABOUT, read_load, read_reading, read_span
-from benchapp.formulas import cooling, fill, load, weigh
+from benchapp.formulas import fill, load, weigh
+from benchapp.formulas.cooling import forecast as cooling
 from benchapp.formulas.units import parse_quantity
 
 TWELVE = ["--count", "12", "--wax-per-vessel", "285g", "--load", "10%"]

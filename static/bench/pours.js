@@ -1,6 +1,6 @@
 /** The pours kept on this phone: starting one, reading it back, adding to it. */
 
-import { learn } from "../formulas/cooling.js";
+import { learn } from "../formulas/cooling/learn.js";
 import { learnEfficiency } from "../formulas/heat.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";

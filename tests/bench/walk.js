@@ -10,7 +10,7 @@ import { jugHistory, lastUndoable, learnedEfficiency } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { sizeVessel } from "/bench/sizing.js";
-import { excess } from "/formulas/cooling.js";
+import { excess } from "/formulas/cooling/law.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
 import { clockText, dayText } from "/words/dates.js";
