@@ -8,8 +8,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from benchapp.formulas.cooling import forecast as cooling
 from benchapp.formulas.cooling import law, prior
-from benchapp.formulas.cooling.forecast import NEED_C, Forecast, forecast
 from benchapp.formulas.cooling.learn import learn
 from tests.formulas import pours
 
@@ -60,7 +60,7 @@ def test_near_on_a_five_quarter_curve(
     """Within 2 % of the wait that is left, and inside the interval, although n is left open."""
     k = k_of(pace)
     dips = curve(room, over, k, 1.25, early(over, k, 1.25, count))
-    found = forecast(dips, room, room + over / 2, mass_g=1000 if massed else None)
+    found = cooling.forecast(dips, room, room + over / 2, mass_g=1000 if massed else None)
     true = when(over, k, 1.25, over / 2)
     assert found.low_s <= true <= found.high_s
     # Where no mass is given it may be an open mug: the prior leans to a larger exponent.
@@ -80,7 +80,7 @@ def test_exact_where_all_is_known_but_start_and_rate(
 ) -> None:
     k = k_of(pace, n)
     dips = curve(room, over, k, n, early(over, k, n, count))
-    found = forecast(dips, room, room + over * part, exponent=n, **EXACT)
+    found = cooling.forecast(dips, room, room + over * part, exponent=n, **EXACT)
     true = when(over, k, n, over * part)
     assert found.eta_s == pytest.approx(true, rel=1e-4, abs=0.05)
     assert found.rate == pytest.approx(k, rel=1e-4)
@@ -97,7 +97,7 @@ def test_many_fine_readings_tell_the_exponent(
 ) -> None:
     k = k_of(pace, n)
     dips = curve(room, over, k, n, early(over, k, n, 30, 1.5))
-    found = forecast(dips, room, room + over / 4, room_doubt_c=0, thermometer_step_c=0.01)
+    found = cooling.forecast(dips, room, room + over / 4, room_doubt_c=0, thermometer_step_c=0.01)
     assert found.exponent == pytest.approx(n, abs=0.05)
     assert found.low_s <= when(over, k, n, over / 4) <= found.high_s
 
@@ -110,7 +110,7 @@ def test_many_fine_readings_tell_the_exponent(
 def test_a_finite_forecast_or_a_sentence(number: int) -> None:
     taken, room, target, options = pours.question(number)
     try:
-        found = forecast(taken, room, target, **options)
+        found = cooling.forecast(taken, room, target, **options)
     except ValueError as error:
         said = str(error)
     else:
@@ -120,7 +120,7 @@ def test_a_finite_forecast_or_a_sentence(number: int) -> None:
     assert said.endswith(".")
 
 
-def check(found: Forecast, taken: list[list[float]]) -> None:
+def check(found: cooling.Forecast, taken: list[list[float]]) -> None:
     """What holds of any forecast."""
     for name, value in vars(found).items():
         assert value is None or name == "odd" or math.isfinite(value), name
@@ -149,7 +149,7 @@ def test_what_is_learned_is_finite_too(number: int) -> None:
     assert learned.rate > 0
     assert min(learned.rate_doubt, learned.exponent_doubt) > 0
     # Whatever it is, the next forecast takes it.
-    forecast([(0, 85)], 20, 70, mass_g=1000, history=[learned])
+    cooling.forecast([(0, 85)], 20, 70, mass_g=1000, history=[learned])
 
 
 ORDINARY = st.integers(0, 2**40).map(
@@ -165,8 +165,8 @@ ORDINARY = st.integers(0, 2**40).map(
 def test_another_zero_of_time_moves_the_arrival_with_it(
     taken: list[list[float]], shift: int
 ) -> None:
-    one = forecast(taken, 20, 50, mass_g=1000)
-    other = forecast([(t + shift, temp) for t, temp in taken], 20, 50, mass_g=1000)
+    one = cooling.forecast(taken, 20, 50, mass_g=1000)
+    other = cooling.forecast([(t + shift, temp) for t, temp in taken], 20, 50, mass_g=1000)
     for name in ("eta_s", "low_s", "high_s", "next_dip_s"):
         here, there = getattr(one, name), getattr(other, name)
         assert (here is None) == (there is None)
@@ -180,8 +180,8 @@ def test_another_zero_of_time_moves_the_arrival_with_it(
 def test_readings_may_come_in_any_order(taken: list[list[float]], chance: random.Random) -> None:
     places = list(range(len(taken)))
     chance.shuffle(places)
-    one = vars(forecast(taken, 20, 50))
-    other = vars(forecast([taken[place] for place in places], 20, 50))
+    one = vars(cooling.forecast(taken, 20, 50))
+    other = vars(cooling.forecast([taken[place] for place in places], 20, 50))
     odd = tuple(sorted(places[index] for index in other["odd"]))
     assert other | {"odd": odd} == one
 
@@ -194,8 +194,8 @@ def test_readings_before_a_warming_are_left_aside(
     before = curve(room, over, k, 1.25, [0, 300, 600])
     start = before[0][1] - room + warmed
     after = [(900 + t, temp) for t, temp in curve(room, start, k, 1.25, [0, 600])]
-    with_all = forecast(before + after, room, room + 10)
-    alone = forecast(after, room, room + 10)
+    with_all = cooling.forecast(before + after, room, room + 10)
+    alone = cooling.forecast(after, room, room + 10)
     assert with_all.restarted
     assert with_all.used == 2
     assert with_all.eta_s == alone.eta_s
@@ -204,7 +204,7 @@ def test_readings_before_a_warming_are_left_aside(
 def test_a_slow_rise_is_a_warming() -> None:
     """0.9 °C in ten minutes is no clear rise, ten times over it is."""
     taken = [(600.0 * index, 70 + 0.9 * index) for index in range(12)]
-    found = forecast(taken, 20, 60)
+    found = cooling.forecast(taken, 20, 60)
     assert found.restarted
     assert found.eta_s > taken[-1][0]
 
@@ -219,30 +219,30 @@ def test_a_dip_when_asked_for_makes_it_surer(
     k = k_of(pace)
     dips = curve(room, over, k, 1.25, early(over, k, 1.25, count, 0.3))
     options: dict[str, Any] = {"thermometer_step_c": step, "mass_g": 1000}
-    found = forecast(dips, room, room + over / 2, **options)
+    found = cooling.forecast(dips, room, room + over / 2, **options)
     if found.next_dip_s is None:
-        assert found.doubt_c <= NEED_C or count > 1
+        assert found.doubt_c <= cooling.NEED_C or count > 1
         return
-    assert found.doubt_c > NEED_C
+    assert found.doubt_c > cooling.NEED_C
     seen = (found.next_dip_s, found.temp_at(found.next_dip_s))
-    after = forecast([*dips, seen], room, room + over / 2, **options)
+    after = cooling.forecast([*dips, seen], room, room + over / 2, **options)
     assert after.doubt_c < 0.95 * found.doubt_c
     assert after.high_s - after.low_s < found.high_s - found.low_s
 
 
 def test_no_dip_is_asked_for_once_it_is_sure() -> None:
     dips = curve(20, 65, k_of(1), 1.25, [0, 300, 600, 900])
-    found = forecast(dips, 20, 60, mass_g=1000)
+    found = cooling.forecast(dips, 20, 60, mass_g=1000)
     assert found.next_dip_s is not None
-    enough = forecast(dips, 20, 60, mass_g=1000, need_c=found.doubt_c * 1.01)
+    enough = cooling.forecast(dips, 20, 60, mass_g=1000, need_c=found.doubt_c * 1.01)
     assert enough.next_dip_s is None
-    more = forecast(dips, 20, 60, mass_g=1000, need_c=found.doubt_c * 0.5)
+    more = cooling.forecast(dips, 20, 60, mass_g=1000, need_c=found.doubt_c * 0.5)
     assert more.next_dip_s is not None
 
 
 def test_a_coarser_need_asks_no_later() -> None:
     asked = [
-        forecast([(0, 85)], 20, 60, mass_g=1000, need_c=need).next_dip_s
+        cooling.forecast([(0, 85)], 20, 60, mass_g=1000, need_c=need).next_dip_s
         for need in (4.0, 2.0, 1.0, 0.25)
     ]
     assert asked == sorted(asked, key=lambda time: time or 0)
@@ -254,7 +254,7 @@ def test_a_further_reading_narrows_the_interval(room: float, over: float, pace: 
     k = k_of(pace)
     times = early(over, k, 1.25, 5, 0.8)
     doubts = [
-        forecast(
+        cooling.forecast(
             curve(room, over, k, 1.25, times[:count]), room, room + over / 2, mass_g=1000
         ).doubt_c
         for count in (1, 2, 3, 4, 5)
@@ -283,8 +283,8 @@ def test_a_slip_is_noticed_and_pulls_little(place: int, slip: str) -> None:
         "hot base": temp_c + 8,
     }[slip]
     taken = [*FIVE[:place], (time_s, wrong), *FIVE[place + 1 :]]
-    good = forecast(FIVE, 20, 60, mass_g=1000)
-    found = forecast(taken, 20, 60, mass_g=1000)
+    good = cooling.forecast(FIVE, 20, 60, mass_g=1000)
+    found = cooling.forecast(taken, 20, 60, mass_g=1000)
     assert found.odd == (place,)
     assert found.used == 4
     assert not found.restarted
@@ -294,25 +294,25 @@ def test_a_slip_is_noticed_and_pulls_little(place: int, slip: str) -> None:
 
 
 def test_a_low_first_reading_is_left_aside() -> None:
-    good = forecast(FIVE[1:], 20, 60, mass_g=1000)
-    found = forecast([(0, 45), *FIVE[1:]], 20, 60, mass_g=1000)
+    good = cooling.forecast(FIVE[1:], 20, 60, mass_g=1000)
+    found = cooling.forecast([(0, 45), *FIVE[1:]], 20, 60, mass_g=1000)
     assert found.restarted
     assert found.eta_s == good.eta_s
 
 
 def test_a_slip_is_weighed_and_not_dropped() -> None:
     """A reading a little off pulls, one far off pulls less."""
-    plain = forecast(FIVE, 20, 60, mass_g=1000).eta_s
+    plain = cooling.forecast(FIVE, 20, 60, mass_g=1000).eta_s
     pulls = []
     for off in (0.2, 8):
         taken = [*FIVE[:2], (600, FIVE[2][1] - off), FIVE[3]]
-        pulls.append(abs(forecast(taken, 20, 60, mass_g=1000).eta_s - plain))
+        pulls.append(abs(cooling.forecast(taken, 20, 60, mass_g=1000).eta_s - plain))
     assert pulls[0] > pulls[1] > 0
 
 
 def test_as_many_readings_below_the_room_as_above_are_refused() -> None:
     with pytest.raises(ValueError, match="not above the room"):
-        forecast([(0, 84.5), (60, 17.4)], 20, 70)
+        cooling.forecast([(0, 84.5), (60, 17.4)], 20, 70)
 
 
 # ---- the jug's past ----------------------------------------------------------------------------
@@ -335,7 +335,7 @@ def test_a_known_jug_is_forecast_more_surely(pace: float) -> None:
     true = when(65, k, 1.25, 40)
     widths = []
     for pours_before in (0, 1, 3, 10):
-        found = forecast(dip, 20, 60, mass_g=1000, history=[past] * pours_before)
+        found = cooling.forecast(dip, 20, 60, mass_g=1000, history=[past] * pours_before)
         widths.append(found.high_s - found.low_s)
         if pours_before == 3:
             assert found.eta_s == pytest.approx(true, rel=0.05)
@@ -362,7 +362,7 @@ def test_another_fill_of_the_same_jug_is_known_less_well() -> None:
     past = [prior.Learned(1000, k_of(1.2), 1.25)] * 3
     widths = {}
     for mass in (1000, 500):
-        found = forecast([(0, 85)], 20, 60, mass_g=mass, history=past)
+        found = cooling.forecast([(0, 85)], 20, 60, mass_g=mass, history=past)
         widths[mass] = (found.high_s - found.low_s) / found.eta_s
     assert widths[500] > widths[1000]
 
