@@ -1,0 +1,60 @@
+"""Options that several commands share: where the records are, how messages are sent."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
+
+
+def store_options(command: _Command) -> _Command:
+    """Give a command the options that say where the records are."""
+    data = click.option(
+        "--data",
+        type=click.Path(file_okay=False, path_type=Path),
+        envvar="BENCHAPP_SERVE_DATA",
+        show_envvar=True,
+        show_default="the platform's data directory",
+        help="Directory that the server keeps its data in.",
+    )
+    database = click.option(
+        "--database",
+        metavar="URL",
+        envvar=["BENCHAPP_SERVE_DATABASE", "BENCHAPP_DATABASE"],
+        show_envvar=True,
+        help="Database with the records, where the server has one elsewhere.",
+    )
+    return data(database(command))
+
+
+def data_directory(data: Path | None) -> Path:
+    """The directory that `store_options` names, or the usual one."""
+    if data is None:
+        import platformdirs
+
+        data = platformdirs.user_data_path("benchapp", appauthor=False)
+    return data
+
+
+def push_options(command: _Command) -> _Command:
+    """Give a command the options that say how messages are sent."""
+    contact = click.option(
+        "--contact",
+        metavar="ADDRESS",
+        envvar=["BENCHAPP_SERVE_CONTACT", "BENCHAPP_CONTACT"],
+        show_envvar=True,
+        help="Mail address at which push services can reach you. Without it no reminder is sent.",
+    )
+    services = click.option(
+        "--push-service",
+        "push_services",
+        metavar="HOST",
+        multiple=True,
+        envvar=["BENCHAPP_SERVE_PUSH_SERVICE", "BENCHAPP_PUSH_SERVICE"],
+        show_envvar=True,
+        help="Send to this push service, or those under its name; may be given again. "
+        "All, if none is.",
+    )
+    return contact(services(command))

@@ -1,0 +1,149 @@
+"""Serving the app: `benchapp serve`."""
+
+from pathlib import Path
+
+import click
+
+from benchapp.commands.errors import Refused
+from benchapp.commands.options import push_options
+
+
+@click.command()
+@click.option(
+    "--host",
+    show_envvar=True,
+    show_default="127.0.0.1; every address of this machine with --lan",
+    help="Address to listen at.",
+)
+@click.option(
+    "--port",
+    default=8000,
+    type=click.IntRange(0, 65535),
+    show_envvar=True,
+    help="Port to listen at; 0 takes any free one.",
+)
+@click.option(
+    "--data",
+    type=click.Path(file_okay=False, path_type=Path),
+    show_envvar=True,
+    show_default="the platform's data directory",
+    help="Directory to keep data in.",
+)
+@click.option(
+    "--database",
+    metavar="URL",
+    envvar=["BENCHAPP_SERVE_DATABASE", "BENCHAPP_DATABASE"],
+    show_envvar=True,
+    show_default="a SQLite file in the data directory",
+    help="Database to keep records in, such as postgresql+psycopg://user@host/name.",
+)
+@click.option("--demo", is_flag=True, show_envvar=True, help="Serve an invented workshop.")
+@click.option(
+    "--open",
+    "open_browser",
+    is_flag=True,
+    envvar="BENCHAPP_SERVE_OPEN",
+    show_envvar=True,
+    help="Open the page in a browser.",
+)
+@click.option(
+    "--lan",
+    is_flag=True,
+    show_envvar=True,
+    help="Serve phones on the house network, over HTTPS with an authority of the bench's own.",
+)
+@click.option(
+    "--trust-port",
+    default=8001,
+    type=click.IntRange(0, 65535),
+    show_envvar=True,
+    help="With --lan: port of the page that helps a phone trust the bench; 0 takes any free one.",
+)
+@click.option(
+    "--behind-proxy",
+    is_flag=True,
+    show_envvar=True,
+    help="Believe one reverse proxy the caller's address, the scheme and the host it forwards.",
+)
+@click.option(
+    "--pair",
+    is_flag=True,
+    show_envvar=True,
+    help="Print a code that lets a device in, also where some are paired already.",
+)
+@push_options
+@click.option(
+    "--get",
+    metavar="PATH",
+    show_envvar=True,
+    help="Print what the app answers at PATH, without serving, and exit.",
+)
+def serve(
+    host: str | None,
+    port: int,
+    data: Path | None,
+    database: str | None,
+    demo: bool,
+    open_browser: bool,
+    lan: bool,
+    trust_port: int,
+    behind_proxy: bool,
+    pair: bool,
+    contact: str | None,
+    push_services: tuple[str, ...],
+    get: str | None,
+) -> None:
+    """Serve the app until Ctrl-C. Settings can come from the environment too."""
+    if lan and behind_proxy:
+        raise Refused(
+            "--lan and --behind-proxy do not go together: behind a proxy, the proxy speaks HTTPS. "
+            "Leave one of them out."
+        )
+    if lan and port == trust_port != 0:
+        raise Refused("--port and --trust-port are the same. Choose another for one of them.")
+    if data is None:
+        import platformdirs
+
+        data = platformdirs.user_data_path("benchapp", appauthor=False)
+        if demo:
+            data /= "demo"
+
+    if get is not None:
+        if not get.startswith("/"):
+            raise click.UsageError("PATH starts with a slash, as in --get /")
+        from benchapp.web.app import Trouble, create_app, why_not
+
+        try:
+            app = create_app(
+                data_dir=data,
+                database=database,
+                demo=demo,
+                tls=lan,
+                behind_proxy=behind_proxy,
+                contact=contact,
+                push_services=push_services,
+            )
+        except Trouble as error:
+            raise Refused(why_not(error, data)) from error
+        response = app.test_client().get(get)
+        click.echo(response.get_data(), nl=False)
+        raise SystemExit(0 if response.status_code < 400 else 1)
+
+    from benchapp.web import serving
+
+    try:
+        serving.serve(
+            host=host or (serving.EVERYWHERE if lan else serving.LOOPBACK),
+            port=port,
+            data_dir=data,
+            database=database,
+            demo=demo,
+            open_browser=open_browser,
+            pair=pair,
+            behind_proxy=behind_proxy,
+            trust_port=trust_port if lan else None,
+            contact=contact,
+            push_services=push_services,
+        )
+    except serving.Refused as error:
+        raise Refused(str(error)) from error
