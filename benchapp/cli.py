@@ -1,5 +1,7 @@
 """The `benchapp` command. Each command imports what it needs when it runs, so --help is quick."""
 
+from typing import Any
+
 import click
 
 from benchapp.commands import (
@@ -12,12 +14,28 @@ from benchapp.commands import (
     remind,
     serve,
 )
+from benchapp.commands.errors import Refused
+from benchapp.commands.help import WordedGroup
+from benchapp.words import InputError, n_
+from benchapp.words.setting import speak_as_set
 
 
-@click.group(context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True})
-def main() -> None:
-    """A pour bench for hand candle makers: serve the app, or do its sums at a desk."""
+class Commands(WordedGroup):
+    """All commands, in the language that the environment asks for."""
 
+    def make_context(self, *given: Any, **named: Any) -> click.Context:
+        try:
+            speak_as_set()
+        except InputError as error:
+            raise Refused(error) from error
+        return super().make_context(*given, **named)
+
+
+main = Commands(
+    "main",
+    help=n_("A pour bench for hand candle makers: serve the app, or do its sums at a desk."),
+    context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True},
+)
 
 for _command in (
     serve.serve,

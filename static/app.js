@@ -10,6 +10,7 @@ import { h, yieldToMain } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
 import { showStrip, tickStrip } from "./screens/strip.js";
+import { speakIn } from "./words/door.js";
 
 const screen = () => /** @type {HTMLElement} */ (document.getElementById("screen"));
 /** @type {() => void} */
@@ -105,6 +106,10 @@ function markRoom(name, kind) {
 async function begin() {
   if (document.readyState === "loading") {
     await new Promise((resolve) => document.addEventListener("DOMContentLoaded", resolve, { once: true }));
+  }
+  // The pseudo-language, which developers find unworded and cut text by.
+  if (document.documentElement.lang === "en-XA") {
+    speakIn({ tag: "en-XA", translate: (await import("./words/pseudo.js")).translate });
   }
   void registerWorker({
     mayTakeOver: async () => (await poursOnBench().catch(() => [])).length === 0,

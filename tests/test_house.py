@@ -27,7 +27,7 @@ PYTHON_ARROWS = {
     "web": {"words", "formulas", "records", "reminders", "paths"},
     "paths": set(),
     "commands": {"words", "formulas", "records", "reminders", "web"},
-    "cli": {"commands"},
+    "cli": {"words", "commands"},
     "__main__": {"cli"},
 }
 

@@ -9,9 +9,16 @@ import click
 
 from benchapp.commands.errors import Refused, refusals
 from benchapp.commands.files import new_file, open_file
+from benchapp.commands.help import command, option
 from benchapp.commands.options import data_directory, store_options
 from benchapp.commands.store import make_private_directory, open_store
-from benchapp.commands.tables import counted, counted_items, date_text
+from benchapp.commands.tables import (
+    date_text,
+    events_text,
+    records_and_events_text,
+    records_text,
+)
+from benchapp.words import listed, message, n_, plural, t
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -19,14 +26,13 @@ if TYPE_CHECKING:
     from benchapp.records.backups import Compared, Counts
 
 
-@click.command()
+@command(
+    n_("Write everything on the server into FILE, also while it runs."),
+    n_("Without FILE a new one is made in the folder backups of the data directory."),
+)
 @click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
 @store_options
 def backup(file: Path | None, database: str | None, data: Path | None) -> None:
-    """Write everything on the server into FILE, also while it runs.
-
-    Without FILE a new one is made in the folder backups of the data directory.
-    """
     from benchapp.records.backups import write_backup
     from benchapp.web.clock import now_ms
 
@@ -34,25 +40,28 @@ def backup(file: Path | None, database: str | None, data: Path | None) -> None:
         path = file or _usual_path(data)
         with store.read(snapshot=True) as connection, new_file(path) as out:
             counts = write_backup(connection, now_ms(), out)
-    click.echo(f"{path}: {_counts_text(counts)}.")
+    click.echo(t("{file}: {counts}.", file=path, counts=_counts_text(counts)))
 
 
-@click.command()
+@command(
+    n_("Put the backup in FILE back, into either kind of database, also while the server runs."),
+    n_(
+        "The whole file is checked first. Where there are records already, say --merge or "
+        "--replace."
+    ),
+)
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--merge", is_flag=True, help="Put it beside what is here: nothing is lost.")
-@click.option(
-    "--replace", is_flag=True, help="Put it in the place of what is here, after a backup of that."
+@option("--merge", is_flag=True, help=n_("Put it beside what is here: nothing is lost."))
+@option(
+    "--replace",
+    is_flag=True,
+    help=n_("Put it in the place of what is here, after a backup of that."),
 )
 @store_options
 def restore(
     file: Path, merge: bool, replace: bool, database: str | None, data: Path | None
 ) -> None:
-    """Put the backup in FILE back, into either kind of database, also while the server runs.
-
-    The whole file is checked first. Where there are records already, say --merge or --replace.
-    """
     from benchapp.records import backups
-    from benchapp.records.database import Unavailable
     from benchapp.web.clock import now_ms
 
     if merge and replace:
@@ -65,25 +74,25 @@ def restore(
                 path = _usual_path(data)
                 with new_file(path) as out:
                     backups.write_backup(connection, now_ms(), out)
-                click.echo(f"What was here is in {path}.")
+                click.echo(t("What was here is in {file}.", file=path))
 
             with closing(open_store(database, data, new=True)) as store:
                 if not merge and not replace:
                     with store.read(snapshot=True) as connection:
                         found = backups.compare(connection, held)
                     if not found.is_empty:
-                        raise Refused(_newer(found))
+                        raise _is_not_empty(found)
                 with store.write() as connection:
                     backups.restore(
                         connection, held, merge=merge, replace=keep if replace else None
                     )
         except backups.BadBackup as error:
-            raise Refused(f"{file}: {error}") from error
+            raise Refused("{file}: {why}", file=file, why=error) from error
         except backups.NotEmpty as error:
-            raise Unavailable("Something was written here in the meantime: try again.") from error
-    click.echo(f"Restored {_counts_text(counts)}.")
+            raise Refused("Something was written here in the meantime: try again.") from error
+    click.echo(t("Restored {counts}.", counts=_counts_text(counts)))
     if counts["device"]:
-        click.echo("Devices of the backup may come in again: benchapp devices lists them.")
+        click.echo(t("Devices of the backup may come in again: benchapp devices lists them."))
 
 
 def _usual_path(data: Path | None) -> Path:
@@ -98,22 +107,39 @@ def _usual_path(data: Path | None) -> Path:
     return path
 
 
-def _newer(found: "Compared") -> str:
-    ways = (
+def _is_not_empty(found: "Compared") -> Refused:
+    """What a restore is refused with where there is data already."""
+    choose = message(
         "Say --merge to put both together, or --replace to let the backup alone stand "
         "(what is here goes into a backup of its own first)."
     )
     if not found.records and not found.events:
-        return f"There is data here already, none of it newer than this backup. {ways}"
-    latest = f", the latest of {date_text(found.newest_ms)}" if found.newest_ms else ""
-    return (
-        "There is data here already, and this backup lacks "
-        f"{counted_items(found.records, found.events)} of it{latest}. {ways}"
+        return Refused(
+            "There is data here already, none of it newer than this backup. {choose}",
+            choose=choose,
+        )
+    items = records_and_events_text(found.records, found.events)
+    if not found.newest_ms:
+        return Refused(
+            "There is data here already, and this backup lacks {items} of it. {choose}",
+            items=items,
+            choose=choose,
+        )
+    return Refused(
+        "There is data here already, and this backup lacks {items} of it, the latest of {date}. "
+        "{choose}",
+        items=items,
+        date=date_text(found.newest_ms),
+        choose=choose,
     )
 
 
 def _counts_text(counts: "Counts") -> str:
-    return (
-        f"{counted(counts['workshop'], 'workshop')}, {counted(counts['device'], 'device')}, "
-        f"{counted_items(counts['record'], counts['event'])}"
+    return listed(
+        [
+            plural(counts["workshop"], "{n} workshop", "{n} workshops"),
+            plural(counts["device"], "{n} device", "{n} devices"),
+            records_text(counts["record"]),
+            events_text(counts["event"]),
+        ]
     )

@@ -10,25 +10,25 @@ import click
 
 from benchapp.commands.errors import Refused, refusals
 from benchapp.commands.files import new_file, open_file
+from benchapp.commands.help import command, option
 from benchapp.commands.options import store_options
 from benchapp.commands.store import find_workshop, open_store
-from benchapp.commands.tables import counted
+from benchapp.words import n_, plural, t
 
 _MOST_REFUSALS = 50
-_WHICH = "There are several workshops: say which with --workshop."
+_WHICH = n_("There are several workshops: say which with --workshop.")
 
 
-@click.command()
+@command(
+    n_("Write a workshop's records and pours into FILE as JSON; - writes to the terminal."),
+    n_("It is the same file that the phone saves. It lets nobody in: no device is in it."),
+)
 @click.argument("file", required=False, type=click.Path(allow_dash=True, path_type=Path))
-@click.option("--workshop", metavar="NAME", help="Workshop to copy, where there are several.")
+@option("--workshop", metavar="NAME", help=n_("Workshop to copy, where there are several."))
 @store_options
 def export(
     file: Path | None, workshop: str | None, database: str | None, data: Path | None
 ) -> None:
-    """Write a workshop's records and pours into FILE as JSON; - writes to the terminal.
-
-    It is the same file that the phone saves. It lets nobody in: no device is in it.
-    """
     from benchapp.records import copies, devices
     from benchapp.web.clock import now_ms
 
@@ -39,7 +39,7 @@ def export(
             shops = devices.workshops(connection)
             found = [each for each in shops if shop_id in (None, each["id"])]
             if len(found) != 1:
-                raise Refused(_WHICH if found else "There is no workshop yet.")
+                raise Refused(_WHICH) if found else Refused("There is no workshop yet.")
             if str(path) == "-":
                 copies.write_copy(connection, found[0], now_ms(), sys.stdout)
                 return
@@ -48,25 +48,37 @@ def export(
                 count = copies.write_copy(connection, found[0], now_ms(), text)
                 # Flushed, and no longer the one who closes the file.
                 size = text.detach().tell()
-    click.echo(f"{path}: {counted(count, 'record')} and steps of pours.")
+    click.echo(
+        plural(
+            count,
+            "{file}: {n} record and steps of pours.",
+            "{file}: {n} records and steps of pours.",
+            file=path,
+        )
+    )
     if size > copies.MOST_BYTES:
         click.echo(
-            f"It is larger than {copies.MOST_BYTES // 1_000_000} MB, which is more than benchapp "
-            "import takes. benchapp backup moves any size.",
+            t(
+                "It is larger than {megabytes} MB, which is more than benchapp import takes. "
+                "benchapp backup moves any size.",
+                megabytes=copies.MOST_BYTES // 1_000_000,
+            ),
             err=True,
         )
 
 
-@click.command("import")
+@command(
+    n_("Bring the copy in FILE into a workshop, beside what is there."),
+    n_(
+        "Nothing is overwritten: it is merged as if a phone had sent it. Ends with status 1 "
+        "where something in it was refused."
+    ),
+    name="import",
+)
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--workshop", metavar="NAME", help="Workshop to bring it into: name or id.")
+@option("--workshop", metavar="NAME", help=n_("Workshop to bring it into: name or id."))
 @store_options
 def import_(file: Path, workshop: str | None, database: str | None, data: Path | None) -> None:
-    """Bring the copy in FILE into a workshop, beside what is there.
-
-    Nothing is overwritten: it is merged as if a phone had sent it. Ends with status 1 where
-    something in it was refused.
-    """
     from benchapp.records import copies, devices
     from benchapp.web.clock import now_ms
 
@@ -74,7 +86,7 @@ def import_(file: Path, workshop: str | None, database: str | None, data: Path |
         try:
             copy = copies.read_copy(held)
         except copies.BadCopy as error:
-            raise Refused(f"{file}: {error}") from error
+            raise Refused("{file}: {why}", file=file, why=error) from error
         with closing(open_store(database, data)) as store:
             if workshop is not None:
                 shop = find_workshop(store, workshop)
@@ -84,17 +96,30 @@ def import_(file: Path, workshop: str | None, database: str | None, data: Path |
                     if len(devices.workshops(connection)) > 1:
                         raise Refused(_WHICH)
             brought = copies.bring_in(store, shop["id"], copy, now_ms())
-    said = f"{brought.changed} new or newer, {brought.known} known already"
-    click.echo(f"Into {shop['name']}: {said}, {len(brought.refused)} refused.")
+    click.echo(
+        t(
+            "Into {workshop}: {changed} new or newer, {known} known already, {refused} refused.",
+            workshop=shop["name"],
+            changed=brought.changed,
+            known=brought.known,
+            refused=len(brought.refused),
+        )
+    )
     if brought.differing:
         click.echo(
-            f"{counted(brought.differing, 'thing')} in the file went by the name of something else "
-            "that is here, and what is here stays."
+            plural(
+                brought.differing,
+                "{n} thing in the file went by the name of something else that is here, and what "
+                "is here stays.",
+                "{n} things in the file went by the name of something else that is here, and what "
+                "is here stays.",
+            )
         )
     for refusal in brought.refused[:_MOST_REFUSALS]:
-        name = f"{refusal.kind} {refusal.id}" if isinstance(refusal.id, str) else "something"
-        click.echo(f"Refused, {name[:100]!r}: {refusal.why}", err=True)
-    if len(brought.refused) > _MOST_REFUSALS:
-        click.echo(f"… and {len(brought.refused) - _MOST_REFUSALS} more.", err=True)
+        known = isinstance(refusal.id, str)
+        name = f"{refusal.kind} {refusal.id}" if known else t("something")
+        click.echo(t("Refused, {name}: {why}", name=repr(name[:100]), why=refusal.why), err=True)
+    if (more := len(brought.refused) - _MOST_REFUSALS) > 0:
+        click.echo(t("… and {n} more.", n=more), err=True)
     if brought.refused:
         raise SystemExit(1)

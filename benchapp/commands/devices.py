@@ -5,17 +5,18 @@ from pathlib import Path
 import click
 
 from benchapp.commands.errors import Refused, refusals
+from benchapp.commands.help import command, option
 from benchapp.commands.options import store_options
 from benchapp.commands.store import find_workshop, open_store
 from benchapp.commands.tables import date_text, print_table
+from benchapp.words import n_, t
 
 
-@click.command()
-@click.option("--workshop", metavar="NAME", help="Workshop to let a device into: name or id.")
-@click.option("--url", metavar="URL", help="Where phones find the server, for the QR code.")
+@command(n_("Print a one-time code that lets one device in."))
+@option("--workshop", metavar="NAME", help=n_("Workshop to let a device into: name or id."))
+@option("--url", metavar="URL", help=n_("Where phones find the server, for the QR code."))
 @store_options
 def pair(workshop: str | None, url: str | None, database: str | None, data: Path | None) -> None:
-    """Print a one-time code that lets one device in."""
     from benchapp.web.pairing import invite, now_ms
 
     if url is not None and not url.startswith(("http://", "https://")):
@@ -29,15 +30,14 @@ def pair(workshop: str | None, url: str | None, database: str | None, data: Path
     if url:
         click.echo(made.text(), nl=False)
     else:
-        click.echo(f"Code {made.code}: it works once, for 10 minutes.")
-        click.echo("Type it on the phone: open the bench there, then Workshop, Pair this phone.")
+        click.echo(t("Code {code}: it works once, for 10 minutes.", code=made.code))
+        click.echo(t("Type it on the phone: open the bench there, then Workshop, Pair this phone."))
 
 
-@click.command()
-@click.option("--revoke", metavar="ID", help="Let this device in no more.")
+@command(n_("List the devices that may come in, or revoke one."))
+@option("--revoke", metavar="ID", help=n_("Let this device in no more."))
 @store_options
 def devices(revoke: str | None, database: str | None, data: Path | None) -> None:
-    """List the devices that may come in, or revoke one."""
     from benchapp.records import devices as paired
     from benchapp.web.clock import now_ms
 
@@ -55,33 +55,35 @@ def devices(revoke: str | None, database: str | None, data: Path | None) -> None
                 paired.revoke(connection, gone.workshop_id, gone.id, now)
     if revoke is not None:
         if gone is None:
-            raise Refused(f"There is no device {revoke}. benchapp devices lists them.")
-        click.echo(f"{gone.name} gets in no more. What it keeps offline stays on it.")
+            raise Refused("There is no device {id}. benchapp devices lists them.", id=revoke)
+        click.echo(
+            t("{device} gets in no more. What it keeps offline stays on it.", device=gone.name)
+        )
         return
     if not found:
-        click.echo("No device is paired. benchapp pair lets one in.")
+        click.echo(t("No device is paired. benchapp pair lets one in."))
         return
-    head = ("id", "name", "workshop", "last seen", "")
     print_table(
-        head,
+        (t("id"), t("name"), t("workshop"), t("last seen"), ""),
         [
             (
                 each.id,
                 each.name,
                 each.workshop_name,
                 date_text(each.seen_ms),
-                "" if each.revoked_ms is None else f"revoked {date_text(each.revoked_ms)}",
+                ""
+                if each.revoked_ms is None
+                else t("revoked {date}", date=date_text(each.revoked_ms)),
             )
             for each in found
         ],
     )
 
 
-@click.command()
-@click.option("--add", metavar="NAME", help="Add a workshop, apart from the others.")
+@command(n_("List the workshops on the server, or add one."))
+@option("--add", metavar="NAME", help=n_("Add a workshop, apart from the others."))
 @store_options
 def workshops(add: str | None, database: str | None, data: Path | None) -> None:
-    """List the workshops on the server, or add one."""
     from benchapp.records import devices as paired
     from benchapp.web.clock import now_ms
 
@@ -94,12 +96,14 @@ def workshops(add: str | None, database: str | None, data: Path | None) -> None:
             found = paired.workshops(connection)
             if add is not None:
                 if any(each["name"] == add.strip() for each in found):
-                    raise Refused(f"There is a workshop {add.strip()} already.")
+                    raise Refused("There is a workshop {name} already.", name=add.strip())
                 try:
                     made = paired.make_workshop(connection, add, now)
                 except ValueError as error:
-                    raise Refused(f"--add: {error}") from error
-                click.echo(f"Workshop {made['name']} added. Its first device comes in with:")
+                    raise Refused("{option}: {why}", option="--add", why=error) from error
+                click.echo(
+                    t("Workshop {name} added. Its first device comes in with:", name=made["name"])
+                )
                 click.echo(f"benchapp pair --workshop {made['id']}")
                 return
             rows = [
@@ -115,4 +119,4 @@ def workshops(add: str | None, database: str | None, data: Path | None) -> None:
                 )
                 for each in found
             ]
-    print_table(("id", "name", "devices"), rows)
+    print_table((t("id"), t("name"), t("devices")), rows)

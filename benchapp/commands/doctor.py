@@ -4,12 +4,20 @@ from pathlib import Path
 
 import click
 
+from benchapp.commands.help import command, option
 from benchapp.commands.options import data_directory, push_options, store_options
+from benchapp.words import n_
 
 
-@click.command()
-@click.option("--reach", is_flag=True, help="Also ask each phone's push service for an answer.")
-@click.option("--json", "as_json", is_flag=True, help="Write JSON.")
+@command(
+    n_("Say whether everything is in order, a line a check: ok, look or bad."),
+    n_(
+        "Give it the options that benchapp serve has. It changes no record and may run beside the "
+        "server. Ends with status 1 where something is bad."
+    ),
+)
+@option("--reach", is_flag=True, help=n_("Also ask each phone's push service for an answer."))
+@option("--json", "as_json", is_flag=True, help=n_("Write JSON."))
 @push_options
 @store_options
 def doctor(
@@ -20,11 +28,6 @@ def doctor(
     database: str | None,
     data: Path | None,
 ) -> None:
-    """Say whether everything is in order, a line a check: ok, look or bad.
-
-    Give it the options that benchapp serve has. It changes no record and may run beside the
-    server. Ends with status 1 where something is bad.
-    """
     from benchapp.commands.checks import report
     from benchapp.commands.checks.examine import examine
     from benchapp.web.clock import now_ms

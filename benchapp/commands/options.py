@@ -6,31 +6,36 @@ from typing import Any, TypeVar
 
 import click
 
-_Command = TypeVar("_Command", bound=Callable[..., Any])
+from benchapp.commands.help import option
+from benchapp.words import n_
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+PLATFORMS_DIRECTORY = n_("the platform's data directory")
 
 
-def store_options(command: _Command) -> _Command:
+def store_options(command: Function) -> Function:
     """Give a command the options that say where the records are."""
-    data = click.option(
+    data = option(
         "--data",
         type=click.Path(file_okay=False, path_type=Path),
         envvar="BENCHAPP_SERVE_DATA",
         show_envvar=True,
-        show_default="the platform's data directory",
-        help="Directory that the server keeps its data in.",
+        show_default=PLATFORMS_DIRECTORY,
+        help=n_("Directory that the server keeps its data in."),
     )
-    database = click.option(
+    database = option(
         "--database",
         metavar="URL",
         envvar=["BENCHAPP_SERVE_DATABASE", "BENCHAPP_DATABASE"],
         show_envvar=True,
-        help="Database with the records, where the server has one elsewhere.",
+        help=n_("Database with the records, where the server has one elsewhere."),
     )
     return data(database(command))
 
 
 def data_directory(data: Path | None) -> Path:
-    """The directory that `store_options` names, or the usual one."""
+    """The directory that ``--data`` names, or the usual one of this platform."""
     if data is None:
         import platformdirs
 
@@ -38,23 +43,27 @@ def data_directory(data: Path | None) -> Path:
     return data
 
 
-def push_options(command: _Command) -> _Command:
+def push_options(command: Function) -> Function:
     """Give a command the options that say how messages are sent."""
-    contact = click.option(
+    contact = option(
         "--contact",
         metavar="ADDRESS",
         envvar=["BENCHAPP_SERVE_CONTACT", "BENCHAPP_CONTACT"],
         show_envvar=True,
-        help="Mail address at which push services can reach you. Without it no reminder is sent.",
+        help=n_(
+            "Mail address at which push services can reach you. Without it no reminder is sent."
+        ),
     )
-    services = click.option(
+    services = option(
         "--push-service",
         "push_services",
         metavar="HOST",
         multiple=True,
         envvar=["BENCHAPP_SERVE_PUSH_SERVICE", "BENCHAPP_PUSH_SERVICE"],
         show_envvar=True,
-        help="Send to this push service, or those under its name; may be given again. "
-        "All, if none is.",
+        help=n_(
+            "Send to this push service, or those under its name; may be given again. "
+            "All, if none is."
+        ),
     )
     return contact(services(command))

@@ -5,78 +5,82 @@ from pathlib import Path
 import click
 
 from benchapp.commands.errors import Refused
-from benchapp.commands.options import push_options
+from benchapp.commands.help import command, option
+from benchapp.commands.options import PLATFORMS_DIRECTORY, data_directory, push_options
+from benchapp.words import n_, t
 
 
-@click.command()
-@click.option(
+@command(n_("Serve the app until Ctrl-C. Settings can come from the environment too."))
+@option(
     "--host",
     show_envvar=True,
-    show_default="127.0.0.1; every address of this machine with --lan",
-    help="Address to listen at.",
+    show_default=n_("127.0.0.1; every address of this machine with --lan"),
+    help=n_("Address to listen at."),
 )
-@click.option(
+@option(
     "--port",
     default=8000,
     type=click.IntRange(0, 65535),
     show_envvar=True,
-    help="Port to listen at; 0 takes any free one.",
+    help=n_("Port to listen at; 0 takes any free one."),
 )
-@click.option(
+@option(
     "--data",
     type=click.Path(file_okay=False, path_type=Path),
     show_envvar=True,
-    show_default="the platform's data directory",
-    help="Directory to keep data in.",
+    show_default=PLATFORMS_DIRECTORY,
+    help=n_("Directory to keep data in."),
 )
-@click.option(
+@option(
     "--database",
     metavar="URL",
     envvar=["BENCHAPP_SERVE_DATABASE", "BENCHAPP_DATABASE"],
     show_envvar=True,
-    show_default="a SQLite file in the data directory",
-    help="Database to keep records in, such as postgresql+psycopg://user@host/name.",
+    show_default=n_("a SQLite file in the data directory"),
+    help=n_("Database to keep records in, such as postgresql+psycopg://user@host/name."),
 )
-@click.option("--demo", is_flag=True, show_envvar=True, help="Serve an invented workshop.")
-@click.option(
+@option("--demo", is_flag=True, show_envvar=True, help=n_("Serve an invented workshop."))
+@option(
     "--open",
     "open_browser",
     is_flag=True,
     envvar="BENCHAPP_SERVE_OPEN",
     show_envvar=True,
-    help="Open the page in a browser.",
+    help=n_("Open the page in a browser."),
 )
-@click.option(
+@option(
     "--lan",
     is_flag=True,
     show_envvar=True,
-    help="Serve phones on the house network, over HTTPS with an authority of the bench's own.",
+    help=n_("Serve phones on the house network, over HTTPS with an authority of the bench's own."),
 )
-@click.option(
+@option(
     "--trust-port",
     default=8001,
     type=click.IntRange(0, 65535),
     show_envvar=True,
-    help="With --lan: port of the page that helps a phone trust the bench; 0 takes any free one.",
+    help=n_(
+        "With --lan: port of the page that helps a phone trust the bench; 0 takes any free one."
+    ),
 )
-@click.option(
+@option(
     "--behind-proxy",
     is_flag=True,
     show_envvar=True,
-    help="Believe one reverse proxy the caller's address, the scheme and the host it forwards.",
+    help=n_("Believe one reverse proxy the caller's address, the scheme and the host it forwards."),
 )
-@click.option(
+@option(
     "--pair",
     is_flag=True,
     show_envvar=True,
-    help="Print a code that lets a device in, also where some are paired already.",
+    help=n_("Print a code that lets a device in, also where some are paired already."),
 )
 @push_options
-@click.option(
+@option(
     "--get",
     metavar="PATH",
     show_envvar=True,
-    help="Print what the app answers at PATH, without serving, and exit.",
+    help=n_("Print what the app answers at PATH, without serving, and exit."),
 )
 def serve(
     host: str | None,
@@ -93,7 +97,6 @@ def serve(
     push_services: tuple[str, ...],
     get: str | None,
 ) -> None:
-    """Serve the app until Ctrl-C. Settings can come from the environment too."""
     if lan and behind_proxy:
         raise Refused(
             "--lan and --behind-proxy do not go together: behind a proxy, the proxy speaks HTTPS. "
@@ -101,16 +104,12 @@ def serve(
         )
     if lan and port == trust_port != 0:
         raise Refused("--port and --trust-port are the same. Choose another for one of them.")
-    if data is None:
-        import platformdirs
-
-        data = platformdirs.user_data_path("benchapp", appauthor=False)
-        if demo:
-            data /= "demo"
+    # The demo's records lie apart from her own.
+    data = data_directory(None) / "demo" if data is None and demo else data_directory(data)
 
     if get is not None:
         if not get.startswith("/"):
-            raise click.UsageError("PATH starts with a slash, as in --get /")
+            raise click.UsageError(t("PATH starts with a slash, as in --get /"))
         from benchapp.web.app import Trouble, create_app, why_not
 
         try:
@@ -146,4 +145,4 @@ def serve(
             push_services=push_services,
         )
     except serving.Refused as error:
-        raise Refused(str(error)) from error
+        raise Refused(error) from error

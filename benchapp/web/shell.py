@@ -18,6 +18,7 @@ import json
 from dataclasses import dataclass
 from functools import cached_property
 from threading import Lock
+from typing import Any
 
 import brotli  # type: ignore[import-untyped]
 from flask import Blueprint, Flask, Response, abort, current_app, render_template, request
@@ -25,6 +26,7 @@ from werkzeug.utils import get_content_type
 
 from benchapp import paths
 from benchapp.web.headers import HEADERS
+from benchapp.words import language_tag, n_, t
 
 room = Blueprint("shell", __name__)
 
@@ -39,12 +41,11 @@ _TYPES = {
 
 _GREEN = "#10342f"
 
-MANIFEST = {
+MANIFEST: dict[str, Any] = {
     "id": "/",
     "name": "Pour bench",
     "short_name": "Pour bench",
-    "description": "Weigh, cool and pour candles by one big number at a time, with no signal.",
-    "lang": "en-GB",
+    "description": n_("Weigh, cool and pour candles by one big number at a time, with no signal."),
     "start_url": "/",
     "scope": "/",
     "display": "standalone",
@@ -64,10 +65,13 @@ MANIFEST = {
 }
 
 
-# Large icons that only the phone's own installer asks for, which it does while it has signal.
 DEMO = "/static/screens/demo.js"
 """Only there with the invented workshop."""
 
+PSEUDO = "/static/words/pseudo.js"
+"""Only there where the pseudo-language is spoken."""
+
+# Large icons that only the phone's own installer asks for, which it does while it has signal.
 FETCHED_AT_INSTALL = {
     "/static/icons/icon-512.png",
     "/static/icons/maskable-512.png",
@@ -116,12 +120,15 @@ def build(app: Flask) -> Shell:
     assets = {
         "/": Asset(_page(app), "text/html"),
         "/manifest.webmanifest": Asset(
-            json.dumps(MANIFEST, ensure_ascii=False).encode(), "application/manifest+json"
+            json.dumps(_manifest(), ensure_ascii=False).encode(), "application/manifest+json"
         ),
     }
     for path in sorted(paths.STATIC.rglob("*")):
         url = "/static/" + path.relative_to(paths.STATIC).as_posix()
-        wanted = app.config["BENCHAPP_DEMO"] or url != DEMO
+        wanted = {
+            DEMO: app.config["BENCHAPP_DEMO"],
+            PSEUDO: language_tag() == "en-XA",
+        }.get(url, True)
         if path.suffix in _TYPES and path.is_file() and wanted:
             body = path.read_bytes()
             if path.suffix in _MINIFIED and not app.config["BENCHAPP_DEBUG"]:
@@ -135,6 +142,11 @@ def build(app: Flask) -> Shell:
         code = _minified(code, "text/javascript")
     told = f'const VERSION = "{version}";\nconst PACK = "{pack.sha256}";\n'
     return Shell(version, assets, pack, Asset(told.encode() + code, "text/javascript"))
+
+
+def _manifest() -> dict[str, Any]:
+    """The manifest in the language that is spoken."""
+    return MANIFEST | {"lang": language_tag(), "description": t(MANIFEST["description"])}
 
 
 def _pack(stored: dict[str, Asset]) -> Asset:

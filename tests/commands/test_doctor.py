@@ -13,12 +13,14 @@ import pytest
 from click.testing import CliRunner, Result
 from sqlalchemy import select, text
 
+from benchapp import words
 from benchapp.cli import main
 from benchapp.commands.checks import report
 from benchapp.commands.checks.examine import examine, in_database
 from benchapp.records import tables
 from benchapp.records.database import Database
 from benchapp.reminders import calendar, keys, pushing
+from benchapp.words import setting
 from tests.commands.workshop import DAY, NOW_MS, using
 from tests.reminders.conftest import CONTACT, KEY, Shop
 
@@ -195,3 +197,27 @@ def test_nothing_is_made_where_nothing_is(tmp_path: Path) -> None:
     assert done.exit_code == 1
     assert "There are no records in" in done.stdout
     assert list(tmp_path.iterdir()) == []
+
+
+def test_all_of_it_is_worded(
+    data: Path, shop: Shop, database_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the pseudo-language nothing is left in English; a program reads the same names."""
+    in_use(shop)
+    given = (data, database_url, "--contact", CONTACT, "--reach")
+    environment = {pushing.TRIAL: str(shop.service.trial)}
+    told = json.loads(run(*given, "--json", environment=environment).stdout)["checks"]
+    environment[setting.VARIABLE] = "en-XA"
+    try:
+        lines = run(*given, environment=environment).stdout.splitlines()
+        pseudo = json.loads(run(*given, "--json", environment=environment).stdout)["checks"]
+    finally:
+        words.speak_in(words.ENGLISH)
+    assert [(each["state"], each["subject"]) for each in pseudo] == [
+        (each["state"], each["subject"]) for each in told
+    ]
+    assert len(lines) == len(told) > 15
+    for line, check in zip(lines, told, strict=True):
+        assert line.count("[") >= 3
+        assert line.startswith("[")
+        assert check["subject"] not in line.split("  [")[1]

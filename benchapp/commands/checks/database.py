@@ -13,10 +13,15 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from benchapp.commands.checks.finding import Finding
 from benchapp.records.database import SCHEMA, WAIT_S
+from benchapp.words import WordedError, n_, t
+
+DATABASE = n_("database")
+_INTEGRITY = n_("integrity")
+_SCHEMA = n_("schema")
 
 
-class Unreadable(Exception):
-    """The database can't be looked into; the message says why, and what to do, in a sentence."""
+class Unreadable(WordedError):
+    """The database can't be looked into; the sentence says why, and what to do."""
 
 
 @contextmanager
@@ -35,13 +40,15 @@ def open_read_only(url: str) -> Iterator[Connection]:
         except DBAPIError as error:
             why = driver_reason(error, url)
             if engine.dialect.name == "sqlite":
-                said = (
-                    f"{engine.url.database} can't be read ({why}). If it is damaged, move it away "
-                    "and put a backup back with benchapp restore."
-                )
-            else:
-                said = f"It does not let us in ({why}). Start it, or correct --database."
-            raise Unreadable(said) from error
+                raise Unreadable(
+                    "{file} can't be read ({why}). If it is damaged, move it away and put a "
+                    "backup back with benchapp restore.",
+                    file=engine.url.database,
+                    why=why,
+                ) from error
+            raise Unreadable(
+                "It does not let us in ({why}). Start it, or correct --database.", why=why
+            ) from error
         with opened:
             yield opened
     finally:
@@ -61,15 +68,18 @@ def _engine(url: str) -> Engine:
     except (ArgumentError, NoSuchModuleError, ImportError):
         # What it says may hold a password.
         raise Unreadable(
-            "The database URL can't be used. It looks like sqlite:////home/me/bench.sqlite3 or "
-            "postgresql+psycopg://user@host/name; PostgreSQL needs "
-            "pip install 'benchapp[postgres]'."
+            "The database URL can't be used. It looks like {sqlite} or {postgresql}; PostgreSQL "
+            "needs {command}.",
+            sqlite="sqlite:////home/me/bench.sqlite3",
+            postgresql="postgresql+psycopg://user@host/name",
+            command="pip install 'benchapp[postgres]'",
         ) from None
     path = Path(parsed.database or "")
     if not os.path.isfile(path):  # Path's own raises where it may not look.
         raise Unreadable(
-            f"There are no records in {path.parent} yet. Start benchapp serve once, or say with "
-            "--data or --database where its records are."
+            "There are no records in {directory} yet. Start benchapp serve once, or say with "
+            "--data or --database where its records are.",
+            directory=path.parent,
         )
     file = f"{path.resolve().as_uri()}?mode=ro"
     return create_engine(
@@ -86,7 +96,7 @@ def driver_reason(error: DBAPIError, url: str) -> str:
     for hidden in (parsed.password, parsed.query.get("password")):
         if hidden:
             said = said.replace(str(hidden), "…")
-    return said or "no reason given"
+    return said or t("no reason given")
 
 
 def sqlite_mode(connection: Connection) -> Finding:
@@ -96,11 +106,16 @@ def sqlite_mode(connection: Connection) -> Finding:
     if mode != "wal":
         return Finding(
             "look",
-            "database",
-            f"{file} is in mode {mode}, not WAL, so phones wait for each other: benchapp serve "
-            "sets it right.",
+            DATABASE,
+            t(
+                "{file} is in mode {mode}, not WAL, so phones wait for each other: benchapp serve "
+                "sets it right.",
+                file=file,
+                mode=mode,
+            ),
         )
-    return Finding("ok", "database", f"SQLite {sqlite3.sqlite_version} in {file}, in WAL mode.")
+    said = t("SQLite {version} in {file}, in WAL mode.", version=sqlite3.sqlite_version, file=file)
+    return Finding("ok", DATABASE, said)
 
 
 def sqlite_whole(connection: Connection) -> Finding:
@@ -112,17 +127,20 @@ def sqlite_whole(connection: Connection) -> Finding:
     if said != "ok":
         return Finding(
             "bad",
-            "integrity",
-            f"SQLite found damage ({' '.join(said.split())[:120]}). Stop the server, move the "
-            "file away but keep it, and put the latest backup back with benchapp restore.",
+            _INTEGRITY,
+            t(
+                "SQLite found damage ({what}). Stop the server, move the file away but keep it, "
+                "and put the latest backup back with benchapp restore.",
+                what=" ".join(said.split())[:120],
+            ),
         )
-    return Finding("ok", "integrity", "SQLite found no damage.")
+    return Finding("ok", _INTEGRITY, t("SQLite found no damage."))
 
 
 def postgres(connection: Connection) -> Finding:
     """That it answers, and its version."""
     version = str(connection.scalar(text("SHOW server_version"))).split(maxsplit=1)[0]
-    return Finding("ok", "database", f"PostgreSQL {version} answers.")
+    return Finding("ok", DATABASE, t("PostgreSQL {version} answers.", version=version))
 
 
 def schema(connection: Connection) -> Finding:
@@ -131,18 +149,25 @@ def schema(connection: Connection) -> Finding:
     if inspect(connection).has_table("alembic_version"):
         found = connection.scalar(text("SELECT version_num FROM alembic_version"))
     if found is None:
-        return Finding("look", "schema", "There are no tables yet: benchapp serve makes them.")
+        return Finding("look", _SCHEMA, t("There are no tables yet: benchapp serve makes them."))
     if found > SCHEMA:
         return Finding(
             "bad",
-            "schema",
-            f"The tables ({found}) are those of a newer version of benchapp. Update this one.",
+            _SCHEMA,
+            t(
+                "The tables ({found}) are those of a newer version of benchapp. Update this one.",
+                found=found,
+            ),
         )
     if found < SCHEMA:
         return Finding(
             "look",
-            "schema",
-            f"The tables ({found}) are older than this version's ({SCHEMA}): benchapp serve "
-            "brings them up to date when it starts.",
+            _SCHEMA,
+            t(
+                "The tables ({found}) are older than this version's ({ours}): benchapp serve "
+                "brings them up to date when it starts.",
+                found=found,
+                ours=SCHEMA,
+            ),
         )
-    return Finding("ok", "schema", f"The tables are those of this version ({SCHEMA}).")
+    return Finding("ok", _SCHEMA, t("The tables are those of this version ({ours}).", ours=SCHEMA))

@@ -8,6 +8,7 @@ from pathlib import Path
 from benchapp.commands.checks.finding import Finding
 from benchapp.reminders import keys
 from benchapp.web import secret
+from benchapp.words import n_, t
 
 LITTLE_ROOM = 1_000_000_000
 NO_ROOM = 100_000_000
@@ -18,25 +19,39 @@ _GB = 1_000_000_000
 
 def data_directory(path: Path) -> Finding:
     """Whether it is there, and its owner's alone (POSIX)."""
-    subject = "data directory"
+    subject = n_("data directory")
     if not path.is_dir():
         return Finding(
             "bad",
             subject,
-            f"There is no directory {path}. Start benchapp serve once, which makes it, or say "
-            "with --data where the server keeps its data.",
+            t(
+                "There is no directory {directory}. Start benchapp serve once, which makes it, or "
+                "say with --data where the server keeps its data.",
+                directory=path,
+            ),
         )
     if not is_usable(path):
         return Finding(
             "bad",
             subject,
-            f"{path} can't be read and written by this user. Run this as the user that serves.",
+            t(
+                "{directory} can't be read and written by this user. Run this as the user that "
+                "serves.",
+                directory=path,
+            ),
         )
     if mode := open_to_others(path):
         return Finding(
-            "bad", subject, f"Others on this machine may use {path} ({mode}): chmod 700 {path}"
+            "bad",
+            subject,
+            t(
+                "Others on this machine may use {directory} ({mode}): {command}",
+                directory=path,
+                mode=mode,
+                command=f"chmod 700 {path}",
+            ),
         )
-    return Finding("ok", subject, f"{path} is its owner's alone.")
+    return Finding("ok", subject, t("{directory} is its owner's alone.", directory=path))
 
 
 def is_usable(path: Path) -> bool:
@@ -45,17 +60,19 @@ def is_usable(path: Path) -> bool:
 
 def secret_key(data_dir: Path) -> Finding:
     """The key that signs sessions."""
-    return _key(data_dir / "secret_key", "secret key", lambda: secret.key(data_dir))
+    return _key(data_dir / "secret_key", n_("secret key"), lambda: secret.key(data_dir))
 
 
 def push_key(data_dir: Path) -> Finding:
     """The key that signs messages to phones."""
-    return _key(data_dir / keys.NAME, "push key", lambda: keys.load(data_dir))
+    return _key(data_dir / keys.NAME, n_("push key"), lambda: keys.load(data_dir))
 
 
 def _key(path: Path, subject: str, load: Callable[[], object]) -> Finding:
     if not path.exists():
-        return Finding("look", subject, f"There is no {path.name} yet: benchapp serve makes it.")
+        return Finding(
+            "look", subject, t("There is no {file} yet: benchapp serve makes it.", file=path.name)
+        )
     # Before it is loaded, which closes it to others.
     mode = open_to_others(path)
     try:
@@ -63,32 +80,56 @@ def _key(path: Path, subject: str, load: Callable[[], object]) -> Finding:
     except ValueError as error:
         return Finding("bad", subject, str(error))
     except OSError as error:
-        return Finding("bad", subject, f"{path} can't be read: {error.strerror}.")
+        return Finding(
+            "bad", subject, t("{file} can't be read: {why}.", file=path, why=error.strerror)
+        )
     if mode:
         return Finding(
             "bad",
             subject,
-            f"Others on this machine could read {path} ({mode}): chmod 600 {path}. If one of them "
-            "may have copied it, delete it and start the server again, which makes another.",
+            t(
+                "Others on this machine could read {file} ({mode}): {command}. If one of them may "
+                "have copied it, delete it and start the server again, which makes another.",
+                file=path,
+                mode=mode,
+                command=f"chmod 600 {path}",
+            ),
         )
-    return Finding("ok", subject, f"{path.name} is whole, and its owner's alone.")
+    return Finding("ok", subject, t("{file} is whole, and its owner's alone.", file=path.name))
 
 
 def disk(path: Path, free: int) -> Finding:
     """Whether there is room; `free` in octets."""
+    subject = n_("disk")
     room = f"{free / _GB:.1f} GB" if free >= LITTLE_ROOM else f"{free // 1_000_000} MB"
     if free < NO_ROOM:
         return Finding(
             "bad",
-            "disk",
-            f"Only {room} are free where {path} is: free some now, or phones can't store there.",
+            subject,
+            t(
+                "Only {room} are free where {directory} is: free some now, or phones can't store "
+                "there.",
+                room=room,
+                directory=path,
+            ),
         )
     if free < LITTLE_ROOM:
-        return Finding("look", "disk", f"Only {room} are free where {path} is: free some soon.")
-    return Finding("ok", "disk", f"{room} are free where {path} is.")
+        return Finding(
+            "look",
+            subject,
+            t(
+                "Only {room} are free where {directory} is: free some soon.",
+                room=room,
+                directory=path,
+            ),
+        )
+    said = t("{room} are free where {directory} is.", room=room, directory=path)
+    return Finding("ok", subject, said)
 
 
 def open_to_others(path: Path) -> str:
-    """Its mode where others than the owner may use it, else ''."""
+    """Such as 'mode 0750' where others than the owner may use it, else ''."""
     mode = stat.S_IMODE(path.stat().st_mode)
-    return f"mode {mode:04o}" if os.name == "posix" and mode & 0o077 else ""
+    if os.name != "posix" or not mode & 0o077:
+        return ""
+    return t("mode {octal}", octal=f"{mode:04o}")

@@ -16,6 +16,7 @@ from benchapp.commands.checks.finding import Finding
 from benchapp.records import tables
 from benchapp.records.database import sqlite_url
 from benchapp.reminders.pushing import Pushing
+from benchapp.words import t
 
 
 def examine(
@@ -62,12 +63,15 @@ def examine(
                     yield directory.disk(beside, shutil.disk_usage(beside).free)
             yield from in_database(connection, now_ms, used, reach=reach)
     except database_checks.Unreadable as error:
-        yield Finding("bad", "database", str(error))
+        yield Finding("bad", database_checks.DATABASE, str(error))
     except DBAPIError as error:
         yield Finding(
             "bad",
-            "database",
-            f"The rest of the database can't be read: {database_checks.driver_reason(error, url)}.",
+            database_checks.DATABASE,
+            t(
+                "The rest of the database can't be read: {why}.",
+                why=database_checks.driver_reason(error, url),
+            ),
         )
 
 

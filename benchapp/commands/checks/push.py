@@ -22,6 +22,11 @@ from benchapp.reminders.guard import (
     is_allowed,
 )
 from benchapp.reminders.pushing import Pushing
+from benchapp.words import message, n_, plural, t
+
+_PUSH = n_("push")
+_PHONE = n_("phone")
+_REACH = n_("reach")
 
 OVERDUE_MS = 10 * 60_000
 RECENT_MS = 14 * 86_400_000
@@ -38,9 +43,10 @@ def settings(
             key_dir = data_dir if _is_key(data_dir) else Path(scratch)
             return pushing.read(key_dir, contact, push_services)
     except ValueError as error:
-        return Finding("bad", "push", f"{error} No server starts with this.")
+        return Finding("bad", _PUSH, t("{why} No server starts with this.", why=error))
     except OSError as error:
-        return Finding("bad", "push", f"No temporary file can be made: {error.strerror}.")
+        said = t("No temporary file can be made: {why}.", why=error.strerror)
+        return Finding("bad", _PUSH, said)
 
 
 def _is_key(data_dir: Path) -> bool:
@@ -56,22 +62,30 @@ def _is_key(data_dir: Path) -> bool:
 def for_tests(used: Pushing) -> Iterator[Finding]:
     """What nobody should find on a server that is used."""
     for warning in used.warnings():
-        yield Finding("bad", "push", f"NOT FOR USE: {warning} Take it out of the environment.")
+        yield Finding(
+            "bad",
+            _PUSH,
+            t("NOT FOR USE: {warning} Take it out of the environment.", warning=warning),
+        )
 
 
 def contact_given(used: Pushing) -> Finding:
     """Without one nothing is sent."""
     if used.contact:
-        return Finding("ok", "push", f"Push services can write to {used.contact}.")
+        said = t("Push services can write to {contact}.", contact=used.contact)
+        return Finding("ok", _PUSH, said)
     return Finding(
-        "look", "push", f"{pushing.WHY_NOT} If it is, give this command the same options."
+        "look",
+        _PUSH,
+        t("{why} If it is, give this command the same options.", why=t(pushing.WHY_NOT)),
     )
 
 
 def services(used: Pushing) -> Finding:
     """Which push services may be used."""
-    named = ", ".join(used.allow) or "all of them, at public addresses"
-    return Finding("ok", "push services", f"These may be used: {named}.")
+    named = ", ".join(used.allow) or t("all of them, at public addresses")
+    said = t("These may be used: {services}.", services=named)
+    return Finding("ok", n_("push services"), said)
 
 
 def phones(connection: Connection, used: Pushing) -> Iterator[Finding]:
@@ -82,7 +96,9 @@ def phones(connection: Connection, used: Pushing) -> Iterator[Finding]:
         yield phone(row, used)
     if nobody:
         yield Finding(
-            "ok", "phone", "None listens: Workshop, Reminders on a phone switches reminders on."
+            "ok",
+            _PHONE,
+            t("None listens: Workshop, Reminders on a phone switches reminders on."),
         )
 
 
@@ -109,31 +125,54 @@ def _listening(connection: Connection) -> list[RowMapping]:
 def phone(row: Any, used: Pushing) -> Finding:
     """One subscription: of its endpoint the host alone is shown."""
     host = _host(row["endpoint"])
-    who = f"{row['name']}, by {host or 'an address that can’t be used'}"
-    afresh = "open the bench on it, then Workshop, Reminders; or revoke it with benchapp devices"
+    who = t(
+        "{device}, by {service}",
+        device=row["name"],
+        service=host or t("an address that can’t be used"),
+    )
     if host is None:
-        return Finding("bad", "phone", f"{who}: it hears nothing. To listen afresh, {afresh}.")
+        return Finding(
+            "bad",
+            _PHONE,
+            t("{phone}: it hears nothing. {afresh}", phone=who, afresh=_LISTEN_AFRESH),
+        )
     if not is_allowed(host, used.allow):
         return Finding(
             "bad",
-            "phone",
-            f"{who}: that is not among the allowed push services, so it hears nothing. Allow it "
-            f"with --push-service {host}.",
+            _PHONE,
+            t(
+                "{phone}: that is not among the allowed push services, so it hears nothing. "
+                "Allow it with {option}.",
+                phone=who,
+                option=f"--push-service {host}",
+            ),
         )
     if row["app_key"] != used.app_key:
         return Finding(
             "bad",
-            "phone",
-            f"{who}: it listens for another key than this server's, so it hears nothing. To "
-            f"listen afresh, {afresh}.",
+            _PHONE,
+            t(
+                "{phone}: it listens for another key than this server's, so it hears nothing. "
+                "{afresh}",
+                phone=who,
+                afresh=_LISTEN_AFRESH,
+            ),
         )
-    sent = (
-        "nothing sent yet" if row["sent_ms"] is None else f"last sent {when_text(row['sent_ms'])}"
-    )
-    if row["trouble"]:
-        since = "" if row["trouble_ms"] is None else f" ({when_text(row['trouble_ms'])})"
-        return Finding("look", "phone", f"{who}: {sent}. {row['trouble']}{since}")
-    return Finding("ok", "phone", f"{who}: {sent}.")
+    if row["sent_ms"] is None:
+        sent = t("{phone}: nothing sent yet.", phone=who)
+    else:
+        sent = t("{phone}: last sent {time}.", phone=who, time=when_text(row["sent_ms"]))
+    if not row["trouble"]:
+        return Finding("ok", _PHONE, sent)
+    if row["trouble_ms"] is None:
+        return Finding("look", _PHONE, f"{sent} {row['trouble']}")
+    return Finding("look", _PHONE, f"{sent} {row['trouble']} ({when_text(row['trouble_ms'])})")
+
+
+_LISTEN_AFRESH = message(
+    "To listen afresh, open the bench on it, then Workshop, Reminders; or revoke it with benchapp "
+    "devices."
+)
 
 
 def _host(endpoint: str) -> str | None:
@@ -145,19 +184,23 @@ def _host(endpoint: str) -> str | None:
 
 def reckoned(connection: Connection, now_ms: int) -> Finding:
     """Whether what phones sent has found its way into reminders and calendar."""
+    subject = n_("reminders")
     seen_ms = connection.scalar(select(func.max(tables.device.c.seen_ms))) or 0
     if planning.is_behind(connection) and seen_ms <= now_ms - OVERDUE_MS:
         return Finding(
             "look",
-            "reminders",
-            "What phones sent more than 10 minutes ago is not reckoned yet: is benchapp serve or "
-            "benchapp remind running?",
+            subject,
+            t(
+                "What phones sent more than 10 minutes ago is not reckoned yet: is benchapp serve "
+                "or benchapp remind running?"
+            ),
         )
-    return Finding("ok", "reminders", "They are reckoned from all that phones sent.")
+    return Finding("ok", subject, t("They are reckoned from all that phones sent."))
 
 
 def overdue(connection: Connection, now_ms: int, *, sends: bool) -> Finding:
     """What should have been sent a while ago. `sends`: whether this server sends at all."""
+    subject = n_("overdue")
     reminder, delivery = tables.reminder, tables.delivery
     before_ms = now_ms - OVERDUE_MS
     late = sum(
@@ -165,50 +208,62 @@ def overdue(connection: Connection, now_ms: int, *, sends: bool) -> Finding:
         for column in (reminder.c.waits_ms, delivery.c.next_ms)
     )
     if not late:
-        return Finding("ok", "overdue", "Nothing waits that should have been sent.")
-    those = "1 is" if late == 1 else f"{late} are"
-    why = (
-        "is benchapp serve or benchapp remind running?"
-        if sends
-        else "nothing is sent without a contact."
+        return Finding("ok", subject, t("Nothing waits that should have been sent."))
+    if not sends:
+        said = plural(
+            late,
+            "{n} is more than 10 minutes late: nothing is sent without a contact.",
+            "{n} are more than 10 minutes late: nothing is sent without a contact.",
+        )
+        return Finding("look", subject, said)
+    said = plural(
+        late,
+        "{n} is more than 10 minutes late: is benchapp serve or benchapp remind running?",
+        "{n} are more than 10 minutes late: is benchapp serve or benchapp remind running?",
     )
-    return Finding(
-        "bad" if sends else "look", "overdue", f"{those} more than 10 minutes late: {why}"
-    )
+    return Finding("bad", subject, said)
 
 
 def messages(connection: Connection, now_ms: int) -> Finding:
     """What goes wrong now, or did so in the last two weeks."""
+    subject = n_("messages")
     delivery = tables.delivery
-    again = connection.scalar(
-        select(func.count()).where(delivery.c.next_ms.is_not(None), delivery.c.tries > 0)
+    again = (
+        connection.scalar(
+            select(func.count()).where(delivery.c.next_ms.is_not(None), delivery.c.tries > 0)
+        )
+        or 0
     )
     failed = connection.scalar(
         select(func.count()).where(
             delivery.c.over_ms > now_ms - RECENT_MS, delivery.c.state == "failed"
         )
     )
-    said = f"In the last 14 days {failed or 'none'} failed, and {again or 'none'} is tried again"
-    if failed or again:
-        return Finding(
-            "look", "messages", f"{said}. The lines of the phones, and the server's log, say why."
-        )
-    return Finding("ok", "messages", f"{said}.")
+    said = plural(
+        again,
+        "In the last 14 days {failed} failed, and {n} is tried again.",
+        "In the last 14 days {failed} failed, and {n} are tried again.",
+        failed=failed or t("none"),
+        n=again or t("none"),
+    )
+    if not failed and not again:
+        return Finding("ok", subject, said)
+    return Finding(
+        "look",
+        subject,
+        t("{failures} The lines of the phones, and the server's log, say why.", failures=said),
+    )
 
 
 def counted(connection: Connection) -> Finding:
     """All that was ever sent."""
     counts = deliveries.counts(connection)
-    said = ", ".join(
-        f"{counts.get(name, 0)} {words}"
-        for name, words in (
-            ("sent", "sent"),
-            ("failed", "failed"),
-            ("dropped", "dropped as nobody listened"),
-            ("retried", "tried again"),
-        )
+    said = t(
+        "Since the database was made: {sent} sent, {failed} failed, {dropped} dropped as nobody "
+        "listened, {retried} tried again.",
+        **{name: counts.get(name, 0) for name in ("sent", "failed", "dropped", "retried")},
     )
-    return Finding("ok", "counts", f"Since the database was made: {said}.")
+    return Finding("ok", n_("counts"), said)
 
 
 def reached(connection: Connection, used: Pushing) -> Iterator[Finding]:
@@ -231,20 +286,23 @@ def answers(endpoint: Endpoint, trial: Trial | None, timeouts: Timeouts | None =
     try:
         connections = Connections(trial=trial, timeouts=timeouts or Timeouts(), most=1)
     except ValueError as error:
-        return Finding("bad", "reach", str(error))
+        return Finding("bad", _REACH, str(error))
     connection = connections.take(endpoint)
     try:
         with connections.watch.flight() as flight:
             flight.connection = connection
             connection.connect()
     except Stopped as stopped:
-        return Finding("bad", "reach", stopped.why)
+        return Finding("bad", _REACH, str(stopped.why))
     except ssl.SSLError as error:
-        why = getattr(error, "verify_message", "") or "its TLS can't be read"
-        return Finding("bad", "reach", f"There is no safe connection to {host}: {why}.")
+        why = getattr(error, "verify_message", "") or t("its TLS can't be read")
+        said = t("There is no safe connection to {host}: {why}.", host=host, why=why)
+        return Finding("bad", _REACH, said)
     except (OSError, HTTPException):
-        return Finding("bad", "reach", f"{host} cut the connection, or did not answer in time.")
+        said = t("{host} cut the connection, or did not answer in time.", host=host)
+        return Finding("bad", _REACH, said)
     finally:
         connection.close()
         connections.close()
-    return Finding("ok", "reach", f"{host} answers, and its certificate is good.")
+    said = t("{host} answers, and its certificate is good.", host=host)
+    return Finding("ok", _REACH, said)

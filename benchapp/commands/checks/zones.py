@@ -9,19 +9,25 @@ from sqlalchemy import Connection, select
 from benchapp.commands.checks.finding import Finding
 from benchapp.records import tables
 from benchapp.reminders import planning
+from benchapp.words import n_, t
 
 
 def time_zone_data(load: Callable[[str], object], paths: Collection[str]) -> Finding:
     """Whether time zones are known; `paths` are the folders where a system keeps them."""
-    subject = "time zones"
+    subject = n_("time zones")
     if not is_zone("Europe/Lisbon", load):
         return Finding(
             "bad",
             subject,
-            "No time zone is known here, so no reminder can be reckoned: pip install tzdata",
+            t(
+                "No time zone is known here, so no reminder can be reckoned: {command}",
+                command="pip install tzdata",
+            ),
         )
     here = next((path for path in paths if Path(path, "Europe/Lisbon").is_file()), None)
-    return Finding("ok", subject, f"They come from {here or 'the package tzdata'}.")
+    if here is None:
+        return Finding("ok", subject, t("They come from the package tzdata."))
+    return Finding("ok", subject, t("They come from {directory}.", directory=here))
 
 
 def time_zones(connection: Connection, load: Callable[[str], object]) -> Iterator[Finding]:
@@ -40,24 +46,34 @@ def time_zones(connection: Connection, load: Callable[[str], object]) -> Iterato
 def _zone(
     name: str, told: str | None, used: str | None, moves: int | None, load: Callable[[str], object]
 ) -> Finding:
-    subject = "time zone"
+    subject = n_("time zone")
     if used is None or (used == told == planning.USUAL_ZONE and not moves):
         return Finding(
             "look",
             subject,
-            f"{name}: no phone has told it yet, so it is UTC. Open the bench on a phone that is "
-            "paired, or set it there under Units and room.",
+            t(
+                "{workshop}: no phone has told it yet, so it is UTC. Open the bench on a phone "
+                "that is paired, or set it there under Units and room.",
+                workshop=name,
+            ),
         )
     if not is_zone(used, load):
         return Finding(
             "bad",
             subject,
-            f"{name}: “{used}” is not known here, so nothing is reminded of. Get newer time "
-            "zones (pip install -U tzdata), or set another on a phone under Units and room.",
+            t(
+                "{workshop}: “{zone}” is not known here, so nothing is reminded of. Get newer "
+                "time zones ({command}), or set another on a phone under Units and room.",
+                workshop=name,
+                zone=used,
+                command="pip install -U tzdata",
+            ),
         )
-    return Finding(
-        "ok", subject, f"{name}: {used}, as {'a phone told it' if used == told else 'it is set'}."
-    )
+    if used == told:
+        said = t("{workshop}: {zone}, as a phone told it.", workshop=name, zone=used)
+    else:
+        said = t("{workshop}: {zone}, as it is set.", workshop=name, zone=used)
+    return Finding("ok", subject, said)
 
 
 def is_zone(name: str, load: Callable[[str], object]) -> bool:
