@@ -4,7 +4,7 @@ import { displayUnits } from "../bench/display_units.js";
 import { fold, stageOf } from "../bench/fold.js";
 import { promptFor } from "../bench/prompt.js";
 import { makeSheet } from "../bench/sheet.js";
-import { excess } from "../formulas/cooling.js";
+import { excess } from "../formulas/cooling/law.js";
 import { roundTo } from "../formulas/rounding.js";
 import { EARLIEST, nextStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
