@@ -123,7 +123,7 @@ def like(page: Page, **how: bool) -> None:
 
 def events(page: Page, pour: str) -> list[dict[str, Any]]:
     """What is kept of a pour, in order."""
-    found = [each for each in kept(page)["events"] if each["pour"] == pour]
+    found = [each for each in kept(page)["events"] if each["of"] == ["pour", pour]]
     return sorted(found, key=lambda each: str(each["id"]))
 
 
