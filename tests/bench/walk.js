@@ -103,7 +103,7 @@ export class Play {
   keep(event, after_s = 0) {
     this.at += after_s * 1000;
     this.stamp = nextStamp(this.stamp, this.at, "test");
-    const kept = freeze({ ...event, at: this.at, pour: "p", id: this.stamp });
+    const kept = freeze({ ...event, at: this.at, of: ["pour", "p"], id: this.stamp });
     this.events.push(kept);
     return kept;
   }
@@ -324,7 +324,7 @@ export function walk({ asked, units, seed, length }) {
     play.keep(event);
     const undone = fold(play.sheet, [
       ...play.events,
-      { type: "undone", event: play.stamp, id: "~", at: play.at, pour: "p" },
+      { type: "undone", event: play.stamp, id: "~", at: play.at, of: ["pour", "p"] },
     ]);
     if (textOf(undone) !== textOf(before)) return found(`undo of ${event.type} does not restore what was`);
     if (undone.counted.length !== before.counted.length) return found("undo counts");
