@@ -132,10 +132,10 @@ def plan(
         set_ml = fill.mix_volume_ml(
             wax_per_vessel, oil_per_vessel, solid_density, fragrance_density
         )
-
-    def per_jug() -> int:
-        """The most vessels that one jug serves."""
-        return weigh.vessels_per_jug(
+        if count is not None:
+            # As the sheet itself does: the load is looked at before the jug.
+            checks.within(part, message("The load as a fraction"), 0, 0.5, "load")
+        most = weigh.vessels_per_jug(
             wax_per_vessel + oil_per_vessel,
             hot_ml,
             jug_volume_ml=jug_volume,
@@ -143,7 +143,6 @@ def plan(
             scale_capacity_g=scale_capacity,
             allowance_g=allowance,
         )
-
     if vessel_water is not None and filled == "set":
         warnings.append(
             t(
@@ -156,7 +155,7 @@ def plan(
         assert wax is not None  # noqa: S101
         with formula_refusals(COUNT_OPTIONS):
             count = weigh.count_from_wax(
-                wax, wax_per_vessel, load=part, allowance_g=allowance, per_jug=per_jug()
+                wax, wax_per_vessel, load=part, allowance_g=allowance, per_jug=most
             )
             if count == 0:
                 raise InputError("The wax to hand does not fill one vessel.", about="wax_g")
@@ -182,7 +181,7 @@ def plan(
         )
     weights = Weights(units, scale_step, fragrance_step or scale_step)
     if not sheet.fine_enough:
-        warnings.append(_too_coarse(sheet, weights, per_jug()))
+        warnings.append(_too_coarse(sheet, weights, most))
     if as_json:
         print_json(asdict(sheet) | {"warnings": warnings})
         return
