@@ -132,6 +132,9 @@ def plan(
         set_ml = fill.mix_volume_ml(
             wax_per_vessel, oil_per_vessel, solid_density, fragrance_density
         )
+        if count is not None:
+            # As the sheet itself does: the load is looked at before the jug.
+            checks.within(part, message("The load as a fraction"), 0, 0.5, "load")
         most = weigh.vessels_per_jug(
             wax_per_vessel + oil_per_vessel,
             hot_ml,

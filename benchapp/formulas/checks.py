@@ -21,7 +21,7 @@ def plain(value: float) -> str:
     return str(int(value)) if value == math.floor(value) else f"{value:.6g}"
 
 
-def number(value: object, name: Message | str, about: str | None = None) -> float:
+def number(value: object, name: Message, about: str | None = None) -> float:
     """``value`` as a finite float no larger than a billion either way.
 
     Args:
@@ -41,7 +41,7 @@ def number(value: object, name: Message | str, about: str | None = None) -> floa
     return float(value)
 
 
-def positive(value: object, name: Message | str, about: str | None = None) -> float:
+def positive(value: object, name: Message, about: str | None = None) -> float:
     """A finite number above zero, as ``number`` takes it."""
     checked = number(value, name, about)
     if checked < SMALLEST:
@@ -49,7 +49,7 @@ def positive(value: object, name: Message | str, about: str | None = None) -> fl
     return checked
 
 
-def not_negative(value: object, name: Message | str, about: str | None = None) -> float:
+def not_negative(value: object, name: Message, about: str | None = None) -> float:
     """A finite number, zero or more, as ``number`` takes it."""
     checked = number(value, name, about)
     if checked < 0:
@@ -58,7 +58,7 @@ def not_negative(value: object, name: Message | str, about: str | None = None) -
 
 
 def within(
-    value: object, name: Message | str, low: float, high: float, about: str | None = None
+    value: object, name: Message, low: float, high: float, about: str | None = None
 ) -> float:
     """A finite number from ``low`` to ``high``, both included, as ``number`` takes it."""
     checked = number(value, name, about)
@@ -73,12 +73,12 @@ def within(
     return checked
 
 
-def density(value: object, name: Message | str, about: str | None = None) -> float:
+def density(value: object, name: Message, about: str | None = None) -> float:
     """A density in g/ml that a wax, an oil or a dye can have: 0.5 to 2."""
     return within(value, name, 0.5, 2.0, about)
 
 
-def whole(value: object, name: Message | str, low: int, high: int, about: str | None = None) -> int:
+def whole(value: object, name: Message, low: int, high: int, about: str | None = None) -> int:
     """A whole number from ``low`` to ``high``, both included, as ``number`` takes it."""
     checked = number(value, name, about)
     if checked != math.floor(checked):

@@ -6,7 +6,7 @@
  */
 import { InputError } from "../words/door.js";
 
-/** @typedef {import("../words/door.js").Message | string} Name */
+/** @typedef {import("../words/door.js").Message} Message */
 
 /** No quantity at a pour bench comes near this; beyond it a sum is a slip of the finger. */
 export const LARGEST = 1e9;
@@ -20,7 +20,7 @@ export function plain(value) {
 }
 
 /** A finite number no larger than a billion either way.
- * @param {unknown} value @param {Name} name @param {string | null} [about] @returns {number}
+ * @param {unknown} value @param {Message} name @param {string | null} [about] @returns {number}
  * @throws {InputError} not a number, not finite, or absurdly large */
 export function number(value, name, about = null) {
   if (typeof value !== "number") throw new InputError("{name} must be a number.", { name }, about);
@@ -29,14 +29,14 @@ export function number(value, name, about = null) {
   return value;
 }
 
-/** A finite number above zero. @param {unknown} value @param {Name} name @param {string | null} [about] */
+/** A finite number above zero. @param {unknown} value @param {Message} name @param {string | null} [about] */
 export function positive(value, name, about = null) {
   const checked = number(value, name, about);
   if (checked < SMALLEST) throw new InputError("{name} must be more than zero.", { name }, about);
   return checked;
 }
 
-/** A finite number, zero or more. @param {unknown} value @param {Name} name @param {string | null} [about] */
+/** A finite number, zero or more. @param {unknown} value @param {Message} name @param {string | null} [about] */
 export function notNegative(value, name, about = null) {
   const checked = number(value, name, about);
   if (checked < 0) throw new InputError("{name} can't be less than zero.", { name }, about);
@@ -44,7 +44,7 @@ export function notNegative(value, name, about = null) {
 }
 
 /** A finite number from `low` to `high`, both included.
- * @param {unknown} value @param {Name} name @param {number} low @param {number} high @param {string | null} [about] */
+ * @param {unknown} value @param {Message} name @param {number} low @param {number} high @param {string | null} [about] */
 export function within(value, name, low, high, about = null) {
   const checked = number(value, name, about);
   if (!(low <= checked && checked <= high)) {
@@ -54,13 +54,13 @@ export function within(value, name, low, high, about = null) {
 }
 
 /** A density in g/ml that a wax, an oil or a dye can have: 0.5 to 2.
- * @param {unknown} value @param {Name} name @param {string | null} [about] */
+ * @param {unknown} value @param {Message} name @param {string | null} [about] */
 export function density(value, name, about = null) {
   return within(value, name, 0.5, 2.0, about);
 }
 
 /** A whole number from `low` to `high`, both included.
- * @param {unknown} value @param {Name} name @param {number} low @param {number} high @param {string | null} [about] */
+ * @param {unknown} value @param {Message} name @param {number} low @param {number} high @param {string | null} [about] */
 export function whole(value, name, low, high, about = null) {
   const checked = number(value, name, about);
   if (checked !== Math.floor(checked)) throw new InputError("{name} must be a whole number.", { name }, about);

@@ -23,6 +23,10 @@ MOST_STEPS = 40
 """Steps of a fit; three or four are usual."""
 
 
+_Symmetric = tuple[float, float, float, float, float, float]
+"""A symmetric 3 × 3 matrix by its upper half, row after row."""
+
+
 @dataclass(frozen=True)
 class Fit:
     """The most likely curve for one n: θ is ``excess_c`` at ``zero_s``.
@@ -124,11 +128,7 @@ def fit_curve(
     damping = 0.0
     for _ in range(MOST_STEPS):
         a, b = _normal(used, room, noise, prior, n, begun, log_over, log_rate, warmer)
-        damped = [
-            [each * (1 + damping) if row == column else each for column, each in enumerate(line)]
-            for row, line in enumerate(a)
-        ]
-        spread, _ = _inverse(damped)
+        spread, _ = _inverse(_damped(a, damping))
         steps = [
             spread[row][0] * b[0] + spread[row][1] * b[1] + spread[row][2] * b[2]
             for row in range(3)
@@ -220,41 +220,50 @@ def _normal(
     log_over: float,
     log_rate: float,
     warmer: float,
-) -> tuple[list[list[float]], list[float]]:
+) -> tuple[_Symmetric, tuple[float, float, float]]:
     """The normal equations in (temperature at the first reading, ln of the rate, room)."""
     zero = used[0][0]
     k = math.exp(log_rate) * REFERENCE_C**-n
     over = math.exp(log_over)
     speed = k * math.pow(over, n)
     pull = (log_over - begun) / over
-    b = [
-        -pull,
-        (prior.log_rate - log_rate) / prior.rate_doubt**2,
-        pull - warmer / prior.room_doubt**2,
-    ]
     stiff = 1 / over**2
-    a = [
-        [stiff, 0.0, -stiff],
-        [0.0, prior.rate_doubt**-2, 0.0],
-        [-stiff, 0.0, stiff + prior.room_doubt**-2],
-    ]
+    b0 = -pull
+    b1 = (prior.log_rate - log_rate) / prior.rate_doubt**2
+    b2 = pull - warmer / prior.room_doubt**2
+    a00, a01, a02 = stiff, 0.0, -stiff
+    a11, a12 = prior.rate_doubt**-2, 0.0
+    a22 = stiff + prior.room_doubt**-2
+    # Written out: this is where a fit spends its time.
     for time_s, temp_c in used:
         since = time_s - zero
         theta = excess_after(over, k, since, n)
         off = temp_c - (room + warmer + theta)
         weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise**2
         slope = math.pow(theta / over, n)
-        by = (slope, -speed * since * slope, 1 - slope)
-        for row in range(3):
-            b[row] += weight * by[row] * off
-            for column in range(3):
-                a[row][column] += weight * by[row] * by[column]
-    return a, b
+        by_rate = -speed * since * slope
+        by_room = 1 - slope
+        b0 += weight * slope * off
+        b1 += weight * by_rate * off
+        b2 += weight * by_room * off
+        a00 += weight * slope * slope
+        a01 += weight * slope * by_rate
+        a02 += weight * slope * by_room
+        a11 += weight * by_rate * by_rate
+        a12 += weight * by_rate * by_room
+        a22 += weight * by_room * by_room
+    return (a00, a01, a02, a11, a12, a22), (b0, b1, b2)
 
 
-def _inverse(m: Sequence[Sequence[float]]) -> tuple[tuple[tuple[float, ...], ...], float]:
+def _damped(m: _Symmetric, damping: float) -> _Symmetric:
+    """The matrix with a heavier diagonal (Levenberg and Marquardt)."""
+    a, b, c, e, f, i = m
+    return a * (1 + damping), b, c, e * (1 + damping), f, i * (1 + damping)
+
+
+def _inverse(m: _Symmetric) -> tuple[tuple[tuple[float, ...], ...], float]:
     """Inverse of a symmetric, positive 3 × 3 matrix as LDLᵀ, and the log of its determinant."""
-    (a, b, c), (_, e, f), (_, _, i) = m
+    a, b, c, e, f, i = m
     p, q = b / a, c / a
     second = max(e - b * p, 1e-14 * e)
     r = (f - b * q) / second

@@ -24,6 +24,7 @@ export const MOST_STEPS = 40;
  * @property {number} evidence the logarithm of how well the curve explains readings and priors
  */
 /** @typedef {[number, number, number]} Gradient */
+/** @typedef {[number, number, number, number, number, number]} Symmetric a 3 × 3 matrix by its upper half */
 /** @typedef {{log_over: number, log_rate: number, warmer: number}} State */
 /** @typedef {{used: Placed[], room: number, noise: number, prior: Prior}} Given */
 
@@ -78,8 +79,7 @@ export function fitCurve(given, n, start, near = null) {
   let damping = 0;
   for (let turn = 0; turn < MOST_STEPS; turn += 1) {
     const [a, b] = normal(given, n, begun, state);
-    const damped = a.map((line, row) => line.map((each, column) => (row === column ? each * (1 + damping) : each)));
-    const steps = inverse(damped)[0].map((line) => line[0] * b[0] + line[1] * b[1] + line[2] * b[2]);
+    const steps = inverse(damped(a, damping))[0].map((line) => line[0] * b[0] + line[1] * b[1] + line[2] * b[2]);
     const size = steps[0] * b[0] + steps[1] * b[1] + steps[2] * b[2];
     const part = Math.min(1, 2 / (Math.abs(steps[1]) + 1e-12));
     const grows = (part * (steps[0] - steps[2])) / Math.exp(state.log_over);
@@ -153,39 +153,54 @@ function costOf({ used, room, noise, prior }, n, begun, { log_over, log_rate, wa
 
 /** The normal equations in (temperature at the first reading, ln of the rate, room).
  * @param {Given} given @param {number} n @param {number} begun @param {State} state
- * @returns {[number[][], number[]]} */
+ * @returns {[Symmetric, number[]]} */
 function normal({ used, room, noise, prior }, n, begun, { log_over, log_rate, warmer }) {
   const zero = used[0][0];
   const k = Math.exp(log_rate) * REFERENCE_C ** -n;
   const over = Math.exp(log_over);
   const speed = k * Math.pow(over, n);
   const pull = (log_over - begun) / over;
-  const b = [-pull, (prior.log_rate - log_rate) / prior.rate_doubt ** 2, pull - warmer / prior.room_doubt ** 2];
   const stiff = 1 / over ** 2;
-  const a = [
-    [stiff, 0, -stiff],
-    [0, prior.rate_doubt ** -2, 0],
-    [-stiff, 0, stiff + prior.room_doubt ** -2],
-  ];
+  let b0 = -pull;
+  let b1 = (prior.log_rate - log_rate) / prior.rate_doubt ** 2;
+  let b2 = pull - warmer / prior.room_doubt ** 2;
+  let [a00, a01, a02] = [stiff, 0, -stiff];
+  let [a11, a12] = [prior.rate_doubt ** -2, 0];
+  let a22 = stiff + prior.room_doubt ** -2;
+  // Written out: this is where a fit spends its time.
   for (const [time_s, temp_c] of used) {
     const since = time_s - zero;
     const theta = excessAfter(over, k, since, n);
     const off = temp_c - (room + warmer + theta);
     const weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise ** 2;
     const slope = Math.pow(theta / over, n);
-    const by = [slope, -speed * since * slope, 1 - slope];
-    for (let row = 0; row < 3; row += 1) {
-      b[row] += weight * by[row] * off;
-      for (let column = 0; column < 3; column += 1) a[row][column] += weight * by[row] * by[column];
-    }
+    const byRate = -speed * since * slope;
+    const byRoom = 1 - slope;
+    b0 += weight * slope * off;
+    b1 += weight * byRate * off;
+    b2 += weight * byRoom * off;
+    a00 += weight * slope * slope;
+    a01 += weight * slope * byRate;
+    a02 += weight * slope * byRoom;
+    a11 += weight * byRate * byRate;
+    a12 += weight * byRate * byRoom;
+    a22 += weight * byRoom * byRoom;
   }
-  return [a, b];
+  return [
+    [a00, a01, a02, a11, a12, a22],
+    [b0, b1, b2],
+  ];
+}
+
+/** The matrix with a heavier diagonal (Levenberg and Marquardt). @param {Symmetric} m @param {number} damping
+ * @returns {Symmetric} */
+function damped([a, b, c, e, f, i], damping) {
+  return [a * (1 + damping), b, c, e * (1 + damping), f, i * (1 + damping)];
 }
 
 /** Inverse of a symmetric, positive 3 × 3 matrix as LDLᵀ, and the log of its determinant.
- * @param {number[][]} m @returns {[number[][], number]} */
-function inverse(m) {
-  const [[a, b, c], [, e, f], [, , i]] = m;
+ * @param {Symmetric} m @returns {[number[][], number]} */
+function inverse([a, b, c, e, f, i]) {
   const p = b / a;
   const q = c / a;
   const second = Math.max(e - b * p, 1e-14 * e);
