@@ -23,7 +23,7 @@ from benchapp.web import (
     shell,
 )
 from benchapp.web import demo as demo_room
-from benchapp.words import language_tag, plural, t
+from benchapp.words import WordedError, language_tag, plural, t
 from benchapp.words.setting import speak_as_set
 
 #: What `create_app` raises where something must be set right first.
@@ -91,11 +91,12 @@ def create_app(
     return app
 
 
-def why_not(error: Exception, data_dir: Path) -> str:
-    """The sentence for a person at the desk where `create_app` has raised `error`."""
+def why_not(error: Exception, data_dir: Path) -> WordedError:
+    """What the person at the desk is told where `create_app` has raised `error`."""
     if isinstance(error, OSError):
-        return (
-            f"The data directory {data_dir} cannot be used: {error.strerror}. "
-            "Choose another with --data."
+        return WordedError(
+            "The data directory {directory} cannot be used: {why}. Choose another with --data.",
+            directory=data_dir,
+            why=error.strerror,
         )
-    return str(error)
+    return WordedError(error)

@@ -35,7 +35,7 @@ def make() -> Response:
         with _database().write() as connection:
             id_, token = calendar.make_address(connection, device.workshop_id, now_ms())
     except ValueError as error:
-        raise Refused(409, str(error)) from error
+        raise Refused(error, status=409) from error
     return jsonify(id=id_, url=f"{origin}/calendar/{token}.ics")
 
 
@@ -46,7 +46,7 @@ def revoke(id_: str) -> Response:
     with _database().write() as connection:
         found = calendar.revoke(connection, device.workshop_id, id_, now_ms())
     if not found:
-        raise Refused(404, "There is no such calendar address here. Look at the list again.")
+        raise Refused("There is no such calendar address here. Look at the list again.", status=404)
     return jsonify({})
 
 
@@ -58,9 +58,9 @@ def feed(token: str) -> Response:
         reader = calendar.reader_of(connection, token)
         if reader is None:
             raise Refused(
-                404,
                 "There is no calendar at this address, or it was ended. Make a new address on the "
                 "bench, and subscribe to that.",
+                status=404,
             )
         written = calendar.feed(connection, reader.workshop_id, origin, now)
     if calendar.is_read_due(reader, now):

@@ -12,11 +12,12 @@ from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
 from benchapp.web.pairing import who
+from benchapp.words import n_
 
 room = Blueprint("exchange", __name__)
 
 _PACK_FROM = 4000
-_OTHER_VERSION = (
+_OTHER_VERSION = n_(
     "The server and the bench on this phone are of different versions. Nothing is lost: it goes "
     "on once the newer bench has come."
 )
@@ -28,11 +29,11 @@ def merge_and_answer() -> Response:
     device = who()
     body = json_body()
     if body.get("protocol") != PROTOCOL:
-        raise Refused(409, _OTHER_VERSION, update=True)
+        raise Refused(_OTHER_VERSION, status=409, also={"update": True})
     try:
         message = read_message(body)
     except BadMessage as error:
-        raise Refused(400, str(error)) from error
+        raise Refused(error, status=400) from error
     database: Database = current_app.extensions["database"]
     with database.read() if message.is_empty else database.write() as connection:
         now = now_ms()

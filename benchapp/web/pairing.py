@@ -18,6 +18,7 @@ from benchapp.records.exchange import PROTOCOL
 from benchapp.web import limits, terminal
 from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
+from benchapp.words import plural, t
 
 __all__ = [
     "Invitation",
@@ -36,7 +37,6 @@ _DAY_S = 24 * 3600
 _COOKIE_S = 400 * _DAY_S
 # The longest that browsers keep a cookie (RFC 6265bis) is 400 days: sent again every 30.
 _RENEW_MS = 30 * _DAY_S * 1000
-_NOT_PAIRED = "This device is not paired with the workshop. Pair it with a code."
 _HOST = re.compile(r"([\w.-]{1,253}|\[[0-9a-fA-F:.]{2,45}\])(:\d{1,5})?", re.ASCII)
 
 
@@ -47,7 +47,11 @@ def who() -> Device:
     """The paired device that asks. Raises Refused (401) where none does."""
     device = _device_of(_cookie())
     if device is None:
-        raise Refused(401, _NOT_PAIRED, paired=False)
+        raise Refused(
+            "This device is not paired with the workshop. Pair it with a code.",
+            status=401,
+            also={"paired": False},
+        )
     return device
 
 
@@ -55,7 +59,7 @@ def own_address() -> str:
     """Where the asking phone found the server, such as 'https://bench.local:8000/': good for the
     phone itself and the one beside it, and for nobody else. Raises Refused (400)."""
     if not _HOST.fullmatch(request.host):
-        raise Refused(400, "The server could not read its own address in that request.")
+        raise Refused("The server could not read its own address in that request.", status=400)
     return request.host_url
 
 
@@ -140,7 +144,7 @@ def pair() -> Response:
     body = limits.json_body()
     code, name = body.get("code"), body.get("name")
     if not isinstance(code, str):
-        raise Refused(400, "A code is needed.")
+        raise Refused("A code is needed.", status=400)
     cookie = _cookie()
     now = now_ms()
     with _database().write() as connection:
@@ -155,12 +159,12 @@ def pair() -> Response:
                 now_ms=now,
             )
         except ValueError as error:
-            raise Refused(400, str(error), field="name") from error
+            raise Refused(error, status=400, also={"field": "name"}) from error
         if before is not None and isinstance(done, devices.Paired):
             devices.revoke(connection, before.workshop_id, before.id, now)
     if isinstance(done, devices.Turned):
         status = 400 if done.wait_s is None else 429
-        raise Refused(status, done.why, retry_s=done.wait_s)
+        raise Refused(done.why, status=status, retry_s=done.wait_s)
     limits.of_app().forget(cookie)
     fresh = f"{done.device.id}.{done.secret}"
     limits.of_app().know(fresh, done.device.id)
@@ -197,12 +201,18 @@ class Invitation:
 
     def text(self) -> str:
         """Lines for a terminal, with a line break after each."""
-        lives = f"The code {self.code} works once, for {devices.LIFE_MS // 60_000} minutes.\n"
+        lives = plural(
+            devices.LIFE_MS // 60_000,
+            "The code {code} works once, for {n} minute.",
+            "The code {code} works once, for {n} minutes.",
+            code=self.code,
+        )
         if _is_loopback(self.url):
             # What a phone would look for at this address is itself.
-            return f"To pair a browser on this machine, open {self.url}\n{lives}"
-        drawn = terminal.qr(self.url)
-        return f"To let a phone in, scan this on it, or open {self.url}\n{drawn}{lives}"
+            opened = t("To pair a browser on this machine, open {url}", url=self.url)
+            return f"{opened}\n{lives}\n"
+        opened = t("To let a phone in, scan this on it, or open {url}", url=self.url)
+        return f"{opened}\n{terminal.qr(self.url)}{lives}\n"
 
 
 def _is_loopback(url: str) -> bool:
@@ -221,7 +231,7 @@ def greeting(database: Database, url: str, *, always: bool) -> str:
                 return ""
         return invite(database, url, None, now_ms()).text()
     except Unavailable as error:
-        return f"No code could be made. {error}\n"
+        return t("No code could be made. {why}", why=error) + "\n"
 
 
 def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -> Invitation:
@@ -290,11 +300,11 @@ def rename(device_id: str) -> Response:
         with _database().write() as connection:
             found = devices.rename(connection, here.workshop_id, device_id, _name(name))
     except ValueError as error:
-        raise Refused(400, str(error), field="name") from error
+        raise Refused(error, status=400, also={"field": "name"}) from error
     return _done(found)
 
 
 def _done(found: bool) -> Response:
     if not found:
-        raise Refused(404, "There is no such device here. Look at the list again.")
+        raise Refused("There is no such device here. Look at the list again.", status=404)
     return jsonify(done=True)

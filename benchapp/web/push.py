@@ -14,10 +14,11 @@ from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
 from benchapp.web.pairing import own_address, who
+from benchapp.words import n_, t
 
 room = Blueprint("push", __name__)
 
-_BROKEN = "The phone's message can't be read: reload the bench."
+_BROKEN = n_("The phone's message can't be read: reload the bench.")
 _FURTHEST_MS = 24 * 3_600_000
 _MOST_TEXT = 300
 
@@ -53,13 +54,13 @@ def listen() -> Response:
     device, body = who(), json_body()
     pushing = _pushing()
     if pushing.why_not:
-        raise Refused(409, pushing.why_not)
+        raise Refused(pushing.why_not, status=409)
     if body.get("key") != pushing.app_key:
-        raise Refused(409, "The server has another key by now: turn reminders on once more.")
+        raise Refused("The server has another key by now: turn reminders on once more.", status=409)
     told = body.get("subscription")
     keys = told.get("keys") if isinstance(told, dict) else None
     if not isinstance(told, dict) or not isinstance(keys, dict):
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     try:
         with _database().write() as connection:
             planning.tell_zone(connection, device.workshop_id, _text(body, "zone"))
@@ -74,7 +75,7 @@ def listen() -> Response:
                 now_ms=now_ms(),
             )
     except ValueError as error:
-        raise Refused(400, str(error)) from error
+        raise Refused(error, status=400) from error
     return _standing(device)
 
 
@@ -95,14 +96,16 @@ def trial() -> Response:
         with _database().write() as connection:
             deliveries.send_trial(connection, device.id, now_ms())
     except LookupError:
-        raise Refused(409, "This device does not listen yet: turn reminders on first.") from None
+        raise Refused(
+            "This device does not listen yet: turn reminders on first.", status=409
+        ) from None
     return jsonify({})
 
 
 def _text(told: dict[str, Any], name: str) -> str:
     found = told.get(name)
     if not isinstance(found, str):
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     return found
 
 
@@ -113,7 +116,7 @@ def _standing(device: Device) -> Response:
         zone = planning.zone_of(connection, device.workshop_id)
     return jsonify(
         key=None if pushing.why_not else pushing.app_key,
-        why=pushing.why_not or None,
+        why=t(pushing.why_not) if pushing.why_not else None,
         subscribed=found is not None and found.app_key == pushing.app_key,
         sent_ms=found and found.sent_ms,
         trouble=found and found.trouble,
@@ -130,7 +133,7 @@ def zone() -> Response:
         with _database().write() as connection:
             planning.tell_zone(connection, device.workshop_id, told)
     except ValueError as error:
-        raise Refused(400, str(error)) from error
+        raise Refused(error, status=400) from error
     return jsonify({})
 
 
@@ -143,7 +146,7 @@ def bells() -> Response:
     device, told = who(), json_body().get("bells")
     now = now_ms()
     if not isinstance(told, list) or len(told) > MOST_BELLS:
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     found = [_bell(each, now) for each in told]
     with _database().write() as connection:
         deliveries.set_bells(connection, device.id, found, now)
@@ -153,7 +156,7 @@ def bells() -> Response:
 def _bell(told: Any, now: int) -> Bell:
     """A bell as a phone tells it. Raises Refused where it is none."""
     if not isinstance(told, dict):
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     pour, jug, at_ms = told.get("pour"), told.get("jug"), told.get("at_ms")
     title, body = told.get("title"), told.get("body")
     if (
@@ -168,5 +171,5 @@ def _bell(told: Any, now: int) -> Bell:
         or not 1 <= len(title) <= _MOST_TEXT
         or len(body) > _MOST_TEXT
     ):
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     return Bell(pour, jug, at_ms, title, body)
