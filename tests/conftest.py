@@ -371,13 +371,19 @@ def until() -> Until:
     return until_
 
 
+WHOLE = """async () => navigator.serviceWorker.controller?.state === 'activated'
+  && await caches.match('/bench.pack') !== undefined
+  && await caches.match('/desk.pack') !== undefined"""
+"""Whether both packs are on the phone, and the worker that keeps them has the page."""
+
+
 @pytest.fixture
 def open_ready(until: Until) -> Callable[[Page, str], None]:
     """Open the app and wait until it is wholly on the phone and controls the page."""
 
     def open_(page: Page, url: str) -> None:
         page.goto(url)
-        until(page, "async () => navigator.serviceWorker.controller?.state === 'activated'")
+        until(page, WHOLE)
 
     return open_
 

@@ -1,5 +1,6 @@
 /** One record in its form; for vessels and recipes, what follows from it as she types. */
 import { displayUnits } from "../bench/display_units.js";
+import { materials } from "../bench/materials.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { syncStatus } from "../records/exchange.js";
 import { askToKeep } from "../records/persistence.js";
@@ -7,7 +8,6 @@ import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, fact, h, showCautions, showToast, slot } from "./dom.js";
 import { chooseMade, complain, drawForm, keepDraft, readForm } from "./form.js";
-import { materials } from "./materials.js";
 import { FIRSTS, missing } from "./onboarding.js";
 import { aboutRecipe, levels } from "./recipe.js";
 import { aboutKind } from "./workshop.js";
@@ -130,7 +130,7 @@ function sayStep(place, first) {
   place.hidden = false;
 }
 
-/** What a recipe is called that is given no name. @param {Record<string, any>} values @param {import("./materials.js").Materials} kept */
+/** What a recipe is called that is given no name. @param {Record<string, any>} values @param {import("../bench/mixing.js").Materials} kept */
 function usualName({ vessel, waxes, oils }, kept) {
   const what = kept.oils.get(oils?.[0]?.fragrance) ?? kept.waxes.get(waxes?.[0]?.wax);
   const where = kept.vessels.get(vessel);
@@ -139,7 +139,7 @@ function usualName({ vessel, waxes, oils }, kept) {
 
 /** The records that a form may name. @returns {Promise<Record<string, any[]>>} */
 async function otherKinds() {
-  const kinds = ["vessel", "wax", "fragrance", "wick"];
+  const kinds = ["vessel", "wax", "fragrance", "wick", "additive"];
   return Object.fromEntries(await Promise.all(kinds.map(async (kind) => [kind, await store.all(kind)])));
 }
 
@@ -183,7 +183,7 @@ function previewVessel(place, vessel, units) {
   }
 }
 
-/** @param {HTMLElement} place @param {Record<string, any>} values @param {import("./materials.js").Materials} kept @param {ReturnType<typeof displayUnits>} units */
+/** @param {HTMLElement} place @param {Record<string, any>} values @param {import("../bench/mixing.js").Materials} kept @param {ReturnType<typeof displayUnits>} units */
 function previewRecipe(place, values, kept, units) {
   const waxes = values.waxes ?? [];
   if (typeof values.load !== "number" || !waxes.some((/** @type {any} */ { wax }) => kept.waxes.has(wax))) {

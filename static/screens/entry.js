@@ -133,7 +133,7 @@ function facts({ sheet, state, record }, units) {
       fact("Best from", `**${dayText(ready(state.set_on, sheet.cure_best_days))}**`),
     );
   }
-  if (sheet.wick) list.push(fact("Wick", sheet.wick));
+  if (sheet.wick) list.push(fact("Wick", sheet.wick.name));
   if (state.tops) list.push(fact("Tops", state.tops));
   return list;
 }
@@ -296,9 +296,9 @@ function askDate(asks, shown) {
 function inWords(event, sheet) {
   /** @type {Record<string, (() => string) | undefined>} */
   const parts = {
-    wax: () => sheet.waxes[event.index]?.[0] ?? "wax",
-    additive: () => sheet.extras[event.index]?.[0] ?? "additive",
-    fragrance: () => sheet.oils[event.index]?.[0] ?? "fragrance",
+    wax: () => sheet.waxes[event.index]?.name ?? "wax",
+    additive: () => sheet.extras[event.index]?.name ?? "additive",
+    fragrance: () => sheet.oils[event.index]?.name ?? "fragrance",
     restore: () => "wax to restore the load",
   };
   const part = parts[event.part]?.() ?? "";

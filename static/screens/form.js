@@ -6,6 +6,7 @@ import { parseNumber } from "../formulas/units.js";
 import { timeOfDay } from "../words/dates.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, h } from "./dom.js";
+import { choiceOf, choose, keptOf, wordsOf } from "./words_instead.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {Record<string, any>} Fields */
@@ -40,7 +41,8 @@ export function keepDraft(form, key, units, others) {
       if (box.type === "checkbox") box.checked = draft.texts[index] === "on";
       // What has been made since may be chosen by itself.
       else if (draft.texts[index] || !(box.required && box instanceof HTMLSelectElement))
-        box.value = draft.texts[index] ?? box.value;
+        if (box instanceof HTMLSelectElement) choose(box, draft.texts[index] ?? box.value);
+        else box.value = draft.texts[index] ?? box.value;
     });
     showWhen(form);
   }
@@ -75,7 +77,7 @@ function ownFields(root) {
 /** @param {ParentNode} root @param {Fields} record @param {DisplayUnits} units @param {Others} others */
 function fillFields(root, record, units, others) {
   for (const field of ownFields(root)) {
-    const value = record[name(field)];
+    const value = field.dataset.words ? choiceOf(field, record, others) : record[name(field)];
     if (field.dataset.as === "rows")
       fillRows(field, value ?? new Array(rowsToStart(field, others)).fill({}), units, others);
     else fillField(field, value === undefined ? standard(field) : value, units, others);
@@ -125,7 +127,8 @@ function fillField(field, value, units, others) {
   }
   if (field.dataset.as === "quantity")
     box.setAttribute("placeholder", units.units[field.dataset.dimension ?? ""].split(" ").at(-1) ?? "");
-  box.value = shown(field, value, units);
+  if (box instanceof HTMLSelectElement) choose(box, shown(field, value, units));
+  else box.value = shown(field, value, units);
   // One of a kind is the one that is meant.
   if (box instanceof HTMLSelectElement && box.value === "" && box.required && box.options.length === 2)
     box.selectedIndex = 1;
@@ -178,10 +181,11 @@ function valueInWords(field, value, units, named) {
       const { content } = /** @type {HTMLTemplateElement} */ (field.querySelector("template"));
       const parts = ownFields(/** @type {HTMLElement} */ (content.querySelector("[data-row]")));
       const row = (/** @type {Fields} */ each) =>
-        parts.map((part) => valueInWords(part, each[name(part)], units, named)).join(" ");
+        parts.map((part) => valueInWords(part, partOf(part, each, named), units, named)).join(" ");
       return value.map(row).join(", ");
     }
     case "record":
+      if (wordsOf(value) !== null) return /** @type {string} */ (wordsOf(value));
       return named(/** @type {string} */ (field.dataset.kind), value) ?? "one that is not kept here";
     case "choice":
       return (
@@ -192,6 +196,15 @@ function valueInWords(field, value, units, named) {
       return `${shown(field, value, units)} ${unit}`.trim();
     }
   }
+}
+
+/** A part of a row; words where no record is named. @param {HTMLElement} part @param {Fields} row
+ * @param {(kind: string, id: string) => string | undefined} named */
+function partOf(part, row, named) {
+  if (!part.dataset.words) return row[name(part)];
+  const known = (/** @type {string} */ kind) =>
+    named(kind, row[name(part)]) === undefined ? [] : [{ id: row[name(part)] }];
+  return choiceOf(part, row, known);
 }
 
 /** @param {HTMLElement} field @param {Fields[]} rows @param {DisplayUnits} units @param {Others} others */
@@ -257,6 +270,8 @@ export function readForm(root, units, aloud = false) {
     } else {
       try {
         values[name(field)] = readField(field, units);
+        if (field.dataset.words)
+          Object.assign(values, keptOf(field, /** @type {HTMLSelectElement} */ (control(field))));
         notBelow(root, field, values);
       } catch (error) {
         if (!(error instanceof InputError)) throw error;

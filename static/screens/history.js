@@ -9,7 +9,7 @@ import { fieldInWords, fieldNames } from "./form.js";
 import { aboutKind } from "./workshop.js";
 
 /** The kinds that a record may name. */
-const NAMED = ["vessel", "wax", "fragrance", "wick"];
+const NAMED = ["vessel", "wax", "fragrance", "wick", "additive"];
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
 export async function show(place, [kind, id], { units, go }) {

@@ -2,7 +2,7 @@
 import { percent } from "../bench/display_units.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import * as store from "../records/store.js";
-import { InputError } from "../words/door.js";
+import { InputError, t } from "../words/door.js";
 import { card, cloneTemplate, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
@@ -81,6 +81,11 @@ function inShort(kind, record, units) {
       return `${record.power_w} W`;
     case "thermometer":
       return `${record.step_c} °C`;
+    case "additive":
+      if (typeof record.rate !== "number") return "";
+      return record.per === "kilo"
+        ? t("{rate} g per kg", { rate: record.rate })
+        : t("{rate} % of the wax", { rate: record.rate });
     case "wick":
       return [record.series, record.size].filter(Boolean).join(" ");
     default:

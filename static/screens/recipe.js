@@ -1,11 +1,11 @@
 /** One recipe, resolved: what it takes for one vessel, and what to beware of. */
 import { percent } from "../bench/display_units.js";
+import { materials } from "../bench/materials.js";
 import { cautionsFor, mixOf } from "../bench/mixing.js";
 import { sizeVessel } from "../bench/sizing.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, fact, showCautions, slot } from "./dom.js";
-import { materials } from "./materials.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
 export async function show(place, [id], { units, go }) {
@@ -29,15 +29,16 @@ export async function show(place, [id], { units, go }) {
 
 /**
  * The facts of a recipe and what to beware of; used here and while it is being written.
- * @param {Record<string, any>} recipe @param {import("./materials.js").Materials} kept @param {import("../bench/display_units.js").DisplayUnits} units
+ * @param {Record<string, any>} recipe @param {import("../bench/mixing.js").Materials} kept @param {import("../bench/display_units.js").DisplayUnits} units
  */
-export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
-  const mix = mixOf(recipe, waxes, oils);
+export function aboutRecipe(recipe, kept, units) {
+  const { vessels, wicks } = kept;
+  const mix = mixOf(recipe, kept);
   const temperature = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const facts = [
     fact("Load", `**${percent(mix.load)}** of the wax = **${percent(mix.load_of_total)}** of wax and fragrance`),
   ];
-  const found = cautionsFor(mix, recipe, oils, temperature);
+  const found = cautionsFor(mix, recipe, kept, temperature);
   const vessel = vessels.get(recipe.vessel);
   if (vessel !== undefined) {
     try {
@@ -55,13 +56,16 @@ export function aboutRecipe(recipe, { vessels, waxes, oils, wicks }, units) {
       found.push({ level: "warning", text: `${vessel.name}: ${error.message}` });
     }
   }
-  const list = (/** @type {[string, number][]} */ parts) =>
-    parts.map(([name, share]) => (parts.length > 1 ? `${name} ${percent(share, 1)}` : name)).join(", ");
+  const list = (/** @type {import("../bench/mixing.js").Part[]} */ parts) =>
+    parts.map(({ name, share }) => (parts.length > 1 ? `${name} ${percent(share, 1)}` : name)).join(", ");
   facts.push(fact("Wax", list(mix.waxes)));
   if (mix.oils.length) facts.push(fact("Fragrance", list(mix.oils)));
   if (mix.extras.length) {
     facts.push(
-      fact("Dye and additives", mix.extras.map(([name, fraction]) => `${name} ${percent(fraction, 0.01)}`).join(", ")),
+      fact(
+        "Dye and additives",
+        mix.extras.map(({ name, fraction }) => `${name} ${percent(fraction, 0.01)}`).join(", "),
+      ),
     );
   }
   const wick = wicks.get(recipe.wick);

@@ -1,8 +1,8 @@
 /** All recipes; with a first step of 'pour', to plan one of them at once. */
 import { percent } from "../bench/display_units.js";
+import { materials } from "../bench/materials.js";
 import * as store from "../records/store.js";
 import { card, cloneTemplate, slot } from "./dom.js";
-import { materials } from "./materials.js";
 import { leadOn } from "./onboarding.js";
 
 /** @param {HTMLElement} place @param {string[]} path */

@@ -6,11 +6,9 @@ import { tryRefused } from "../records/outbox.js";
 import * as keeping from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { card, cloneTemplate, h, setText, slot } from "./dom.js";
+import { KINDS } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { clockWarning, serverText } from "./server_state.js";
-
-/** The kinds that have a list of their own here. */
-export const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "heater", "scale", "thermometer"];
 
 /** @param {HTMLElement} place */
 export async function show(place) {

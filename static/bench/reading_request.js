@@ -1,30 +1,34 @@
-/** A reading asked for at the board: what it is of, what it should be, what is odd, and the event it becomes. */
-import { waitOf } from "../bench/countdown.js";
-import { nextFragrance } from "../bench/temperature_prompt.js";
+/** A reading that is asked for at a jug: what it is of, what it should be, what is odd, and the event it becomes. */
+import { t } from "../words/door.js";
+import { waitOf } from "./countdown.js";
+import { nextFragrance } from "./temperature_prompt.js";
 
-/** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("./pours.js").Pour} Pour */
+/** @typedef {import("./sheet.js").Sheet} Sheet */
+/** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
+/** @typedef {NonNullable<import("./prompt_shape.js").Action["pad"]>} Pad what is read */
 /**
- * @typedef {object} Reading
+ * @typedef {object} ReadingRequest
  * @property {string} asks the question
  * @property {"mass" | "temperature"} dimension
  * @property {number} step of the scale or thermometer, base unit
  * @property {number | null} expected base unit
  * @property {(value: number) => Doubt | null} doubt what can hardly be meant is questioned once
- * @property {(value: number, source?: string) => import("../bench/prompt_shape.js").NewEvent} event
+ * @property {(value: number, source?: string) => import("./prompt_shape.js").NewEvent} event `source` names the
+ *   instrument that told it by itself
  */
 /** @typedef {{question: string, answers: {label: string, value: number}[]}} Doubt */
 
 /**
- * @param {Pour} pour @param {number} jugIndex @param {"weigh" | "temperature" | "vessel"} what
- * @param {number} now_ms @param {DisplayUnits} units @returns {Reading | null} null where nothing is left to weigh
+ * @param {Pour} pour @param {number} jugIndex @param {Pad} pad
+ * @param {number} now_ms @param {DisplayUnits} units @returns {ReadingRequest | null} null where nothing is left to weigh
  */
-export function readingOf({ sheet, state }, jugIndex, what, now_ms, units) {
+export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
   const jug = state.jugs[jugIndex];
   const from = (/** @type {string | undefined} */ source) => (source ? { source } : {});
-  if (what === "temperature") {
+  if (pad === "temperature") {
     return {
-      asks: "What does the thermometer read?",
+      asks: t("What does the thermometer read?"),
       dimension: "temperature",
       step: sheet.thermometer_step_c,
       expected: waitOf(sheet, jug, now_ms).temp_c,
@@ -32,10 +36,10 @@ export function readingOf({ sheet, state }, jugIndex, what, now_ms, units) {
       event: (temp_c, source) => ({ type: "read", jug: jugIndex, temp_c, ...from(source) }),
     };
   }
-  if (what === "vessel") {
+  if (pad === "vessel") {
     const expected = jug.vessel_targets_g[jug.poured.length];
     return {
-      asks: "What does the filled vessel read?",
+      asks: t("What does the filled vessel read?"),
       dimension: "mass",
       step: sheet.step_g,
       expected,
@@ -49,7 +53,7 @@ export function readingOf({ sheet, state }, jugIndex, what, now_ms, units) {
   const step = part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g;
   const before_g = weighing.in_cup ? null : weighing.reads_g - target_g;
   return {
-    asks: "What does the scale read?",
+    asks: t("What does the scale read?"),
     dimension: "mass",
     step,
     expected: target_g,
@@ -58,14 +62,19 @@ export function readingOf({ sheet, state }, jugIndex, what, now_ms, units) {
   };
 }
 
-/** @param {number} value @param {import("../bench/sheet.js").Sheet} sheet @param {DisplayUnits} units @returns {Doubt | null} */
+/** @param {number} value @param {Sheet} sheet @param {DisplayUnits} units @returns {Doubt | null} */
 function doubtTemperature(value, sheet, units) {
-  const text = units.text(value, "temperature", sheet.thermometer_step_c);
-  const answers = [{ label: `Yes, ${text}`, value }];
+  const reading = units.text(value, "temperature", sheet.thermometer_step_c);
+  const answers = [{ label: t("Yes, {reading}", { reading }), value }];
   if (value > sheet.highest_c) {
-    return { question: `${text} is hotter than this wax may get. Heat off. Is that what it reads?`, answers };
+    return {
+      question: t("{reading} is hotter than this wax may get. Heat off. Is that what it reads?", { reading }),
+      answers,
+    };
   }
-  if (value <= sheet.room_c) return { question: `${text} is no warmer than the room. Is that what it reads?`, answers };
+  if (value <= sheet.room_c) {
+    return { question: t("{reading} is no warmer than the room. Is that what it reads?", { reading }), answers };
+  }
   return null;
 }
 
@@ -77,6 +86,7 @@ function doubtTemperature(value, sheet, units) {
 function doubtMass(value, target_g, before_g, step_g, units) {
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
   const far = (/** @type {number} */ grams) => grams <= 0 || grams > 2 * target_g || grams < target_g / 2;
+  const reading = text(value);
   if (
     before_g !== null &&
     before_g > 0 &&
@@ -84,16 +94,16 @@ function doubtMass(value, target_g, before_g, step_g, units) {
     Math.abs(value - before_g - target_g) < Math.abs(value - target_g)
   ) {
     return {
-      question: `Is ${text(value)} with the jug and what was in it, nothing zeroed?`,
+      question: t("Is {reading} with the jug and what was in it, nothing zeroed?", { reading }),
       answers: [
-        { label: `Yes: that makes ${text(value - before_g)}`, value: value - before_g },
-        { label: `No: ${text(value)} alone`, value },
+        { label: t("Yes: that makes {amount}", { amount: text(value - before_g) }), value: value - before_g },
+        { label: t("No: {reading} alone", { reading }), value },
       ],
     };
   }
   if (!far(value)) return null;
   return {
-    question: `${text(value)} is far from ${text(target_g)}. Is that what it reads?`,
-    answers: [{ label: `Yes, ${text(value)}`, value }],
+    question: t("{reading} is far from {target}. Is that what it reads?", { reading, target: text(target_g) }),
+    answers: [{ label: t("Yes, {reading}", { reading }), value }],
   };
 }
