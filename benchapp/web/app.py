@@ -12,6 +12,7 @@ from benchapp import paths
 from benchapp.records.database import Database, Unavailable, WrongSchema, sqlite_url
 from benchapp.reminders import pushing
 from benchapp.web import (
+    auth,
     calendar,
     errors,
     exchange,
@@ -60,7 +61,7 @@ def create_app(
         SECRET_KEY=secret.key(data_dir),
         SESSION_COOKIE_SAMESITE="Lax",
         SESSION_COOKIE_SECURE=tls or behind_proxy,
-        **pairing.name_cookies(tls or behind_proxy),
+        **auth.cookie_names(tls or behind_proxy),
         PREFERRED_URL_SCHEME="https" if tls or behind_proxy else "http",
         # A page at the bench stays open for days.
         WTF_CSRF_TIME_LIMIT=None,

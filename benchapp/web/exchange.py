@@ -4,14 +4,14 @@ import gzip
 import json
 from dataclasses import asdict
 
-from flask import Blueprint, Response, current_app, request
+from flask import Blueprint, Response, request
 
-from benchapp.records.database import Database
 from benchapp.records.exchange import PROTOCOL, Answer, BadMessage, exchange, read_message
+from benchapp.web.auth import paired_device
 from benchapp.web.clock import now_ms
+from benchapp.web.current import database
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
-from benchapp.web.pairing import who
 from benchapp.words import n_
 
 room = Blueprint("exchange", __name__)
@@ -26,7 +26,7 @@ _OTHER_VERSION = n_(
 @room.post("/api/exchange")
 def merge_and_answer() -> Response:
     """Take what the phone sends, and answer with what it has not heard of."""
-    device = who()
+    device = paired_device()
     body = json_body()
     if body.get("protocol") != PROTOCOL:
         raise Refused(_OTHER_VERSION, status=409, also={"update": True})
@@ -34,8 +34,7 @@ def merge_and_answer() -> Response:
         message = read_message(body)
     except BadMessage as error:
         raise Refused(error, status=400) from error
-    database: Database = current_app.extensions["database"]
-    with database.read() if message.is_empty else database.write() as connection:
+    with database().read() if message.is_empty else database().write() as connection:
         now = now_ms()
         found = exchange(connection, device.workshop_id, message, now)
     return _packed(_text(found, now))

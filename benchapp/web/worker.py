@@ -13,7 +13,7 @@ from flask import Flask
 
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.pushing import Pushing
-from benchapp.web import log, pairing, terminal
+from benchapp.web import invitations, log, terminal
 from benchapp.web.app import create_app
 from benchapp.web.clock import now_ms
 from benchapp.web.serving import WorkerSetting, loopback_of
@@ -98,7 +98,11 @@ def _announce(app: Flask) -> None:
         )
     asked = bool(WorkerSetting.PAIR.read())
     if asked or not WorkerSetting.DEMO.read():
-        print(pairing.greeting(app.extensions["database"], first, always=asked), end="", flush=True)
+        print(
+            invitations.greeting(app.extensions["database"], first, always=asked),
+            end="",
+            flush=True,
+        )
     if WorkerSetting.OPEN.read():
         webbrowser.open(first)
 
