@@ -1,6 +1,6 @@
 /** The temperature curve as SVG: dips, fitted curve, the band of doubt, the window, now. */
 
-import { tempAt } from "../formulas/cooling.js";
+import { tempAt } from "../formulas/cooling/forecast.js";
 import { InputError } from "../words/door.js";
 
 /** @typedef {import("./countdown.js").Wait} Wait */

@@ -1,6 +1,7 @@
 /** The wait for a temperature: from a jug's dips to a moment on the clock. Pure: `now` is given. */
 
-import * as cooling from "../formulas/cooling.js";
+import * as cooling from "../formulas/cooling/forecast.js";
+import { excess } from "../formulas/cooling/law.js";
 import { afterFragrance, vesselsInWindow } from "../formulas/heat.js";
 import * as warming from "../formulas/warming.js";
 import { InputError } from "../words/door.js";
@@ -9,7 +10,7 @@ import { windowOf } from "./fold.js";
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").JugState} JugState */
 /** @typedef {import("./fold.js").Dip} Dip */
-/** @typedef {import("../formulas/cooling.js").Forecast} Forecast */
+/** @typedef {import("../formulas/cooling/forecast.js").Forecast} Forecast */
 /**
  * @typedef {object} Wait
  * @property {"unread" | "warming" | "hot" | "open" | "cold" | "unclear"} phase
@@ -217,7 +218,7 @@ function emptying({ poured, wax_g }, mix_g, law, over, from_ms, now_ms) {
   for (const { at, read_g } of [...poured, { at: now_ms, read_g: 0 }]) {
     if (at > since_ms) {
       const rate = law.rate * Math.cbrt(wax_g / Math.max(left_g, 1));
-      over = cooling.excess(over, rate, (at - since_ms) / 1000, law.exponent);
+      over = excess(over, rate, (at - since_ms) / 1000, law.exponent);
       since_ms = at;
     }
     left_g -= read_g;

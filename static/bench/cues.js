@@ -140,7 +140,7 @@ export function callOf(sheet, state, jugIndex, now_ms, units, way = {}) {
 
 /** Whether an instrument kept this reading by itself. @param {PourState} state @param {string} event */
 function readsItself({ counted }, event) {
-  return counted.some(({ id, source }) => id === event && source !== undefined);
+  return counted.some((each) => each.id === event && "source" in each && each.source);
 }
 
 /** @param {Sheet} sheet @param {Weighing} weighed @param {JugState} jug @param {DisplayUnits} units */

@@ -34,7 +34,8 @@ export function rowOf({ record, sheet, state }) {
   }
   const in_c =
     sheet.load > 0 ? jugs.flatMap(({ cooled, added_at }) => (added_at === null ? [] : cooled.slice(-1))) : [];
-  const notes = [...state.notes, ...state.counted.filter(({ type }) => type === "finished")].map(({ text }) => text);
+  const finish = state.counted.flatMap((each) => (each.type === "finished" ? [each] : []));
+  const notes = [...state.notes, ...finish].map(({ text }) => text);
   return [
     localDate(record.started_at),
     set_on ?? "",

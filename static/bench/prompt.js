@@ -122,6 +122,7 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   /** @type {Action} */
   const reading = { label: "It reads…", pad: "weigh" };
   let others = [reading];
+  /** @type {Action} */
   const keep = { label: `Keep ${text(read_g ?? 0)}`, event: { type: "accepted", jug: jugIndex, part, index } };
   if (verdict === "low" && read_g !== null) {
     doing = `${text(target_g - read_g)} more, to`;
@@ -308,12 +309,14 @@ function pour(sheet, jug, now_ms, units) {
 function pourAll(sheet, jug, jugIndex, now_ms, units) {
   const one = pour(sheet, jug, now_ms, units);
   const remaining = jug.vessels - jug.poured.length;
+  /** @type {Action} */
+  const main = { label: "All poured", event: { type: "emptied", jug: jugIndex } };
   return {
     ...one,
     title: "Pour",
     doing: `${remaining} ${remaining > 1 ? "vessels, each" : "vessel"} to`,
     lines: one.lines.slice(1),
-    main: { label: "All poured", event: { type: "emptied", jug: jugIndex } },
+    main,
     others: one.others.slice(1),
   };
 }

@@ -155,7 +155,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
 /** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
  * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units @param {Action} go */
 function countingDown(base, sheet, jug, wait, now_ms, units, go) {
-  const forecast = /** @type {import("../formulas/cooling.js").Forecast} */ (wait.forecast);
+  const forecast = /** @type {import("../formulas/cooling/forecast.js").Forecast} */ (wait.forecast);
   const at_ms = /** @type {number} */ (wait.at_ms);
   const [low_ms, high_ms] = [/** @type {number} */ (wait.low_ms), /** @type {number} */ (wait.high_ms)];
   const lines = [

@@ -4,7 +4,7 @@ import { displayUnits } from "../bench/display_units.js";
 import { fold, stageOf } from "../bench/fold.js";
 import { promptFor } from "../bench/prompt.js";
 import { makeSheet } from "../bench/sheet.js";
-import { excess } from "../formulas/cooling.js";
+import { excess } from "../formulas/cooling/law.js";
 import { roundTo } from "../formulas/rounding.js";
 import { EARLIEST, nextStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
@@ -12,7 +12,7 @@ import { localDate } from "../words/dates.js";
 import { yieldToMain } from "./dom.js";
 
 /** @typedef {Record<string, any>} Fields */
-/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../records/event_types.js").PourEvent} AnyEvent */
 /** @typedef {{id: string, recipe: string, count: number, begun_at: number, start_c: number, rate: number, tops: string}} Past */
 
 /** @throws {store.StoreError} nothing can be kept on this phone */
@@ -70,7 +70,7 @@ function play(past, records) {
   let at = past.begun_at;
   const keep = (/** @type {any} */ event) => {
     stamp = nextStamp(stamp, 0, by);
-    events.push({ ...event, at, pour: past.id, id: stamp });
+    events.push({ ...event, at, of: ["pour", past.id], id: stamp });
   };
   for (let turn = 0; turn < 500; turn += 1) {
     const state = fold(sheet, events);

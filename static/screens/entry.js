@@ -3,11 +3,12 @@
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
-import { nameOf, SAYS } from "../bench/due.js";
-import { AFTERWARDS } from "../bench/fold.js";
+import { nameOf } from "../bench/due.js";
+import { correctableField, eventWords, valueText } from "../bench/event_words.js";
 import { addEvent, isOnBench, readPour } from "../bench/pours.js";
 import { loadLine } from "../bench/prompt.js";
 import { ready } from "../formulas/cure.js";
+import { correctionsOf, isStep, undoneEvents } from "../records/events.js";
 import * as store from "../records/store.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { cloneTemplate, fact, h, replaceKeepingFocus, rich, showToast, slot } from "./dom.js";
@@ -17,7 +18,8 @@ import { drawComing, keepBurns } from "./reminder_list.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
-/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../records/event_types.js").NewPourEvent} NewEvent */
+/** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} given */
 export async function show(place, [id], given) {
@@ -39,17 +41,17 @@ export async function show(place, [id], given) {
       ...(isOnBench(pour) ? [h("p", {}, h("a", { class: "go", href: `#/pour/${id}/0` }, "Go on with this pour"))] : []),
       ...state.jugs.map((_, index) => jugSection(pour, index, units)),
     );
-    const finish = pour.events.filter(({ type, text }) => type === "finished" && text);
+    const finish = pour.events.flatMap((each) => (each.type === "finished" && each.text ? [each] : []));
     const notes = [...state.notes, ...finish.map(({ at, text }) => ({ at, text }))];
     slot(place, "notes").replaceChildren(
       ...notes.map(({ at, text }) => h("li", {}, h("time", {}, dayText(localDate(at))), " ", text)),
     );
-    const undo = (/** @type {AnyEvent} */ event) => void keep({ type: "undone", event: event.id });
+    const undo = (/** @type {PourEvent} */ event) => void keep({ type: "undone", event: event.id });
     drawComing(place, pour, given, keep);
     replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, undo));
   }
 
-  const keep = async (/** @type {{type: string} & Record<string, any>} */ event) => {
+  const keep = async (/** @type {NewEvent} */ event) => {
     try {
       await addEvent(pour, event, now());
     } catch (error) {
@@ -65,25 +67,28 @@ export async function show(place, [id], given) {
   };
 
   /** A number was wrong: the right one counts from now on, the wrong one stays to be seen.
-   * @param {AnyEvent} event @param {string} field */
-  async function correct(event, field) {
-    if (field === "on") {
+   * @param {PourEvent} event */
+  async function correct(event) {
+    if (event.type === "set") {
       const date = await askDate("Poured on", event.on);
-      if (date !== null) await keep({ type: "corrected", event: event.id, field, value: date });
+      if (date !== null) await keep({ type: "corrected", event: event.id, field: "on", value: date });
       return;
     }
-    const mass = field === "read_g";
+    const mass = "read_g" in event;
+    const before = "read_g" in event ? event.read_g : "temp_c" in event ? event.temp_c : 0;
     const value = await askReading(
       {
         asks: "What should it have been?",
         dimension: mass ? "mass" : "temperature",
         expected: null,
         step: mass ? Math.min(pour.sheet.step_g, pour.sheet.fine_step_g) : pour.sheet.thermometer_step_c,
-        doubt: (number) => doubtCorrection(number, event[field], mass, pour.sheet, units),
+        doubt: (number) => doubtCorrection(number, before, mass, pour.sheet, units),
       },
       units,
     );
-    if (value !== null) await keep({ type: "corrected", event: event.id, field, value });
+    if (value !== null) {
+      await keep({ type: "corrected", event: event.id, field: mass ? "read_g" : "temp_c", value });
+    }
   }
 
   const forget = keepDraft(slot(place, "add"), `draft note ${id}`, units, () => []);
@@ -202,19 +207,16 @@ function row(name, target, read) {
  * @param {import("../bench/sheet.js").Sheet} sheet @param {string} [part] */
 const stepOf = (sheet, part = "wax") => (part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g);
 
-/** The field of an event that can be corrected. @type {Record<string, string | undefined>} */
-const CORRECTABLE = { read: "temp_c", weighed: "read_g", poured: "read_g", set: "on" };
-
 /** Every event in order; what was undone or corrected stays to be seen.
- * @param {Pour} pour @param {DisplayUnits} units @param {(event: AnyEvent, field: string) => void} correct
- * @param {(event: AnyEvent) => void} undo */
-function happened({ sheet, events, state }, units, correct, undo) {
-  const undone = new Set(events.filter(({ type }) => type === "undone").map(({ event }) => event));
-  const corrections = new Map(events.filter(({ type }) => type === "corrected").map((each) => [each.event, each]));
+ * @param {Pour} pour @param {DisplayUnits} units @param {(event: PourEvent) => void} correct
+ * @param {(event: PourEvent) => void} undo */
+function happened({ record, events, state }, units, correct, undo) {
+  const undone = undoneEvents("pour", events);
+  const corrections = correctionsOf("pour", events);
   const button = (/** @type {string} */ label, /** @type {() => void} */ onclick) =>
     h("button", { type: "button", class: "quiet small", onclick }, label);
   let day = "";
-  const isNewDay = (/** @type {AnyEvent} */ event, /** @type {number} */ index) => {
+  const isNewDay = (/** @type {PourEvent} */ event, /** @type {number} */ index) => {
     const before = day;
     day = localDate(event.at);
     return index > 0 && day !== before;
@@ -222,16 +224,10 @@ function happened({ sheet, events, state }, units, correct, undo) {
   return events
     .filter(({ type }) => type !== "undone" && type !== "corrected")
     .map((event, index) => {
-      const field = CORRECTABLE[event.type] ?? null;
-      const text = (/** @type {any} */ value) =>
-        field === "on"
-          ? dayText(value)
-          : field === "temp_c"
-            ? units.text(value, "temperature", sheet.thermometer_step_c)
-            : units.text(value, "mass", stepOf(sheet, event.part));
+      const field = correctableField(event);
+      const text = (/** @type {unknown} */ value) => valueText(event, field ?? "", value, record, units);
       const correction = corrections.get(event.id);
-      const value = field === null ? null : event[field];
-      const jug = state.jugs.length > 1 && event.jug !== undefined ? `, jug ${event.jug + 1}` : "";
+      const value = field === null ? "" : text(/** @type {Record<string, unknown>} */ (event)[field]);
       return h(
         "li",
         { class: undone.has(event.id) ? "undone" : "" },
@@ -240,10 +236,10 @@ function happened({ sheet, events, state }, units, correct, undo) {
         h(
           "span",
           {},
-          `${inWords(event, sheet)}${jug}`,
-          value === null ? "" : ": ",
-          value === null ? "" : correction ? h("s", {}, text(value)) : h("b", {}, text(value)),
-          event.source ? `, from ${event.source}` : "",
+          eventWords(event, record),
+          value === "" ? "" : ": ",
+          value === "" ? "" : correction ? h("s", {}, value) : h("b", {}, value),
+          "source" in event && event.source ? `, from ${event.source}` : "",
           correction ? h("b", {}, ` ${text(correction.value)}`) : "",
           correction ? ` corrected ${dayText(localDate(correction.at))}` : "",
           undone.has(event.id) ? " (undone)" : "",
@@ -251,8 +247,8 @@ function happened({ sheet, events, state }, units, correct, undo) {
         h(
           "span",
           { class: "mend" },
-          field !== null && !undone.has(event.id) && button("Correct", () => correct(event, field)),
-          (event.id === state.counted.at(-1)?.id || (AFTERWARDS.has(event.type) && !undone.has(event.id))) &&
+          field !== null && !undone.has(event.id) && button("Correct", () => correct(event)),
+          (event.id === state.counted.at(-1)?.id || (!isStep("pour", event.type) && !undone.has(event.id))) &&
             button("Undo", () => undo(event)),
         ),
       );
@@ -290,37 +286,4 @@ function askDate(asks, shown) {
       resolve(dialog.returnValue === "keep" && box.value !== "" ? box.value : null);
     });
   });
-}
-
-/** @param {AnyEvent} event @param {import("../bench/sheet.js").Sheet} sheet */
-function inWords(event, sheet) {
-  /** @type {Record<string, (() => string) | undefined>} */
-  const parts = {
-    wax: () => sheet.waxes[event.index]?.name ?? "wax",
-    additive: () => sheet.extras[event.index]?.name ?? "additive",
-    fragrance: () => sheet.oils[event.index]?.name ?? "fragrance",
-    restore: () => "wax to restore the load",
-  };
-  const part = parts[event.part]?.() ?? "";
-  /** @type {Record<string, string>} */
-  const words = {
-    ready: "Made ready",
-    weighed: `Weighed ${part}`,
-    accepted: `Kept ${part} as it was`,
-    melted: "All melted",
-    read: "Thermometer read",
-    warmed: "Back on the heat",
-    went_on: "Went on at temperature",
-    added: "Fragrance in, stirring",
-    stirred: "Stirred",
-    poured: "Filled a vessel",
-    emptied: "Filled the rest, not one by one",
-    set: "Set aside",
-    finished: "Trimmed and put away to cure",
-    noted: `Note: ${event.text}`,
-    seen_to: `Seen to: ${SAYS[event.reminder] ?? ""}`,
-    put_off: `Put off: ${SAYS[event.reminder] ?? ""}`,
-    burned: event.text ? `Test burn: ${event.text}` : "Test burn",
-  };
-  return words[event.type] ?? event.type;
 }

@@ -6,12 +6,13 @@ import { due, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { how, PushTrouble, turnOn } from "../records/push.js";
 import * as store from "../records/store.js";
 import { dayText } from "../words/dates.js";
+import { t } from "../words/door.js";
 import { download, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
 import { keepDraft } from "./form.js";
 import { putOff, seenTo } from "./reminder_events.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {(event: {type: string} & Record<string, any>) => Promise<boolean>} Keep */
+/** @typedef {(event: import("../records/event_types.js").NewPourEvent) => Promise<boolean>} Keep */
 
 /** @param {HTMLElement} place @param {Pour} pour @param {{workshop: Record<string, any>}} given @param {Keep} keep */
 export function drawComing(place, pour, { workshop }, keep) {
@@ -41,13 +42,15 @@ export function drawComing(place, pour, { workshop }, keep) {
 
 /** @param {import("../bench/due.js").Reminder} reminder @param {boolean} asked it is due @param {Keep} keep */
 function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
-  const button = (/** @type {string} */ label, /** @type {() => {type: string}} */ event) =>
-    h("button", { type: "button", class: "quiet small", onclick: () => void keep(event()) }, label);
+  const button = (
+    /** @type {string} */ label,
+    /** @type {() => import("../records/event_types.js").NewPourEvent} */ event,
+  ) => h("button", { type: "button", class: "quiet small", onclick: () => void keep(event()) }, label);
   const over = done || (!asked && at_ms <= now());
   return h(
     "p",
     { class: over ? "comes done" : "comes" },
-    h("span", {}, `${dayText(on)}: `, h("b", {}, SAYS[kind]), over ? " ✓" : ""),
+    h("span", {}, `${dayText(on)}: `, h("b", {}, t(SAYS[kind])), over ? " ✓" : ""),
     asked && kind !== "trim" && kind !== "label" && button("Done", () => seenTo(kind, day)),
     asked && button("Tomorrow", () => putOff(kind, day)),
   );

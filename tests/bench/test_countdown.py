@@ -2,7 +2,7 @@
 
 import pytest
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling.forecast import forecast
 from tests.bench.conftest import Bench, fields_of
 from tests.bench.conftest import asked as asked_for
 
@@ -73,7 +73,7 @@ def test_it_is_the_formula_of_the_desk(bench: Bench) -> None:
         const w = wait(); return {...w, mass_g: play.jug().wax_g}""",
         dips=dips,
     )
-    expected = cooling.forecast(
+    expected = forecast(
         [(float(t), c) for t, c in dips], 20, 70, thermometer_step_c=0.1, mass_g=found["mass_g"]
     )
     for name, seconds in (

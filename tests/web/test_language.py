@@ -32,7 +32,7 @@ def shell(tmp_path):
 def test_english_is_spoken_where_nothing_else_is_asked_for(tmp_path, monkeypatch, wanted):
     monkeypatch.setenv(VARIABLE, wanted)
     page, manifest, pseudo = shell(tmp_path)
-    assert '<html lang="en-GB"' in page
+    assert '<html lang="en-GB" ' in page
     assert manifest["lang"] == "en-GB"
     assert manifest["description"].startswith("Weigh, cool and pour")
     assert pseudo == 404
@@ -41,7 +41,7 @@ def test_english_is_spoken_where_nothing_else_is_asked_for(tmp_path, monkeypatch
 def test_the_pseudo_language_has_its_file_in_the_shell(tmp_path, monkeypatch):
     monkeypatch.setenv(VARIABLE, "en-XA")
     page, manifest, pseudo = shell(tmp_path)
-    assert '<html lang="en-XA"' in page
+    assert '<html lang="en-XA" ' in page
     assert manifest["lang"] == "en-XA"
     assert manifest["description"].startswith("[Ŵéîĝĥ, çööļ åñð")
     assert pseudo == 200
