@@ -7,6 +7,7 @@
  * which is told of a reminder twice, or of one that has moved, still shows it once.
  */
 import { versions } from "../records/merge.js";
+import { t } from "../words/door.js";
 import { nameOf, remindersOf, SAYS, TELLS } from "./due.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
@@ -34,7 +35,7 @@ export function calendarOf(pour, settings, workshop, now_ms) {
   const events = remindersOf(pour, settings)
     .filter(({ done }) => !done)
     .flatMap(({ kind, at_ms }) => {
-      const summary = text(`${nameOf(pour.sheet)}: ${SAYS[kind]}`);
+      const summary = text(t("{batch}: {news}", { batch: nameOf(pour.sheet), news: SAYS[kind] }));
       return [
         "BEGIN:VEVENT",
         `UID:${kind}.${pour.id}@pour-bench.invalid`,
@@ -59,8 +60,8 @@ export function calendarOf(pour, settings, workshop, now_ms) {
     "VERSION:2.0",
     "PRODID:-//Pour bench//Calendar//EN",
     "METHOD:PUBLISH",
-    "NAME:Pour bench",
-    "X-WR-CALNAME:Pour bench",
+    `NAME:${text(t("Pour bench"))}`,
+    `X-WR-CALNAME:${text(t("Pour bench"))}`,
     ...events,
     "END:VCALENDAR",
   ];

@@ -6,7 +6,7 @@
 
 import { ready } from "../formulas/cure.js";
 import { afterQuiet, instant } from "../formulas/day.js";
-import { InputError } from "../words/door.js";
+import { InputError, t } from "../words/door.js";
 
 /** @typedef {Pick<import("./sheet.js").Sheet, "cure_least_days" | "cure_best_days"> & {trim_days?: number, label_days?: number, burn_days?: number | null}} Days */
 /** @typedef {{zone: string, remind_at: number, quiet_from: number, quiet_to: number, off: string[]}} Settings */
@@ -38,24 +38,48 @@ const SWITCH = {
   reburn: "remind_burn",
 };
 
-/** What a reminder says of its batch. @type {Record<string, string>} */
+/** What a reminder says of its batch, worded as it is read. @type {Readonly<Record<string, string>>} */
 export const SAYS = {
-  trim: "ready to trim",
-  label: "trim and label",
-  cured: "cured",
-  best: "at its best",
-  burn: "test burn due",
-  reburn: "next test burn due",
+  get trim() {
+    return t("ready to trim");
+  },
+  get label() {
+    return t("trim and label");
+  },
+  get cured() {
+    return t("cured");
+  },
+  get best() {
+    return t("at its best");
+  },
+  get burn() {
+    return t("test burn due");
+  },
+  get reburn() {
+    return t("next test burn due");
+  },
 };
 
-/** What there is to do. @type {Record<string, string>} */
+/** What there is to do, worded as it is read. @type {Readonly<Record<string, string>>} */
 export const TELLS = {
-  trim: "Set through and cold? Look at the tops, trim the wicks, label.",
-  label: "Not put away yet: trim the wicks and label, before you forget which is which.",
-  cured: "It may be burned and sold from today on.",
-  best: "It has cured as long as it should.",
-  burn: "Trim the wick first. Never leave it, nothing near it that burns.",
-  reburn: "Trim the wick first. Never leave it, nothing near it that burns.",
+  get trim() {
+    return t("Set through and cold? Look at the tops, trim the wicks, label.");
+  },
+  get label() {
+    return t("Not put away yet: trim the wicks and label, before you forget which is which.");
+  },
+  get cured() {
+    return t("It may be burned and sold from today on.");
+  },
+  get best() {
+    return t("It has cured as long as it should.");
+  },
+  get burn() {
+    return t("Trim the wick first. Never leave it, nothing near it that burns.");
+  },
+  get reburn() {
+    return t("Trim the wick first. Never leave it, nothing near it that burns.");
+  },
 };
 
 /** Her settings. @param {Record<string, any>} workshop its record @param {string} [zone] what this phone says
@@ -166,5 +190,5 @@ function orNull(reckon) {
 /** What a batch is called, such as 'Wet slate, 12 × tin 120'.
  * @param {{title: string, count: number, vessel: {name: string}}} sheet */
 export function nameOf({ title, count, vessel }) {
-  return `${title}, ${count} × ${vessel.name}`;
+  return t("{recipe}, {count} × {vessel}", { recipe: title, count, vessel: vessel.name });
 }
