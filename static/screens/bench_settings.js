@@ -14,7 +14,7 @@ const BY = { knock: "two knocks", clap: "two claps", hear: "your voice" };
 
 /** @param {HTMLElement} place @param {string[]} _path @param {{units: import("../bench/display_units.js").DisplayUnits}} given */
 export async function show(place, _path, { units }) {
-  place.append(cloneTemplate("screen-bench"));
+  place.append(cloneTemplate("screen-bench_settings"));
   const at = (/** @type {string} */ name) => slot(place, name);
   const box = (/** @type {string} */ name) => /** @type {HTMLInputElement} */ (place.querySelector(`[name=${name}]`));
   const complain = (/** @type {string} */ name, /** @type {string} */ text) => {

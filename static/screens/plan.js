@@ -118,7 +118,7 @@ export async function show(place, [id], { units, workshop, go }) {
       found.push({ level: "warning", text: "The room is as warm as the wax should get: it will never cool to it." });
     }
     if (sheet && !sheet.fine_enough) found.push({ level: "warning", text: tooCoarse(sheet, units) });
-    showCautions(slot(place, "cautionsFor"), found);
+    showCautions(slot(place, "cautions"), found);
   }
 
   slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {

@@ -21,7 +21,7 @@ export async function show(place, [id], { units, go }) {
   slot(place, "plan").href = `#/plan/${id}`;
   const { facts, found } = aboutRecipe(recipe, kept, units);
   slot(place, "facts").replaceChildren(...facts);
-  showCautions(slot(place, "cautionsFor"), found);
+  showCautions(slot(place, "cautions"), found);
   const notes = slot(place, "notes");
   notes.hidden = !recipe.notes;
   notes.textContent = recipe.notes ?? "";

@@ -16,7 +16,7 @@ export async function show(place, [id], { units, go }) {
     go(pour === null ? "today" : pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
     return;
   }
-  place.append(cloneTemplate("screen-finish"));
+  place.append(cloneTemplate("screen-trim"));
   const { sheet, state } = pour;
   const poured = /** @type {string} */ (state.set_on);
   slot(place, "name").textContent = nameOf(sheet);
