@@ -23,6 +23,7 @@ from benchapp.web import (
     shell,
 )
 from benchapp.web import demo as demo_room
+from benchapp.words import t
 
 #: What `create_app` raises where something must be set right first.
 Trouble = (OSError, ValueError, Unavailable, WrongSchema)
@@ -70,6 +71,7 @@ def create_app(
         )
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals["t"] = t
     limits.register(app)
     CSRFProtect(app)
     app.extensions["database"] = Database(database or sqlite_url(data_dir / "bench.sqlite3"))

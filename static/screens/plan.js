@@ -11,7 +11,8 @@ import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, fact, h, showCautions, slot } from "./dom.js";
-import { keepDraft, readLike } from "./form.js";
+import { keepDraft } from "./form_draft.js";
+import { readLike } from "./form_reading.js";
 import { materials, roomOf, toolbox } from "./materials.js";
 
 /** What she last planned with, for the next time. */
@@ -53,7 +54,7 @@ export async function show(place, [id], { units, workshop, go }) {
   boxes.allowance.value = units.editable(room.allowance_g, "mass");
   boxes.count.value = String(last.counts?.[id] ?? 1);
 
-  const forget = keepDraft(slot(place, "form"), `draft plan ${id}`, units, () => []);
+  const forget = keepDraft(slot(place, "form"), `draft plan ${id}`);
 
   /** @type {import("../bench/sheet.js").Sheet | null} */
   let sheet = null;

@@ -4,13 +4,14 @@ import { now } from "../bench/clock.js";
 import { coming, due, nameOf, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { allPours, clocks, isOnBench, ofEach } from "../bench/pours.js";
 import { stepsOf } from "../bench/prompt.js";
+import { putOff, seenTo } from "../bench/reminder_events.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { clockText, dayText, localDate } from "../words/dates.js";
+import { worded } from "../words/door.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
-import { putOff, seenTo } from "./reminder_events.js";
 import { aboutKind, KINDS } from "./workshop.js";
 
 /** @param {HTMLElement} place */
@@ -228,7 +229,7 @@ function drawFirsts(place, { vessels, waxes, oils, recipes }) {
       h(
         "li",
         { class: there[index] ? "done" : "" },
-        h("a", { href: `#/edit/${kind}/new` }, text),
+        h("a", { href: `#/edit/${kind}/new` }, worded(text)),
         there[index] ? " ✓" : "",
       ),
     ),

@@ -7,10 +7,10 @@ import { ready } from "../formulas/cure.js";
 import { StoreError } from "../records/store.js";
 import { dayText } from "../words/dates.js";
 import { cloneTemplate, rich, showToast, slot } from "./dom.js";
-import { keepDraft } from "./form.js";
+import { keepDraft } from "./form_draft.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {any} context */
-export async function show(place, [id], { units, go }) {
+export async function show(place, [id], { go }) {
   const pour = await readPour(id);
   if (pour === null || pour.stage !== "setting") {
     go(pour === null ? "today" : pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
@@ -26,7 +26,7 @@ export async function show(place, [id], { units, go }) {
         `best from **${dayText(ready(poured, sheet.cure_best_days))}**.`,
     ),
   );
-  const forget = keepDraft(slot(place, "form"), `draft finish ${id}`, units, () => []);
+  const forget = keepDraft(slot(place, "form"), `draft finish ${id}`);
   slot(place, "undo").addEventListener("click", async () => {
     try {
       await undoLast(pour, 0, now());

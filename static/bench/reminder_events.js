@@ -1,7 +1,8 @@
 /** What she says to a reminder, as events of its pour: done, or tomorrow. */
-import { now } from "../bench/clock.js";
+
 import { ready } from "../formulas/cure.js";
 import { localDate } from "../words/dates.js";
+import { now } from "./clock.js";
 
 /** @param {string} reminder @param {string} day on which it was due */
 export function seenTo(reminder, day) {
