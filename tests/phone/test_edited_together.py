@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from tests.phone.hands import at, new_code, slot, start, tap, title
+from tests.phone.hands import at, go_to, new_code, slot, start, step, tap, title
 from tests.phone.test_two_phones import Phone
 
 DUNE = "demo-wax-dune"
@@ -273,3 +273,21 @@ def test_what_is_in_sight_stays_where_it_is(pair: Pair) -> None:
     exchange(a, b)
     expect(cards).to_have_count(count + 1)
     assert last.evaluate(_DOWN) == pytest.approx(before, abs=1)
+
+
+def test_a_vessel_filled_on_both_phones_keeps_the_log_entry_open(pair: Pair) -> None:
+    """The jug then holds one vessel more than it was planned for: it is shown, without a target."""
+    a, b = pair
+    pour = start(a.page, a.url, count="1")
+    go_to(a.page, "Pour")
+    exchange(a, b)
+    at(b.page, b.url, f"pour/{pour}/0")
+    expect(title(b.page)).to_contain_text("Pour")
+    for phone in pair:
+        phone.offline(True)
+        step(phone.page)
+        phone.offline(False)
+    exchange(a, b)
+    for phone in pair:
+        at(phone.page, phone.url, f"entry/{pour}")
+        expect(slot(phone.page, "jugs").get_by_role("rowheader", name="vessel 2")).to_be_visible()
