@@ -1,164 +1,54 @@
 """The `benchapp` command. Each command imports what it needs when it runs, so --help is quick."""
 
-from pathlib import Path
+from typing import Any
 
 import click
 
-from benchapp import desk, keep, operate, people
+from benchapp.commands import (
+    backup,
+    copies,
+    devices,
+    doctor,
+    forecast,
+    plan,
+    remind,
+    serve,
+)
+from benchapp.commands.errors import Refused
+from benchapp.commands.help import WordedGroup
+from benchapp.words import InputError, n_
+from benchapp.words.setting import speak_as_set
 
 
-@click.group(context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True})
-def main() -> None:
-    """A pour bench for hand candle makers: serve the app, or do its sums at a desk."""
+class Commands(WordedGroup):
+    """All commands, in the language that the environment asks for."""
 
-
-main.add_command(desk.plan)
-main.add_command(desk.forecast)
-main.add_command(people.pair)
-main.add_command(people.devices)
-main.add_command(people.workshops)
-for _command in (keep.backup, keep.restore, keep.export, keep.import_):
-    main.add_command(_command)
-main.add_command(operate.remind)
-main.add_command(operate.doctor)
-
-
-@main.command()
-@click.option(
-    "--host",
-    show_envvar=True,
-    show_default="127.0.0.1; every address of this machine with --lan",
-    help="Address to listen at.",
-)
-@click.option(
-    "--port",
-    default=8000,
-    type=click.IntRange(0, 65535),
-    show_envvar=True,
-    help="Port to listen at; 0 takes any free one.",
-)
-@click.option(
-    "--data",
-    type=click.Path(file_okay=False, path_type=Path),
-    show_envvar=True,
-    show_default="the platform's data directory",
-    help="Directory to keep data in.",
-)
-@click.option(
-    "--database",
-    metavar="URL",
-    envvar=["BENCHAPP_SERVE_DATABASE", "BENCHAPP_DATABASE"],
-    show_envvar=True,
-    show_default="a SQLite file in the data directory",
-    help="Database to keep records in, such as postgresql+psycopg://user@host/name.",
-)
-@click.option("--demo", is_flag=True, show_envvar=True, help="Serve an invented workshop.")
-@click.option(
-    "--open",
-    "open_browser",
-    is_flag=True,
-    envvar="BENCHAPP_SERVE_OPEN",
-    show_envvar=True,
-    help="Open the page in a browser.",
-)
-@click.option(
-    "--lan",
-    is_flag=True,
-    show_envvar=True,
-    help="Serve phones on the house network, over HTTPS with an authority of the bench's own.",
-)
-@click.option(
-    "--trust-port",
-    default=8001,
-    type=click.IntRange(0, 65535),
-    show_envvar=True,
-    help="With --lan: port of the page that helps a phone trust the bench; 0 takes any free one.",
-)
-@click.option(
-    "--behind-proxy",
-    is_flag=True,
-    show_envvar=True,
-    help="Believe one reverse proxy the caller's address, the scheme and the host it forwards.",
-)
-@click.option(
-    "--pair",
-    is_flag=True,
-    show_envvar=True,
-    help="Print a code that lets a device in, also where some are paired already.",
-)
-@operate.sends
-@click.option(
-    "--get",
-    metavar="PATH",
-    show_envvar=True,
-    help="Print what the app answers at PATH, without serving, and exit.",
-)
-def serve(
-    host: str | None,
-    port: int,
-    data: Path | None,
-    database: str | None,
-    demo: bool,
-    open_browser: bool,
-    lan: bool,
-    trust_port: int,
-    behind_proxy: bool,
-    pair: bool,
-    contact: str | None,
-    push_services: tuple[str, ...],
-    get: str | None,
-) -> None:
-    """Serve the app until Ctrl-C. Settings can come from the environment too."""
-    if lan and behind_proxy:
-        raise desk.Refused(
-            "--lan and --behind-proxy do not go together: behind a proxy, the proxy speaks HTTPS. "
-            "Leave one of them out."
-        )
-    if lan and port == trust_port != 0:
-        raise desk.Refused("--port and --trust-port are the same. Choose another for one of them.")
-    if data is None:
-        import platformdirs
-
-        data = platformdirs.user_data_path("benchapp", appauthor=False)
-        if demo:
-            data /= "demo"
-
-    if get is not None:
-        if not get.startswith("/"):
-            raise click.UsageError("PATH starts with a slash, as in --get /")
-        from benchapp.web.app import Trouble, create_app, why_not
-
+    def make_context(self, *given: Any, **named: Any) -> click.Context:
         try:
-            app = create_app(
-                data_dir=data,
-                database=database,
-                demo=demo,
-                tls=lan,
-                behind_proxy=behind_proxy,
-                contact=contact,
-                push_services=push_services,
-            )
-        except Trouble as error:
-            raise desk.Refused(why_not(error, data)) from error
-        response = app.test_client().get(get)
-        click.echo(response.get_data(), nl=False)
-        raise SystemExit(0 if response.status_code < 400 else 1)
+            speak_as_set()
+        except InputError as error:
+            raise Refused(error) from error
+        return super().make_context(*given, **named)
 
-    from benchapp.web import serving
 
-    try:
-        serving.serve(
-            host=host or (serving.EVERYWHERE if lan else serving.LOOPBACK),
-            port=port,
-            data_dir=data,
-            database=database,
-            demo=demo,
-            open_browser=open_browser,
-            pair=pair,
-            behind_proxy=behind_proxy,
-            trust_port=trust_port if lan else None,
-            contact=contact,
-            push_services=push_services,
-        )
-    except serving.Refused as error:
-        raise desk.Refused(str(error)) from error
+main = Commands(
+    "main",
+    help=n_("A pour bench for hand candle makers: serve the app, or do its sums at a desk."),
+    context_settings={"auto_envvar_prefix": "BENCHAPP", "show_default": True},
+)
+
+for _command in (
+    serve.serve,
+    plan.plan,
+    forecast.forecast,
+    devices.pair,
+    devices.devices,
+    devices.workshops,
+    backup.backup,
+    backup.restore,
+    copies.export,
+    copies.import_,
+    remind.remind,
+    doctor.doctor,
+):
+    main.add_command(_command)

@@ -1,29 +1,43 @@
-// The service worker: keeps the whole shell on the phone and answers from there.
+// The service worker: keeps the whole app on the phone and answers from there.
 //
-// The server puts two lines before this file: PACK, the SHA-256 of all the files of the shell in
-// one answer, and VERSION, a hash over that and everything below. One cache a version. Data never
-// passes through the cache: pages read it from IndexedDB.
+// The server puts two lines before this file: PACKS, the SHA-256 of each of the two packs that the
+// app is fetched in, and VERSION, a hash over those and the worker's own code. Each pack of a version
+// has a cache. Data never passes through them: pages read it from IndexedDB.
+//
+// On a first visit the bench pack installs the worker, and the desk pack follows when a page asks for
+// it. A version that replaces another installs with both or not at all: what was whole stays whole.
+// What a page is given is of the worker's own version, from the cache or out of the very pack, so no
+// two versions meet in it.
 //
 // It also shows what the server pushes, and does what its buttons say, with no page open.
 
-/* global VERSION, PACK */
+/* global VERSION, PACKS */
 
 import { ready } from "/static/formulas/cure.js";
 import { exchangeAll } from "/static/records/exchange.js";
 import { resubscribe } from "/static/records/push.js";
 import { append } from "/static/records/store.js";
 import { dayText, localDate } from "/static/words/dates.js";
+import { fetchPack, isWhole, storePacks } from "./precache.js";
 
 const PREFIX = "shell-";
-const CACHE = PREFIX + VERSION;
+/** @typedef {import("./precache.js").Pack} Pack */
+/** From a cold start to a finished pour. @type {Pack} */
+const BENCH = { path: "/bench.pack", hash: PACKS.bench, cache: PREFIX + VERSION };
+/** All the rest. @type {Pack} */
+const DESK = { path: "/desk.pack", hash: PACKS.desk, cache: `${PREFIX}${VERSION}-desk` };
+
 const PAGE = "/";
-const SHELL = /^\/(manifest\.webmanifest|static\/.+)?$/;
+const SHELL = /^\/(desk\.html|manifest\.webmanifest|static\/.+)?$/;
+/** In no pack: large ones, which the phone's own installer asks for. */
+const ICONS = "/static/icons/";
 const NEVER = ["/api/", "/calendar/", "/demo.json"];
 
-self.addEventListener("install", (event) => event.waitUntil(fill()));
+self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(begin()));
 self.addEventListener("message", (event) => {
   if (event.data?.type === "take over") event.waitUntil(takeOver());
+  if (event.data?.type === "keep") event.waitUntil(keepAll((state) => event.ports[0]?.postMessage(state)));
 });
 self.addEventListener("push", (event) => event.waitUntil(tell(event.data)));
 self.addEventListener("notificationclick", (event) => {
@@ -41,62 +55,66 @@ self.addEventListener("fetch", (event) => {
   if (url) event.respondWith(answer(url));
 });
 
-/** Store every file or none. The worker only installs if this succeeds. */
-async function fill() {
+// ---- keeping the app ---------------------------------------------------------------------------
+
+/** The worker only installs if this succeeds. */
+async function install() {
+  const packs = self.registration.active ? [BENCH, DESK] : [BENCH];
   // All are fetched and checked before the first is stored, so a bad byte touches no cache.
-  const files = unpacked(await fetchChecked());
-  // A version that comes back may find its cache still in use: then failing must not delete it.
-  const mine = !(await caches.has(CACHE));
-  try {
-    const cache = await caches.open(CACHE);
-    await Promise.all(files.map(([url, response]) => cache.put(url, response)));
-  } catch (error) {
-    if (mine) await caches.delete(CACHE);
-    throw error;
-  }
+  await storePacks(await Promise.all(packs.map(async (pack) => [pack, await fetchPack(pack)])));
 }
+
+/** @type {Promise<void> | undefined} */
+let fetching;
+/** The desk's files where there is no room for them: as long as the worker runs. @type {Map<string, Response>} */
+const unkept = new Map();
 
 /**
- * Fetch the pack and refuse anything but the very bytes that were announced. One that has come
- * before is only asked about again ('no-cache'); where that gives other bytes, past every cache.
+ * Keep both packs, where one is missing: the network may have gone between them, the worker been ended, a cache cleared.
+ * @param {(state: 'fetching' | 'kept' | 'no answer' | 'no room') => void} report how far it is
  */
-async function fetchChecked() {
+async function keepAll(report) {
+  const whole = async () => (await isWhole(BENCH)) && (await isWhole(DESK));
+  if (await whole()) {
+    report("kept");
+    return;
+  }
+  report("fetching");
   try {
-    return await fetchOnce("no-cache");
+    await fetchMissing();
+    report((await whole()) ? "kept" : "no room");
   } catch {
-    return fetchOnce("reload");
+    report("no answer");
   }
 }
 
-async function fetchOnce(cache) {
-  const response = await fetch(`/shell.pack?${PACK}`, { cache, redirect: "error" });
-  if (response.status !== 200 || response.type !== "basic") {
-    throw new Error(`The shell answered ${response.status}`);
-  }
-  const bytes = new Uint8Array(await response.arrayBuffer());
-  const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
-  const hex = Array.from(digest, (byte) => byte.toString(16).padStart(2, "0")).join("");
-  if (hex !== PACK) throw new Error("The shell is not the one that was announced");
-  return bytes;
-}
-
-/** The files of a pack, as [url, what is stored]. Its format stands in benchapp/web/shell.py. */
-function unpacked(pack) {
-  let at = pack.indexOf(10) + 1;
-  const { headers, files } = JSON.parse(new TextDecoder().decode(pack.subarray(0, at)));
-  return files.map(([url, type, length]) => {
-    const body = pack.subarray(at, (at += length));
-    return [url, new Response(body, { headers: { ...headers, "Content-Type": type } })];
+/** Fetch what is missing, once for all who ask. @returns {Promise<void>} */
+function fetchMissing() {
+  fetching ??= (async () => {
+    for (const pack of [BENCH, DESK]) {
+      if (await isWhole(pack)) continue;
+      const files = await fetchPack(pack);
+      try {
+        // Copies, as what is stored is used up.
+        await storePacks([[pack, files.map(([url, response]) => [url, response.clone()])]]);
+        unkept.clear();
+      } catch {
+        if (pack === DESK) for (const [url, response] of files) unkept.set(url, response);
+      }
+    }
+  })().finally(() => {
+    fetching = undefined;
   });
+  return fetching;
 }
 
 /** Take the pages that are open (the first visit's too) and clear away older versions. */
 async function begin() {
   await self.clients.claim();
-  // A still newer worker may be filling its cache: then the clearing is left to it.
+  // A still newer worker may be filling its caches: then the clearing is left to it.
   if (self.registration.installing || self.registration.waiting) return;
   for (const name of await caches.keys()) {
-    if (name.startsWith(PREFIX) && name !== CACHE) await caches.delete(name);
+    if (name.startsWith(PREFIX) && name !== BENCH.cache && name !== DESK.cache) await caches.delete(name);
   }
 }
 
@@ -105,6 +123,8 @@ async function takeOver() {
   const { held = [] } = await navigator.locks.query();
   if (!held.some((lock) => lock.name === "pour")) await self.skipWaiting();
 }
+
+// ---- answering pages ---------------------------------------------------------------------------
 
 /** The stored URL that answers this request, or null to leave it to the network. */
 function keyFor(request) {
@@ -117,8 +137,26 @@ function keyFor(request) {
 }
 
 async function answer(url) {
-  const stored = await caches.match(url, { cacheName: CACHE });
-  return stored ?? fetch(url);
+  const stored = await fromPacks(url);
+  if (stored) return stored;
+  // Where the browser has cleared the cache, all comes from the server, as before the worker was there.
+  if (url.startsWith(ICONS) || (await isWhole(DESK)) || !(await isWhole(BENCH))) return fetch(url);
+  // Asked for before it is there: out of the pack, as the server may have another version by now.
+  try {
+    await fetchMissing();
+  } catch {
+    return Response.error();
+  }
+  return (await fromPacks(url)) ?? Response.error();
+}
+
+/** @returns {Promise<Response | undefined>} */
+async function fromPacks(url) {
+  return (
+    (await caches.match(url, { cacheName: BENCH.cache })) ??
+    (await caches.match(url, { cacheName: DESK.cache })) ??
+    unkept.get(url)?.clone()
+  );
 }
 
 // ---- what the server pushes --------------------------------------------------------------------

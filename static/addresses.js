@@ -1,13 +1,22 @@
 /** Which module shows which address. */
+import { openDesk } from "./desk.js";
 
-/** By the first part of the address. @type {Record<string, () => Promise<any>>} */
-const SCREENS = {
+/** @typedef {import("./screens/screen.js").Screen} Screen */
+/** By the first part of the address. @typedef {Record<string, () => Promise<Screen>>} Screens */
+
+/** From a cold start to a finished pour: in the first pack. @type {Screens} */
+const BENCH = {
   today: () => import("./screens/today.js"),
   recipes: () => import("./screens/recipes.js"),
   recipe: () => import("./screens/recipe.js"),
   plan: () => import("./screens/plan.js"),
   pour: () => import("./screens/board.js"),
   finish: () => import("./screens/trim.js"),
+  trim: () => import("./screens/trim.js"),
+};
+
+/** All the others: in the second. @type {Screens} */
+const DESK = {
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
   workshop: () => import("./screens/workshop.js"),
@@ -22,11 +31,18 @@ const SCREENS = {
 };
 
 /** The screen of an address such as '#/entry/k3v9q2ax': its name, the rest of the address, and its module.
- * @param {string} hash @returns {{name: string, path: string[], load: () => Promise<any>}} */
+ * @param {string} hash @returns {{name: string, path: string[], load: () => Promise<Screen>}} */
 export function screenAt(hash) {
   const [named, ...path] = hash.replace(/^#\/?/, "").split("/").map(decoded);
-  const name = Object.hasOwn(SCREENS, named) ? named : "today";
-  return { name, path, load: SCREENS[name] };
+  if (Object.hasOwn(DESK, named)) return { name: named, path, load: () => desk(DESK[named]) };
+  const name = Object.hasOwn(BENCH, named) ? named : "today";
+  return { name, path, load: BENCH[name] };
+}
+
+/** A module that can't be had now may be remembered as such: the desk itself is asked for first. @param {() => Promise<Screen>} load */
+async function desk(load) {
+  await openDesk();
+  return load();
 }
 
 /** @param {string} part */

@@ -2,6 +2,7 @@
 import { screenAt } from "./addresses.js";
 import { displayUnits } from "./bench/display_units.js";
 import { poursOnBench } from "./bench/pours.js";
+import { session } from "./bench/session.js";
 import { registerWorker } from "./offline.js";
 import { keepExchanging } from "./records/exchange.js";
 import { checkAtStart } from "./records/push.js";
@@ -9,7 +10,13 @@ import * as store from "./records/store.js";
 import { h, yieldToMain } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
-import { showStrip, tickStrip } from "./screens/strip.js";
+import { showStrip } from "./screens/strip.js";
+import { speakIn, t, WordedError } from "./words/door.js";
+
+/** A screen's files come within this (ms), or she is told that they don't. */
+const LOAD_MS = 20_000;
+
+class LoadError extends WordedError {}
 
 const screen = () => /** @type {HTMLElement} */ (document.getElementById("screen"));
 /** @type {() => void} */
@@ -29,7 +36,7 @@ async function show() {
   const mine = (showing += 1);
   const { name, path, load } = screenAt(location.hash);
   try {
-    const [module, given] = await Promise.all([load(), context(), above]);
+    const [module, given] = await Promise.all([loaded(load), context(), above]);
     await yieldToMain();
     if (mine !== showing) return;
     leave();
@@ -44,10 +51,26 @@ async function show() {
     screen().replaceChildren(place);
     document.body.dataset.screen = name;
     markRoom(name, path[0]);
-    tickStrip();
+    session.tick();
     startAt(place.querySelector("h1"), mine > 1);
   } catch (error) {
     if (mine === showing) showTrouble(error);
+  }
+}
+
+/** @param {() => Promise<import("./addresses.js").Screen>} load @throws {LoadError} a file of it can't be had */
+async function loaded(load) {
+  let timer = 0;
+  try {
+    return await Promise.race([
+      load(),
+      new Promise((_, reject) => (timer = setTimeout(() => reject(new Error("it takes too long")), LOAD_MS))),
+    ]);
+  } catch (error) {
+    console.error(error);
+    throw new LoadError("This screen could not be fetched. It comes with signal; what was saved is safe.");
+  } finally {
+    clearTimeout(timer);
   }
 }
 
@@ -55,24 +78,25 @@ async function show() {
  * @param {HTMLElement | null} heading @param {boolean} moved another screen was there */
 function startAt(heading, moved) {
   if (heading === null) return;
-  document.title = `${heading.textContent} · Pour bench`;
+  document.title = t("{screen} · Pour bench", { screen: heading.textContent ?? "" });
   heading.tabIndex = -1;
   if (moved) heading.focus({ preventScroll: true });
 }
 
 /** @param {unknown} error */
 function showTrouble(error) {
-  const known = error instanceof store.StoreError;
-  const text = known ? error.message : "Something went wrong on this screen. What was saved is safe.";
+  const known = error instanceof store.StoreError || error instanceof LoadError;
+  const text = known ? error.message : t("Something went wrong on this screen. What was saved is safe.");
   if (!known) console.error(error);
   screen().replaceChildren(
     h(
       "main",
       { class: "trouble" },
-      h("h1", {}, known ? "Nothing can be kept here" : "That did not work"),
+      h("h1", {}, error instanceof store.StoreError ? t("Nothing can be kept here") : t("That did not work")),
       h("p", { role: "alert" }, text),
-      h("button", { type: "button", class: "go", onclick: () => location.reload() }, "Try again"),
-      h("a", { class: "quiet", href: "#/today", onclick: () => location.reload() }, "Today"),
+      // A module that did not come is remembered as such by the page.
+      h("button", { type: "button", class: "go", onclick: () => location.reload() }, t("Try again")),
+      h("a", { class: "quiet", href: "#/today", onclick: () => location.reload() }, t("Today")),
     ),
   );
 }
@@ -92,6 +116,7 @@ function markRoom(name, kind) {
     bench: "workshop",
     entry: "log",
     finish: "today",
+    trim: "today",
     pour: "today",
   };
   const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);
@@ -106,13 +131,19 @@ async function begin() {
   if (document.readyState === "loading") {
     await new Promise((resolve) => document.addEventListener("DOMContentLoaded", resolve, { once: true }));
   }
+  // The pseudo-language, which developers find unworded and cut text by.
+  if (document.documentElement.lang === "en-XA") {
+    speakIn({ tag: "en-XA", translate: (await import("./words/pseudo.js")).translate });
+  }
   void registerWorker({
     mayTakeOver: async () => (await poursOnBench().catch(() => [])).length === 0,
     onState: offline.set,
     onShow: (hash) => (location.hash = hash),
   });
   try {
-    if ("demo" in document.body.dataset) await (await import("./screens/demo.js")).bringDemo();
+    if ("demo" in document.body.dataset && (await store.count()) === 0) {
+      await (await import("./screens/demo.js")).bringDemo();
+    }
   } catch (error) {
     showTrouble(error);
     return;
@@ -125,4 +156,4 @@ async function begin() {
   await checkAtStart();
 }
 
-void begin();
+begin().catch(showTrouble);

@@ -2,8 +2,9 @@
 // and lets a newer version in only where nobody is in the middle of something.
 
 /**
- * @typedef {'unsupported' | 'preparing' | 'ready' | 'failed'} OfflineState
- *   ready: the whole app is on this phone and works with no signal
+ * @typedef {'asking' | 'unsupported' | 'preparing' | 'ready' | 'bench only' | 'failed'} OfflineState
+ *   asking: the worker has not answered yet; ready: the whole app is on this phone and works with no signal;
+ *   bench only: there is no room for more than the bench
  *
  * @callback OnState
  * @param {OfflineState} state
@@ -42,7 +43,7 @@ function scriptUrl(path) {
   return policy ? policy.createScriptURL(path) : sameOrigin(path);
 }
 
-/** A first visit waits no longer than this for the whole shell (ms). */
+/** A first visit waits no longer than this for the bench (ms). */
 const FIRST_MS = 15_000;
 
 /** @param {ServiceWorkerContainer} container */
@@ -50,7 +51,7 @@ const register = (container) =>
   container.register(scriptUrl("/sw.js"), { scope: "/", type: "module", updateViaCache: "none" });
 
 /**
- * Wait on the first visit until the shell is on this phone: as one pack it comes sooner than file by
+ * Wait on the first visit until the bench is on this phone: as one pack it comes sooner than file by
  * file, and once instead of twice. Where it can't be kept, or takes too long, there is no more waiting.
  * @returns {Promise<void>}
  */
@@ -70,6 +71,8 @@ export async function firstVisit() {
   }
 }
 
+/** What the worker in charge keeps. Where there was none at the start, it has not all yet. @type {OfflineState} */
+let kept = navigator.serviceWorker?.controller ? "asking" : "preparing";
 /** @type {ServiceWorkerRegistration | undefined} */
 let registration;
 /** @type {MayTakeOver} */
@@ -97,29 +100,39 @@ export async function registerWorker(options) {
   container.addEventListener("message", ({ data }) => {
     if (data?.type === "show") options.onShow(data.hash);
   });
-  options.onState(container.controller ? "ready" : "preparing", false);
+  options.onState(kept, false);
   try {
     registration = await register(container);
   } catch {
-    options.onState(container.controller ? "ready" : "failed", false);
+    if (container.controller) askToKeep(container.controller, () => options.onState(kept, false));
+    else options.onState("failed", false);
     return;
   }
   const found = registration;
   const report = () => options.onState(stateOf(found), Boolean(found.active && found.waiting));
+  const keep = () => {
+    if (found.active?.state === "activated") askToKeep(found.active, report);
+  };
+  const changed = () => {
+    report();
+    keep();
+  };
   const watch = () => {
     for (const worker of [found.installing, found.waiting, found.active]) {
-      worker?.addEventListener("statechange", report);
+      worker?.addEventListener("statechange", changed);
     }
-    report();
+    changed();
   };
   found.addEventListener("updatefound", watch);
   watch();
   // A page that stays open never looks for a newer version by itself.
   const look = () => void found.update().catch(() => undefined);
   setInterval(look, HOUR_MS);
+  addEventListener("online", keep);
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState !== "visible") return;
     look();
+    keep();
     void reloadWhenFree();
   });
   if (found.waiting) await takeOver();
@@ -142,12 +155,32 @@ async function settled() {
   if (rest > 0) await new Promise((resolve) => setTimeout(resolve, rest));
 }
 
+const KEPT = /** @type {const} */ ({
+  kept: "ready",
+  fetching: "preparing",
+  "no answer": "preparing",
+  "no room": "bench only",
+});
+
+/**
+ * Let the worker fetch what it does not keep yet: what follows the bench, or was cleared away.
+ * @param {ServiceWorker} worker @param {() => void} report it has said how far it is
+ */
+function askToKeep(worker, report) {
+  const { port1, port2 } = new MessageChannel();
+  port1.onmessage = (/** @type {MessageEvent<keyof typeof KEPT>} */ { data }) => {
+    kept = KEPT[data];
+    report();
+  };
+  worker.postMessage({ type: "keep" }, [port2]);
+}
+
 /**
  * @param {ServiceWorkerRegistration} found
  * @returns {OfflineState}
  */
 function stateOf(found) {
-  if (found.active?.state === "activated") return "ready";
+  if (found.active?.state === "activated") return kept;
   return found.installing || found.waiting || found.active ? "preparing" : "failed";
 }
 

@@ -1,7 +1,28 @@
-/** Starts the bench, on the first visit once all of it is on the phone. It runs while the page is still read. */
-import { screenAt } from "./addresses.js";
-import { firstVisit } from "./offline.js";
+/** Starts the bench, on the first visit once all that it needs is on the phone. It runs while the page is still read. */
 
-await firstVisit();
-// The two have little in common: together they come sooner than one after the other.
-await Promise.all([import("./app.js"), screenAt(location.hash).load()]);
+async function start() {
+  const [{ screenAt }, { firstVisit }] = await Promise.all([import("./addresses.js"), import("./offline.js")]);
+  await firstVisit();
+  // The two have little in common: together they come sooner than one after the other. What the screen misses is for
+  // the app to say.
+  screenAt(location.hash)
+    .load()
+    .catch(() => undefined);
+  await import("./app.js");
+}
+
+/** The words stand in the page: anything else might be missing as well. @param {unknown} error */
+async function tellMissing(error) {
+  console.error(error);
+  if (document.readyState === "loading") {
+    await new Promise((resolve) => document.addEventListener("DOMContentLoaded", resolve, { once: true }));
+  }
+  const wait = document.querySelector("#screen > .wait");
+  wait?.classList.add("failed");
+  wait?.querySelector("a")?.addEventListener("click", (event) => {
+    event.preventDefault();
+    location.reload();
+  });
+}
+
+start().catch(tellMissing);

@@ -1,6 +1,7 @@
 """What every room's tests share: a real server, a real browser and a phone-sized page."""
 
 import os
+import re
 import shutil
 import signal
 import sqlite3
@@ -139,6 +140,9 @@ def _kill(process: subprocess.Popen[str]) -> None:
 
 ServerFactory = Callable[..., Server]
 
+_READY = re.compile(r"(?:Bench ready at|\[Ɓéñçĥ ŕéåðý åţ) (\S+?/)(?:~+\])?")
+"""In either of the languages that a server speaks."""
+
 
 _Kind = tuple[Path, frozenset[tuple[str, str]]]
 """The code that a server runs and its environment."""
@@ -244,8 +248,8 @@ def server(
         said = []
         for line in process.stdout or ():
             said.append(line)
-            if line.startswith("Bench ready at "):
-                running = Server(process, line.removeprefix("Bench ready at ").strip(), data)
+            if ready := _READY.fullmatch(line.strip()):
+                running = Server(process, ready[1], data)
                 started.append((running, kind))
                 return running
         process.wait()
@@ -367,13 +371,19 @@ def until() -> Until:
     return until_
 
 
+WHOLE = """async () => navigator.serviceWorker.controller?.state === 'activated'
+  && await caches.match('/bench.pack') !== undefined
+  && await caches.match('/desk.pack') !== undefined"""
+"""Whether both packs are on the phone, and the worker that keeps them has the page."""
+
+
 @pytest.fixture
 def open_ready(until: Until) -> Callable[[Page, str], None]:
     """Open the app and wait until it is wholly on the phone and controls the page."""
 
     def open_(page: Page, url: str) -> None:
         page.goto(url)
-        until(page, "async () => navigator.serviceWorker.controller?.state === 'activated'")
+        until(page, WHOLE)
 
     return open_
 

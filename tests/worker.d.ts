@@ -1,7 +1,7 @@
 // What a service worker has beyond other workers, and what the server puts before the file.
 
 declare const VERSION: string;
-declare const PACK: string;
+declare const PACKS: { bench: string; desk: string };
 
 interface WorkerGlobalScopeEventMap {
   activate: ExtendableEvent;

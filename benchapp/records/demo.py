@@ -86,6 +86,11 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
     ),
     ("wick", "demo-wick-a", {"name": "flat cotton, 4", "series": "flat cotton", "size": "4"}),
     ("wick", "demo-wick-b", {"name": "round cord, 7", "series": "round cord", "size": "7"}),
+    (
+        "additive",
+        "demo-dye",
+        {"name": "dye, heather", "what": "dye", "rate": 0.6, "per": "kilo"},
+    ),
     ("scale", "demo-scale", {"name": "bench scale", "step_g": 1.0, "capacity_g": 5000.0}),
     ("scale", "demo-fine", {"name": "fine scale", "step_g": 0.1, "capacity_g": 500.0}),
     ("jug", "demo-jug", {"name": "steel jug", "empty_g": 412.0, "volume_ml": 1800.0}),
@@ -123,7 +128,9 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
             ],
             "load": 0.07,
             "load_of": "wax",
-            "additives": [{"name": "dye, heather", "rate": 0.6, "per": "kilo"}],
+            "additives": [
+                {"additive": "demo-dye", "name": "dye, heather", "rate": 0.6, "per": "kilo"}
+            ],
             "wick": "demo-wick-b",
             "stir_s": 180.0,
         },

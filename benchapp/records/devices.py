@@ -125,6 +125,7 @@ def make_code(connection: Connection, workshop_id: str, now_ms: int) -> tuple[st
 
     Returns it as ``XXXX-XXXX``, and when it ends in milliseconds since 1970.
     """
+    _one_at_a_time(connection)
     pairing = tables.pairing
     connection.execute(delete(pairing).where(pairing.c.expires_ms < now_ms - _FORGET_CODES_MS))
     alive = (pairing.c.workshop_id == workshop_id) & pairing.c.used_ms.is_(None)
@@ -245,7 +246,8 @@ def _in_words(wait_s: int) -> str:
 
 
 def _one_at_a_time(connection: Connection) -> None:
-    """Let no other pairing run beside this transaction: two could both be the sixtieth."""
+    """Let no other pairing run beside this transaction: two could both be the sixtieth wrong code,
+    and of two new codes one could take the other for an old one."""
     if connection.dialect.name != "sqlite":
         connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _PAIRING_LOCK})
 

@@ -2,7 +2,8 @@
 
 A field's ``data`` is what the record holds: grams, ml, °C, mm, seconds, fractions, text, an id.
 Drawn, it is a text box that takes '1 lb 4 oz'; its range and its kind of value ride along as
-data attributes, so the phone checks with the very limits that the server checks with.
+data attributes, so the phone checks with the very limits that the server checks with. Labels,
+helps, units and choices are sentences marked with ``n_``, worded where they are drawn.
 """
 
 import math
@@ -16,6 +17,7 @@ from wtforms.validators import ValidationError
 
 from benchapp.formulas.checks import plain
 from benchapp.formulas.day import DAY_MINUTES, instant
+from benchapp.words import t
 
 MOST_TEXT = 4000
 ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
@@ -33,6 +35,7 @@ class Kept(Field):
             (several are parted by spaces).
         unit: a unit that is written behind the box and is not hers to choose.
         more: it has a usual value and is drawn folded away, after the others.
+        drawn: false for what older records hold and no form shows any more.
     """
 
     kept_as = "text"
@@ -47,6 +50,7 @@ class Kept(Field):
         when: dict[str, str] | None = None,
         unit: str = "",
         more: bool = False,
+        drawn: bool = True,
         **given: Any,
     ) -> None:
         self.needed = needed
@@ -54,7 +58,13 @@ class Kept(Field):
         self.when = when or {}
         self.unit = unit
         self.more = more
+        self.drawn = drawn
         super().__init__(label, default=default, **given)
+
+    @property
+    def called(self) -> str:
+        """The words beside the box, in the language that is spoken."""
+        return t(self.label.text)
 
     def process_data(self, value: Any) -> None:
         self.data = value
@@ -64,7 +74,7 @@ class Kept(Field):
             return
         if self.data is None or self.data == "":
             if self.needed:
-                raise ValidationError(f"{self.label.text} is needed.")
+                raise ValidationError(t("{label} is needed.", label=self.called))
             return
         self.check(self.data)
 
@@ -87,9 +97,15 @@ class Words(Kept):
 
     def check(self, value: Any) -> None:
         if not isinstance(value, str):
-            raise ValidationError(f"{self.label.text} must be text.")
+            raise ValidationError(t("{label} must be text.", label=self.called))
         if len(value) > self.most:
-            raise ValidationError(f"{self.label.text} is too long: at most {self.most} characters.")
+            raise ValidationError(
+                t(
+                    "{label} is too long: at most {most} characters.",
+                    label=self.called,
+                    most=self.most,
+                )
+            )
 
     def attributes(self) -> dict[str, str]:
         return {**super().attributes(), "maxlength": str(self.most)}
@@ -120,15 +136,27 @@ class Measured(Kept):
         # What is wrong with the other one is said beside the other one.
         sound = type(lower.data) in (int, float) and lower.least <= lower.data <= lower.most
         if sound and self.data < lower.data:
-            raise ValidationError(f"{self.label.text}: must not be below “{lower.label.text}”.")
+            raise ValidationError(
+                t(
+                    "{label}: must not be below “{other}”.",
+                    label=self.called,
+                    other=lower.called,
+                )
+            )
 
     def check(self, value: Any) -> None:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise ValidationError(f"{self.label.text} must be a number.")
+            raise ValidationError(t("{label} must be a number.", label=self.called))
         if not self.least <= value <= self.most:
-            least, most = plain(self.least * self.shown_times), plain(self.most * self.shown_times)
+            limits = {
+                "label": self.called,
+                "least": plain(self.least * self.shown_times),
+                "most": plain(self.most * self.shown_times),
+            }
             raise ValidationError(
-                f"{self.label.text} must be from {least} to {most} {self.unit}".rstrip() + "."
+                t("{label} must be from {least} to {most} {unit}.", unit=t(self.unit), **limits)
+                if self.unit
+                else t("{label} must be from {least} to {most}.", **limits)
             )
 
     def attributes(self) -> dict[str, str]:
@@ -176,7 +204,7 @@ class Whole(Measured):
     def check(self, value: Any) -> None:
         super().check(value)
         if value != math.floor(value):
-            raise ValidationError(f"{self.label.text} must be a whole number.")
+            raise ValidationError(t("{label} must be a whole number.", label=self.called))
 
 
 class Minutes(Measured):
@@ -196,9 +224,11 @@ class TimeOfDay(Measured):
 
     def check(self, value: Any) -> None:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise ValidationError(f"{self.label.text} must be a time of day.")
+            raise ValidationError(t("{label} must be a time of day.", label=self.called))
         if not self.least <= value <= self.most or value != math.floor(value):
-            raise ValidationError(f"{self.label.text} must be a time of day, such as 9:00.")
+            raise ValidationError(
+                t("{label} must be a time of day, such as 9:00.", label=self.called)
+            )
 
     def attributes(self) -> dict[str, str]:
         return {**super().attributes(), "inputmode": "text"}
@@ -213,7 +243,9 @@ class Zone(Kept):
         try:
             instant("2026-01-01", 0, value)
         except ValueError as error:
-            raise ValidationError(f"{self.label.text}: {error}") from error
+            raise ValidationError(
+                t("{label}: {problem}", label=self.called, problem=error)
+            ) from error
 
     def attributes(self) -> dict[str, str]:
         return {**super().attributes(), "inputmode": "text"}
@@ -230,24 +262,35 @@ class OneOf(Kept):
 
     def check(self, value: Any) -> None:
         if value not in [choice for choice, _ in self.choices]:
-            raise ValidationError(f"{self.label.text} must be one of those offered.")
+            raise ValidationError(t("{label} must be one of those offered.", label=self.called))
 
 
 class Other(Kept):
-    """The id of a record of another kind."""
+    """The id of a record of another kind.
+
+    ``words`` names a field of the same form that holds what it is called: beside an id, the name
+    that its record had; alone, words from before there was a kind for it.
+    """
 
     kept_as = "record"
 
-    def __init__(self, label: str, *, kind: str, **given: Any) -> None:
+    def __init__(self, label: str, *, kind: str, words: str = "", **given: Any) -> None:
         self.kind = kind
+        self.words = words
         super().__init__(label, **given)
+
+    def pre_validate(self, form: BaseForm) -> None:
+        if not self.data and self.words and form.data.get(self.words):
+            return
+        super().pre_validate(form)
 
     def check(self, value: Any) -> None:
         if not isinstance(value, str) or not ID.fullmatch(value):
-            raise ValidationError(f"{self.label.text} does not name a record.")
+            raise ValidationError(t("{label} does not name a record.", label=self.called))
 
     def attributes(self) -> dict[str, str]:
-        return {**super().attributes(), "data-kind": self.kind}
+        words = {"data-words": self.words} if self.words else {}
+        return {**super().attributes(), "data-kind": self.kind, **words}
 
 
 class Several(Kept):
@@ -273,16 +316,28 @@ class Several(Kept):
 
     def check(self, value: Any) -> None:
         if not isinstance(value, list) or not all(isinstance(row, dict) for row in value):
-            raise ValidationError(f"{self.label.text} must be a list of rows.")
+            raise ValidationError(t("{label} must be a list of rows.", label=self.called))
         if not self.least <= len(value) <= self.most:
             raise ValidationError(
-                f"{self.label.text}: give from {self.least} to {self.most} of them."
+                t(
+                    "{label}: give from {least} to {most} of them.",
+                    label=self.called,
+                    least=self.least,
+                    most=self.most,
+                )
             )
         for position, each in enumerate(value, start=1):
             form = self.row(data=each)
             if not form.validate():
                 first = next(field.errors[0] for field in form if field.errors)
-                raise ValidationError(f"{self.label.text}, row {position}: {first}")
+                raise ValidationError(
+                    t(
+                        "{label}, row {number}: {problem}",
+                        label=self.called,
+                        number=position,
+                        problem=first,
+                    )
+                )
 
     def attributes(self) -> dict[str, str]:
         return {

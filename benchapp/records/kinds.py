@@ -26,16 +26,17 @@ from benchapp.records.fields import (
     Words,
     Zone,
 )
+from benchapp.words import n_
 
-_AS_THE_WAX_SAYS = "Blank: as the wax says."
+_AS_THE_WAX_SAYS = n_("Blank: as the wax says.")
 
 
-def _name(example: str) -> Words:
-    return Words("Name", needed=True, most=80, help=f"Such as {example}.")
+def _name(such_as: str) -> Words:
+    return Words(n_("Name"), needed=True, most=80, help=such_as)
 
 
 def _notes(**given: Any) -> Words:
-    return Words("Notes", most=MOST_TEXT, lines=3, **given)
+    return Words(n_("Notes"), most=MOST_TEXT, lines=3, **given)
 
 
 def _temperature(label: str, **given: Any) -> Quantity:
@@ -47,155 +48,198 @@ def _density(label: str, default: float, **given: Any) -> Plain:
 
 
 def _days(label: str, *, least: int = 0, most: int = 365, **given: Any) -> Whole:
-    return Whole(label, least=least, most=most, unit="days", more=True, **given)
+    return Whole(label, least=least, most=most, unit=n_("days"), more=True, **given)
 
 
 def _yes_or_no(label: str) -> OneOf:
-    return OneOf(label, choices=[("yes", "yes"), ("no", "no")], default="yes", more=True)
+    return OneOf(label, choices=[("yes", n_("yes")), ("no", n_("no"))], default="yes", more=True)
+
+
+def _per(**given: Any) -> OneOf:
+    return OneOf(
+        n_("Per"),
+        choices=[("percent", n_("% of the wax")), ("kilo", n_("g per kg of wax"))],
+        default="percent",
+        **given,
+    )
 
 
 class Workshop(Form):
     mass_unit = OneOf(
-        "Weights in",
-        choices=[("g", "grams"), ("oz", "ounces"), ("lb oz", "pounds and ounces")],
+        n_("Weights in"),
+        choices=[("g", n_("grams")), ("oz", n_("ounces")), ("lb oz", n_("pounds and ounces"))],
         default="g",
     )
     volume_unit = OneOf(
-        "Volumes in",
-        choices=[("ml", "millilitres"), ("US fl oz", "US fl oz"), ("imp fl oz", "imperial fl oz")],
+        n_("Volumes in"),
+        choices=[
+            ("ml", n_("millilitres")),
+            ("US fl oz", n_("US fl oz")),
+            ("imp fl oz", n_("imperial fl oz")),
+        ],
         default="ml",
     )
-    temperature_unit = OneOf("Temperatures in", choices=[("°C", "°C"), ("°F", "°F")], default="°C")
+    temperature_unit = OneOf(
+        n_("Temperatures in"), choices=[("°C", "°C"), ("°F", "°F")], default="°C"
+    )
     length_unit = OneOf(
-        "Lengths in",
-        choices=[("mm", "millimetres"), ("cm", "centimetres"), ("in", "inches")],
+        n_("Lengths in"),
+        choices=[("mm", n_("millimetres")), ("cm", n_("centimetres")), ("in", n_("inches"))],
         default="mm",
     )
     room_c = Quantity(
-        "Room temperature",
+        n_("Room temperature"),
         dimension="temperature",
         least=5,
         most=45,
         default=20.0,
-        help="Where the jug stands. The countdown leans on it.",
+        help=n_("Where the jug stands. The countdown leans on it."),
     )
     allowance_g = Quantity(
-        "Stays in the jug",
+        n_("Stays in the jug"),
         dimension="mass",
         least=0,
         most=500,
         default=5.0,
-        help="What clings to each jug after the last vessel; made on top.",
+        help=n_("What clings to each jug after the last vessel; made on top."),
     )
-    remind_at = TimeOfDay("Remind at", default=540, more=True)
-    quiet_from = TimeOfDay("Quiet from", default=1260, more=True)
+    remind_at = TimeOfDay(n_("Remind at"), default=540, more=True)
+    quiet_from = TimeOfDay(n_("Quiet from"), default=1260, more=True)
     quiet_to = TimeOfDay(
-        "Quiet until", default=480, help="What falls due between waits until then.", more=True
+        n_("Quiet until"),
+        default=480,
+        help=n_("What falls due between waits until then."),
+        more=True,
     )
     time_zone = Zone(
-        "Time zone", help="Such as Europe/Lisbon. Blank: as the phone says.", more=True
+        n_("Time zone"), help=n_("Such as Europe/Lisbon. Blank: as the phone says."), more=True
     )
-    remind_trim = _yes_or_no("Remind to trim and label")
-    remind_cure = _yes_or_no("Remind when cured")
-    remind_burn = _yes_or_no("Remind of test burns")
+    remind_trim = _yes_or_no(n_("Remind to trim and label"))
+    remind_cure = _yes_or_no(n_("Remind when cured"))
+    remind_burn = _yes_or_no(n_("Remind of test burns"))
 
 
 class Wax(Form):
-    name = _name("coconut and rapeseed, soft")
+    name = _name(n_("Such as coconut and rapeseed, soft."))
     highest_load = Percent(
-        "Highest fragrance load",
+        n_("Highest fragrance load"),
         least=0.0,
         most=0.3,
         default=0.10,
-        unit="% of the wax",
-        help="From the supplier's sheet.",
+        unit=n_("% of the wax"),
+        help=n_("From the supplier's sheet."),
     )
-    fragrance_low_c = _temperature("Fragrance goes in from", default=68.0, more=True)
+    fragrance_low_c = _temperature(n_("Fragrance goes in from"), default=68.0, more=True)
     fragrance_high_c = _temperature(
-        "Fragrance goes in up to", default=72.0, over="fragrance_low_c", more=True
+        n_("Fragrance goes in up to"), default=72.0, over="fragrance_low_c", more=True
     )
-    pour_low_c = _temperature("Pour from", default=64.0, more=True)
-    pour_high_c = _temperature("Pour up to", default=72.0, over="pour_low_c", more=True)
+    pour_low_c = _temperature(n_("Pour from"), default=64.0, more=True)
+    pour_high_c = _temperature(n_("Pour up to"), default=72.0, over="pour_low_c", more=True)
     highest_c = _temperature(
-        "Never hotter than",
+        n_("Never hotter than"),
         default=90.0,
-        help="The supplier's sheet knows. Wax can catch fire.",
+        help=n_("The supplier's sheet knows. Wax can catch fire."),
         more=True,
     )
     family = OneOf(
-        "It is",
-        choices=[("vegetable", "vegetable, or mostly"), ("paraffin", "paraffin, or mostly")],
+        n_("It is"),
+        choices=[
+            ("vegetable", n_("vegetable, or mostly")),
+            ("paraffin", n_("paraffin, or mostly")),
+        ],
         default="vegetable",
-        help="For how long it takes to melt.",
+        help=n_("For how long it takes to melt."),
         more=True,
     )
-    trim_days = _days("Trim after", most=30, default=1)
-    label_days = _days("Label by", most=60, over="trim_days", default=2)
-    cure_least_days = _days("Cure, at least", default=7)
-    cure_best_days = _days("Cure, best after", over="cure_least_days", default=14)
-    burn_days = _days("Test burn after", help="Blank: the day after it is at its best.")
+    trim_days = _days(n_("Trim after"), most=30, default=1)
+    label_days = _days(n_("Label by"), most=60, over="trim_days", default=2)
+    cure_least_days = _days(n_("Cure, at least"), default=7)
+    cure_best_days = _days(n_("Cure, best after"), over="cure_least_days", default=14)
+    burn_days = _days(n_("Test burn after"), help=n_("Blank: the day after it is at its best."))
     molten_density = _density(
-        "Density, molten",
+        n_("Density, molten"),
         0.86,
-        help="At about 70 °C. Paraffin is near 0.77, vegetable waxes near 0.89.",
+        help=n_("At about 70 °C. Paraffin is near 0.77, vegetable waxes near 0.89."),
         more=True,
     )
-    solid_density = _density("Density, set", 0.90, help="At room temperature.", more=True)
+    solid_density = _density(n_("Density, set"), 0.90, help=n_("At room temperature."), more=True)
     notes = _notes(more=True)
 
 
 class Fragrance(Form):
-    name = _name("plum stone and smoke")
+    name = _name(n_("Such as plum stone and smoke."))
     highest_use = Percent(
-        "Highest use level",
+        n_("Highest use level"),
         least=0.0,
         most=1.0,
-        unit="% of the candle",
-        help="From the supplier's certificate, for candles. Blank if you do not know it.",
+        unit=n_("% of the candle"),
+        help=n_("From the supplier's certificate, for candles. Blank if you do not know it."),
     )
     flash_c = Quantity(
-        "Flash point",
+        n_("Flash point"),
         dimension="temperature",
         least=0,
         most=300,
-        help="From the safety data sheet. Blank if you do not know it.",
+        help=n_("From the safety data sheet. Blank if you do not know it."),
     )
-    density = _density("Density", 0.98, help="From the safety data sheet.", more=True)
+    density = _density(n_("Density"), 0.98, help=n_("From the safety data sheet."), more=True)
     notes = _notes(more=True)
 
 
 class Wick(Form):
-    name = _name("flat cotton, medium")
-    series = Words("Series", most=80)
-    size = Words("Size", most=40)
-    fits = Words("Serves", most=200, help="The vessels and waxes it has worked in.")
+    name = _name(n_("Such as flat cotton, medium."))
+    series = Words(n_("Series"), most=80)
+    size = Words(n_("Size"), most=40)
+    fits = Words(n_("Serves"), most=200, help=n_("The vessels and waxes it has worked in."))
+    notes = _notes(more=True)
+
+
+class Additive(Form):
+    name = _name(n_("Such as heather dye, in flakes."))
+    what = OneOf(
+        n_("It is"),
+        choices=[
+            ("dye", n_("a dye")),
+            ("uv", n_("a UV stabiliser")),
+            ("hardener", n_("a hardener")),
+            ("other", n_("something else")),
+        ],
+        default="dye",
+    )
+    rate = Plain(
+        n_("Usual amount"),
+        least=0.0001,
+        most=500,
+        help=n_("From the supplier's sheet. Blank if you do not know it."),
+    )
+    per = _per()
     notes = _notes(more=True)
 
 
 class Vessel(Form):
-    name = _name("tin 120")
+    name = _name(n_("Such as tin 120."))
     method = OneOf(
-        "How do you know its fill?",
+        n_("How do you know its fill?"),
         choices=[
-            ("water", "By water, weighed to the fill line"),
-            ("round", "By measuring inside: round"),
-            ("box", "By measuring inside: rectangular"),
-            ("label", "By the volume on its label"),
-            ("weight", "By a wax weight that I know"),
+            ("water", n_("By water, weighed to the fill line")),
+            ("round", n_("By measuring inside: round")),
+            ("box", n_("By measuring inside: rectangular")),
+            ("label", n_("By the volume on its label")),
+            ("weight", n_("By a wax weight that I know")),
         ],
         default="water",
     )
     water_g = Quantity(
-        "Water to the fill line",
+        n_("Water to the fill line"),
         dimension="mass",
         least=1,
         most=20000,
         needed=True,
         when={"method": "water"},
-        help="Vessel on the scale, zero, fill with water to where the wax should stand.",
+        help=n_("Vessel on the scale, zero, fill with water to where the wax should stand."),
     )
     water_c = Quantity(
-        "The water's temperature",
+        n_("The water's temperature"),
         dimension="temperature",
         least=0,
         most=60,
@@ -204,16 +248,16 @@ class Vessel(Form):
         more=True,
     )
     brim_g = Quantity(
-        "Water to the brim",
+        n_("Water to the brim"),
         dimension="mass",
         least=1,
         most=20000,
         when={"method": "water"},
-        help="If you weighed that too: the warning about running over needs it.",
+        help=n_("If you weighed that too: the warning about running over needs it."),
         more=True,
     )
     diameter_mm = Quantity(
-        "Inside width at the base",
+        n_("Inside width at the base"),
         dimension="length",
         least=5,
         most=1000,
@@ -221,15 +265,15 @@ class Vessel(Form):
         when={"method": "round"},
     )
     top_diameter_mm = Quantity(
-        "Inside width at the brim",
+        n_("Inside width at the brim"),
         dimension="length",
         least=5,
         most=1000,
         when={"method": "round"},
-        help="Blank if the sides are straight.",
+        help=n_("Blank if the sides are straight."),
     )
     length_mm = Quantity(
-        "Inside length",
+        n_("Inside length"),
         dimension="length",
         least=5,
         most=2000,
@@ -237,7 +281,7 @@ class Vessel(Form):
         when={"method": "box"},
     )
     width_mm = Quantity(
-        "Inside width",
+        n_("Inside width"),
         dimension="length",
         least=5,
         most=2000,
@@ -245,7 +289,7 @@ class Vessel(Form):
         when={"method": "box"},
     )
     height_mm = Quantity(
-        "Inside height to the brim",
+        n_("Inside height to the brim"),
         dimension="length",
         least=5,
         most=1000,
@@ -253,16 +297,16 @@ class Vessel(Form):
         when={"method": "round box"},
     )
     headspace_mm = Quantity(
-        "Left free at the top",
+        n_("Left free at the top"),
         dimension="length",
         least=0,
         most=200,
         default=HEADSPACE_MM,
         when={"method": "round box"},
-        help="About 1 cm is usual.",
+        help=n_("About 1 cm is usual."),
     )
     label_ml = Quantity(
-        "Volume on the label",
+        n_("Volume on the label"),
         dimension="volume",
         least=1,
         most=20000,
@@ -270,25 +314,28 @@ class Vessel(Form):
         when={"method": "label"},
     )
     fill_fraction = Percent(
-        "Filled to",
+        n_("Filled to"),
         least=0.01,
         most=1.0,
         default=0.85,
-        unit="% of that",
+        unit=n_("% of that"),
         when={"method": "label"},
     )
     wax_g = Quantity(
-        "Wax for one",
+        n_("Wax for one"),
         dimension="mass",
         least=1,
         most=20000,
         needed=True,
         when={"method": "weight"},
-        help="Without the fragrance.",
+        help=n_("Without the fragrance."),
     )
     line = OneOf(
-        "Filled to the line means",
-        choices=[("poured", "when poured (usual)"), ("set", "when set: it is poured higher")],
+        n_("Filled to the line means"),
+        choices=[
+            ("poured", n_("when poured (usual)")),
+            ("set", n_("when set: it is poured higher")),
+        ],
         default="poured",
         when={"method": "water round box label"},
         more=True,
@@ -297,107 +344,110 @@ class Vessel(Form):
 
 
 class Scale(Form):
-    name = _name("kitchen scale")
+    name = _name(n_("Such as kitchen scale."))
     step_g = Quantity(
-        "Reads in steps of", dimension="mass", least=0.001, most=50, default=1.0, needed=True
+        n_("Reads in steps of"), dimension="mass", least=0.001, most=50, default=1.0, needed=True
     )
     capacity_g = Quantity(
-        "Carries at most", dimension="mass", least=10, most=1e6, default=5000.0, needed=True
+        n_("Carries at most"), dimension="mass", least=10, most=1e6, default=5000.0, needed=True
     )
 
 
 class Jug(Form):
-    name = _name("steel jug, large")
+    name = _name(n_("Such as steel jug, large."))
     empty_g = Quantity(
-        "Weighs, empty",
+        n_("Weighs, empty"),
         dimension="mass",
         least=0,
         most=20000,
         needed=True,
-        help="For the reading to expect if you forget to zero.",
+        help=n_("For the reading to expect if you forget to zero."),
     )
     volume_ml = Quantity(
-        "Holds",
+        n_("Holds"),
         dimension="volume",
         least=20,
         most=50000,
         needed=True,
-        help="To the line that you would fill it to and still pour safely.",
+        help=n_("To the line that you would fill it to and still pour safely."),
     )
 
 
 class Heater(Form):
-    name = _name("bain-marie on the small hob")
+    name = _name(n_("Such as bain-marie on the small hob."))
     way = OneOf(
-        "How it heats",
+        n_("How it heats"),
         choices=[
-            ("bain_marie", "a water bath (bain-marie)"),
-            ("melter", "a wax melter"),
-            ("microwave", "a microwave, in bursts"),
+            ("bain_marie", n_("a water bath (bain-marie)")),
+            ("melter", n_("a wax melter")),
+            ("microwave", n_("a microwave, in bursts")),
         ],
         default="bain_marie",
     )
-    power_w = Plain("Power", least=50, most=20000, unit="W", needed=True, help="From its plate.")
+    power_w = Plain(
+        n_("Power"), least=50, most=20000, unit="W", needed=True, help=n_("From its plate.")
+    )
     burst_s = Plain(
-        "One burst",
+        n_("One burst"),
         least=5,
         most=600,
         default=60.0,
-        unit="seconds",
+        unit=n_("seconds"),
         when={"way": "microwave"},
-        help="Stir after each.",
+        help=n_("Stir after each."),
     )
 
 
 class Thermometer(Form):
-    name = _name("probe thermometer")
-    step_c = Plain("Reads in steps of", least=0.01, most=5, default=0.1, unit="°C", needed=True)
+    name = _name(n_("Such as probe thermometer."))
+    step_c = Plain(n_("Reads in steps of"), least=0.01, most=5, default=0.1, unit="°C", needed=True)
 
 
 class WaxRow(Form):
-    wax = Other("Wax", kind="wax", needed=True)
-    share = Percent("Share", least=0.001, most=1.0, default=1.0, needed=True, unit="%")
+    wax = Other(n_("Wax"), kind="wax", needed=True)
+    share = Percent(n_("Share"), least=0.001, most=1.0, default=1.0, needed=True, unit="%")
 
 
 class OilRow(Form):
-    fragrance = Other("Fragrance", kind="fragrance", needed=True)
-    share = Percent("Share", least=0.001, most=1.0, default=1.0, needed=True, unit="%")
+    fragrance = Other(n_("Fragrance"), kind="fragrance", needed=True)
+    share = Percent(n_("Share"), least=0.001, most=1.0, default=1.0, needed=True, unit="%")
 
 
 class AdditiveRow(Form):
-    name = Words("What", needed=True, most=80)
-    rate = Plain("How much", least=0.0001, most=500, needed=True)
-    per = OneOf(
-        "Per", choices=[("percent", "% of the wax"), ("kilo", "g per kg of wax")], default="percent"
-    )
+    additive = Other(n_("What"), kind="additive", words="name", needed=True)
+    name = Words(n_("What"), most=80, drawn=False)
+    rate = Plain(n_("How much"), least=0.0001, most=500, needed=True)
+    per = _per()
 
 
 class Recipe(Form):
-    name = Words("Name", needed=True, most=80, help="Blank: as shown, after what is in it.")
-    vessel = Other("Vessel", kind="vessel", needed=True)
-    waxes = Several("Wax", row=WaxRow, least=1, most=6)
+    name = Words(n_("Name"), needed=True, most=80, help=n_("Blank: as shown, after what is in it."))
+    vessel = Other(n_("Vessel"), kind="vessel", needed=True)
+    waxes = Several(n_("Wax"), row=WaxRow, least=1, most=6)
     oils = Several(
-        "Fragrance", row=OilRow, most=8, start=1, help="None for a candle without scent."
+        n_("Fragrance"), row=OilRow, most=8, start=1, help=n_("None for a candle without scent.")
     )
-    load = Percent("Fragrance load", least=0.0, most=0.33, default=0.08, unit="%", needed=True)
+    load = Percent(n_("Fragrance load"), least=0.0, most=0.33, default=0.08, unit="%", needed=True)
     load_of = OneOf(
-        "That is a share of",
-        choices=[("wax", "the wax"), ("total", "wax and fragrance together")],
+        n_("That is a share of"),
+        choices=[("wax", n_("the wax")), ("total", n_("wax and fragrance together"))],
         default="wax",
     )
-    additives = Several("Dye and additives", row=AdditiveRow, most=8, more=True)
-    wick = Other("Wick", kind="wick", more=True)
+    additives = Several(n_("Dye and additives"), row=AdditiveRow, most=8, more=True)
+    wick = Other(n_("Wick"), kind="wick", more=True)
     fragrance_c = _temperature(
-        "Fragrance goes in at", help="Blank: the middle of what the wax allows.", more=True
+        n_("Fragrance goes in at"), help=n_("Blank: the middle of what the wax allows."), more=True
     )
-    pour_c = _temperature("Pour at", help="Blank: as the wax allows.", more=True)
-    stir_s = Minutes("Stir for", least=10, most=1800, default=120.0, unit="minutes", more=True)
-    trim_days = _days("Trim after", most=30, help=_AS_THE_WAX_SAYS)
-    label_days = _days("Label by", most=60, over="trim_days", help=_AS_THE_WAX_SAYS)
-    cure_least_days = _days("Cure, at least", help=_AS_THE_WAX_SAYS)
-    cure_best_days = _days("Cure, best after", over="cure_least_days", help=_AS_THE_WAX_SAYS)
-    burn_test = _yes_or_no("Test burn")
-    burn_days = _days("Test burn after", when={"burn_test": "yes"}, help=_AS_THE_WAX_SAYS)
+    pour_c = _temperature(n_("Pour at"), help=n_("Blank: as the wax allows."), more=True)
+    stir_s = Minutes(
+        n_("Stir for"), least=10, most=1800, default=120.0, unit=n_("minutes"), more=True
+    )
+    trim_days = _days(n_("Trim after"), most=30, help=_AS_THE_WAX_SAYS)
+    label_days = _days(n_("Label by"), most=60, over="trim_days", help=_AS_THE_WAX_SAYS)
+    cure_least_days = _days(n_("Cure, at least"), help=_AS_THE_WAX_SAYS)
+    cure_best_days = _days(n_("Cure, best after"), over="cure_least_days", help=_AS_THE_WAX_SAYS)
+    burn_test = _yes_or_no(n_("Test burn"))
+    burn_days = _days(n_("Test burn after"), when={"burn_test": "yes"}, help=_AS_THE_WAX_SAYS)
     notes = _notes(more=True)
 
 
@@ -408,9 +458,9 @@ class Kind:
     Attributes:
         name: its name in records, and of its form in the shell.
         form: the form that draws and checks it.
-        one: what one is called on the screen.
-        many: what several are called.
-        hint: a line for a list that is still empty.
+        one: what one is called on the screen, to be worded where it is drawn.
+        many: what several are called; worded likewise.
+        hint: a line for a list that is still empty; worded likewise.
     """
 
     name: str
@@ -426,16 +476,53 @@ class Kind:
 
 #: The catalogue of what she types. A kind that is neither here nor a pour is not kept.
 KINDS = (
-    Kind("vessel", Vessel, "vessel", "Vessels", "What you pour into, and how much it takes."),
-    Kind("wax", Wax, "wax", "Waxes", "Its temperatures, highest load and cure."),
-    Kind("fragrance", Fragrance, "fragrance", "Fragrances", "Oils, with flash point and limit."),
-    Kind("recipe", Recipe, "recipe", "Recipes", "Wax, fragrance and load for a vessel."),
-    Kind("wick", Wick, "wick", "Wicks", "Names and sizes, and what they serve."),
-    Kind("jug", Jug, "jug", "Jugs", "How much each holds, and weighs empty."),
-    Kind("heater", Heater, "heater", "Heaters", "What melts the wax: how, and its power."),
-    Kind("scale", Scale, "scale", "Scales", "Step and capacity; a fine one for fragrance."),
-    Kind("thermometer", Thermometer, "thermometer", "Thermometers", "How finely it reads."),
-    Kind("workshop", Workshop, "workshop", "Units and room", "And when to be reminded."),
+    Kind(
+        "vessel",
+        Vessel,
+        n_("vessel"),
+        n_("Vessels"),
+        n_("What you pour into, and how much it takes."),
+    ),
+    Kind("wax", Wax, n_("wax"), n_("Waxes"), n_("Its temperatures, highest load and cure.")),
+    Kind(
+        "fragrance",
+        Fragrance,
+        n_("fragrance"),
+        n_("Fragrances"),
+        n_("Oils, with flash point and limit."),
+    ),
+    Kind(
+        "recipe", Recipe, n_("recipe"), n_("Recipes"), n_("Wax, fragrance and load for a vessel.")
+    ),
+    Kind("wick", Wick, n_("wick"), n_("Wicks"), n_("Names and sizes, and what they serve.")),
+    Kind(
+        "additive",
+        Additive,
+        n_("additive"),
+        n_("Dye and additives"),
+        n_("What else goes in, and how much of it."),
+    ),
+    Kind("jug", Jug, n_("jug"), n_("Jugs"), n_("How much each holds, and weighs empty.")),
+    Kind(
+        "heater", Heater, n_("heater"), n_("Heaters"), n_("What melts the wax: how, and its power.")
+    ),
+    Kind(
+        "scale",
+        Scale,
+        n_("scale"),
+        n_("Scales"),
+        n_("Step and capacity; a fine one for fragrance."),
+    ),
+    Kind(
+        "thermometer",
+        Thermometer,
+        n_("thermometer"),
+        n_("Thermometers"),
+        n_("How finely it reads."),
+    ),
+    Kind(
+        "workshop", Workshop, n_("workshop"), n_("Units and room"), n_("And when to be reminded.")
+    ),
 )
 
 

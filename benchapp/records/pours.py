@@ -41,10 +41,10 @@ class Sheet(Kept):
         *("load", "highest_load", "each_g", "wax_each_g", "step_g", "fine_step_g", "capacity_g"),
         *("thermometer_step_c", "allowance_g", "room_c", "molten_density", "fragrance_density"),
         *("highest_c", "stir_s", "cure_least_days", "cure_best_days", "wax_g", "fragrance_g"),
-        *("trim_days", "label_days", "burn_days"),
+        *("trim_days", "label_days", "burn_days", "version"),
     )
     _LISTS = ("waxes", "oils", "extras", "history")
-    _OBJECTS = ("fine", "fragrance", "pour")
+    _OBJECTS = ("fine", "scale", "thermometer", "fragrance", "pour")
 
     def check(self, value: Any) -> None:
         if not isinstance(value, dict) or not all(

@@ -23,7 +23,8 @@ from benchapp.web import (
     shell,
 )
 from benchapp.web import demo as demo_room
-from benchapp.words import t
+from benchapp.words import language_tag, plural, t
+from benchapp.words.setting import speak_as_set
 
 #: What `create_app` raises where something must be set right first.
 Trouble = (OSError, ValueError, Unavailable, WrongSchema)
@@ -45,12 +46,14 @@ def create_app(
     `demo` also serves the invented workshop. `tls` says that the server itself speaks TLS.
     `behind_proxy` believes one proxy what it forwards of the caller's address, the scheme and the
     host; nothing but that proxy may then reach the server. `BENCHAPP_DEBUG=1` in the environment
-    reads the shell's files anew at each request. `contact` is whom a push service may write to;
+    reads the shell's files anew at each request, `BENCHAPP_LANGUAGE` is the language that this
+    process speaks from now on. `contact` is whom a push service may write to;
     without it nothing can be sent. `push_services` names those that may be used, all where it is
     empty. Raises OSError where `data_dir` cannot be used, ValueError where a key file is damaged
     or a setting is none, Unavailable and WrongSchema as Database does, each with a sentence for
     the person at the desk.
     """
+    speak_as_set()
     # Flask's own static route is off: the shell serves those files with their hashes.
     app = Flask("benchapp", static_folder=None, template_folder=str(paths.TEMPLATES))
     app.config.update(
@@ -71,7 +74,7 @@ def create_app(
         )
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
-    app.jinja_env.globals["t"] = t
+    app.jinja_env.globals.update(t=t, plural=plural, language_tag=language_tag)
     limits.register(app)
     CSRFProtect(app)
     app.extensions["database"] = Database(database or sqlite_url(data_dir / "bench.sqlite3"))

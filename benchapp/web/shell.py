@@ -1,37 +1,33 @@
 """The shell: every byte a phone needs before it can work with no signal, named by its hash.
 
 All of it is read once per process and served from memory, so what is served always has the
-hash that the service worker was told, also while the files on disk are being replaced.
-
-A page without a worker loads the files one by one. The worker fetches them in one answer, the
-pack: packed together they take a quarter less. A pack is a line of JSON, a line feed, and then the
-bodies one after another in the order of that line's `files`:
-
-    {"headers": {name: value}, "files": [[url, content type, length in bytes], …]}
-
-The headers are those that each of the files is stored with on the phone.
+hash that the service worker was told, also while the files on disk are being replaced. It reaches
+the phone in the two packs of ``packs.py``.
 """
 
 import gzip
 import hashlib
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from threading import Lock
+from typing import Any
 
 import brotli  # type: ignore[import-untyped]
 from flask import Blueprint, Flask, Response, abort, current_app, render_template, request
-from werkzeug.utils import get_content_type
 
 from benchapp import paths
-from benchapp.web.headers import HEADERS
+from benchapp.web import packs
+from benchapp.words import language_tag, n_, t
 
 room = Blueprint("shell", __name__)
 
 # The operating system's table of types cannot be trusted: some call JavaScript text/plain.
+_JS = "text/javascript"
 _TYPES = {
     ".css": "text/css",
-    ".js": "text/javascript",
+    ".js": _JS,
     ".json": "application/json",
     ".png": "image/png",
     ".svg": "image/svg+xml",
@@ -39,12 +35,11 @@ _TYPES = {
 
 _GREEN = "#10342f"
 
-MANIFEST = {
+MANIFEST: dict[str, Any] = {
     "id": "/",
     "name": "Pour bench",
     "short_name": "Pour bench",
-    "description": "Weigh, cool and pour candles by one big number at a time, with no signal.",
-    "lang": "en-GB",
+    "description": n_("Weigh, cool and pour candles by one big number at a time, with no signal."),
     "start_url": "/",
     "scope": "/",
     "display": "standalone",
@@ -64,10 +59,16 @@ MANIFEST = {
 }
 
 
-# Large icons that only the phone's own installer asks for, which it does while it has signal.
 DEMO = "/static/screens/demo.js"
 """Only there with the invented workshop."""
 
+PSEUDO = "/static/words/pseudo.js"
+"""Only there where the pseudo-language is spoken."""
+
+DESK = "/desk.html"
+"""The templates and style sheets of the desk pack's screens."""
+
+# Large icons that only the phone's own installer asks for, which it does while it has signal.
 FETCHED_AT_INSTALL = {
     "/static/icons/icon-512.png",
     "/static/icons/maskable-512.png",
@@ -103,48 +104,72 @@ class Asset:
 
 @dataclass(frozen=True)
 class Shell:
-    """What is served (`assets`, by URL), the pack of what the phone stores, and its worker."""
+    """What is served, by URL: the files, the packs that a phone stores them from, and the service
+    worker's own scripts."""
 
     version: str
     assets: dict[str, Asset]
-    pack: Asset
-    worker: Asset
+    packs: dict[str, Asset]
+    worker: dict[str, Asset]
 
 
 def build(app: Flask) -> Shell:
     """Read, render and hash the whole shell of `app` from disk."""
-    assets = {
-        "/": Asset(_page(app), "text/html"),
-        "/manifest.webmanifest": Asset(
-            json.dumps(MANIFEST, ensure_ascii=False).encode(), "application/manifest+json"
-        ),
+    assets = _static(app)
+    assets["/manifest.webmanifest"] = Asset(
+        json.dumps(_manifest(), ensure_ascii=False).encode(), "application/manifest+json"
+    )
+    assets |= _pages(app, _edition([*assets.values(), *_pages(app, "").values()]))
+    scripts = {
+        "/sw.js" if path.name == "worker.js" else f"/{path.name}": path.read_text(encoding="utf-8")
+        for path in sorted(paths.SERVICE_WORKER.glob("*.js"))
     }
+    bench = packs.bench_modules(paths.STATIC, scripts.values())
+    bench |= set(packs.style_sheets(assets["/"].body))
+    parts: dict[str, dict[str, tuple[bytes, str]]] = {"bench": {}, "desk": {}}
+    for url, asset in assets.items():
+        desk = url == DESK or (url.endswith((".js", ".css")) and url not in bench)
+        if url not in FETCHED_AT_INSTALL:
+            parts["desk" if desk else "bench"][url] = (asset.body, asset.mimetype)
+    packed = {
+        f"/{name}.pack": Asset(packs.pack(stored), "application/octet-stream")
+        for name, stored in parts.items()
+    }
+    code = [Asset(text.encode(), "text/javascript") for text in scripts.values()]
+    version = _edition([*packed.values(), *code])
+    told = {name: packed[f"/{name}.pack"].sha256 for name in parts}
+    head = f"const VERSION = {json.dumps(version)};\nconst PACKS = {json.dumps(told)};\n"
+    worker = {}
+    for url, text in scripts.items():
+        body = text.encode() if app.config["BENCHAPP_DEBUG"] else _minified(text.encode(), _JS)
+        worker[url] = Asset((head.encode() if url == "/sw.js" else b"") + body, _JS)
+    return Shell(version, assets, packed, worker)
+
+
+def _static(app: Flask) -> dict[str, Asset]:
+    assets = {}
     for path in sorted(paths.STATIC.rglob("*")):
         url = "/static/" + path.relative_to(paths.STATIC).as_posix()
-        wanted = app.config["BENCHAPP_DEMO"] or url != DEMO
+        wanted = {
+            DEMO: app.config["BENCHAPP_DEMO"],
+            PSEUDO: language_tag() == "en-XA",
+        }.get(url, True)
         if path.suffix in _TYPES and path.is_file() and wanted:
             body = path.read_bytes()
             if path.suffix in _MINIFIED and not app.config["BENCHAPP_DEBUG"]:
                 body = _minified(body, _TYPES[path.suffix])
             assets[url] = Asset(body, _TYPES[path.suffix])
-
-    pack = _pack({url: each for url, each in assets.items() if url not in FETCHED_AT_INSTALL})
-    code = (paths.SERVICE_WORKER / "worker.js").read_bytes()
-    version = hashlib.sha256(pack.body + code).hexdigest()[:12]
-    if not app.config["BENCHAPP_DEBUG"]:
-        code = _minified(code, "text/javascript")
-    told = f'const VERSION = "{version}";\nconst PACK = "{pack.sha256}";\n'
-    return Shell(version, assets, pack, Asset(told.encode() + code, "text/javascript"))
+    return assets
 
 
-def _pack(stored: dict[str, Asset]) -> Asset:
-    files = [
-        [url, get_content_type(each.mimetype, "utf-8"), len(each.body)]
-        for url, each in stored.items()
-    ]
-    index = json.dumps({"headers": HEADERS, "files": files}, separators=(",", ":"))
-    bodies = [each.body for each in stored.values()]
-    return Asset(b"".join([index.encode(), b"\n", *bodies]), "application/octet-stream")
+def _manifest() -> dict[str, Any]:
+    """The manifest in the language that is spoken."""
+    return MANIFEST | {"lang": language_tag(), "description": t(MANIFEST["description"])}
+
+
+def _edition(assets: Iterable[Asset]) -> str:
+    """A short name for these very bytes."""
+    return hashlib.sha256("".join(each.sha256 for each in assets).encode()).hexdigest()[:12]
 
 
 def _minified(body: bytes, mimetype: str) -> bytes:
@@ -163,13 +188,23 @@ def _minified(body: bytes, mimetype: str) -> bytes:
 _MINIFIED = {".js", ".css"}
 
 
-def _page(app: Flask) -> bytes:
-    """Render the one page. It knows nothing of the request that asked for it."""
+def _pages(app: Flask, edition: str) -> dict[str, Asset]:
+    """Render the page, and what the desk adds to it. They know nothing of who asks for them.
+
+    By `edition` a page tells whether the desk that it is given is of its own version.
+    """
     from benchapp.records.kinds import KINDS  # noqa: PLC0415
 
+    pages = {"/": "shell.html", DESK: "desk.html"}
+    demo = app.config["BENCHAPP_DEMO"]
     with app.test_request_context("/"):
-        html = render_template("shell.html", kinds=KINDS, demo=app.config["BENCHAPP_DEMO"])
-    return html.encode()
+        return {
+            url: Asset(
+                render_template(name, kinds=KINDS, demo=demo, edition=edition).encode(),
+                "text/html",
+            )
+            for url, name in pages.items()
+        }
 
 
 _lock = Lock()
@@ -206,24 +241,29 @@ def _answer(asset: Asset) -> Response:
 
 
 @room.get("/")
+@room.get(DESK)
 @room.get("/manifest.webmanifest")
 @room.get("/static/<path:name>")
 def file(name: str = "") -> Response:
-    """Any file of the shell. The page is the same for everyone: it reads no cookie."""
+    """Any file of the shell. The pages are the same for everyone: they read no cookie."""
     asset = current().assets.get(request.path)
     return _answer(asset) if asset else abort(404)
 
 
-@room.get("/shell.pack")
-def pack() -> Response:
-    """The pack, for a worker that was told this very one: `/shell.pack?SHA256`."""
-    asset = current().pack
-    return _answer(asset) if request.query_string == asset.sha256.encode() else abort(404)
+@room.get("/<name>.pack")
+def pack(name: str) -> Response:
+    """A pack, for a worker that was told this very one: `/bench.pack?SHA256`."""
+    asset = current().packs.get(request.path)
+    told = asset is not None and request.query_string == asset.sha256.encode()
+    return _answer(asset) if asset and told else abort(404)
 
 
-@room.get("/sw.js")
-def worker() -> Response:
-    """The service worker, told the version and the hash of the pack."""
-    response = _answer(current().worker)
+@room.get("/<name>.js")
+def worker(name: str) -> Response:
+    """The service worker, told the version and the hashes of the packs, and what it imports."""
+    asset = current().worker.get(request.path)
+    if asset is None:
+        abort(404)
+    response = _answer(asset)
     response.headers["Service-Worker-Allowed"] = "/"
     return response

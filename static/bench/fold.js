@@ -30,6 +30,7 @@
 import { reached } from "../formulas/load.js";
 import { roundTo } from "../formulas/rounding.js";
 import * as weigh from "../formulas/weigh.js";
+import { fractionsOf, sharesOf } from "./mixing.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
@@ -210,7 +211,7 @@ function reckon(sheet, jug, index) {
   const extras = weighings(
     jug,
     "additive",
-    weigh.additiveTargets(wax_g, sheet.extras, sheet.fine_step_g, 0),
+    weigh.additiveTargets(wax_g, fractionsOf(sheet.extras), sheet.fine_step_g, 0),
     empty_g + wax_g,
     sheet.fine_step_g,
   );
@@ -218,7 +219,7 @@ function reckon(sheet, jug, index) {
   const oils = weighings(
     jug,
     "fragrance",
-    weigh.fragranceTargets(wax_g, sheet.load, sheet.oils, sheet.fine_step_g, 0),
+    weigh.fragranceTargets(wax_g, sheet.load, sharesOf(sheet.oils), sheet.fine_step_g, 0),
     empty_g + wax_g + extras_g,
     sheet.fine_step_g,
   );
@@ -263,9 +264,9 @@ function waxTargets(sheet, planned, jug) {
   // Off the mark it may still be topped up or taken out: nothing follows it until it is kept.
   const verdict = verdictOf(planned.waxes[0], first.read_g, jug.kept.has("wax:0"));
   if (verdict === "low" || verdict === "high") return planned.waxes;
-  const shares = sheet.waxes.reduce((sum, [, share]) => sum + share, 0);
-  const whole_g = (first.read_g * shares) / sheet.waxes[0][1];
-  return whole_g > 0 ? weigh.waxTargets(whole_g, sheet.load, sheet.waxes, sheet.step_g, 0) : planned.waxes;
+  const shares = sheet.waxes.reduce((sum, { share }) => sum + share, 0);
+  const whole_g = (first.read_g * shares) / sheet.waxes[0].share;
+  return whole_g > 0 ? weigh.waxTargets(whole_g, sheet.load, sharesOf(sheet.waxes), sheet.step_g, 0) : planned.waxes;
 }
 
 /**
@@ -300,7 +301,7 @@ function restoring(sheet, jug, restored) {
   const target_g = restored.wax_to_add_g;
   const [low_g, high_g] = weigh.waxBand(target_g, sheet.load, sheet.step_g);
   return {
-    name: sheet.waxes.length === 1 ? sheet.waxes[0][0] : "the wax blend",
+    name: sheet.waxes.length === 1 ? sheet.waxes[0].name : "the wax blend",
     target_g,
     low_g,
     high_g,

@@ -1,13 +1,18 @@
-/** A recipe with its waxes and oils, resolved to what the formulas take, with what to beware of. */
+/** A recipe with what it is made of, resolved to what the formulas take, and what to beware of in it. */
 
 import { LONGEST_DAYS } from "../formulas/cure.js";
 import { blendDensity } from "../formulas/fill.js";
 import * as loads from "../formulas/load.js";
+import { t } from "../words/door.js";
 import { percent } from "./display_units.js";
 import { USUAL_MIX } from "./sizing.js";
 
 /** @typedef {Record<string, any>} Fields */
+/** @typedef {Map<string, Fields>} ById records by their ids */
+/** @typedef {{vessels: ById, waxes: ById, oils: ById, additives: ById, wicks: ById}} Materials */
 /** @typedef {{low_c: number, target_c: number, high_c: number}} Window */
+/** @typedef {{id: string | null, name: string, share: number}} Part one wax or fragrance; `share` of all of them */
+/** @typedef {{id: string | null, name: string, fraction: number}} Extra a dye or additive; `fraction` of the wax */
 /**
  * @typedef {object} Mix
  * @property {number} load fraction of the wax
@@ -16,9 +21,9 @@ import { USUAL_MIX } from "./sizing.js";
  * @property {number} molten_density
  * @property {number} solid_density
  * @property {number} fragrance_density
- * @property {[string, number][]} waxes name and share
- * @property {[string, number][]} oils name and share
- * @property {[string, number][]} extras dye and additives: name and fraction of the wax
+ * @property {Part[]} waxes
+ * @property {Part[]} oils the fragrances
+ * @property {Extra[]} extras dye and additives
  * @property {Window} fragrance
  * @property {Window} pour
  * @property {number} highest_c
@@ -52,54 +57,58 @@ const WAX = {
 };
 
 /**
- * @param {Fields} recipe
- * @param {Map<string, Fields>} waxes by id
- * @param {Map<string, Fields>} oils by id
+ * @param {Fields} recipe @param {Pick<Materials, "waxes" | "oils" | "additives">} materials
  * @returns {Mix}
  */
-export function mixOf(recipe, waxes, oils) {
-  const parts = waxParts(recipe, waxes);
-  const drops = oilParts(recipe, oils);
-  const load = drops.length === 0 ? 0 : loadOfWax(recipe);
-  const shares = parts.map(({ share }) => share);
-  const extras = additiveParts(recipe);
-  const slowest = (/** @type {string} */ days) => recipe[days] ?? Math.max(...parts.map(({ wax }) => wax[days]));
+export function mixOf(recipe, materials) {
+  const waxes = waxParts(recipe, materials.waxes);
+  const oils = oilParts(recipe, materials.oils);
+  const extras = additiveParts(recipe, materials.additives);
+  const load = oils.length === 0 ? 0 : loadOfWax(recipe);
+  const shares = waxes.map(({ share }) => share);
+  const slowest = (/** @type {string} */ days) => recipe[days] ?? Math.max(...waxes.map(({ wax }) => wax[days]));
   const cure_best_days = slowest("cure_best_days");
   return {
     load,
     load_of_total: loads.ofTotal(load),
-    additives: extras.reduce((sum, [, fraction]) => sum + fraction, 0),
+    additives: extras.reduce((sum, { fraction }) => sum + fraction, 0),
     molten_density: blendDensity(
       shares,
-      parts.map(({ wax }) => wax.molten_density),
+      waxes.map(({ wax }) => wax.molten_density),
     ),
     solid_density: blendDensity(
       shares,
-      parts.map(({ wax }) => wax.solid_density),
+      waxes.map(({ wax }) => wax.solid_density),
     ),
-    fragrance_density: drops.length
+    fragrance_density: oils.length
       ? blendDensity(
-          drops.map(({ share }) => share),
-          drops.map(({ oil }) => oil.density ?? 0.98),
+          oils.map(({ share }) => share),
+          oils.map(({ oil }) => oil.density ?? 0.98),
         )
       : USUAL_MIX.fragrance_density,
-    waxes: parts.map(({ wax, share }) => [wax.name ?? "wax", share]),
-    oils: drops.map(({ oil, share }) => [oil.name ?? "fragrance", share]),
+    waxes: waxes.map(({ wax, share }) => ({ id: wax.id ?? null, name: wax.name ?? t("wax"), share })),
+    oils: oils.map(({ oil, share }) => ({ id: oil.id ?? null, name: oil.name ?? t("fragrance"), share })),
     extras,
-    fragrance: windowOf(parts, "fragrance", recipe.fragrance_c),
-    pour: windowOf(parts, "pour", recipe.pour_c),
-    highest_c: Math.min(...parts.map(({ wax }) => wax.highest_c)),
-    highest_load: weighted(parts, "highest_load"),
+    fragrance: windowOf(waxes, "fragrance", recipe.fragrance_c),
+    pour: windowOf(waxes, "pour", recipe.pour_c),
+    highest_c: Math.min(...waxes.map(({ wax }) => wax.highest_c)),
+    highest_load: weighted(waxes, "highest_load"),
     trim_days: slowest("trim_days"),
     label_days: slowest("label_days"),
     cure_least_days: slowest("cure_least_days"),
     cure_best_days,
-    burn_days: burnDays(recipe, parts, cure_best_days),
+    burn_days: burnDays(recipe, waxes, cure_best_days),
     stir_s: recipe.stir_s ?? 120,
-    flash_c: lowest(drops.map(({ oil }) => oil.flash_c)),
-    family: parts.reduce((most, each) => (each.share > most.share ? each : most)).wax.family,
+    flash_c: lowest(oils.map(({ oil }) => oil.flash_c)),
+    family: waxes.reduce((most, each) => (each.share > most.share ? each : most)).wax.family,
   };
 }
+
+/** Names and shares, as the formulas of weighing take them. @param {Part[]} parts @returns {[string, number][]} */
+export const sharesOf = (parts) => parts.map(({ name, share }) => [name, share]);
+
+/** The same of dye and additives. @param {Extra[]} extras @returns {[string, number][]} */
+export const fractionsOf = (extras) => extras.map(({ name, fraction }) => [name, fraction]);
 
 /** When a test burn is due; null for none. @param {Fields} recipe @param {{wax: Fields}[]} parts @param {number} best_days */
 function burnDays(recipe, parts, best_days) {
@@ -116,19 +125,21 @@ function loadOfWax(recipe) {
 
 /**
  * What to beware of in this mix, each with its numbers.
- * @param {Mix} mix @param {Fields} recipe @param {Map<string, Fields>} oils by id
+ * @param {Mix} mix @param {Fields} recipe @param {Pick<Materials, "oils">} materials
  * @param {(celsius: number) => string} temperature writes one in her unit
  * @returns {Caution[]}
  */
-export function cautionsFor(mix, recipe, oils, temperature) {
+export function cautionsFor(mix, recipe, { oils }, temperature) {
   /** @type {Caution[]} */
   const found = [];
   if (mix.load > mix.highest_load + 1e-9) {
     found.push({
       level: "warning",
-      text:
-        `${percent(mix.load)} of the wax is more than the ${percent(mix.highest_load)} that this wax ` +
-        "holds: oil can sweat out and burn badly. Use less, or another wax.",
+      text: t(
+        "{load} of the wax is more than the {highest} that this wax holds: oil can sweat out and burn badly. " +
+          "Use less, or another wax.",
+        { load: percent(mix.load), highest: percent(mix.highest_load) },
+      ),
     });
   }
   for (const { oil, share } of oilParts(recipe, oils)) {
@@ -136,61 +147,72 @@ export function cautionsFor(mix, recipe, oils, temperature) {
     if (typeof oil.highest_use === "number" && ofCandle > oil.highest_use + 1e-9) {
       found.push({
         level: "warning",
-        text:
-          `${oil.name} would be ${percent(ofCandle)} of the candle; its highest use level is ` +
-          `${percent(oil.highest_use)}. Use less.`,
+        text: t("{fragrance} would be {share} of the candle; its highest use level is {highest}. Use less.", {
+          fragrance: oil.name,
+          share: percent(ofCandle),
+          highest: percent(oil.highest_use),
+        }),
       });
     }
     if (typeof oil.flash_c === "number" && oil.flash_c < mix.fragrance.high_c) {
       found.push({
         level: "caution",
-        text:
-          `${oil.name} has a flash point of ${temperature(oil.flash_c)}, below the ` +
-          `${temperature(mix.fragrance.high_c)} it may go in at: its vapour can catch fire. Follow the ` +
-          "supplier's safety data sheet, keep flames and sparks away, and air the room.",
+        text: t(
+          "{fragrance} has a flash point of {flash}, below the {high} it may go in at: its vapour can catch fire. " +
+            "Follow the supplier's safety data sheet, keep flames and sparks away, and air the room.",
+          { fragrance: oil.name, flash: temperature(oil.flash_c), high: temperature(mix.fragrance.high_c) },
+        ),
       });
     }
   }
   if (mix.fragrance.high_c > mix.highest_c) {
     found.push({
       level: "warning",
-      text: `Fragrance would go in above ${temperature(mix.highest_c)}, the highest this wax may reach.`,
+      text: t("Fragrance would go in above {highest}, the highest this wax may reach.", {
+        highest: temperature(mix.highest_c),
+      }),
     });
   }
   if (mix.fragrance.low_c >= mix.fragrance.high_c || mix.pour.low_c >= mix.pour.high_c) {
     found.push({
       level: "warning",
-      text: "The temperatures of these waxes do not overlap: give the recipe its own.",
+      text: t("The temperatures of these waxes do not overlap: give the recipe its own."),
     });
   }
   return found;
 }
 
-/** @param {Fields} recipe @param {Map<string, Fields>} waxes @returns {{wax: Fields, share: number}[]} */
+/** The waxes that are kept; one that is taken as usual where there is none.
+ * @param {Fields} recipe @param {ById} waxes @returns {{wax: Fields, share: number}[]} */
 function waxParts(recipe, waxes) {
   const rows = (recipe.waxes ?? []).filter((/** @type {Fields} */ row) => waxes.has(row.wax));
-  if (rows.length === 0) return [{ wax: { ...WAX, name: "wax" }, share: 1 }];
-  return shared(rows).map(({ row, share }) => ({ wax: { ...WAX, ...given(waxes.get(row.wax)) }, share }));
+  if (rows.length === 0) return [{ wax: WAX, share: 1 }];
+  return withShares(rows).map(({ row, share }) => ({ wax: { ...WAX, ...given(waxes.get(row.wax)) }, share }));
 }
 
-/** @param {Fields} recipe @param {Map<string, Fields>} oils */
+/** The fragrances that are kept. @param {Fields} recipe @param {ById} oils */
 function oilParts(recipe, oils) {
   const rows = (recipe.oils ?? []).filter((/** @type {Fields} */ row) => oils.has(row.fragrance));
-  return shared(rows).map(({ row, share }) => ({ oil: /** @type {Fields} */ (oils.get(row.fragrance)), share }));
+  return withShares(rows).map(({ row, share }) => ({ oil: /** @type {Fields} */ (oils.get(row.fragrance)), share }));
 }
 
 /** Rows with shares that add up to one. @param {Fields[]} rows */
-function shared(rows) {
+function withShares(rows) {
   const total = rows.reduce((sum, row) => sum + (row.share ?? 1), 0);
   return rows.map((row) => ({ row, share: (row.share ?? 1) / total }));
 }
 
-/** @param {Fields} recipe @returns {[string, number][]} */
-function additiveParts(recipe) {
-  return (recipe.additives ?? []).map((/** @type {Fields} */ row) => [
-    row.name,
-    row.per === "kilo" ? row.rate / 1000 : row.rate / 100,
-  ]);
+/**
+ * Dye and additives by what they are called now; by the recipe's own words where that is not known: in an
+ * older recipe, which has no more, or where the record is no longer kept.
+ * @param {Fields} recipe @param {ById} additives @returns {Extra[]}
+ */
+function additiveParts(recipe, additives) {
+  return (recipe.additives ?? []).flatMap((/** @type {Fields} */ row) => {
+    const fraction = row.per === "kilo" ? row.rate / 1000 : row.rate / 100;
+    const name = additives.get(row.additive)?.name ?? row.name;
+    return name ? [{ id: row.additive ?? null, name, fraction }] : [];
+  });
 }
 
 /** A record without the fields she left blank. @param {Fields | undefined} record */

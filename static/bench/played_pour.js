@@ -30,8 +30,14 @@ export function playPour(past, records) {
   const [thermometer] = of("thermometer").values();
   const [heater] = of("heater").values();
   const tools = { scale, fine, jug, heater, thermometer, room_c: 20, allowance_g: 5 };
-  const vessel = /** @type {Fields} */ (of("vessel").get(recipe.vessel));
-  const sheet = makeSheet(recipe, vessel, of("wax"), of("fragrance"), of("wick").get(recipe.wick), tools, past.count);
+  const kept = {
+    vessels: of("vessel"),
+    waxes: of("wax"),
+    oils: of("fragrance"),
+    additives: of("additive"),
+    wicks: of("wick"),
+  };
+  const sheet = makeSheet(recipe, kept, tools, past.count);
   const units = displayUnits({});
   /** @type {AnyEvent[]} */
   const events = [];
@@ -67,7 +73,7 @@ export function playPour(past, records) {
     }
   }
   at += 22 * 3_600_000;
-  keep({ type: "finished", tops: past.tops, done: ["set", "trimmed", "labelled"] });
+  keep({ type: "finished", tops: past.tops });
   return {
     record: { kind: "pour", id: past.id, fields: { name: sheet.title, sheet, started_at: past.begun_at } },
     events,

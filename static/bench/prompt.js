@@ -92,7 +92,7 @@ function makeReady(sheet) {
     doing: "Before the wax goes on",
     checks: [
       `${sheet.count} × ${sheet.vessel.name}: clean, dry, at room temperature, level`,
-      sheet.wick ? `Wick stuck and centred: ${sheet.wick}` : "Wicks stuck and centred",
+      sheet.wick ? `Wick stuck and centred: ${sheet.wick.name}` : "Wicks stuck and centred",
       `Jug${sheet.jugs.length > 1 ? "s" : ""}, scale and thermometer clean and dry`,
       "Room aired; children and pets out",
       "A lid and a fire blanket within reach",
@@ -182,7 +182,7 @@ function goodEnough(sheet, part, low_g, high_g, text) {
 /** What a shortage of wax does to the vessels. @param {Sheet} sheet @param {JugState} jug @param {number} wax_g
  * @param {(grams: number) => string} text */
 function shortFill(sheet, jug, wax_g, text) {
-  const added = sheet.extras.reduce((sum, [, fraction]) => sum + fraction, sheet.load);
+  const added = sheet.extras.reduce((sum, { fraction }) => sum + fraction, sheet.load);
   const each_g = Math.max(0, wax_g * (1 + added) - sheet.allowance_g) / jug.vessels;
   return `Kept as it is, each vessel gets about ${text(each_g)} instead of ${text(sheet.each_g)}.`;
 }

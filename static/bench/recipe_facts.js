@@ -9,7 +9,7 @@ import { sizeVessel, USUAL_MIX } from "./sizing.js";
 /** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {[name: string, value: string]} Fact `**` around what stands out */
 /** @typedef {import("./mixing.js").Caution} Caution */
-/** @typedef {{vessels: Map<string, Fields>, waxes: Map<string, Fields>, oils: Map<string, Fields>, wicks: Map<string, Fields>}} Materials */
+/** @typedef {import("./mixing.js").Materials} Materials */
 
 /**
  * The facts of a recipe and what to beware of.
@@ -17,30 +17,30 @@ import { sizeVessel, USUAL_MIX } from "./sizing.js";
  * @returns {{facts: Fact[], found: Caution[]}}
  * @throws {InputError} it can't be reckoned
  */
-export function recipeFacts(recipe, { vessels, waxes, oils, wicks }, units) {
-  const mix = mixOf(recipe, waxes, oils);
+export function recipeFacts(recipe, kept, units) {
+  const mix = mixOf(recipe, kept);
   const temperature = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const range = (/** @type {{low_c: number, high_c: number}} */ { low_c, high_c }) =>
     t("{low} to {high}", { low: temperature(low_c), high: temperature(high_c) });
-  const found = cautionsFor(mix, recipe, oils, temperature);
+  const found = cautionsFor(mix, recipe, kept, temperature);
   const loads = { load: percent(mix.load), total: percent(mix.load_of_total) };
   /** @type {Fact[]} */
   const facts = [[t("Load"), t("**{load}** of the wax = **{total}** of wax and fragrance", loads)]];
-  const vessel = vessels.get(recipe.vessel);
+  const vessel = kept.vessels.get(recipe.vessel);
   if (vessel !== undefined) {
     const one = vesselFacts(vessel, mix, units);
     facts.push(...one.facts);
     found.push(...one.found);
   }
-  const list = (/** @type {[string, number][]} */ parts) =>
-    listed(parts.map(([name, share]) => (parts.length > 1 ? `${name} ${percent(share, 1)}` : name)));
+  const list = (/** @type {import("./mixing.js").Part[]} */ parts) =>
+    listed(parts.map(({ name, share }) => (parts.length > 1 ? `${name} ${percent(share, 1)}` : name)));
   facts.push([t("Wax"), list(mix.waxes)]);
   if (mix.oils.length) facts.push([t("Fragrance"), list(mix.oils)]);
   if (mix.extras.length) {
-    const extras = mix.extras.map(([name, fraction]) => `${name} ${percent(fraction, 0.01)}`);
+    const extras = mix.extras.map(({ name, fraction }) => `${name} ${percent(fraction, 0.01)}`);
     facts.push([t("Dye and additives"), listed(extras)]);
   }
-  const wick = wicks.get(recipe.wick);
+  const wick = kept.wicks.get(recipe.wick);
   if (wick) {
     // Many are called by their series and size.
     const more = [wick.series, wick.size].filter((each) => each && !wick.name.includes(each));

@@ -4,10 +4,11 @@ import { EFFICIENCIES, meltEnergyJ } from "../formulas/heat.js";
 import { write } from "../formulas/rounding.js";
 import { countFromWax, plan, vesselsPerJug } from "../formulas/weigh.js";
 import { InputError } from "../words/door.js";
-import { mixOf } from "./mixing.js";
+import { fractionsOf, mixOf, sharesOf } from "./mixing.js";
 import { sizeVessel } from "./sizing.js";
 
-/** @typedef {Record<string, any>} Fields */
+/** @typedef {import("./mixing.js").Fields} Fields */
+/** @typedef {import("./mixing.js").Materials} Materials */
 /**
  * @typedef {object} Tools what she weighs, heats and reads with; records or their defaults
  * @property {Fields} scale
@@ -20,33 +21,31 @@ import { sizeVessel } from "./sizing.js";
  * @property {number} allowance_g
  */
 
-/** Stated defaults, for a first pour without any tool's record. */
-export const TOOLS = {
-  scale: { name: "a 1 g scale", step_g: 1, capacity_g: 5000 },
-  scale_in_ounces: { name: "a 0.1 oz scale", step_g: 2.8349523125, capacity_g: 5000 },
-  jug: { name: "jug", empty_g: 0, volume_ml: null },
-  thermometer: { name: "a thermometer to 0.1 °C", step_c: 0.1 },
-};
+/** The shape of a sheet; `openSheet` brings older ones to it. */
+export const SHEET_VERSION = 2;
 
 /** @typedef {ReturnType<typeof makeSheet>} Sheet */
 
 /**
- * @param {Fields} recipe @param {Fields} vessel
- * @param {Map<string, Fields>} waxes @param {Map<string, Fields>} oils @param {Fields | undefined} wick
- * @param {Tools} tools @param {number} count
+ * What is used stands in it by id and by the name it had, so that a pour can be traced to its materials
+ * however they are called later; the id is null where no record of it was kept.
+ * @param {Fields} recipe @param {Materials} materials @param {Tools} tools @param {number} count
  * @throws {InputError} a sentence that says what is missing or does not fit
  */
-export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
-  const mix = mixOf(recipe, waxes, oils);
+export function makeSheet(recipe, materials, tools, count) {
+  const vessel = vesselOf(recipe, materials);
+  const wick = materials.wicks.get(recipe.wick);
+  const mix = mixOf(recipe, materials);
   const filled = sizeVessel(vessel, mix);
   const planned = plan(count, filled.wax_g, mix.load, options(mix, tools));
   fitsFineScale(planned, tools.fine);
   return {
+    version: SHEET_VERSION,
     title: recipe.name,
     recipe: recipe.id,
     count,
-    vessel: { name: vessel.name, most_g: filled.most_g },
-    wick: wick?.name ?? null,
+    vessel: { ...named(vessel), most_g: filled.most_g },
+    wick: wick === undefined ? null : named(wick),
     load: mix.load,
     load_of: recipe.load_of ?? "wax",
     highest_load: mix.highest_load,
@@ -57,8 +56,10 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
     wax_each_g: filled.wax_g,
     step_g: tools.scale.step_g,
     fine_step_g: tools.fine.step_g,
-    fine: { name: tools.fine.name, capacity_g: tools.fine.capacity_g ?? null },
+    scale: named(tools.scale),
+    fine: { ...named(tools.fine), capacity_g: tools.fine.capacity_g ?? null },
     capacity_g: tools.scale.capacity_g,
+    thermometer: named(tools.thermometer),
     thermometer_step_c: tools.thermometer.step_c,
     heater: tools.heater
       ? {
@@ -73,8 +74,7 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
     family: mix.family,
     flash_c: mix.flash_c,
     jug: {
-      id: tools.jug.id ?? "",
-      name: tools.jug.name,
+      ...named(tools.jug),
       empty_g: tools.jug.empty_g ?? 0,
       volume_ml: tools.jug.volume_ml ?? null,
     },
@@ -103,15 +103,25 @@ export function makeSheet(recipe, vessel, waxes, oils, wick, tools, count) {
   };
 }
 
+/** @param {Fields} recipe @param {Materials} materials @returns {Fields} */
+function vesselOf(recipe, { vessels }) {
+  const vessel = vessels.get(recipe.vessel);
+  if (vessel === undefined) throw new InputError("This recipe has no vessel: give it one first.");
+  return vessel;
+}
+
+/** A record as the sheet names it. @param {Fields} record @returns {{id: string | null, name: string}} */
+function named({ id, name }) {
+  return { id: id || null, name };
+}
+
 /**
  * How many vessels the wax to hand will fill.
- * @param {Fields} recipe @param {Fields} vessel
- * @param {Map<string, Fields>} waxes @param {Map<string, Fields>} oils
- * @param {Tools} tools @param {number} wax_g
+ * @param {Fields} recipe @param {Materials} materials @param {Tools} tools @param {number} wax_g
  */
-export function vesselsFrom(recipe, vessel, waxes, oils, tools, wax_g) {
-  const mix = mixOf(recipe, waxes, oils);
-  const filled = sizeVessel(vessel, mix);
+export function vesselsFrom(recipe, materials, tools, wax_g) {
+  const mix = mixOf(recipe, materials);
+  const filled = sizeVessel(vesselOf(recipe, materials), mix);
   const { jug_volume_ml, jug_empty_g, scale_capacity_g, allowance_g } = options(mix, tools);
   const per_jug = vesselsPerJug(filled.mix_g, filled.hot_ml, {
     jug_volume_ml,
@@ -127,6 +137,12 @@ export function vesselsFrom(recipe, vessel, waxes, oils, tools, wax_g) {
   });
   if (count < 1) throw new InputError("That is not enough wax for one vessel.");
   return count;
+}
+
+/** Whether the room is as warm as the wax should get: then it never cools to it.
+ * @param {Pick<Sheet, "load" | "fragrance" | "pour" | "room_c">} sheet */
+export function isTooWarm({ load, fragrance, pour, room_c }) {
+  return Math.min(pour.target_c, load > 0 ? fragrance.target_c : Infinity) <= room_c;
 }
 
 /** What reaches the wax, before any melt of her own. @param {string} way */
@@ -156,8 +172,9 @@ function fitsFineScale({ jugs }, fine) {
   for (const { target_g } of jugs.flatMap(({ fragrances, additives }) => [...fragrances, ...additives])) {
     if (target_g <= capacity_g) continue;
     throw new InputError(
-      `A jug takes ${write(target_g, fine.step_g)} g of fragrance and ${fine.name} carries ` +
-        `${write(capacity_g, 1)} g: choose another scale for the fragrance, or pour fewer.`,
+      "A jug takes {grams} g of fragrance and {scale} carries {capacity} g: choose another scale for the fragrance, " +
+        "or pour fewer.",
+      { grams: write(target_g, fine.step_g), scale: fine.name, capacity: write(capacity_g, 1) },
     );
   }
 }
@@ -173,8 +190,8 @@ function options(mix, tools) {
     allowance_g: tools.allowance_g,
     molten_density: mix.molten_density,
     fragrance_density: mix.fragrance_density,
-    waxes: mix.waxes,
-    oils: mix.oils.length ? mix.oils : undefined,
-    additives: mix.extras,
+    waxes: sharesOf(mix.waxes),
+    oils: mix.oils.length ? sharesOf(mix.oils) : undefined,
+    additives: fractionsOf(mix.extras),
   };
 }

@@ -4,8 +4,9 @@
  */
 import { ask, syncStatus } from "../records/exchange.js";
 import { how } from "../records/push.js";
+import { t } from "../words/door.js";
 
-/** @typedef {ReturnType<typeof import("../bench/pours.js").clocks>[number]} Clock */
+/** @typedef {import("../bench/session.js").Clock} Clock */
 
 const SETTLE_MS = 1000;
 const AGAIN_MS = 30_000;
@@ -15,51 +16,51 @@ const NEAR_MS = 5000;
 const MOST = 20;
 const FURTHEST_MS = 20 * 3_600_000;
 
-/** @type {Record<Clock["what"], [string, string]>} */
-const SAYS = {
-  hot: ["too hot in a minute", "Heat down."],
-  warm: ["should be warm enough", "Off the heat, and dip."],
-  stir: ["stirred long enough", ""],
-  temperature: ["should be at temperature", "Dip to be sure."],
+/** What a clock says when it rings, and what to do.
+ * @type {Record<Clock["what"], (jug: string) => {title: string, body: string}>} */
+const MESSAGES = {
+  hot: (jug) => ({ title: t("{jug}: too hot in a minute", { jug }), body: t("Heat down.") }),
+  warm: (jug) => ({ title: t("{jug}: should be warm enough", { jug }), body: t("Off the heat, and dip.") }),
+  stir: (jug) => ({ title: t("{jug}: stirred long enough", { jug }), body: "" }),
+  temperature: (jug) => ({ title: t("{jug}: should be at temperature", { jug }), body: t("Dip to be sure.") }),
 };
 
-/** What a clock says when it rings, and what to do. @param {Clock} clock */
-function inWords({ pour: { sheet }, jug, what }) {
-  const which = sheet.jugs.length > 1 ? `${sheet.title}, jug ${jug + 1}` : sheet.title;
-  const [says, body] = SAYS[what];
-  return { title: `${which}: ${says}`, body };
+/** @param {Clock} clock */
+function messageOf({ pour: { sheet }, jug, what }) {
+  const { title, jugs } = sheet;
+  return MESSAGES[what](jugs.length > 1 ? t("{title}, jug {n}", { title, n: jug + 1 }) : title);
 }
 
 /** @type {Clock[]} */
 let running = [];
-/** The clocks that the server was told of; null: not known. @type {string | null} */
-let told = null;
+/** The clocks that the server knows of, in short; null: which ones is not sure. @type {string | null} */
+let noted = null;
 let busy = false;
 let again_at = 0;
 
 addEventListener("online", () => (again_at = 0));
 
-/** Tell the server of the bells where a clock has come, moved or gone. Call it often.
+/** Note the bells with the server where a clock has come, moved or gone. Call it often.
  * @param {Clock[]} clocks @param {number} now_ms */
 export async function noteBells(clocks, now_ms) {
   running = clocks;
-  if (how() !== "on") told = null;
-  else if (!busy && performance.now() >= again_at && told !== inShort()) {
+  if (how() !== "on") noted = null;
+  else if (!busy && performance.now() >= again_at && noted !== inShort()) {
     busy = true;
     await new Promise((resolve) => setTimeout(resolve, SETTLE_MS));
     const short = inShort();
     const bells = running.filter(({ at_ms }) => at_ms > now_ms && at_ms < now_ms + FURTHEST_MS).slice(0, MOST);
     // Until it has answered, it may know of these or of those before.
-    told = null;
+    noted = null;
     await ask("/api/bells", {
       bells: bells.map((clock) => ({
         pour: clock.pour.id,
         jug: clock.jug,
         at_ms: Math.round(clock.at_ms + syncStatus.offset_ms),
-        ...inWords(clock),
+        ...messageOf(clock),
       })),
     }).then(
-      () => (told = short),
+      () => (noted = short),
       () => (again_at = performance.now() + AGAIN_MS),
     );
     busy = false;

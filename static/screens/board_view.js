@@ -1,87 +1,139 @@
-/** The face of the board: whose it is, how far along, the one number, and the beam under it. */
-import { spoken, timeWords } from "../bench/cues.js";
+/** What the board paints: whose jug it is, how far along, the prompt, and the beam under the number. */
+import { curve } from "../bench/chart.js";
+import { now } from "../bench/clock.js";
+import { waitOf } from "../bench/countdown.js";
+import { windowOf } from "../bench/fold.js";
 import { stepsOf } from "../bench/prompt.js";
-import { h, setText, slot } from "./dom.js";
+import { session } from "../bench/session.js";
+import { t } from "../words/door.js";
+import { callStep } from "./announcer.js";
+import { paintAlarm } from "./board_alarm.js";
+import { buttons } from "./board_buttons.js";
+import { isArriving } from "./board_follow.js";
+import { paintNumber } from "./board_number.js";
+import { paintSound } from "./board_sound.js";
+import { h, rich, setText, slot } from "./dom.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/prompt_shape.js").Prompt} Prompt */
+/** @typedef {import("../bench/board_state.js").BoardState} BoardState */
 
-/** @param {Pour} pour @param {number} jugIndex */
-export function placeText({ sheet }, jugIndex) {
-  const which = sheet.jugs.length > 1 ? `jug\u00a0${jugIndex + 1}\u00a0of\u00a0${sheet.jugs.length} · ` : "";
-  return `${which}${sheet.title} · ${sheet.count} × ${sheet.vessel.name}`;
+export class BoardView {
+  /** What each part shows. @type {Map<string, string>} */
+  #painted = new Map();
+
+  /** @param {HTMLElement} place @param {BoardState} state @param {import("./board_buttons.js").Gestures} gestures */
+  constructor(place, state, gestures) {
+    this.place = place;
+    this.state = state;
+    this.gestures = gestures;
+  }
+
+  paint() {
+    const { place, state } = this;
+    const { pour, jugIndex } = state;
+    const prompt = state.prompt();
+    document.body.toggleAttribute("data-ahead", state.ahead);
+    slot(place, "act").toggleAttribute("data-arriving", isArriving());
+    setText(slot(place, "title"), prompt.title);
+    setText(slot(place, "place"), placeText(pour, jugIndex));
+    setText(slot(place, "doing"), prompt.doing);
+    paintNumber(place, prompt);
+    this.#paintChart(prompt);
+    paintSound(place, prompt);
+    const due = session.clocks().filter(({ at_ms }) => at_ms <= now());
+    paintAlarm(slot(place, "alarm"), due, pour.id, jugIndex);
+    this.#fill("lines", prompt.lines, () => prompt.lines.map((line) => h("p", {}, ...rich(line))));
+    this.#fill("say", prompt.say, () => rich(prompt.say));
+    this.#fill("checks", prompt.checks, () => prompt.checks.map(checkBox));
+    this.#fill("cautions", prompt.cautions, () => prompt.cautions.map((caution) => h("li", {}, caution)));
+    this.#fill("steps", prompt.step, () => stepMarks(pour, prompt.step));
+    if (this.#isNew("beam", prompt.beam)) paintBeam(place, prompt);
+    // A button that was replaced under the finger would not be heard.
+    const { main, others } = prompt;
+    const shown = [pour.state.last, prompt.step, others, main && { ...main, expected: main.expected != null }];
+    this.#fill("act", shown, () => buttons(state, prompt, this.gestures));
+    this.paintDraft(prompt);
+    callStep(pour, jugIndex, state.ahead);
+  }
+
+  /** What the main button would enter. @param {Prompt} [prompt] */
+  paintDraft(prompt = this.state.prompt()) {
+    const draft = this.state.draft(prompt);
+    const holder = this.place.querySelector('[data-slot="draft"]');
+    if (draft === null || holder === null) return;
+    const { dimension, step } = draft.request;
+    setText(holder, this.state.units.text(draft.value, dimension, step));
+    const over = draft.source
+      ? t("{instrument} reads", { instrument: draft.source })
+      : draft.entered
+        ? t("It reads")
+        : (prompt.main?.label ?? "");
+    setText(slot(this.place, "over"), over);
+  }
+
+  /** What the main button would enter, as it is shown. @returns {string} */
+  get draftText() {
+    return slot(this.place, "draft").textContent;
+  }
+
+  /** @param {Prompt} prompt */
+  #paintChart(prompt) {
+    const { pour, jug, units } = this.state;
+    const holder = slot(this.place, "chart");
+    holder.hidden = !prompt.chart;
+    if (!prompt.chart) return;
+    // Redrawn when a dip is new, and every ten seconds for the line that marks now.
+    if (!this.#isNew("chart", [pour.state.last, Math.floor(now() / 10_000)]) && holder.hasChildNodes()) return;
+    const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+    const wait = waitOf(pour.sheet, jug, now());
+    holder.replaceChildren(curve(jug.dips, windowOf(pour.sheet, jug), wait.forecast ? wait : null, now(), text));
+  }
+
+  /** Draw a part anew where it shows something else. @param {string} part @param {unknown} shows
+   * @param {() => (Node | string)[]} draw */
+  #fill(part, shows, draw) {
+    if (this.#isNew(part, shows)) slot(this.place, part).replaceChildren(...draw());
+  }
+
+  /** @param {string} part @param {unknown} shows */
+  #isNew(part, shows) {
+    const text = JSON.stringify(shows);
+    if (this.#painted.get(part) === text) return false;
+    this.#painted.set(part, text);
+    return true;
+  }
 }
 
-/** @param {HTMLElement} place @param {Pour} pour @param {Prompt} prompt */
-export function paintSteps(place, { sheet }, prompt) {
+/** @param {Pour} pour @param {number} jugIndex */
+function placeText({ sheet }, jugIndex) {
+  const { title, count, jugs } = sheet;
+  const given = { title, count, vessel: sheet.vessel.name, n: jugIndex + 1, total: jugs.length };
+  return jugs.length > 1
+    ? t("jug\u00a0{n}\u00a0of\u00a0{total} · {title} · {count} × {vessel}", given)
+    : t("{title} · {count} × {vessel}", given);
+}
+
+/** @param {string} text */
+function checkBox(text) {
+  return h("li", {}, h("label", {}, h("input", { type: "checkbox" }), h("span", {}, text)));
+}
+
+/** How far along the pour is. @param {Pour} pour @param {string} current the step */
+function stepMarks({ sheet }, current) {
   const steps = stepsOf(sheet);
-  const here = steps.findIndex(([step]) => step === prompt.step);
-  slot(place, "way").replaceChildren(
-    ...steps.map(([, name], index) =>
-      h(
-        "li",
-        { class: index < here ? "done" : index === here ? "here" : "", "aria-current": index === here ? "step" : null },
-        h("span", { class: "sr" }, name),
-      ),
+  const here = steps.findIndex(([step]) => step === current);
+  return steps.map(([, name], index) =>
+    h(
+      "li",
+      { class: index < here ? "done" : index === here ? "here" : "", "aria-current": index === here ? "step" : null },
+      h("span", { class: "sr" }, name),
     ),
   );
 }
 
-/** The number is as large as the width allows, by how many characters it has; where that makes it too
- * small, its unit goes below it. @param {HTMLElement} place @param {Prompt} prompt */
-export function paintNumber(place, { number, unit }) {
-  const num = slot(place, "num");
-  num.hidden = number === "";
-  const holder = slot(place, "number");
-  if (num.dataset.shows === `${number} ${unit}`) return;
-  num.dataset.shows = `${number} ${unit}`;
-  // '2 lb 9.2 oz' is two numbers, each with its unit, which may stand in two lines.
-  const pieces = [...number.matchAll(/([\d.,:\u202f-]+) (lb|oz)/g)];
-  if (pieces.length > 0)
-    holder.replaceChildren(...pieces.map(([, digits, small]) => h("span", {}, digits, h("small", {}, small))));
-  else setText(holder, number);
-  setText(slot(place, "unit"), unit);
-  // A clock keeps its size when it loses a digit: nothing jumps.
-  const shape = (/** @type {string} */ text) => text.replace(/\d/g, "0").replace(/^0:00$/, "00:00");
-  const lone =
-    pieces.length > 0
-      ? Math.max(...pieces.map(([, digits, small]) => emsOf(shape(digits), small)))
-      : emsOf(shape(number), "");
-  const whole =
-    pieces.length > 0
-      ? pieces.reduce((sum, [, digits, small]) => sum + emsOf(shape(digits), small) + 0.1, 0)
-      : emsOf(shape(number), unit);
-  num.style.setProperty("--lone", String(lone));
-  num.style.setProperty("--whole", String(whole));
-  num.classList.toggle("words", !/\d/.test(number));
-  const clock = /^(?:(\d+):)?(\d+):(\d\d)$/.exec(number);
-  const aloud = clock
-    ? timeWords(Number(clock[1] ?? 0) * 3600 + Number(clock[2]) * 60 + Number(clock[3]))
-    : spoken(`${number} ${unit}`.trim());
-  setText(slot(place, "spoken"), aloud);
-}
-
-const ruler = document.createElement("canvas").getContext("2d");
-/** @type {Map<string, number>} */
-const measured = new Map();
-
-/** How many times its own size a number is wide, in this phone's font. @param {string} shape @param {string} unit */
-function emsOf(shape, unit) {
-  const key = `${shape} ${unit}`;
-  const known = measured.get(key);
-  if (known !== undefined) return known;
-  const width = (/** @type {string} */ text) => {
-    if (ruler === null) return text.length * 70;
-    ruler.font = "700 100px system-ui, sans-serif";
-    return ruler.measureText(text).width;
-  };
-  const ems = Math.max(1.5, (width(shape) + (unit ? 12 + 0.38 * width(unit) : 0)) / 100 - 0.03 * shape.length + 0.04);
-  measured.set(key, ems);
-  return ems;
-}
-
 /** The beam: the band that is good enough, the mark, and where the scale stands. @param {HTMLElement} place @param {Prompt} prompt */
-export function paintBeam(place, { beam }) {
+function paintBeam(place, { beam }) {
   const holder = slot(place, "beam");
   holder.hidden = beam === null;
   if (beam === null) return;

@@ -1,5 +1,6 @@
 /** One record in its form. */
 
+import { materials } from "../bench/materials.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { syncStatus } from "../records/exchange.js";
 import { askToKeep } from "../records/persistence.js";
@@ -7,11 +8,10 @@ import * as store from "../records/store.js";
 import { InputError, t } from "../words/door.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 import { drawPreview } from "./edit_preview.js";
-import { chooseMade, complain, redrawChoices } from "./form.js";
+import { chooseMade, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
-import { readForm } from "./form_reading.js";
+import { complain, readForm } from "./form_reading.js";
 import { NAMED } from "./form_words.js";
-import { materials } from "./materials.js";
 import { FIRSTS, missing } from "./onboarding.js";
 import { ofKinds, tryToKeep } from "./screen.js";
 import { aboutKind } from "./workshop.js";

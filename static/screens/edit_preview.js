@@ -6,7 +6,7 @@ import { h, showCautions, showFacts } from "./dom.js";
 
 /** @typedef {import("./form_fields.js").Fields} Fields */
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
-/** @typedef {import("./materials.js").Materials} Materials */
+/** @typedef {import("../bench/mixing.js").Materials} Materials */
 
 /** Draw it for the kinds that have one.
  * @param {HTMLElement} place @param {HTMLFormElement} form @param {string} kind @param {Fields} values what the form says

@@ -7,10 +7,10 @@ import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
+import { keepDraft } from "./draft.js";
 import { askCorrection } from "./entry_corrections.js";
 import { happened } from "./entry_happened.js";
 import { factsOf, jugSection } from "./entry_jugs.js";
-import { keepDraft } from "./form_draft.js";
 import { drawComing, keepBurns } from "./reminder_list.js";
 import { drawOnChange, tryToKeep } from "./screen.js";
 

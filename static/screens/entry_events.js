@@ -39,11 +39,11 @@ export function inWords(event, sheet) {
 function partOf({ part, index }, sheet) {
   switch (part) {
     case "wax":
-      return sheet.waxes[index]?.[0] ?? t("wax");
+      return sheet.waxes[index]?.name ?? t("wax");
     case "additive":
-      return sheet.extras[index]?.[0] ?? t("additive");
+      return sheet.extras[index]?.name ?? t("additive");
     case "fragrance":
-      return sheet.oils[index]?.[0] ?? t("fragrance");
+      return sheet.oils[index]?.name ?? t("fragrance");
     case "restore":
       return t("wax to restore the load");
     default:

@@ -33,7 +33,7 @@ export function factsOf({ sheet, state, record }, units) {
       [t("Best from"), `**${dayText(ready(state.set_on, sheet.cure_best_days))}**`],
     );
   }
-  if (sheet.wick) list.push([t("Wick"), sheet.wick]);
+  if (sheet.wick) list.push([t("Wick"), sheet.wick.name]);
   if (state.tops) list.push([t("Tops"), topsInWords(state.tops)]);
   return list;
 }

@@ -3,6 +3,7 @@
 import { t } from "../words/door.js";
 import { cloneTemplate, h } from "./dom.js";
 import { boxesOf, boxOf, boxText, fieldName, ownField, ownFields, rowsOf, rowTemplate } from "./form_fields.js";
+import { choiceOf, choose } from "./words_instead.js";
 
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("./form_fields.js").Fields} Fields */
@@ -23,16 +24,22 @@ export function drawForm(place, kind, record, units, others) {
 function fillFields(root, record, units, others) {
   for (const field of ownFields(root)) {
     if (field.dataset.as !== "rows") dressField(field, units, others);
-    fillField(field, record[fieldName(field)], units, others);
+    const value = field.dataset.words ? choiceOf(field, record, others) : record[fieldName(field)];
+    fillField(field, value, units, others);
   }
 }
 
 /** Let a field show a value: undefined is what a new record starts with.
  * @param {HTMLElement} field @param {any} value @param {DisplayUnits} units @param {Others} others */
 export function fillField(field, value, units, others) {
-  if (field.dataset.as === "rows")
+  if (field.dataset.as === "rows") {
     fillRows(field, value ?? new Array(rowsToStart(field, others)).fill({}), units, others);
-  else boxOf(field).value = boxText(field, value === undefined ? standard(field) : value, units);
+    return;
+  }
+  const box = boxOf(field);
+  const text = boxText(field, value === undefined ? standard(field) : value, units);
+  if (box instanceof HTMLSelectElement) choose(box, text);
+  else box.value = text;
 }
 
 /** How many rows a new record shows: none that could name nothing. @param {HTMLElement} field @param {Others} others */
@@ -152,19 +159,4 @@ export function showWhen(root) {
     const decides = ownField(root, when);
     field.hidden = !(whenIs ?? "").split(" ").includes(decides ? boxOf(decides).value : "");
   }
-}
-
-/** Say beside one box what is wrong with it. @param {HTMLElement} root @param {string} name @param {string} problem */
-export function complain(root, name, problem) {
-  const field = ownField(root, name);
-  if (field) showProblem(field, problem);
-}
-
-/** @param {HTMLElement} field @param {string} problem */
-export function showProblem(field, problem) {
-  const errors = [...field.querySelectorAll("[data-error]")];
-  const error = /** @type {HTMLElement} */ (errors[errors.length - 1]);
-  error.textContent = problem;
-  error.hidden = problem === "";
-  if (field.dataset.as !== "rows") boxOf(field).setAttribute("aria-invalid", String(problem !== ""));
 }

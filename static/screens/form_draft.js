@@ -9,6 +9,7 @@
 import { isSame, plainRecord } from "../records/merge.js";
 import { t } from "../words/door.js";
 import { h } from "./dom.js";
+import { keepOrForget, setText, textOf } from "./draft.js";
 import { chooseOnly, drawForm, fillField, setRowCount, showWhen } from "./form.js";
 import { boxesOf, fieldName, ownField, ownFields, rowsOf } from "./form_fields.js";
 import { readForm } from "./form_reading.js";
@@ -158,38 +159,6 @@ export function drawRecord(form, key, { kind, stored, units, others }) {
   };
 }
 
-/**
- * Keep what is typed into a form that is no record's: each of its boxes has a place of its own.
- * @param {HTMLElement} form @param {string} key
- * @returns {(forGood?: boolean) => void} forget it
- */
-export function keepDraft(form, key) {
-  const boxes = boxesOf(form);
-  const nameOf = (/** @type {Box} */ box) => box.dataset.slot ?? box.name;
-  const opened = new Map(boxes.map((box) => [box, textOf(box)]));
-  /** @type {Record<string, string | undefined>} */
-  const kept = JSON.parse(sessionStorage.getItem(key) ?? "{}");
-  for (const box of boxes) setText(box, kept[nameOf(box)]);
-  let over = false;
-  const keep = () => {
-    if (over) return;
-    const typed = boxes.filter((box) => textOf(box) !== opened.get(box)).map((box) => [nameOf(box), textOf(box)]);
-    keepOrForget(key, Object.fromEntries(typed));
-  };
-  form.addEventListener("input", keep);
-  form.addEventListener("change", keep);
-  return (forGood = false) => {
-    over = forGood;
-    sessionStorage.removeItem(key);
-  };
-}
-
-/** @param {string} key @param {Record<string, unknown>} typed */
-function keepOrForget(key, typed) {
-  if (Object.keys(typed).length > 0) sessionStorage.setItem(key, JSON.stringify(typed));
-  else sessionStorage.removeItem(key);
-}
-
 /** @param {HTMLElement} field */
 const partsOf = (field) => (field.dataset.as === "rows" ? rowsOf(field) : [field]);
 
@@ -198,15 +167,3 @@ const textsOf = (field) => partsOf(field).map((part) => boxesOf(part).map(textOf
 
 /** @param {HTMLElement} field */
 const isHidden = (field) => field.hidden === true;
-
-/** @param {Box} box */
-function textOf(box) {
-  return box instanceof HTMLInputElement && box.type === "checkbox" ? (box.checked ? "on" : "") : box.value;
-}
-
-/** @param {Box} box @param {string | undefined} text */
-function setText(box, text) {
-  if (text === undefined) return;
-  if (box instanceof HTMLInputElement && box.type === "checkbox") box.checked = text === "on";
-  else box.value = text;
-}

@@ -5,8 +5,8 @@ import { DAY_MINUTES, instant } from "../formulas/day.js";
 import { parseNumber } from "../formulas/units.js";
 import { InputError, t } from "../words/door.js";
 import { cloneTemplate } from "./dom.js";
-import { showProblem } from "./form.js";
 import { boxOf, fieldName, labelOf, ownField, ownFields, rowsOf } from "./form_fields.js";
+import { keptOf } from "./words_instead.js";
 
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("./form_fields.js").Fields} Fields */
@@ -33,6 +33,7 @@ export function readForm(root, units, aloud = false) {
     } else {
       try {
         values[fieldName(field)] = readField(field, units);
+        if (field.dataset.words) Object.assign(values, keptOf(field, /** @type {HTMLSelectElement} */ (boxOf(field))));
         notBelow(root, field, values);
       } catch (error) {
         if (!(error instanceof InputError)) throw error;
@@ -122,4 +123,19 @@ export function readLike(kind, which, text, units) {
   field.dataset.needed = "yes";
   boxOf(field).value = text;
   return readField(field, units);
+}
+
+/** Say beside one box what is wrong with it. @param {HTMLElement} root @param {string} name @param {string} problem */
+export function complain(root, name, problem) {
+  const field = ownField(root, name);
+  if (field) showProblem(field, problem);
+}
+
+/** @param {HTMLElement} field @param {string} problem */
+function showProblem(field, problem) {
+  const errors = [...field.querySelectorAll("[data-error]")];
+  const error = /** @type {HTMLElement} */ (errors[errors.length - 1]);
+  error.textContent = problem;
+  error.hidden = problem === "";
+  if (field.dataset.as !== "rows") boxOf(field).setAttribute("aria-invalid", String(problem !== ""));
 }

@@ -3,12 +3,13 @@
 import { listed, t } from "../words/door.js";
 import { cloneTemplate } from "./dom.js";
 import { boxText, fieldName, labelOf, ownFields, rowTemplate } from "./form_fields.js";
+import { choiceOf, wordsOf } from "./words_instead.js";
 
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
 /** @typedef {(kind: string, id: string) => string | undefined} Named another record's name */
 
 /** The kinds that a record may name. */
-export const NAMED = ["vessel", "wax", "fragrance", "wick"];
+export const NAMED = ["vessel", "wax", "fragrance", "wick", "additive"];
 
 /** The fields of a kind in the order of its form. @param {string} kind */
 export const fieldNames = (kind) => ownFields(cloneTemplate(`form-${kind}`)).map(fieldName);
@@ -40,11 +41,13 @@ function valueInWords(field, value, units, named) {
     case "rows": {
       const parts = ownFields(/** @type {HTMLElement} */ (rowTemplate(field).querySelector("[data-row]")));
       const row = (/** @type {Record<string, unknown>} */ each) =>
-        parts.map((part) => valueInWords(part, each[fieldName(part)], units, named)).join(" ");
+        parts.map((part) => valueInWords(part, partOf(part, each, named), units, named)).join(" ");
       return listed(value.map(row));
     }
     case "record":
-      return named(/** @type {string} */ (field.dataset.kind), value) ?? t("one that is not kept here");
+      return (
+        wordsOf(value) ?? named(/** @type {string} */ (field.dataset.kind), value) ?? t("one that is not kept here")
+      );
     case "choice":
       return (
         [...field.querySelectorAll("option")].find((option) => option.value === value)?.textContent ?? String(value)
@@ -54,4 +57,12 @@ function valueInWords(field, value, units, named) {
       return `${boxText(field, value, units)} ${unit}`.trim();
     }
   }
+}
+
+/** A part of a row; words where no record is named. @param {HTMLElement} part @param {Record<string, unknown>} row
+ * @param {Named} named */
+function partOf(part, row, named) {
+  const id = row[fieldName(part)];
+  if (!part.dataset.words) return id;
+  return choiceOf(part, row, (kind) => (named(kind, String(id)) === undefined ? [] : [{ id }]));
 }

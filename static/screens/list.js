@@ -95,6 +95,11 @@ function inShort(kind, record, units) {
       return `${record.power_w} W`;
     case "thermometer":
       return `${record.step_c} °C`;
+    case "additive":
+      if (typeof record.rate !== "number") return "";
+      return record.per === "kilo"
+        ? t("{rate} g per kg", { rate: record.rate })
+        : t("{rate} % of the wax", { rate: record.rate });
     case "wick":
       return [record.series, record.size].filter(Boolean).join(" ");
     default:

@@ -1,27 +1,15 @@
 /** How far the bench is from working with no signal, for whoever shows it. */
 
-import { message, worded } from "../words/door.js";
+import { t } from "../words/door.js";
 
 /** @typedef {import("../offline.js").OfflineState} State */
 
 /** @type {Set<() => void>} */
 const listeners = new Set();
 
-const WORDS = {
-  ready: message("The bench is whole on this phone: it works with no signal."),
-  preparing: message("Still fetching the bench on to this phone. Stay in signal until it says it is ready."),
-  failed: message(
-    "The bench could not be kept on this phone: it works only while the server answers. Reload to try again.",
-  ),
-  unsupported: message(
-    "This browser can't keep the bench for use with no signal. Open it over https or on the machine itself, in an " +
-      "ordinary window.",
-  ),
-};
-
 export const offline = {
   /** @type {State} */
-  state: "preparing",
+  state: "asking",
   newer: false,
 
   /** @param {State} state @param {boolean} newer */
@@ -37,6 +25,24 @@ export const offline = {
     return () => listeners.delete(listener);
   },
 
-  /** In words. */
-  text: () => worded(WORDS[offline.state]),
+  /** In words; none while it is not known. */
+  text() {
+    return {
+      asking: () => "",
+      ready: () => t("The bench is whole on this phone: it works with no signal."),
+      preparing: () => t("Still fetching the bench on to this phone. Stay in signal until it says it is ready."),
+      "bench only": () =>
+        t(
+          "There is no room on this phone for more than a pour: log, lists and forms open only while the server answers. " +
+            "Make room, and reload.",
+        ),
+      failed: () =>
+        t("The bench could not be kept on this phone: it works only while the server answers. Reload to try again."),
+      unsupported: () =>
+        t(
+          "This browser can't keep the bench for use with no signal. Open it over https or on the machine itself, " +
+            "in an ordinary window.",
+        ),
+    }[offline.state]();
+  },
 };

@@ -1,33 +1,36 @@
 /** The number pad: what does the scale, or the thermometer, really read? */
-import { InputError } from "../words/door.js";
+import { InputError, t } from "../words/door.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 
 /**
  * Ask for a reading; the expected one is accepted in one touch.
- * @param {Omit<import("./board_reading.js").Reading, "event">} asked @param {import("../bench/display_units.js").DisplayUnits} units
+ * @param {Omit<import("../bench/reading_request.js").ReadingRequest, "event">} request @param {import("../bench/display_units.js").DisplayUnits} units
  * @param {number | null} [entered] a value that was entered already, and is only questioned here
  * @returns {Promise<number | null>} base unit; null if she went back
  */
-export function askReading(asked, units, entered = null) {
+export function askReading(request, units, entered = null) {
   const fragment = cloneTemplate("screen-pad");
   const dialog = /** @type {HTMLDialogElement} */ (fragment.querySelector("dialog"));
   const typed = slot(dialog, "typed");
   const question = slot(dialog, "question");
   const answers = slot(dialog, "answers");
-  const unit = units.units[asked.dimension];
-  const { expected } = asked;
+  const unit = units.units[request.dimension];
+  const { expected } = request;
   let text = "";
 
-  slot(dialog, "asks").textContent = asked.asks;
+  slot(dialog, "asks").textContent = request.asks;
   const shownButton = slot(dialog, "shown");
   shownButton.hidden = expected === null;
-  if (expected !== null) shownButton.textContent = `As shown: ${units.text(expected, asked.dimension, asked.step)}`;
+  if (expected !== null)
+    shownButton.textContent = t("As shown: {reading}", {
+      reading: units.text(expected, request.dimension, request.step),
+    });
 
   const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", unit === "lb oz" ? "lb" : ".", "0", "⌫"];
   if (unit === "lb oz") keys.push(".");
   slot(dialog, "keys").replaceChildren(
     ...keys.map((key) =>
-      h("button", { type: "button", "aria-label": key === "⌫" ? "delete" : key, onclick: () => press(key) }, key),
+      h("button", { type: "button", "aria-label": key === "⌫" ? t("delete") : key, onclick: () => press(key) }, key),
     ),
   );
 
@@ -54,13 +57,13 @@ export function askReading(asked, units, entered = null) {
     function enter() {
       let value;
       try {
-        value = units.read(text, asked.dimension);
+        value = units.read(text, request.dimension);
       } catch (error) {
         if (!(error instanceof InputError)) throw error;
-        ask(text === "" ? "Type what it reads first." : error.message, []);
+        ask(text === "" ? t("Type what it reads first.") : error.message, []);
         return;
       }
-      const doubt = asked.doubt(value);
+      const doubt = request.doubt(value);
       if (doubt === null) end(value);
       else ask(doubt.question, doubt.answers);
     }
@@ -98,10 +101,10 @@ export function askReading(asked, units, entered = null) {
     draw();
     document.body.append(dialog);
     dialog.showModal();
-    const doubt = entered === null ? null : asked.doubt(entered);
+    const doubt = entered === null ? null : request.doubt(entered);
     if (entered !== null) {
       text = units
-        .text(entered, asked.dimension, asked.step)
+        .text(entered, request.dimension, request.step)
         .replaceAll("\u00a0", " ")
         .replace(/oz|[^\d.lb ]/g, "")
         .trim();

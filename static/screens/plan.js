@@ -2,105 +2,88 @@
 
 import { now } from "../bench/clock.js";
 import { percent } from "../bench/display_units.js";
+import { materials, roomOf } from "../bench/materials.js";
 import { cautionsFor, mixOf } from "../bench/mixing.js";
-import { allPours, jugHistory, learnedEfficiency, startPour } from "../bench/pours.js";
-import { makeSheet, vesselsFrom } from "../bench/sheet.js";
+import { allPours, startPour } from "../bench/pours.js";
+import { isTooWarm, makeSheet, vesselsFrom } from "../bench/sheet.js";
 import { unlock } from "../bench/sound.js";
+import { chosenTools, toolbox, toolsOf } from "../bench/tools.js";
 import { parseNumber } from "../formulas/units.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
-import { InputError } from "../words/door.js";
+import { InputError, plural, t } from "../words/door.js";
 import { cloneTemplate, fact, h, showCautions, slot } from "./dom.js";
-import { keepDraft } from "./form_draft.js";
+import { keepDraft } from "./draft.js";
 import { readLike } from "./form_reading.js";
-import { materials, roomOf, toolbox } from "./materials.js";
+
+/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("../bench/sheet.js").Sheet} Sheet */
+/** @typedef {import("../bench/tools.js").Chosen} Chosen */
+/** @typedef {import("../bench/tools.js").ToolName} ToolName */
+/** @typedef {Record<ToolName, HTMLSelectElement>} ToolBoxes */
 
 /** What she last planned with, for the next time. */
 const LAST = "plan with";
 
-/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+const TOOLS = /** @type {ToolName[]} */ (["jug", "heater", "scale", "fine", "thermometer"]);
+
+/** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { units, workshop, go }) {
-  const [recipe, kept, tools, pours] = await Promise.all([
+  const [found, kept, tools, pours] = await Promise.all([
     store.get("recipe", id),
     materials(),
     toolbox(units),
     allPours(),
   ]);
-  if (recipe === undefined || recipe.deleted) {
+  if (found === undefined || found.deleted) {
     go("recipes");
     return;
   }
+  const recipe = found;
   place.append(cloneTemplate("screen-plan"));
   slot(place, "name").textContent = recipe.name;
   slot(place, "back").href = `#/recipe/${id}`;
-  const boxes = Object.fromEntries(
-    ["count", "wax", "jug", "heater", "scale", "fine", "thermometer", "room", "allowance"].map((name) => [
-      name,
-      slot(place, name),
-    ]),
+  const [count, wax, room, allowance] = ["count", "wax", "room", "allowance"].map(
+    (name) => /** @type {HTMLInputElement} */ (slot(place, name)),
   );
+  const boxes = /** @type {ToolBoxes} */ (Object.fromEntries(TOOLS.map((name) => [name, slot(place, name)])));
   const last = JSON.parse(localStorage.getItem(LAST) ?? "{}");
-  choose(boxes.jug, tools.jugs, last.jug);
-  choose(
-    boxes.heater,
-    [...tools.heaters, { id: "", name: tools.heaters.length ? "another" : "not kept" }],
-    last.heater,
-  );
-  choose(boxes.scale, tools.scales, last.scale ?? coarsest(tools.scales).id);
-  choose(boxes.fine, tools.scales, last.fine ?? finest(tools.scales).id);
-  choose(boxes.thermometer, tools.thermometers, last.thermometer);
-  const room = roomOf(workshop);
-  boxes.room.value = units.editable(room.room_c, "temperature");
-  boxes.allowance.value = units.editable(room.allowance_g, "mass");
-  boxes.count.value = String(last.counts?.[id] ?? 1);
+  const first = chosenTools(tools, last);
+  const noHeater = { id: "", name: tools.heaters.length ? t("another") : t("not kept") };
+  offer(boxes.jug, tools.jugs, first.jug);
+  offer(boxes.heater, [...tools.heaters, noHeater], first.heater);
+  offer(boxes.scale, tools.scales, first.scale);
+  offer(boxes.fine, tools.scales, first.fine);
+  offer(boxes.thermometer, tools.thermometers, first.thermometer);
+  const usual = roomOf(workshop);
+  room.value = units.editable(usual.room_c, "temperature");
+  allowance.value = units.editable(usual.allowance_g, "mass");
+  count.value = String(last.counts?.[id] ?? 1);
 
   const forget = keepDraft(slot(place, "form"), `draft plan ${id}`);
 
-  /** @type {import("../bench/sheet.js").Sheet | null} */
+  /** @type {Sheet | null} */
   let sheet = null;
 
-  const tool = (/** @type {string} */ name, /** @type {any[]} */ records) =>
-    records.find((record) => record.id === boxes[name].value) ?? records[0];
-
-  /** @type {Map<string, number[][]>} */
-  const histories = new Map();
-  const historyOf = (/** @type {string} */ jug) => {
-    const known = histories.get(jug) ?? jugHistory(pours, jug);
-    histories.set(jug, known);
-    return known;
-  };
-
-  const heaterOf = (/** @type {string} */ heater) => {
-    const record = tools.heaters.find((each) => each.id === heater);
-    return record ? { ...record, efficiency: learnedEfficiency(pours, record.id, record.way) } : null;
-  };
-
-  function reckon() {
-    const with_ = {
-      scale: tool("scale", tools.scales),
-      fine: tool("fine", tools.scales),
-      jug: tool("jug", tools.jugs),
-      heater: heaterOf(boxes.heater.value),
-      thermometer: tool("thermometer", tools.thermometers),
-      room_c: readLike("workshop", "room_c", boxes.room.value, units),
-      allowance_g: readLike("workshop", "allowance_g", boxes.allowance.value, units),
-      history: historyOf(tool("jug", tools.jugs).id),
+  /** @param {Omit<import("../bench/sheet.js").Tools, "room_c" | "allowance_g">} chosen */
+  function planned(chosen) {
+    const given = {
+      ...chosen,
+      room_c: readLike("plan", "room_c", room.value, units),
+      allowance_g: readLike("plan", "allowance_g", allowance.value, units),
     };
-    const vessel = kept.vessels.get(recipe?.vessel);
-    if (vessel === undefined) throw new InputError("This recipe has no vessel: give it one first.");
-    if (!recipe) throw new InputError("This recipe is gone.");
-    if (boxes.wax.value.trim() !== "") {
-      const to_hand = units.read(boxes.wax.value, "mass");
-      boxes.count.value = String(vesselsFrom(recipe, vessel, kept.waxes, kept.oils, with_, to_hand));
+    if (wax.value.trim() !== "") {
+      const to_hand = units.read(wax.value, "mass");
+      count.value = String(vesselsFrom(recipe, kept, given, to_hand));
     }
-    const count = parseNumber(boxes.count.value);
-    return makeSheet(recipe, vessel, kept.waxes, kept.oils, kept.wicks.get(recipe.wick), with_, count);
+    return makeSheet(recipe, kept, given, parseNumber(count.value));
   }
 
   function draw() {
     const error = slot(place, "error");
+    const chosen = toolsOf(tools, valuesOf(boxes), pours);
     try {
-      sheet = reckon();
+      sheet = planned(chosen);
       error.hidden = true;
     } catch (problem) {
       if (!(problem instanceof InputError)) throw problem;
@@ -108,18 +91,18 @@ export async function show(place, [id], { units, workshop, go }) {
       error.textContent = problem.message;
       error.hidden = false;
     }
-    slot(place, "with").textContent = `With ${tool("jug", tools.jugs).name} and ${tool("scale", tools.scales).name}`;
+    slot(place, "with").textContent = t("With {jug} and {scale}", { jug: chosen.jug.name, scale: chosen.scale.name });
     slot(place, "sheet").replaceChildren(...(sheet ? sheetLines(sheet, units) : []));
     slot(place, "start").disabled = sheet === null;
-    const mix = mixOf(/** @type {any} */ (recipe), kept.waxes, kept.oils);
-    const found = cautionsFor(mix, /** @type {any} */ (recipe), kept.oils, (celsius) =>
-      units.text(celsius, "temperature", 1),
-    );
-    if (sheet && Math.min(sheet.pour.target_c, sheet.load > 0 ? sheet.fragrance.target_c : Infinity) <= sheet.room_c) {
-      found.push({ level: "warning", text: "The room is as warm as the wax should get: it will never cool to it." });
+    const cautions = cautionsFor(mixOf(recipe, kept), recipe, kept, (celsius) => units.text(celsius, "temperature", 1));
+    if (sheet && isTooWarm(sheet)) {
+      cautions.push({
+        level: "warning",
+        text: t("The room is as warm as the wax should get: it will never cool to it."),
+      });
     }
-    if (sheet && !sheet.fine_enough) found.push({ level: "warning", text: tooCoarse(sheet, units) });
-    showCautions(slot(place, "cautions"), found);
+    if (sheet && !sheet.fine_enough) cautions.push({ level: "warning", text: tooCoarse(sheet, units) });
+    showCautions(slot(place, "cautions"), cautions);
   }
 
   slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {
@@ -127,7 +110,7 @@ export async function show(place, [id], { units, workshop, go }) {
     // Not started yet: a phone's keyboard is closed with the same key.
     slot(place, "start").focus();
   });
-  boxes.count.addEventListener("input", () => (boxes.wax.value = ""));
+  count.addEventListener("input", () => (wax.value = ""));
   slot(place, "form").addEventListener("input", draw);
   slot(place, "start").addEventListener("click", async (/** @type {Event} */ event) => {
     if (sheet === null) return;
@@ -138,7 +121,7 @@ export async function show(place, [id], { units, workshop, go }) {
     try {
       const pour = await startPour(sheet, now());
       void askToKeep();
-      remember(id, boxes);
+      remember(id, Number(count.value), valuesOf(boxes));
       forget();
       go(`pour/${pour}/0`);
     } catch (problem) {
@@ -154,53 +137,54 @@ export async function show(place, [id], { units, workshop, go }) {
   return () => forget(true);
 }
 
-/** @param {string} recipe @param {Record<string, any>} boxes */
-function remember(recipe, boxes) {
+/** @param {ToolBoxes} boxes */
+function valuesOf(boxes) {
+  return /** @type {Chosen} */ (Object.fromEntries(TOOLS.map((name) => [name, boxes[name].value])));
+}
+
+/** @param {string} recipe @param {number} count @param {Chosen} chosen */
+function remember(recipe, count, chosen) {
   const before = JSON.parse(localStorage.getItem(LAST) ?? "{}");
-  const chosen = Object.fromEntries(
-    ["jug", "heater", "scale", "fine", "thermometer"].map((name) => [name, boxes[name].value]),
-  );
-  const counts = { ...before.counts, [recipe]: Number(boxes.count.value) };
-  localStorage.setItem(LAST, JSON.stringify({ ...chosen, counts }));
+  localStorage.setItem(LAST, JSON.stringify({ ...chosen, counts: { ...before.counts, [recipe]: count } }));
 }
 
-/** @param {HTMLSelectElement} box @param {any[]} records @param {string | undefined} chosen */
-function choose(box, records, chosen) {
+/** @param {HTMLSelectElement} box @param {Record<string, any>[]} records @param {string} chosen */
+function offer(box, records, chosen) {
   box.replaceChildren(...records.map((record) => h("option", { value: record.id }, record.name)));
-  if (records.some((record) => record.id === chosen)) box.value = /** @type {string} */ (chosen);
+  box.value = chosen;
 }
 
-/** @param {any[]} scales */
-const finest = (scales) => scales.reduce((best, each) => (each.step_g < best.step_g ? each : best));
-
-/** The one that carries most. @param {any[]} scales */
-const coarsest = (scales) => scales.reduce((best, each) => (each.capacity_g > best.capacity_g ? each : best));
-
-/** @param {import("../bench/sheet.js").Sheet} sheet @param {import("../bench/display_units.js").DisplayUnits} units */
+/** @param {Sheet} sheet @param {DisplayUnits} units */
 function tooCoarse(sheet, units) {
-  return (
-    `On a ${units.text(sheet.fine_step_g, "mass", sheet.fine_step_g)} scale your ${percent(sheet.load)} could be ` +
-    `${percent(sheet.load_low)} to ${percent(sheet.load_high)}: use a finer scale or pour ${sheet.count_for_scale}.`
-  );
+  return t("On a {step} scale your {load} could be {low} to {high}: use a finer scale or pour {count}.", {
+    step: units.text(sheet.fine_step_g, "mass", sheet.fine_step_g),
+    load: percent(sheet.load),
+    low: percent(sheet.load_low),
+    high: percent(sheet.load_high),
+    count: sheet.count_for_scale,
+  });
 }
 
-/** @param {import("../bench/sheet.js").Sheet} sheet @param {import("../bench/display_units.js").DisplayUnits} units */
+/** @param {Sheet} sheet @param {DisplayUnits} units */
 function sheetLines(sheet, units) {
   const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const fine = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.fine_step_g);
   const warmth = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const window = (/** @type {import("../bench/mixing.js").Window} */ { low_c, target_c, high_c }) =>
-    `**${warmth(target_c)}** (${warmth(low_c)} to ${warmth(high_c)})`;
+    t("**{target}** ({low} to {high})", { target: warmth(target_c), low: warmth(low_c), high: warmth(high_c) });
+  const weight = (/** @type {import("../formulas/weigh.js").Target} */ { target_g, low_g, high_g }) =>
+    t("**{target}** ({low} to {high})", { target: coarse(target_g), low: coarse(low_g), high: coarse(high_g) });
+  const several = sheet.jugs.length > 1;
   return [
     h(
       "dl",
       { class: "facts total" },
-      fact("Wax", `**${coarse(sheet.wax_g)}**`),
-      ...(sheet.load > 0 ? [fact("Fragrance", `**${fine(sheet.fragrance_g)}**`)] : []),
-      fact("Vessels", `**${sheet.count}** × ${sheet.vessel.name}`),
-      ...(sheet.wick ? [fact("Wick", sheet.wick)] : []),
-      ...(sheet.load > 0 ? [fact("Fragrance in at", window(sheet.fragrance))] : []),
-      fact("Pour at", window(sheet.pour)),
+      fact(t("Wax"), `**${coarse(sheet.wax_g)}**`),
+      ...(sheet.load > 0 ? [fact(t("Fragrance"), `**${fine(sheet.fragrance_g)}**`)] : []),
+      fact(t("Vessels"), t("**{count}** × {vessel}", { count: sheet.count, vessel: sheet.vessel.name })),
+      ...(sheet.wick ? [fact(t("Wick"), sheet.wick.name)] : []),
+      ...(sheet.load > 0 ? [fact(t("Fragrance in at"), window(sheet.fragrance))] : []),
+      fact(t("Pour at"), window(sheet.pour)),
     ),
     ...sheet.jugs.map((jug, index) =>
       h(
@@ -209,29 +193,30 @@ function sheetLines(sheet, units) {
         h(
           "h2",
           {},
-          sheet.jugs.length > 1
-            ? `Jug ${index + 1}: ${jug.vessels} vessels`
-            : `One jug: ${jug.vessels} ${jug.vessels > 1 ? "vessels" : "vessel"}`,
+          several
+            ? plural(jug.vessels, "Jug {number}: {n} vessel", "Jug {number}: {n} vessels", { number: index + 1 })
+            : plural(jug.vessels, "One jug: {n} vessel", "One jug: {n} vessels"),
         ),
         h(
           "dl",
           { class: "facts" },
-          ...jug.waxes.map((target) =>
-            fact(target.name, `**${coarse(target.target_g)}** (${coarse(target.low_g)} to ${coarse(target.high_g)})`),
-          ),
+          ...jug.waxes.map((target) => fact(target.name, weight(target))),
           ...jug.additives.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
           ...jug.fragrances.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
-          fact("Each vessel", vesselText(jug.vessel_targets_g, coarse)),
-          fact("Stays in the jug", fine(jug.stays_g)),
-          fact("Hot, in the jug", units.text(jug.hot_ml, "volume")),
+          fact(t("Each vessel"), vesselText(jug.vessel_targets_g, coarse)),
+          fact(t("Stays in the jug"), fine(jug.stays_g)),
+          fact(t("Hot, in the jug"), units.text(jug.hot_ml, "volume")),
         ),
       ),
     ),
   ];
 }
 
-/** '106 g', or '107 g, then 106 g' where the parts must add up. @param {number[]} targets @param {(grams: number) => string} text */
+/** '106 g', or '107 g, the last ones 106 g' where the parts must add up.
+ * @param {number[]} targets @param {(grams: number) => string} text */
 function vesselText(targets, text) {
   const [first, last] = [targets[0], targets[targets.length - 1]];
-  return first === last ? `**${text(first)}**` : `**${text(first)}**, the last ones **${text(last)}**`;
+  return first === last
+    ? `**${text(first)}**`
+    : t("**{first}**, the last ones **{last}**", { first: text(first), last: text(last) });
 }

@@ -1,10 +1,10 @@
 /** One recipe, resolved: what it takes for one vessel, and what to beware of. */
 
+import { materials } from "../bench/materials.js";
 import { recipeFacts } from "../bench/recipe_facts.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, setText, showCautions, showFacts, slot } from "./dom.js";
-import { materials } from "./materials.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
@@ -12,7 +12,7 @@ export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-recipe"));
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
-  return drawOnChange(ofKinds("recipe", "vessel", "wax", "fragrance", "wick"), async () => {
+  return drawOnChange(ofKinds("recipe", "vessel", "wax", "fragrance", "additive", "wick"), async () => {
     const [recipe, kept] = await Promise.all([store.get("recipe", id), materials()]);
     if (recipe === undefined || recipe.deleted) {
       go("recipes");

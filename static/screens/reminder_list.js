@@ -9,7 +9,7 @@ import * as store from "../records/store.js";
 import { dayText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { download, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
-import { keepDraft } from "./form_draft.js";
+import { keepDraft } from "./draft.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {(event: {type: string} & Record<string, any>) => Promise<boolean>} Keep */

@@ -12,7 +12,7 @@ import { showNotKept } from "./not_kept.js";
  */
 /**
  * @typedef {object} Screen
- * @property {(place: HTMLElement, path: string[], given: Context) => Promise<(() => void) | undefined>} show draws it;
+ * @property {(place: HTMLElement, path: string[], given: Context) => Promise<(() => void) | void>} show draws it;
  *   answers what is to be done on leaving
  */
 

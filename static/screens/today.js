@@ -1,77 +1,99 @@
 /** What is on the bench, due, overdue and coming. */
 
 import { now } from "../bench/clock.js";
-import { coming, due, nameOf, remindersOf, SAYS, settingsOf } from "../bench/due.js";
-import { allPours, clocks, isOnBench, ofEach } from "../bench/pours.js";
-import { stepsOf } from "../bench/prompt.js";
+import { remindersOf, settingsOf } from "../bench/due.js";
+import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { putOff, seenTo } from "../bench/reminder_events.js";
-import { daysLeft } from "../formulas/cure.js";
+import { session } from "../bench/session.js";
 import * as store from "../records/store.js";
-import { clockText, dayText, localDate } from "../words/dates.js";
-import { worded } from "../words/door.js";
+import { dayText, localDate } from "../words/dates.js";
+import { t, worded } from "../words/door.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
+import { KINDS } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
-import { aboutKind, KINDS } from "./workshop.js";
+import { awayLines, benchLine } from "./today_lines.js";
+
+/** @typedef {import("../bench/pours.js").Pour} Pour */
+/** @typedef {import("../bench/due.js").Reminder} Reminder */
+/** @typedef {import("./today_lines.js").Line} Line */
+/** @typedef {Awaited<ReturnType<typeof readDesk>>} Desk */
+/** @typedef {{heading?: string, lines: Line[]}} Group */
+
+/** The kinds whose clashes are shown. */
+const CLASHING = [...KINDS, "recipe", "workshop"];
 
 /** @param {HTMLElement} place */
 export async function show(place) {
   place.append(cloneTemplate("screen-today"));
-  let kept = await readKept();
-  const draw = () => drawToday(place, kept);
-  draw();
-  drawFirsts(place, kept);
-  // The store is read when something changes; the clocks only need what was read.
-  const timer = setInterval(draw, 1000);
-  const unsubscribe = store.onChange(
-    store.oneAtATime(async () => {
-      kept = await readKept().catch(() => kept);
+  /** Batches that left the bench, by id; null: deleted. @type {Map<string, Pour | null>} */
+  const away = new Map();
+  /** @param {{id: string, item: Pour | null}[]} changed */
+  const take = (changed) => {
+    for (const { id, item } of changed) away.set(id, item !== null && isOnBench(item) ? null : item);
+  };
+  const unsubscribes = [session.onChange(take)];
+  const pours = await allPours();
+  // What changed meanwhile is newer.
+  take(pours.filter(({ id }) => !away.has(id)).map((pour) => ({ id: pour.id, item: pour })));
+  let desk = await readDesk();
+  const batches = () =>
+    batchesOf(
+      [...away.values()].flatMap((pour) => pour ?? []),
+      desk,
+    );
+  let kept = batches();
+  const draw = () => drawToday(place, desk, kept);
+  unsubscribes.push(
+    session.onChange(() => {
+      kept = batches();
       draw();
-      drawFirsts(place, kept);
     }),
+    session.onTick(draw),
+    store.onChange(
+      onDeskChange(async () => {
+        desk = await readDesk().catch(() => desk);
+        kept = batches();
+        draw();
+        drawOnboarding(place, desk);
+      }),
+    ),
+    offline.onChange(draw),
   );
-  const unsubscribeOffline = offline.onChange(draw);
-  return () => {
-    clearInterval(timer);
-    unsubscribe();
-    unsubscribeOffline();
+  draw();
+  drawOnboarding(place, desk);
+  return () => unsubscribes.forEach((unsubscribe) => unsubscribe());
+}
+
+/** What is kept at the desk, and shown or counted here. */
+async function readDesk() {
+  const [vessels, waxes, oils, recipes] = await Promise.all(["vessel", "wax", "fragrance", "recipe"].map(store.all));
+  const workshop = (await store.get("workshop", "workshop")) ?? {};
+  const clashes = (await Promise.all(CLASHING.map(store.clashing))).flat();
+  return { vessels, waxes, oils, recipes, clashes, settings: settingsOf(workshop) };
+}
+
+/** `work` for changes at the desk: those of the bench come from the session. @param {() => Promise<void>} work */
+function onDeskChange(work) {
+  const begin = store.oneAtATime(work);
+  return (/** @type {{kind: string}[]} */ changes) => {
+    if (changes.some(({ kind }) => CLASHING.includes(kind))) begin();
   };
 }
 
-/** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {Awaited<ReturnType<typeof readKept>>} Kept */
+/** @typedef {{pour: Pour, reminders: Reminder[]}} Batch */
 
-async function readKept() {
-  const [pours, vessels, waxes, oils, recipes] = await Promise.all([
-    allPours(),
-    ...["vessel", "wax", "fragrance", "recipe"].map(store.all),
-  ]);
-  const workshop = (await store.get("workshop", "workshop")) ?? {};
-  const apart = (await Promise.all([...KINDS, "recipe", "workshop"].map(store.clashing))).flat();
-  const settings = settingsOf(workshop);
-  const away = ofEach(
-    /** @type {Pour[]} */ (pours).filter((pour) => !isOnBench(pour)),
-    (pour) => [
-      // What she does not want to be told is shown all the same.
-      { pour, reminders: remindersOf(pour, { ...settings, off: [] }) },
-    ],
-  );
-  return {
-    here: /** @type {Pour[]} */ (pours).filter(isOnBench),
-    away,
-    vessels,
-    waxes,
-    oils,
-    recipes,
-    apart,
-    settings,
-  };
+/** Batches with all that they remind of: what she does not want to be told is shown all the same.
+ * @param {Pour[]} pours @param {Desk} desk @returns {Batch[]} */
+function batchesOf(pours, { settings }) {
+  const newestFirst = pours.sort((a, b) => b.record.started_at - a.record.started_at);
+  return ofEach(newestFirst, (pour) => [{ pour, reminders: remindersOf(pour, { ...settings, off: [] }) }]);
 }
 
 let drawn = "";
 
-/** @param {HTMLElement} place @param {Kept} kept */
-function drawToday(place, { here, away, apart, settings }) {
+/** @param {HTMLElement} place @param {Desk} desk @param {Batch[]} batches */
+function drawToday(place, { clashes, settings }, batches) {
   const now_ms = now();
   const today = localDate(now_ms);
   setText(slot(place, "date"), dayText(today));
@@ -79,17 +101,13 @@ function drawToday(place, { here, away, apart, settings }) {
   // Once there it stays, with the good news, or all below would jump.
   const notice = offline.state === "ready" && !notices.hasChildNodes() ? "" : offline.text();
   notices.replaceChildren(...(notice ? [h("p", { class: "beware notice" }, notice)] : []));
-  const clashes = apart.map(({ kind, id, name }) => ({
-    href: `#/history/${kind}/${id}`,
-    over: "changed on two devices",
-    name: kind === "workshop" ? (aboutKind(kind).many ?? "") : String(name),
-    right: "choose",
-  }));
-  const lines = away.flatMap((each) => awayLines(each, settings.off, today, now_ms));
+  const lines = batches.flatMap((batch) => awayLines(batch, settings.off, today, now_ms));
+  const bench = ofEach(session.items(), (pour) => [benchLine(pour, session.clocks(), now_ms)]);
+  /** @type {Group[]} */
   const groups = [
-    { lines: [...ofEach(here, (pour) => [benchLine(pour, now_ms)]), ...clashes] },
-    { heading: "Due", lines: sooner(lines.filter(({ asks }) => asks)) },
-    { heading: "Coming", lines: sooner(lines.filter(({ asks }) => !asks)) },
+    { lines: [...bench, ...clashes.map(clashLine)] },
+    { heading: t("Due"), lines: sooner(lines.filter(({ answerable }) => answerable)) },
+    { heading: t("Coming"), lines: sooner(lines.filter(({ answerable }) => !answerable)) },
   ];
   const cards = slot(place, "cards");
   // Every second the clocks read differently, and no more: what was replaced under a finger would not be heard.
@@ -103,38 +121,39 @@ function drawToday(place, { here, away, apart, settings }) {
   }
   drawn = rest;
   replaceKeepingFocus(cards, ...groups.flatMap(drawGroup));
-  showBadge(new Set(lines.filter(({ asks }) => asks?.wanted).map(({ href }) => href)).size);
+  showBadge(new Set(lines.filter(({ answerable }) => answerable?.wanted).map(({ href }) => href)).size);
 }
-
-/**
- * @typedef {object} Line
- * @property {string} href @property {string} over @property {string} name
- * @property {string} [right] @property {string} [under]
- * @property {number} [at_ms] when it is due
- * @property {Asks} [asks] it is due, and this is what she can say to it
- */
-/** @typedef {{pour: string, reminder: string, day: string, done: boolean, wanted: boolean}} Asks */
 
 /** @param {Line[]} lines */
 const sooner = (lines) => lines.sort((a, b) => (a.at_ms ?? 0) - (b.at_ms ?? 0));
 
-/** @param {{heading?: string, lines: Line[]}} group */
+/** A record that two devices have changed apart. @param {import("../records/store.js").Plain} record @returns {Line} */
+function clashLine({ kind, id, name }) {
+  return {
+    href: `#/history/${kind}/${id}`,
+    over: t("changed on two devices"),
+    name: kind === "workshop" ? t("Units and room") : String(name),
+    right: t("choose"),
+  };
+}
+
+/** @param {Group} group */
 function drawGroup({ heading, lines }) {
   const drawn = lines.map((line) =>
-    line.asks ? h("div", { class: "asks" }, card(line), answers(line.asks)) : card(line),
+    line.answerable ? h("div", { class: "asks" }, card(line), answers(line.answerable)) : card(line),
   );
   return heading && lines.length > 0 ? [h("h2", { class: "group" }, heading), ...drawn] : drawn;
 }
 
-/** @param {Asks} asks */
+/** @param {import("./today_lines.js").Answerable} reminder */
 function answers({ pour, reminder, day, done }) {
   const button = (/** @type {string} */ label, /** @type {() => {type: string}} */ event) =>
     h("button", { type: "button", class: "quiet small", onclick: () => void keep(pour, event()) }, label);
   return h(
     "p",
     {},
-    done && button("Done", () => seenTo(reminder, day)),
-    button("Tomorrow", () => putOff(reminder, day)),
+    done && button(t("Done"), () => seenTo(reminder, day)),
+    button(t("Tomorrow"), () => putOff(reminder, day)),
   );
 }
 
@@ -150,73 +169,19 @@ async function keep(pour, event) {
 
 /** @param {number} count */
 function showBadge(count) {
-  const { setAppBadge, clearAppBadge } = /** @type {any} */ (navigator);
-  const shown = count > 0 ? setAppBadge?.call(navigator, count) : clearAppBadge?.call(navigator);
-  // Only what is installed has one.
+  // Only what is installed has one, and not every browser knows it.
+  const shown = count > 0 ? navigator.setAppBadge?.(count) : navigator.clearAppBadge?.();
   shown?.catch(() => undefined);
 }
 
-/** @param {Pour} pour @param {number} now_ms @returns {Line} */
-function benchLine(pour, now_ms) {
-  const { sheet, state, stage, id } = pour;
-  const clock = clocks([pour], now_ms)[0];
-  const step =
-    stage === "jugs" ? (state.jugs.map((jug) => stepName(sheet, jug.step)).find((each) => each !== "") ?? "") : "";
-  return {
-    href: `#/pour/${id}`,
-    over: "on the bench",
-    name: nameOf(sheet),
-    right: clock ? clockText((clock.at_ms - now_ms) / 1000) : "go on",
-    under: clock
-      ? clock.what === "stir"
-        ? "stirring"
-        : `to ${stepName(sheet, state.jugs[clock.jug].step).toLowerCase()}`
-      : step,
-  };
-}
-
-/** What a batch that is set aside asks of her now; else what comes next.
- * @param {Kept["away"][number]} batch @param {string[]} off what she does not want to be told
- * @param {string} today @param {number} now_ms @returns {Line[]} */
-function awayLines({ pour: { sheet, stage, id }, reminders }, off, today, now_ms) {
-  const [next] = coming(reminders, now_ms);
-  const setting = stage === "setting";
-  const base = { href: setting ? `#/finish/${id}` : `#/entry/${id}`, name: nameOf(sheet) };
-  const then = next && `${SAYS[next.kind]} ${dayText(next.on)}`;
-  const asked = due(reminders, now_ms).map(({ kind, day, on, at_ms }) => {
-    const trim = kind === "trim" || kind === "label";
-    const late = on < today;
-    return {
-      ...base,
-      over: trim ? "setting" : SAYS[kind],
-      right: kind === "cured" || kind === "best" ? "ready" : late ? "overdue" : trim ? "now" : "today",
-      under: late ? `since ${dayText(on)}` : trim ? "trim and label" : then,
-      at_ms,
-      // What is trimmed is said on its own screen, where the tops are looked at.
-      asks: { pour: id, reminder: kind, day, done: !trim, wanted: !off.includes(kind) },
-    };
-  });
-  if (asked.length > 0 || next === undefined) return asked;
-  const days = daysLeft(next.on, 0, today);
-  const right = days <= 0 ? "today" : days === 1 ? "tomorrow" : `${days} days`;
-  const isTrim = next.kind === "trim" || next.kind === "label";
-  const over = setting ? "setting" : next.kind === "cured" ? "curing" : "cured";
-  return [{ ...base, over, right, under: setting && isTrim ? "trim and label" : then, at_ms: next.at_ms }];
-}
-
-/** @param {import("../bench/sheet.js").Sheet} sheet @param {string} step */
-function stepName(sheet, step) {
-  return stepsOf(sheet).find(([each]) => each === (step === "over" ? "fragrance" : step))?.[1] ?? "";
-}
-
-/** @param {HTMLElement} place @param {Kept} kept */
-function drawFirsts(place, { vessels, waxes, oils, recipes }) {
+/** What a first pour needs. @param {HTMLElement} place @param {Desk} desk */
+function drawOnboarding(place, { vessels, waxes, oils, recipes }) {
   const section = slot(place, "first");
   const start = slot(place, "start");
   section.hidden = recipes.length > 0;
   if (section.hidden) {
     start.href = recipes.length === 1 ? `#/plan/${recipes[0].id}` : "#/recipes/pour";
-    setText(start, "Start a pour");
+    setText(start, t("Start a pour"));
     return;
   }
   const there = [vessels, waxes, oils, recipes].map(({ length }) => length > 0);

@@ -4,12 +4,13 @@ import { now } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
 import { addEvent, readPour, undoLast } from "../bench/pours.js";
 import { ready } from "../formulas/cure.js";
-import { StoreError } from "../records/store.js";
 import { dayText } from "../words/dates.js";
-import { cloneTemplate, rich, showToast, slot } from "./dom.js";
-import { keepDraft } from "./form_draft.js";
+import { t } from "../words/door.js";
+import { cloneTemplate, rich, slot } from "./dom.js";
+import { keepDraft } from "./draft.js";
+import { showNotKept } from "./not_kept.js";
 
-/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+/** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { go }) {
   const pour = await readPour(id);
   if (pour === null || pour.stage !== "setting") {
@@ -20,40 +21,40 @@ export async function show(place, [id], { go }) {
   const { sheet, state } = pour;
   const poured = /** @type {string} */ (state.set_on);
   slot(place, "name").textContent = nameOf(sheet);
+  const days = {
+    poured: dayText(poured),
+    cured: dayText(ready(poured, sheet.cure_least_days)),
+    best: dayText(ready(poured, sheet.cure_best_days)),
+  };
   slot(place, "cured").replaceChildren(
-    ...rich(
-      `Poured ${dayText(poured)}. Cured from **${dayText(ready(poured, sheet.cure_least_days))}**, ` +
-        `best from **${dayText(ready(poured, sheet.cure_best_days))}**.`,
-    ),
+    ...rich(t("Poured {poured}. Cured from **{cured}**, best from **{best}**.", days)),
   );
-  const forget = keepDraft(slot(place, "form"), `draft finish ${id}`);
-  slot(place, "undo").addEventListener("click", async () => {
+  const forget = keepDraft(slot(place, "form"), `draft trim ${id}`);
+
+  /** @param {() => Promise<void>} work */
+  async function orSay(work) {
     try {
+      await work();
+    } catch (error) {
+      showNotKept(error, t("This pour has moved on in another tab. Reload to see it."));
+    }
+  }
+
+  slot(place, "undo").addEventListener("click", () =>
+    orSay(async () => {
       await undoLast(pour, 0, now());
       go(`pour/${id}/0`);
-    } catch (error) {
-      showToast(
-        error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.",
-      );
-    }
-  });
-  slot(place, "form").addEventListener("submit", async (/** @type {Event} */ event) => {
+    }),
+  );
+  slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
-    const form = new FormData(slot(place, "form"));
-    try {
-      const note = slot(place, "note").value.trim();
-      const done = ["set", "trimmed", "labelled"].filter((name) => form.has(name));
-      await addEvent(
-        pour,
-        { type: "finished", tops: slot(place, "tops").value, done, ...(note && { text: note }) },
-        now(),
-      );
+    // The boxes are a list to go through; what is kept is how the tops look, and a note.
+    const text = slot(place, "note").value.trim();
+    const tops = slot(place, "tops").value;
+    return orSay(async () => {
+      await addEvent(pour, { type: "finished", tops, ...(text && { text }) }, now());
       forget(true);
       go(`entry/${id}`);
-    } catch (error) {
-      showToast(
-        error instanceof StoreError ? error.message : "This pour has moved on in another tab. Reload to see it.",
-      );
-    }
+    });
   });
 }

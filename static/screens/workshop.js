@@ -7,12 +7,10 @@ import * as keeping from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { message, t, worded } from "../words/door.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { KINDS } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { clockWarning, serverText } from "./server_state.js";
-
-/** The kinds that have a list of their own here. */
-export const KINDS = ["vessel", "wax", "fragrance", "wick", "jug", "heater", "scale", "thermometer"];
 
 /** Whether the browser may clear what is kept. */
 const PROMISES = {

@@ -72,6 +72,7 @@ def asked(recipe: Json, *, count: int = 6, vessel: Json = None, tools: Json = No
         "vessel": vessel or fields_of(recipe["vessel"]),
         "waxes": [fields_of("demo-wax-dune"), fields_of("demo-wax-lantern")],
         "oils": [fields_of(f"demo-oil-{name}") for name in ("slate", "plum", "kelp")],
+        "additives": [fields_of("demo-dye")],
         "wick": fields_of("demo-wick-a"),
         "tools": {
             "scale": fields_of("demo-scale"),

@@ -32,7 +32,7 @@ def bewares(bench: Bench, recipe: Json, **units: str) -> list[Json]:
 def test_a_blend_is_weighted_by_its_shares(bench: Bench) -> None:
     for shares in ((0.7, 0.3), (70, 30), (1.4, 0.6)):
         found = mix(bench, {**SLATE, "waxes": blend(*shares)})
-        assert [share for _, share in found["waxes"]] == pytest.approx([0.7, 0.3])
+        assert [wax["share"] for wax in found["waxes"]] == pytest.approx([0.7, 0.3])
         assert found["molten_density"] == pytest.approx(fill.blend_density([7, 3], [0.88, 0.77]))
         assert found["solid_density"] == pytest.approx(fill.blend_density([7, 3], [0.91, 0.90]))
         assert found["highest_load"] == pytest.approx(0.7 * 0.10 + 0.3 * 0.08)
@@ -58,9 +58,10 @@ def test_a_wax_with_one_temperature_gets_a_window_that_can_be_met(bench: Bench) 
 
 def test_oils_are_weighted_too(bench: Bench) -> None:
     found = mix(bench, PLUM)
-    assert [name for name, _ in found["oils"]] == ["Plum stone", "Kelp smoke"]
+    assert [oil["name"] for oil in found["oils"]] == ["Plum stone", "Kelp smoke"]
     assert found["fragrance_density"] == pytest.approx(fill.blend_density([7, 3], [0.99, 1.01]))
-    assert found["extras"] == [["dye, heather", pytest.approx(0.0006)]]
+    (dye,) = found["extras"]
+    assert dye == {"id": "demo-dye", "name": "dye, heather", "fraction": pytest.approx(0.0006)}
     assert found["additives"] == pytest.approx(0.0006)
 
 

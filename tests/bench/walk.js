@@ -6,9 +6,11 @@ import * as unitsModule from "/bench/display_units.js";
 import * as dues from "/bench/due.js";
 import * as folding from "/bench/fold.js";
 import * as mixing from "/bench/mixing.js";
-import { jugHistory, lastUndoable, learnedEfficiency } from "/bench/pours.js";
+import { jugHistory, learnedEfficiency } from "/bench/past_pours.js";
+import { lastUndoable } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
+import { openSheet } from "/bench/sheet_versions.js";
 import { sizeVessel } from "/bench/sizing.js";
 import { excess } from "/formulas/cooling.js";
 import { roundTo } from "/formulas/rounding.js";
@@ -32,6 +34,7 @@ export {
   meltEnergyOf,
   mixing,
   mixNow,
+  openSheet,
   promptFor,
   riseOf,
   roundTo,
@@ -46,18 +49,25 @@ export const BEGUN_MS = 1_795_600_000_000;
 const byId = (records) => new Map(records.map((record) => [record.id, record]));
 
 /** The sheet from what the Python side asked, frozen: nothing may change it. */
-export function sheetOf({ recipe, vessel, waxes, oils, wick, tools, count }) {
-  return freeze(makeSheet(recipe, vessel, byId(waxes), byId(oils), wick, tools, count));
-}
+export const sheetOf = (asked) => freeze(makeSheet(asked.recipe, materialsOf(asked), asked.tools, asked.count));
 
-export const mixFrom = ({ recipe, waxes, oils }) => mixing.mixOf(recipe, byId(waxes), byId(oils));
+/** What is kept; vessel and wick are the recipe's, whatever their ids. */
+export const materialsOf = ({ recipe, vessel, waxes, oils, additives, wick }) => ({
+  vessels: new Map([[recipe.vessel, vessel]]),
+  waxes: byId(waxes),
+  oils: byId(oils),
+  additives: byId(additives),
+  wicks: new Map([[recipe.wick, wick]]),
+});
+
+export const mixFrom = (asked) => mixing.mixOf(asked.recipe, materialsOf(asked));
 
 export const cautionsFor = (asked, units = displayUnits({})) =>
-  mixing.cautionsFor(mixFrom(asked), asked.recipe, byId(asked.oils), (celsius) =>
+  mixing.cautionsFor(mixFrom(asked), asked.recipe, materialsOf(asked), (celsius) =>
     units.text(celsius, "temperature", 1),
   );
 
-function freeze(value) {
+export function freeze(value) {
   if (value !== null && typeof value === "object" && !Object.isFrozen(value)) {
     Object.freeze(value);
     Object.values(value).forEach(freeze);

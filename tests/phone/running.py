@@ -23,17 +23,17 @@ _BEGIN = """async ([jugs, dips]) => {
   const { startPour } = await import('/static/bench/pours.js');
   const store = await import('/static/records/store.js');
   const kept = async (kind) => new Map((await store.all(kind)).map((each) => [each.id, each]));
-  const names = ['wax', 'fragrance', 'scale', 'jug', 'heater', 'thermometer'];
-  const [waxes, oils, ...tools] = await Promise.all(names.map(kept));
+  const { materials } = await import('/static/bench/materials.js');
+  const all = await materials();
+  const names = ['scale', 'jug', 'heater', 'thermometer'];
+  const tools = await Promise.all(names.map(kept));
   const [[coarse, fine], [jug], [heater], [thermometer]] = tools.map((each) => [...each.values()]);
   const [scale, fine_scale] = coarse.step_g > fine.step_g ? [coarse, fine] : [fine, coarse];
   const recipe = await store.get('recipe', 'demo-recipe-slate');
-  const vessel = await store.get('vessel', recipe.vessel);
-  const wick = await store.get('wick', recipe.wick);
   const with_ = { scale, fine: fine_scale, jug, heater, thermometer, room_c: 20, allowance_g: 5 };
   let sheet;
   for (let count = 12; (sheet?.jugs.length ?? 0) < jugs; count += 1) {
-    sheet = makeSheet(recipe, vessel, waxes, oils, wick, with_, count);
+    sheet = makeSheet(recipe, all, with_, count);
   }
   const now = Date.now();
   const pour = await startPour(sheet, now);

@@ -169,7 +169,7 @@ def test_who_listens_is_told_what_the_phone_itself_sounds(page):
     sound(
         page,
         """globalThis.told = []; s.unlock();
-        s.hearSound((ms, shakes) => told.push([Math.round(ms), shakes]));
+        s.onSound((ms, shakes) => told.push([Math.round(ms), shakes]));
         s.ring('a', 0, 'now', 1); s.play('kept'); s.ring('b', 60, 'late'); s.hush('b');""",
     )
     page.wait_for_function("() => told.length === 2")

@@ -234,7 +234,7 @@ def test_a_cleared_cache_costs_no_record(server, phone, open_ready):
           return Promise.all(names.map((name) => caches.delete(name)));
         }"""
     )
-    assert cleared == [True]
+    assert cleared == [True, True]
     phone.reload()
     expect(title(phone)).to_have_text("Melt")
     assert board(phone) == here

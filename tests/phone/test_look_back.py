@@ -123,3 +123,48 @@ def test_a_pour_set_aside_is_finished_and_put_away_to_cure(server, phone):
     expect(phone.get_by_role("link", name="curing").first).to_be_visible()
     step_back = kept(phone)["events"][-1]
     assert step_back["type"] == "finished"
+
+
+def test_trimming_keeps_what_its_event_names(server, phone):
+    bench = server(demo=True)
+    pour = poured(phone, bench.url)
+    at(phone, bench.url, f"trim/{pour}")
+    for box in ("Set through and cold", "Wicks trimmed", "Labelled"):
+        phone.get_by_label(box).check()
+    slot(phone, "tops").select_option("wet spots")
+    slot(phone, "note").fill("slow to set")
+    tap(phone, "Put away to cure")
+    expect(phone.locator("body[data-screen=entry]")).to_be_visible()
+    finished = kept(phone)["events"][-1]
+    said = {name: finished[name] for name in finished.keys() - {"id", "at", "pour", "of"}}
+    assert said == {"type": "finished", "tops": "wet spots", "text": "slow to set"}
+
+
+def test_the_address_of_older_notifications_leads_to_the_trim(server, phone):
+    bench = server(demo=True)
+    pour = poured(phone, bench.url)
+    at(phone, bench.url, f"finish/{pour}")
+    expect(phone.get_by_role("button", name="Put away to cure")).to_be_visible()
+
+
+def test_a_trim_that_came_late_is_told_so_and_a_bug_is_not_worded(
+    server, phone, phone_context, page_errors
+):
+    bench = server(demo=True)
+    pour = poured(phone, bench.url)
+    at(phone, bench.url, f"trim/{pour}")
+    other = phone_context.new_page()
+    other.goto(f"{bench.url}#/trim/{pour}")
+    tap(other, "Put away to cure")
+    expect(other.locator("body[data-screen=entry]")).to_be_visible()
+    toast = phone.locator("#said")
+    tap(phone, "Put away to cure")
+    expect(toast).to_contain_text("moved on in another tab")
+    toast.evaluate("toast => { toast.hidden = true; }")
+    # A bug in the store, and not a store that fails.
+    phone.evaluate("() => { IDBDatabase.prototype.transaction = () => { null.bug; }; }")
+    with phone.expect_event("pageerror"):
+        tap(phone, "Put away to cure")
+    expect(toast).to_be_hidden()
+    expect(phone.locator("body[data-screen=trim]")).to_be_visible()
+    page_errors.clear()

@@ -64,16 +64,17 @@ class Marked:
 def in_words(sheet: Json, mark: Callable[[], str]) -> Json:
     """A pour sheet in which every name is markup, and those that are always shown are marked."""
     marked = copy.deepcopy(sheet)
-    marked["title"], marked["wick"] = mark(), mark()
-    marked["vessel"]["name"] = mark()
-    for holder in ("fine", "heater", "jug"):
+    marked["title"] = mark()
+    for holder in ("vessel", "wick"):
+        marked[holder]["name"] = mark()
+    for holder in ("scale", "fine", "thermometer", "heater", "jug"):
         marked[holder]["name"] = SHORT
     for jug in marked["jugs"]:
         for target in (*jug["waxes"], *jug["fragrances"], *jug["additives"]):
             target["name"] = SHORT
     for parts in ("waxes", "oils", "extras"):
         for part in marked[parts]:
-            part[0] = SHORT
+            part["name"] = SHORT
     return marked
 
 
@@ -83,6 +84,7 @@ def send_marked(other: Phone, mark: Marked) -> None:
     other.save("fragrance", "f", name=mark.short(), notes=mark.long(), flash_c=80)
     wick = {name: mark.short() for name in ("name", "series", "size", "fits")}
     other.save("wick", "k", notes=mark.long(), **wick)
+    other.save("additive", "a", name=mark.short(), notes=mark.long(), what="dye")
     other.save("vessel", "v", name=mark.short(), notes=mark.long(), method="water", water_g=150)
     other.save("scale", "s", name=mark.short(), step_g=1, capacity_g=5000)
     other.save("jug", "j", name=mark.short(), empty_g=300, volume_ml=2000)
@@ -96,7 +98,10 @@ def send_marked(other: Phone, mark: Marked) -> None:
         vessel="v",
         waxes=[{"wax": "w", "share": 1}],
         oils=[{"fragrance": "f", "share": 1}],
-        additives=[{"name": mark.short(), "rate": 1, "per": "percent"}],
+        additives=[
+            {"name": mark.short(), "rate": 1, "per": "percent"},
+            {"additive": "a", "name": SHORT, "rate": 1, "per": "percent"},
+        ],
         wick="k",
         load=0.08,
     )
@@ -147,7 +152,13 @@ def screens(pours: list[str]) -> Iterator[str]:
     yield from ("today", "recipes", "recipes/pour", "log", "workshop", "devices", "pair", "copies")
     yield from ("recipe/r", "plan/r")
     ids = {"vessel": "v", "wax": "w", "fragrance": "f", "wick": "k", "jug": "j", "heater": "h"}
-    ids |= {"scale": "s", "thermometer": "t", "recipe": "r", "workshop": "workshop"}
+    ids |= {
+        "scale": "s",
+        "thermometer": "t",
+        "recipe": "r",
+        "workshop": "workshop",
+        "additive": "a",
+    }
     for kind, id_ in ids.items():
         yield from (f"list/{kind}", f"edit/{kind}/{id_}", f"history/{kind}/{id_}")
     for pour in pours:
@@ -159,7 +170,7 @@ def test_no_text_runs_and_all_of_it_is_shown(bench, phone, other):
     other.caller.post(f"/api/devices/{this(other)['id']}/rename", {"name": mark.short()})
     send_marked(other, mark)
     sheet, events = demo_pour(other)
-    sheet["extras"] = [["dye", 0.01]]
+    sheet["extras"] = [{"id": None, "name": "dye", "fraction": 0.01}]
     sheet["jugs"][0]["additives"] = [{**sheet["jugs"][0]["fragrances"][0]}]
     steps = {"p0": 0, "p1": 1, "p3": 3, "p6": 6, "p9": 9, "p99": len(events) - 1}
     for id_, count in steps.items():

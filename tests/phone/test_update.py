@@ -84,7 +84,7 @@ def test_no_newer_version_while_a_pour_is_on_the_bench(
     is_edition(phone, "one")
     phone.reload()
     is_edition(phone, "two")
-    until(phone, "async () => (await caches.keys()).length === 1")
+    until(phone, "async () => (await caches.keys()).length === 2")
     expect(phone.get_by_role("link", name="setting")).to_be_visible()
 
 

@@ -168,7 +168,7 @@ def test_a_remark_is_not_what_is_said_again(page: Page) -> None:
     voice(
         page,
         """v.speak('Wax, 1186 grams.', { about: 'a' }); v.speak('77.4\u00a0°C?');
-        globalThis.told = []; v.hearSpeech((ms) => told.push(ms));""",
+        globalThis.told = []; v.onSpeech((ms) => told.push(ms));""",
     )
     page.clock.run_for(5000)
     assert words(page) == ["Wax, 1186 grams.", "77.4 degrees?"]

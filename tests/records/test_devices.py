@@ -113,6 +113,31 @@ def test_two_at_once_and_one_wins(database):
             connection.execute(tables.attempt.delete())
 
 
+def test_two_codes_made_at_once_both_let_a_device_in(postgres):
+    """Neither takes the other for one of the codes that a further one ends. PostgreSQL lets two
+    transactions write at once; a SQLite file has one writer."""
+    database = Database(postgres.new_database())
+    with database.write() as connection:
+        shop = devices.the_workshop(connection, NOW)["id"]
+    at_once = threading.Barrier(2)
+
+    def invite(now_ms):
+        with database.write() as connection:
+            at_once.wait()
+            return devices.make_code(connection, shop, now_ms)[0]
+
+    refused = []
+    with ThreadPoolExecutor(2) as pool:
+        for turn in range(200):
+            now_ms = NOW + turn * MINUTE
+            for code in pool.map(invite, [now_ms, now_ms]):
+                with database.write() as connection:
+                    if isinstance(come_in(connection, code, now_ms), Turned):
+                        refused.append(turn)
+    database.close()
+    assert refused == []
+
+
 def test_no_secret_is_kept(store, shop):
     code, _ = devices.make_code(store, shop, NOW)
     unused, _ = devices.make_code(store, shop, NOW)

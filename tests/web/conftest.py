@@ -1,4 +1,8 @@
-"""A copy of the code with a tiny page, so that the worker is tested apart from the screens."""
+"""A copy of the code with a tiny page, so that the worker is tested apart from the screens.
+
+Its bench is `start.js` with `edition.js`; `late.js`, which is imported when it is called for, comes
+with the desk.
+"""
 
 import http.client
 import shutil
@@ -21,14 +25,18 @@ _PAGE = """<!doctype html>
 <title>Bench</title>
 <link rel="icon" href="/static/icons/icon.svg" type="image/svg+xml">
 <link rel="manifest" href="/manifest.webmanifest">
-<script type="module" src="/static/page.js"></script>
+<script type="module" src="/static/start.js"></script>
 </head>
 <body></body>
 </html>
 """
 
-_SCRIPT = """import { EDITION } from './edition.js';
-import { holdPourLock, registerWorker, takeOver } from './offline.js';
+_DESK = """<!doctype html>
+<html lang="en-GB"><head><title>Desk</title></head><body></body></html>
+"""
+
+_SCRIPT = """import { EDITION } from "./edition.js";
+import { holdPourLock, registerWorker, takeOver } from "./offline.js";
 const loads = Number(sessionStorage.getItem('loads') ?? 0) + 1;
 sessionStorage.setItem('loads', String(loads));
 const bench = {
@@ -74,7 +82,8 @@ def _copy(path: Path) -> Checkout:
         records / "kinds.py": "KINDS = ()\n",
         records / "demo.py": "def workshop(today):\n    return {'today': today.isoformat()}\n",
         path / "templates" / "shell.html": _PAGE,
-        path / "static" / "page.js": _SCRIPT,
+        path / "templates" / "desk.html": _DESK,
+        path / "static" / "start.js": _SCRIPT,
     }
     for file, text in written.items():
         file.write_text(text, encoding="utf-8")

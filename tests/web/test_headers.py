@@ -24,7 +24,7 @@ def app(tmp_path, small_shell):
         ("HEAD", "/", 200),
         ("GET", "/sw.js", 200),
         ("GET", "/manifest.webmanifest", 200),
-        ("GET", "/static/page.js", 200),
+        ("GET", "/static/start.js", 200),
         ("GET", "/static/icons/icon.svg", 200),
         ("GET", "/static/missing.js", 404),
         ("GET", "/static/../pyproject.toml", 404),
@@ -75,7 +75,7 @@ def test_a_post_without_a_token_is_refused(app):
 
 
 def test_the_shell_touches_no_cookie(app):
-    for path in ("/", "/sw.js", "/static/page.js"):
+    for path in ("/", "/sw.js", "/static/start.js"):
         response = app.test_client().get(path, headers={"Cookie": "session=old"})
         assert "Set-Cookie" not in response.headers
         assert "Cookie" not in response.headers.get("Vary", "")

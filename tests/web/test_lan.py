@@ -30,6 +30,7 @@ from playwright.sync_api import Error
 
 from benchapp.web import certificates, terminal, trust
 from benchapp.web.app import create_app
+from tests.conftest import WHOLE
 
 FALLEN_SILENT = 31
 
@@ -461,7 +462,7 @@ def test_the_app_works_with_no_signal_over_https(bench, playwright, chromium_pat
         page = browser.new_page(viewport={"width": 390, "height": 844})
         page.goto(started.running.url)
         assert page.evaluate("() => isSecureContext")
-        until(page, "async () => navigator.serviceWorker.controller?.state === 'activated'")
+        until(page, WHOLE)
         shown = page.locator("h1").first.inner_text()
         assert started.running.stop() == 0
         page.reload()

@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from benchapp import cli
+from benchapp.commands.serve import serve
 
 
 def run(*arguments, cwd, environment=None):
@@ -113,7 +113,7 @@ def test_every_option_is_an_environment_variable(checkout, tmp_path):
     assert done.returncode == 0
     assert '"today"' in done.stdout
     assert (tmp_path / "d" / "secret_key").exists()
-    names = {parameter.name: parameter for parameter in cli.serve.params}
+    names = {parameter.name: parameter for parameter in serve.params}
     assert set(names) == {
         *("host", "port", "data", "demo", "open_browser", "get", "pair"),
         *("lan", "trust_port", "behind_proxy", "database", "contact", "push_services"),

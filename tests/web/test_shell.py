@@ -9,7 +9,7 @@ import brotli
 import pytest
 
 from benchapp import paths
-from benchapp.web import headers, shell
+from benchapp.web import headers, packs, shell
 from benchapp.web.app import create_app
 
 
@@ -26,7 +26,9 @@ def client(tmp_path, small_shell):
     return create_app(data_dir=tmp_path / "data").test_client()
 
 
-@pytest.mark.parametrize("change", ["edit", "add", "remove", "page", "worker", "headers"])
+@pytest.mark.parametrize(
+    "change", ["edit", "add", "remove", "page", "desk", "worker", "precache", "headers"]
+)
 def test_any_change_changes_the_worker(build, small_shell, monkeypatch, change):
     before = build()
     static = small_shell.path / "static"
@@ -36,49 +38,69 @@ def test_any_change_changes_the_worker(build, small_shell, monkeypatch, change):
         (static / "new.css").write_text("p{}")
     elif change == "remove":
         (static / "late.js").unlink()
-    elif change == "page":
-        page = small_shell.path / "templates" / "shell.html"
+    elif change in ("page", "desk"):
+        name = {"page": "shell.html", "desk": "desk.html"}[change]
+        page = small_shell.path / "templates" / name
         page.write_text(page.read_text().replace("<body>", "<body><p>New</p>"))
-    elif change == "worker":
-        with (small_shell.path / "service_worker" / "worker.js").open("a") as code:
+    elif change in ("worker", "precache"):
+        with (small_shell.path / "service_worker" / f"{change}.js").open("a") as code:
             code.write("// new\n")
     else:
         monkeypatch.setitem(headers.HEADERS, "X-New", "1")
     after = build()
     assert after.version != before.version
-    assert after.worker.body != before.worker.body
+    assert after.worker["/sw.js"].body != before.worker["/sw.js"].body
 
 
 def test_nothing_changed_means_the_same_bytes(build):
-    assert build().worker.body == build().worker.body
+    assert build().worker == build().worker
 
 
-def pack_url(client):
+PACKS = ("/bench.pack", "/desk.pack")
+
+
+def pack_url(client, path):
+    """Where the worker is told to find a pack."""
     code = client.get("/sw.js").get_data(as_text=True)
-    return "/shell.pack?" + re.search(r'^const PACK = "([0-9a-f]{64})";$', code, re.MULTILINE)[1]
+    told = json.loads(re.search(r"^const PACKS = (\{.*\});$", code, re.MULTILINE)[1])
+    return f"{path}?{told[path.removeprefix('/').removesuffix('.pack')]}"
 
 
-def test_the_pack_has_the_hash_that_the_worker_is_told_and_holds_what_is_served(client):
-    url = pack_url(client)
+def index_of(pack):
+    return json.loads(pack.partition(b"\n")[0])
+
+
+def urls_of(pack):
+    return {url for url, _, _ in index_of(pack)["files"]}
+
+
+@pytest.mark.parametrize("path", PACKS)
+def test_a_pack_has_the_hash_that_the_worker_is_told_and_holds_what_is_served(client, path):
+    url = pack_url(client, path)
     pack = client.get(url).get_data()
     assert hashlib.sha256(pack).hexdigest() == url.partition("?")[2]
-    line, _, bodies = pack.partition(b"\n")
-    index = json.loads(line)
-    assert index["headers"] == headers.HEADERS
-    urls = [url for url, _, _ in index["files"]]
-    assert {"/", "/manifest.webmanifest", "/static/page.js"} <= set(urls)
-    assert not shell.FETCHED_AT_INSTALL & set(urls)
-    for url, content_type, length in index["files"]:
+    _, _, bodies = pack.partition(b"\n")
+    assert index_of(pack)["headers"] == headers.HEADERS
+    for url, content_type, length in index_of(pack)["files"]:
         served = client.get(url)
         assert (served.data, served.headers["Content-Type"]) == (bodies[:length], content_type)
         bodies = bodies[length:]
     assert bodies == b""
 
 
-def test_a_pack_of_another_version_is_not_there(client):
+def test_each_file_is_in_one_of_the_packs(client, build):
+    bench, desk = (urls_of(client.get(pack_url(client, path)).data) for path in PACKS)
+    assert {"/", "/manifest.webmanifest", "/static/start.js", "/static/edition.js"} <= bench
+    assert {"/desk.html", "/static/late.js"} <= desk
+    assert not bench & desk
+    assert bench | desk | shell.FETCHED_AT_INSTALL == set(build().assets)
+
+
+@pytest.mark.parametrize("path", PACKS)
+def test_a_pack_of_another_version_is_not_there(client, path):
     """As when the worker's script came from a server that is being replaced."""
-    assert client.get("/shell.pack?" + "0" * 64).status_code == 404
-    assert client.get("/shell.pack").status_code == 404
+    assert client.get(f"{path}?{'0' * 64}").status_code == 404
+    assert client.get(path).status_code == 404
 
 
 def test_every_static_file_is_in_the_shell(small_shell, tmp_path):
@@ -88,7 +110,7 @@ def test_every_static_file_is_in_the_shell(small_shell, tmp_path):
         for path in paths.STATIC.rglob("*")
         if path.is_file()
     }
-    assert on_disk == set(served) - {"/", "/manifest.webmanifest"}
+    assert on_disk - {shell.PSEUDO} == set(served) - {"/", "/desk.html", "/manifest.webmanifest"}
 
 
 def test_the_worker_goes_its_own_way(client):
@@ -100,7 +122,7 @@ def test_the_worker_goes_its_own_way(client):
 
 
 @pytest.mark.parametrize(
-    "url", ["/", "/sw.js", "/shell.pack", "/static/page.js", "/static/icons/icon-192.png"]
+    "url", ["/", "/sw.js", "/precache.js", *PACKS, "/static/start.js", "/static/icons/icon-192.png"]
 )
 @pytest.mark.parametrize(
     ("asked", "unpack"),
@@ -108,7 +130,7 @@ def test_the_worker_goes_its_own_way(client):
     ids=["gzip", "br"],
 )
 def test_text_travels_packed_and_is_asked_about_each_time(client, url, asked, unpack):
-    url = pack_url(client) if url == "/shell.pack" else url
+    url = pack_url(client, url) if url in PACKS else url
     plain = client.get(url, headers={"Accept-Encoding": "identity"})
     packed = client.get(url, headers={"Accept-Encoding": asked})
     assert "Content-Encoding" not in plain.headers
@@ -138,14 +160,56 @@ def test_debugging_reads_the_files_anew(tmp_path, small_shell, monkeypatch):
     assert b"two" in client.get("/static/late.js").data
 
 
-def test_the_real_shell_fits_its_budget(tmp_path):
-    """All that is stored on a phone, packed: under 100 KB (a budget of our own) by Brotli, which
-    every browser takes that can work offline; not much more for what stands between."""
-    real = shell.build(create_app(data_dir=tmp_path / "data"))
-    for packed, budget in (("brotli", 100_000), ("gzipped", 115_000)):
-        assert sum(len(getattr(each, packed)) for each in (real.pack, real.worker)) < budget
+@pytest.fixture
+def real(tmp_path):
+    return shell.build(create_app(data_dir=tmp_path / "data"))
+
+
+def test_the_real_packs_fit_their_budgets(real):
+    """Over the wire (budgets of our own), by Brotli, which every browser takes that can work
+    offline; not much more for what stands between."""
+    bench, desk = (real.packs[path] for path in PACKS)
+    for packed, bench_most, desk_most in (
+        ("brotli", 90_000, 250_000),
+        ("gzipped", 105_000, 290_000),
+    ):
+        first = [bench, *real.worker.values()]
+        assert sum(len(getattr(each, packed)) for each in first) <= bench_most
+        assert len(getattr(desk, packed)) <= desk_most
     icons = [len(a.brotli or a.body) for url, a in real.assets.items() if "/icons/" in url]
     assert 0 < sum(icons) < 14_000
+
+
+def test_the_bench_needs_nothing_of_the_desk(real):
+    """What a bench module imports is of the bench by the very rule, so a screen of the desk that is
+    imported there would come with it, and all that it needs."""
+    bench, desk = (urls_of(real.packs[path].body) for path in PACKS)
+    addresses = (paths.STATIC / "addresses.js").read_text(encoding="utf-8")
+    screens = set(re.findall(r'import\("\.(/screens/\w+\.js)"\)', addresses))
+    of_bench = set(packs.bench_screens(addresses))
+    assert len(of_bench) == 6
+    assert of_bench <= bench
+    assert {f"/static{url}" for url in screens} - of_bench <= desk
+    # A module that is imported only when it is called for is a screen's or the demo's.
+    called_for = {"/static/start.js", "/static/app.js", "/static/addresses.js"}
+    templates = set(re.findall(r'<template id="([\w-]+)"', real.assets["/"].body.decode()))
+    for url in bench:
+        if url.endswith(".js"):
+            text = (paths.STATIC / url.removeprefix("/static/")).read_text(encoding="utf-8")
+            code = re.sub(r"/\*\*.*?\*/", "", text, flags=re.DOTALL)
+            assert url in called_for or not re.search(r"\bimport\(", code), url
+            assert set(re.findall(r'cloneTemplate\("([\w-]+)"\)', code)) <= templates, url
+    assert "/static/bench/onset.js" in bench
+
+
+def test_a_style_sheet_is_linked_once(real):
+    linked = [
+        sheet
+        for page in ("/", "/desk.html")
+        for sheet in packs.style_sheets(real.assets[page].body)
+    ]
+    on_disk = [f"/static/look/{path.name}" for path in (paths.STATIC / "look").glob("*.css")]
+    assert sorted(linked) == sorted(on_disk)
 
 
 def test_modules_are_served_without_comments_and_whole_while_debugging(tmp_path, monkeypatch):

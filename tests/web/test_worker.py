@@ -1,5 +1,6 @@
 """The service worker in a real browser, against the real server."""
 
+import threading
 from collections.abc import Callable
 from typing import Any
 
@@ -81,12 +82,14 @@ def test_the_first_worker_takes_the_page_without_a_reload(bench, phone, open_rea
 def test_the_whole_shell_is_stored_and_nothing_else(bench, phone, open_ready):
     open_ready(phone, bench.url)
     assert phone.evaluate("async () => (await fetch('/demo.json')).status") == 200
-    [(name, stored)] = phone.evaluate(CACHES).items()
-    assert name.startswith("shell-")
-    assert "/demo.json" not in stored
-    assert "/sw.js" not in stored
-    assert {"/", "/manifest.webmanifest", "/static/page.js", "/static/late.js"} <= set(stored)
-    for url in ("/", "/static/page.js"):
+    (bench_cache, first), (desk_cache, second) = sorted(phone.evaluate(CACHES).items())
+    assert bench_cache.startswith("shell-")
+    assert desk_cache == f"{bench_cache}-desk"
+    assert {"/", "/manifest.webmanifest", "/static/start.js", "/static/edition.js"} <= set(first)
+    assert {"/desk.html", "/static/late.js"} <= set(second)
+    assert not set(first) & set(second)
+    assert not {"/demo.json", "/sw.js", "/precache.js"} & {*first, *second}
+    for url in ("/", "/static/start.js", "/desk.html", "/static/late.js"):
         kept = phone.evaluate(STORED, url)
         assert kept["content-type"] in (
             "text/html; charset=utf-8",
@@ -118,15 +121,16 @@ def test_data_is_never_answered_from_the_phone(bench, phone, open_ready, page_er
         pytest.param(lambda status, body: (302, b""), id="redirect"),
     ],
 )
+@pytest.mark.parametrize("pack", ["/bench.pack", "/desk.pack"])
 def test_a_bad_answer_leaves_the_older_version(
-    bench, checkout, door, phone, open_ready, page_errors, spoil
+    bench, checkout, door, phone, open_ready, page_errors, spoil, pack
 ):
     front = door(bench.url)
     open_ready(phone, front.url)
     before = phone.evaluate(CACHES)
 
     checkout.edition("two")
-    front.spoiled["/shell.pack"] = spoil
+    front.spoiled[pack] = spoil
     assert phone.evaluate(UPDATE) == "redundant"
     assert phone.evaluate(CACHES) == before
     expect(phone).to_have_title("ready false")
@@ -143,11 +147,160 @@ def test_a_bad_answer_leaves_the_older_version(
 
 def test_a_first_visit_that_fails_says_so(bench, door, phone, page_errors):
     front = door(bench.url)
-    front.spoiled["/shell.pack"] = lambda status, body: (500, b"broken")
+    front.spoiled["/bench.pack"] = lambda status, body: (500, b"broken")
     phone.goto(front.url)
     expect(phone).to_have_title("failed false")
     assert phone.evaluate(CACHES) == {}
     page_errors.clear()
+
+
+# ---- between the packs -------------------------------------------------------------------------
+
+
+LATE = "() => bench.late().catch(() => 'not to be had')"
+
+
+def broken(status: int, body: bytes) -> tuple[int, bytes]:
+    return 500, b"broken"
+
+
+@pytest.fixture
+def half(bench, door, phone, page_errors) -> Any:
+    """A door behind which the bench pack is to be had and the desk pack is not; the bench is on the
+    phone."""
+    front = door(bench.url)
+    front.spoiled["/desk.pack"] = broken
+    phone.goto(front.url)
+    expect(phone).to_have_title("preparing false")
+    phone.wait_for_function("() => navigator.serviceWorker.controller?.state === 'activated'")
+    assert phone.evaluate(LATE) == "not to be had"
+    yield front
+    page_errors.clear()  # the browser logs each failed fetch
+
+
+def cached(page: Page) -> list[bool]:
+    """Of each cache whether it is the desk's."""
+    return sorted(name.endswith("-desk") for name in page.evaluate(CACHES))
+
+
+def test_a_network_that_goes_between_the_packs_leaves_a_bench_that_starts(half, bench, phone):
+    assert cached(phone) == [False]
+    bench.stop()
+    phone.reload()
+    assert edition(phone) == "one"
+    expect(phone).to_have_title("preparing false")
+    assert phone.evaluate(LATE) == "not to be had"
+    assert cached(phone) == [False]
+
+
+def test_the_desk_comes_when_there_is_signal_again(half, phone):
+    half.spoiled.clear()
+    phone.evaluate("dispatchEvent(new Event('online'))")
+    expect(phone).to_have_title("ready false")
+    assert cached(phone) == [False, True]
+    phone.reload()
+    assert phone.evaluate("bench.states[0]") == ["asking", False]
+    expect(phone).to_have_title("ready false")
+    assert phone.evaluate(LATE) == "one"
+
+
+def test_what_is_asked_for_before_it_is_there_brings_the_desk(half, phone):
+    half.spoiled.clear()
+    phone.reload()
+    assert edition(phone) == "one"
+    assert phone.evaluate(LATE) == "one"
+    expect(phone).to_have_title("ready false")
+    assert cached(phone) == [False, True]
+
+
+def test_a_worker_that_is_ended_between_the_packs_goes_on_at_the_next_start(
+    bench, door, phone, phone_context
+):
+    front = door(bench.url)
+    asked, come = threading.Event(), threading.Event()
+
+    def held_back(status: int, body: bytes) -> tuple[int, bytes]:
+        asked.set()
+        come.wait(60)
+        return status, body
+
+    front.spoiled["/desk.pack"] = held_back
+    try:
+        phone.goto(front.url)
+        expect(phone).to_have_title("preparing false")
+        assert asked.wait(20)
+        session = phone_context.new_cdp_session(phone)
+        session.send("ServiceWorker.enable")
+        session.send("ServiceWorker.stopAllWorkers")
+    finally:
+        come.set()
+    front.spoiled.clear()
+    phone.reload()
+    expect(phone).to_have_title("ready false")
+    assert cached(phone) == [False, True]
+    bench.stop()
+    assert phone.evaluate(LATE) == "one"
+
+
+def test_an_update_between_the_packs_mixes_nothing(half, checkout, phone, until):
+    checkout.edition("two")
+    half.spoiled.clear()
+    # The server has another desk by now, which is none for this bench.
+    assert phone.evaluate(LATE) == "not to be had"
+    assert phone.evaluate(UPDATE) == "installed"
+    assert cached(phone) == [False, False, True]
+    assert phone.evaluate(LATE) == "not to be had"
+    phone.reload()
+    phone.wait_for_function("() => globalThis.bench?.edition === 'two'")
+    assert phone.evaluate(LATE) == "two"
+    expect(phone).to_have_title("ready false")
+    until(phone, "async () => (await caches.keys()).length === 2")
+
+
+def test_where_there_is_no_room_the_desk_is_held_as_long_as_the_worker_runs(
+    server, own_checkout, phone, phone_context, page_errors
+):
+    """The quota is set by the browser's own tools: room for the bench and not for the desk."""
+    large = "export const PAD = '" + "x" * 4_000_000 + "';\n"
+    (own_checkout.path / "static" / "large.js").write_text(large, encoding="utf-8")
+    running = server(checkout=own_checkout.path, environment=DEBUG)
+    session = phone_context.new_cdp_session(phone)
+    quota = {"origin": running.url.rstrip("/"), "quotaSize": 2_500_000}
+    session.send("Storage.overrideQuotaForOrigin", quota)
+    phone.goto(running.url)
+    expect(phone).to_have_title("bench only false")
+    assert cached(phone) == [False]
+    assert phone.evaluate(LATE) == "one"
+    phone.reload()
+    expect(phone).to_have_title("bench only false")
+    assert phone.evaluate(LATE) == "one"
+
+    session.send("Storage.overrideQuotaForOrigin", {"origin": quota["origin"]})
+    phone.reload()
+    expect(phone).to_have_title("ready false")
+    assert cached(phone) == [False, True]
+
+
+def test_no_room_for_an_update_leaves_the_older_version_whole(
+    server, own_checkout, phone, phone_context, open_ready
+):
+    running = server(checkout=own_checkout.path, environment=DEBUG)
+    open_ready(phone, running.url)
+    before = phone.evaluate(CACHES)
+    large = "export const PAD = '" + "x" * 4_000_000 + "';\n"
+    (own_checkout.path / "static" / "large.js").write_text(large, encoding="utf-8")
+    session = phone_context.new_cdp_session(phone)
+    quota = {"origin": running.url.rstrip("/"), "quotaSize": 2_500_000}
+    session.send("Storage.overrideQuotaForOrigin", quota)
+    assert phone.evaluate(UPDATE) == "redundant"
+    assert phone.evaluate(CACHES) == before
+    phone.reload()
+    assert edition(phone) == "one"
+    assert phone.evaluate(LATE) == "one"
+    expect(phone).to_have_title("ready false")
+
+
+# ---- a newer version ---------------------------------------------------------------------------
 
 
 def test_a_waiting_version_leaves_the_page_whole(bench, checkout, phone, open_ready):
@@ -167,7 +320,7 @@ def test_a_waiting_version_takes_over_at_the_start_of_a_session(
     phone.reload()
     phone.wait_for_function("() => globalThis.bench?.edition === 'two'")
     assert phone.evaluate("bench.loads") == 3  # the first, this reload, and one for the version
-    until(phone, "async () => (await caches.keys()).length === 1")
+    until(phone, "async () => (await caches.keys()).length === 2")
     assert phone.evaluate("bench.late()") == "two"
     expect(phone).to_have_title("ready false")
 
@@ -207,7 +360,7 @@ def test_no_version_takes_over_while_a_pour_runs_in_any_tab(
     assert phone.evaluate("bench.takeOver()") is True
     for page in (phone, pouring):
         page.wait_for_function("() => globalThis.bench?.edition === 'two'")
-    until(phone, "async () => (await caches.keys()).length === 1")
+    until(phone, "async () => (await caches.keys()).length === 2")
 
 
 def test_the_lock_of_a_closed_tab_is_gone(bench, checkout, phone, phone_context, open_ready, until):

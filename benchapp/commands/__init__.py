@@ -1,0 +1,1 @@
+"""What is typed in a terminal: one file a family of commands."""

@@ -1,0 +1,105 @@
+"""All checks, in the order in which they are told."""
+
+import shutil
+import ssl
+from collections.abc import Collection, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import TZPATH, ZoneInfo
+
+from sqlalchemy import Connection, func, select, text
+from sqlalchemy.exc import DBAPIError
+
+from benchapp.commands.checks import calendar, certificates, clocks, directory, push, zones
+from benchapp.commands.checks import database as database_checks
+from benchapp.commands.checks.finding import Finding
+from benchapp.records import tables
+from benchapp.records.database import sqlite_url
+from benchapp.reminders.pushing import Pushing
+from benchapp.words import t
+
+
+def examine(
+    data_dir: Path,
+    database: str | None,
+    contact: str | None,
+    push_services: Collection[str],
+    now_ms: int,
+    *,
+    reach: bool = False,
+) -> Iterator[Finding]:
+    """Look at everything, as a server with these settings would find it at `now_ms`.
+
+    `database` is a URL, or None for the file in `data_dir`. Only with `reach` is any other machine
+    asked something, but for the database's.
+    """
+    url = database or sqlite_url(data_dir / "bench.sqlite3")
+    yield directory.data_directory(data_dir)
+    if directory.is_usable(data_dir):
+        yield directory.secret_key(data_dir)
+        yield directory.push_key(data_dir)
+        yield certificates.certificate(data_dir / "tls", datetime.fromtimestamp(now_ms / 1000, UTC))
+        yield directory.disk(data_dir, shutil.disk_usage(data_dir).free)
+    yield clocks.clock(now_ms)
+    yield zones.time_zone_data(ZoneInfo, TZPATH)
+    given = push.settings(data_dir, contact, push_services)
+    if isinstance(given, Finding):
+        yield given
+        used = None
+    else:
+        yield from push.for_tests(given)
+        yield push.contact_given(given)
+        yield push.services(given)
+        used = given
+        if given.trial is None:
+            loaded = ssl.create_default_context().cert_store_stats()["x509_ca"]
+            folder = ssl.get_default_verify_paths().capath
+            yield certificates.authorities(folder, loaded, sends=bool(given.contact))
+    try:
+        with database_checks.open_read_only(url) as connection:
+            if connection.dialect.name == "sqlite":
+                beside = Path(connection.engine.url.database or "").resolve().parent
+                if beside != data_dir.resolve():
+                    yield directory.disk(beside, shutil.disk_usage(beside).free)
+            yield from in_database(connection, now_ms, used, reach=reach)
+    except database_checks.Unreadable as error:
+        yield Finding("bad", database_checks.DATABASE, str(error))
+    except DBAPIError as error:
+        yield Finding(
+            "bad",
+            database_checks.DATABASE,
+            t(
+                "The rest of the database can't be read: {why}.",
+                why=database_checks.driver_reason(error, url),
+            ),
+        )
+
+
+def in_database(
+    connection: Connection, now_ms: int, used: Pushing | None, *, reach: bool
+) -> Iterator[Finding]:
+    """What the database itself tells; of tables of another version nothing more is asked."""
+    if connection.dialect.name == "sqlite":
+        yield database_checks.sqlite_mode(connection)
+        yield database_checks.sqlite_whole(connection)
+    else:
+        yield database_checks.postgres(connection)
+        there_s = connection.scalar(text("SELECT extract(epoch FROM clock_timestamp())"))
+        yield clocks.database_clock(now_ms, round((there_s or 0) * 1000))
+    found = database_checks.schema(connection)
+    yield found
+    if found.state != "ok":
+        return
+    yield clocks.newest_change(
+        now_ms, connection.scalar(select(func.max(tables.workshop.c.newest_ms)))
+    )
+    yield from zones.time_zones(connection, ZoneInfo)
+    yield push.reckoned(connection, now_ms)
+    if used is not None:
+        yield from push.phones(connection, used)
+        yield push.overdue(connection, now_ms, sends=bool(used.contact))
+        yield push.messages(connection, now_ms)
+        yield push.counted(connection)
+        if reach:
+            yield from push.reached(connection, used)
+    yield calendar.calendars(connection)

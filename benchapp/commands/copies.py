@@ -1,0 +1,125 @@
+"""A copy of one workshop: `benchapp export`, `benchapp import`."""
+
+import sys
+from contextlib import closing
+from datetime import datetime
+from io import TextIOWrapper
+from pathlib import Path
+
+import click
+
+from benchapp.commands.errors import Refused, refusals
+from benchapp.commands.files import new_file, open_file
+from benchapp.commands.help import command, option
+from benchapp.commands.options import store_options
+from benchapp.commands.store import find_workshop, open_store
+from benchapp.words import n_, plural, t
+
+_MOST_REFUSALS = 50
+_WHICH = n_("There are several workshops: say which with --workshop.")
+
+
+@command(
+    n_("Write a workshop's records and pours into FILE as JSON; - writes to the terminal."),
+    n_("It is the same file that the phone saves. It lets nobody in: no device is in it."),
+)
+@click.argument("file", required=False, type=click.Path(allow_dash=True, path_type=Path))
+@option("--workshop", metavar="NAME", help=n_("Workshop to copy, where there are several."))
+@store_options
+def export(
+    file: Path | None, workshop: str | None, database: str | None, data: Path | None
+) -> None:
+    from benchapp.records import copies, devices
+    from benchapp.web.clock import now_ms
+
+    with refusals(), closing(open_store(database, data)) as store:
+        path = file or Path(f"pour-bench-{datetime.now().astimezone():%Y-%m-%d}.json")
+        shop_id = None if workshop is None else find_workshop(store, workshop)["id"]
+        with store.read(snapshot=True) as connection:
+            shops = devices.workshops(connection)
+            found = [each for each in shops if shop_id in (None, each["id"])]
+            if len(found) != 1:
+                raise Refused(_WHICH) if found else Refused("There is no workshop yet.")
+            if str(path) == "-":
+                copies.write_copy(connection, found[0], now_ms(), sys.stdout)
+                return
+            with new_file(path) as out:
+                text = TextIOWrapper(out, "utf-8", newline="\n")
+                count = copies.write_copy(connection, found[0], now_ms(), text)
+                # Flushed, and no longer the one who closes the file.
+                size = text.detach().tell()
+    click.echo(
+        plural(
+            count,
+            "{file}: {n} record and steps of pours.",
+            "{file}: {n} records and steps of pours.",
+            file=path,
+        )
+    )
+    if size > copies.MOST_BYTES:
+        click.echo(
+            t(
+                "It is larger than {megabytes} MB, which is more than benchapp import takes. "
+                "benchapp backup moves any size.",
+                megabytes=copies.MOST_BYTES // 1_000_000,
+            ),
+            err=True,
+        )
+
+
+@command(
+    n_("Bring the copy in FILE into a workshop, beside what is there."),
+    n_(
+        "Nothing is overwritten: it is merged as if a phone had sent it. Ends with status 1 "
+        "where something in it was refused."
+    ),
+    name="import",
+)
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@option("--workshop", metavar="NAME", help=n_("Workshop to bring it into: name or id."))
+@store_options
+def import_(file: Path, workshop: str | None, database: str | None, data: Path | None) -> None:
+    from benchapp.records import copies, devices
+    from benchapp.web.clock import now_ms
+
+    with open_file(file) as held, refusals():
+        try:
+            copy = copies.read_copy(held)
+        except copies.BadCopy as error:
+            raise Refused("{file}: {why}", file=file, why=error) from error
+        with closing(open_store(database, data)) as store:
+            if workshop is not None:
+                shop = find_workshop(store, workshop)
+            else:
+                with store.write() as connection:
+                    shop = devices.the_workshop(connection, now_ms())
+                    if len(devices.workshops(connection)) > 1:
+                        raise Refused(_WHICH)
+            brought = copies.bring_in(store, shop["id"], copy, now_ms())
+    click.echo(
+        t(
+            "Into {workshop}: {changed} new or newer, {known} known already, {refused} refused.",
+            workshop=shop["name"],
+            changed=brought.changed,
+            known=brought.known,
+            refused=len(brought.refused),
+        )
+    )
+    if brought.differing:
+        click.echo(
+            plural(
+                brought.differing,
+                "{n} thing in the file went by the name of something else that is here, and what "
+                "is here stays.",
+                "{n} things in the file went by the name of something else that is here, and what "
+                "is here stays.",
+            )
+        )
+    for refusal in brought.refused[:_MOST_REFUSALS]:
+        known = isinstance(refusal.id, str)
+        name = f"{refusal.kind} {refusal.id}" if known else t("something")
+        click.echo(t("Refused, {name}: {why}", name=repr(name[:100]), why=refusal.why), err=True)
+    if (more := len(brought.refused) - _MOST_REFUSALS) > 0:
+        click.echo(t("… and {n} more.", n=more), err=True)
+    if brought.refused:
+        raise SystemExit(1)

@@ -1,0 +1,37 @@
+"""What a command can't do, told in a sentence."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import click
+
+from benchapp.words import WordedError
+
+
+class Refused(WordedError, click.ClickException):
+    """What can't be done, told in one sentence on stderr; the command ends with status 2."""
+
+    exit_code = 2
+
+    def __init__(self, sentence: str | Exception, /, **values: object) -> None:
+        """``sentence`` is a template with its values, or an error that says the same."""
+        if isinstance(sentence, Exception):
+            super().__init__("{error}", error=sentence)
+        else:
+            super().__init__(sentence, **values)
+
+    def format_message(self) -> str:
+        return str(self)
+
+
+@contextmanager
+def refusals(*kinds: type[Exception]) -> Iterator[None]:
+    """Tell errors of these kinds, and what the database can't do just now, as Refused: in a
+    sentence, not with a stack trace."""
+    from benchapp.records.database import Unavailable
+
+    known: tuple[type[Exception], ...] = (Unavailable, *kinds)
+    try:
+        yield
+    except known as error:
+        raise Refused(error) from error

@@ -1,0 +1,93 @@
+"""The two packs in which the shell reaches a phone, and which file is in which.
+
+The bench pack holds all that a cold start, the way to a pour and the pour itself need. The desk
+pack is fetched right after it and holds the rest. The imports decide: a module is the bench's
+where the page's first script, a screen that ``static/addresses.js`` lists under ``BENCH`` or the
+service worker imports it, by however many steps. A style sheet is the bench's where its page links
+it. What a module imports only when it is called for (``import(…)``) may come with the desk.
+
+A page without a worker loads the files one by one. The worker fetches a pack in one answer: packed
+together they take a quarter less. A pack is a line of JSON, a line feed, and then the bodies one
+after another in the order of that line's ``files``:
+
+    {"headers": {name: value}, "files": [[url, content type, length in bytes], …]}
+
+The headers are those that each of the files is stored with on the phone.
+"""
+
+import json
+import posixpath
+import re
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+from werkzeug.utils import get_content_type
+
+from benchapp.web.headers import HEADERS
+
+#: The scripts that a start begins with, beside its screens.
+_ROOTS = ("/static/start.js", "/static/app.js")
+
+# Said at the head of a module: `import … from "…"`, `import "…"` and `export … from "…"`.
+_STATIC_IMPORT = re.compile(r'^(?:import|export)\b(?:[^;"]*?\bfrom)?\s*"([^"]+)";', re.MULTILINE)
+# A module that is not imported but handed to the browser, such as an audio worklet's.
+_HANDED_OVER = re.compile(r'new URL\("([^"]+\.js)", import\.meta\.url\)')
+_BENCH_SCREENS = re.compile(r"^const BENCH = \{(.*?)^\};", re.MULTILINE | re.DOTALL)
+_CALLED_FOR = re.compile(r'\bimport\("([^"]+)"\)')
+_LINKED = re.compile(r'<link rel="stylesheet"[^>]* href="([^"]+)"')
+
+
+def imports(url: str, code: str) -> list[str]:
+    """The URLs of the modules without which the module at ``url`` does not work."""
+    paths = [*_STATIC_IMPORT.findall(code), *_HANDED_OVER.findall(code)]
+    return [_beside(url, path) for path in paths]
+
+
+def bench_screens(addresses: str) -> list[str]:
+    """The URLs of the screens that ``static/addresses.js`` gives to the bench."""
+    found = _BENCH_SCREENS.search(addresses)
+    paths = _CALLED_FOR.findall(found[1]) if found else []
+    return [_beside("/static/addresses.js", path) for path in paths]
+
+
+def bench_modules(static: Path, worker: Iterable[str]) -> set[str]:
+    """The URLs of the bench's modules.
+
+    Args:
+        static: the folder that is served at ``/static``.
+        worker: the code of the service worker's own files.
+    """
+
+    def read(url: str) -> str:
+        file = static / url.removeprefix("/static/")
+        return file.read_text(encoding="utf-8") if file.is_file() else ""
+
+    waiting = [*_ROOTS, *bench_screens(read("/static/addresses.js"))]
+    waiting += [url for code in worker for url in imports("/sw.js", code)]
+    found: set[str] = set()
+    while waiting:
+        url = waiting.pop()
+        if url not in found and url.startswith("/static/"):
+            found.add(url)
+            waiting += imports(url, read(url))
+    return found
+
+
+def style_sheets(page: bytes) -> list[str]:
+    """The URLs of the style sheets that a page links."""
+    return _LINKED.findall(page.decode())
+
+
+def pack(stored: Mapping[str, tuple[bytes, str]]) -> bytes:
+    """One pack of the files that are stored: URL -> body and media type."""
+    files = [
+        [url, get_content_type(mimetype, "utf-8"), len(body)]
+        for url, (body, mimetype) in stored.items()
+    ]
+    index = json.dumps({"headers": HEADERS, "files": files}, separators=(",", ":"))
+    return b"".join([index.encode(), b"\n", *(body for body, _ in stored.values())])
+
+
+def _beside(url: str, path: str) -> str:
+    """``path`` as the module at ``url`` means it."""
+    return posixpath.normpath(posixpath.join(posixpath.dirname(url), path))

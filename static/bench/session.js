@@ -1,0 +1,228 @@
+/**
+ * The bench session: what is on the bench, its clocks, and the one timer that ticks them.
+ *
+ * What lies on the bench is read and folded here, once for each change; screens, strip, announcer and bells
+ * listen. A stream is a kind of record whose events happen at the bench: it says how to read one of them and
+ * which clocks run in it, and the session knows nothing else of it.
+ */
+import * as store from "../records/store.js";
+import { now } from "./clock.js";
+import { ofEach, passOver, pourStream } from "./pours.js";
+
+/** @typedef {import("./pours.js").Pour} Item what can be on the bench */
+/** @typedef {import("./pours.js").Clock} Clock */
+/** @typedef {{kind: string, id: string}} Name of an item */
+/** @typedef {Name & {item: Item | null}} Changed an item as it stands now, on the bench or not; null: deleted or unreadable */
+/** @typedef {{now_ms: number, clocks: Clock[]}} Tick all clocks that run, the next to ring first */
+/**
+ * @typedef {object} Stream
+ * @property {string} kind of its records
+ * @property {(id: string) => Promise<Item | null>} read one with its events, folded; null: not there
+ * @property {() => Promise<Item[]>} readBench all that are on the bench
+ * @property {(item: Item) => boolean} isOnBench
+ * @property {(item: Item, now_ms: number) => Clock[]} clocks
+ */
+
+/** Between two ticks, where no clock runs (ms). */
+const TICK_MS = 1000;
+
+export class BenchSession {
+  /** @type {Map<string, Stream>} */
+  #streams;
+  /** What is on the bench, by id. @type {Map<string, Item>} */
+  #bench = new Map();
+  /** What changed and is not read yet. @type {Map<string, Name>} */
+  #unread = new Map();
+  /** Reads go one after another, so that an older one never comes last. @type {Promise<unknown>} */
+  #reading = Promise.resolve();
+  /** @type {Clock[]} */
+  #clocks = [];
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  #timer;
+  /** @type {(clock: Clock) => boolean} */
+  #isShown = () => false;
+  /** @type {Signal<Changed[]>} */
+  #changed = new Signal();
+  /** @type {Signal<Tick>} */
+  #ticked = new Signal();
+  /** @type {Signal<Clock[]>} */
+  #due = new Signal();
+
+  /** @param {Stream[]} streams */
+  constructor(streams) {
+    this.#streams = new Map(streams.map((stream) => [stream.kind, stream]));
+  }
+
+  /**
+   * Read what is on the bench, follow its changes from now on, and tick.
+   * @param {(clock: Clock) => boolean} isShown whether a clock is the large one on the screen: the tick comes as
+   *   it shows another second
+   * @returns {Promise<void>} the bench is read
+   * @throws {store.StoreError} nothing could be read
+   */
+  async start(isShown) {
+    this.#isShown = isShown;
+    store.onChange((changes) => {
+      const names = this.#namesIn(changes);
+      if (names.length > 0) this.#refresh(names);
+    });
+    this.tick();
+    await this.#inTurn(async () => {
+      const found = await Promise.all([...this.#streams.values()].map((stream) => stream.readBench()));
+      for (const item of found.flat()) this.#bench.set(item.id, item);
+      this.tick();
+    });
+  }
+
+  /** What is on the bench, the one begun first comes first. */
+  items() {
+    return [...this.#bench.values()].sort((a, b) => a.record.started_at - b.record.started_at);
+  }
+
+  /** One that is on the bench. @param {string} id */
+  item(id) {
+    return this.#bench.get(id) ?? null;
+  }
+
+  /** Clocks as of the last tick, the next to ring first. */
+  clocks() {
+    return this.#clocks;
+  }
+
+  /**
+   * Read one anew, on the bench or not: a screen opens it, or it was found to have changed unheard.
+   * @param {string} kind @param {string} id @returns {Promise<Item | null>} null: not there
+   * @throws {store.StoreError} nothing could be read
+   */
+  async read(kind, id) {
+    return this.#inTurn(async () => {
+      const item = (await this.#streams.get(kind)?.read(id)) ?? null;
+      this.#take([{ kind, id, item }]);
+      return item;
+    });
+  }
+
+  /** All changes that were heard of are read. @returns {Promise<void>} */
+  async settled() {
+    await this.#reading;
+  }
+
+  /** Hear what changed, once it is read. @param {(changed: Changed[]) => void} listener
+   * @returns {() => void} unsubscribe */
+  onChange(listener) {
+    return this.#changed.on(listener);
+  }
+
+  /** Hear each tick: once a second, and when what runs has changed. @param {(tick: Tick) => void} listener
+   * @returns {() => void} unsubscribe */
+  onTick(listener) {
+    return this.#ticked.on(listener);
+  }
+
+  /** Hear at each tick which clocks are due, as long as one is; the first of them first.
+   * @param {(due: Clock[]) => void} listener @returns {() => void} unsubscribe */
+  onDue(listener) {
+    return this.#due.on(listener);
+  }
+
+  /** Tick now: what is shown has changed, or the phone has slept. */
+  tick() {
+    const now_ms = now();
+    const running = ofEach(this.items(), (item) => this.#streamOf(item)?.clocks(item, now_ms) ?? []);
+    this.#clocks = running.sort((a, b) => a.at_ms - b.at_ms);
+    clearTimeout(this.#timer);
+    const first = this.#clocks.find(this.#isShown) ?? this.#clocks[0];
+    this.#timer = setTimeout(() => this.tick(), untilNextSecond(first?.at_ms ?? now_ms, now_ms));
+    this.#ticked.emit({ now_ms, clocks: this.#clocks });
+    const due = this.#clocks.filter(({ at_ms }) => at_ms <= now_ms);
+    if (due.length > 0) this.#due.emit(due);
+  }
+
+  /** The items that changes are of: a record's own, or an event of its stream.
+   * @param {{kind: string, id: string}[]} changes @returns {Name[]} */
+  #namesIn(changes) {
+    const named = changes.map(({ kind, id }) => ({ kind: kind === "event" ? pourStream.kind : kind, id }));
+    return named.filter(({ kind }) => this.#streams.has(kind));
+  }
+
+  /** Read these, with what else is not read by then: what changes a hundred times is not read a hundred times.
+   * @param {Name[]} names */
+  #refresh(names) {
+    const waiting = this.#unread.size > 0;
+    for (const { kind, id } of names) this.#unread.set(`${kind} ${id}`, { kind, id });
+    if (waiting) return;
+    void this.#inTurn(async () => {
+      const unread = [...this.#unread.values()];
+      this.#unread.clear();
+      const read = await Promise.all(unread.map((name) => this.#readable(name)));
+      this.#take(read.filter((each) => each !== null));
+    });
+  }
+
+  /** One as it stands; null where the store fails, and what is known of it stays.
+   * @param {Name} name @returns {Promise<Changed | null>} */
+  async #readable({ kind, id }) {
+    try {
+      return { kind, id, item: (await this.#streams.get(kind)?.read(id)) ?? null };
+    } catch (error) {
+      if (error instanceof store.StoreError) return null;
+      passOver(id, error);
+      return { kind, id, item: null };
+    }
+  }
+
+  /** @param {Changed[]} changed */
+  #take(changed) {
+    for (const { id, item } of changed) {
+      if (item !== null && this.#streamOf(item)?.isOnBench(item)) this.#bench.set(id, item);
+      else this.#bench.delete(id);
+    }
+    this.#changed.emit(changed);
+    this.tick();
+  }
+
+  /** @param {Item} item */
+  #streamOf(item) {
+    return this.#streams.get(item.record.kind);
+  }
+
+  /** @template T @param {() => Promise<T>} work @returns {Promise<T>} */
+  #inTurn(work) {
+    const done = this.#reading.then(work);
+    this.#reading = done.catch(() => undefined);
+    return done;
+  }
+}
+
+/** Who listens to one thing. @template T */
+class Signal {
+  /** @type {Set<(news: T) => void>} */
+  #listeners = new Set();
+
+  /** @param {(news: T) => void} listener @returns {() => void} unsubscribe */
+  on(listener) {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  /** Tell all; one that fails keeps nothing from the others. @param {T} news */
+  emit(news) {
+    for (const listener of this.#listeners) {
+      try {
+        listener(news);
+      } catch (error) {
+        reportError(error);
+      }
+    }
+  }
+}
+
+/** How long until a clock shows another second: one tick a second is all that a countdown costs.
+ * @param {number} at_ms when it rings @param {number} now_ms */
+export function untilNextSecond(at_ms, now_ms) {
+  const left_ms = (at_ms - now_ms) % TICK_MS;
+  return left_ms > 0 ? left_ms : left_ms + TICK_MS;
+}
+
+/** The session of this page. */
+export const session = new BenchSession([pourStream]);

@@ -1,0 +1,91 @@
+/** What a finger does at the board: keep an event, take one back, enter a reading, nudge one. */
+import { now } from "../bench/clock.js";
+import { addEvent, undoLast } from "../bench/pours.js";
+import { session } from "../bench/session.js";
+import { play } from "../bench/sound.js";
+import { MovedOn } from "../records/store.js";
+import { t } from "../words/door.js";
+import { isArriving } from "./board_follow.js";
+import { showNotKept } from "./not_kept.js";
+import { askReading } from "./pad.js";
+
+/** @typedef {import("../bench/prompt_shape.js").Action} Action */
+/** @typedef {import("../bench/prompt_shape.js").NewEvent} NewEvent */
+/** @typedef {import("../bench/board_state.js").BoardState} BoardState */
+
+export class BoardActions {
+  #busy = false;
+
+  /** @param {BoardState} state @param {() => void} refresh show the pour as the session now has it */
+  constructor(state, refresh) {
+    this.state = state;
+    this.refresh = refresh;
+  }
+
+  /** Whether nothing is being done, and nothing asked. */
+  get isFree() {
+    return !this.#busy && document.querySelector("dialog[open]") === null;
+  }
+
+  /** Whether an event is being kept. */
+  get isBusy() {
+    return this.#busy;
+  }
+
+  /** What a button does. @param {Action} action */
+  perform(action) {
+    return this.#once(async () => {
+      if (action.view) this.#look(action.view === "fragrance");
+      const event = action.pad ? await this.#readOff(action) : action.event;
+      if (!event) return;
+      await addEvent(this.state.pour, event, now());
+      play("kept");
+    });
+  }
+
+  undo() {
+    return this.#once(() => undoLast(this.state.pour, this.state.jugIndex, now()));
+  }
+
+  /** Keep an event that nobody touched a button for. @param {NewEvent} event */
+  keep(event) {
+    return this.#once(() => addEvent(this.state.pour, event, now()));
+  }
+
+  /** @param {boolean} ahead */
+  #look(ahead) {
+    this.state.ahead = ahead;
+    this.refresh();
+    session.tick();
+  }
+
+  /** The reading as the main button shows it, or from the pad. @param {Action} action @returns {Promise<NewEvent | null>} */
+  async #readOff(action) {
+    const { state } = this;
+    const request = state.request(action.pad ?? "temperature");
+    if (request === null) return null;
+    const prompt = state.prompt();
+    // Before the first dip there is no curve, and still something to expect.
+    if (prompt.main?.pad === action.pad) request.expected = prompt.main?.expected ?? request.expected;
+    const draft = action.expected === undefined ? null : state.draft(prompt);
+    if (draft !== null && request.doubt(draft.value) === null) return request.event(draft.value, draft.source);
+    const value = await askReading(request, state.units, draft?.value ?? null);
+    return value === null ? null : request.event(value);
+  }
+
+  /** One thing at a time: a second tap on a slow phone must not count twice. @param {() => Promise<unknown>} work */
+  async #once(work) {
+    if (this.#busy || isArriving()) return;
+    this.#busy = true;
+    try {
+      await work();
+    } catch (error) {
+      showNotKept(error, t("This pour has moved on in another tab: here is how it stands."));
+      if (error instanceof MovedOn) await session.read("pour", this.state.pour.id);
+    } finally {
+      await session.settled();
+      this.#busy = false;
+      this.refresh();
+    }
+  }
+}

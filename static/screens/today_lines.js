@@ -1,0 +1,91 @@
+/** Today, line by line: what is on the bench, and what each batch that left it asks for. Words out, no page. */
+import { coming, due, nameOf, SAYS } from "../bench/due.js";
+import { stepsOf } from "../bench/prompt.js";
+import { daysLeft } from "../formulas/cure.js";
+import { clockText, dayText } from "../words/dates.js";
+import { plural, t } from "../words/door.js";
+
+/** @typedef {import("../bench/pours.js").Pour} Pour */
+/** @typedef {import("../bench/session.js").Clock} Clock */
+/** @typedef {import("../bench/due.js").Reminder} Reminder */
+/**
+ * @typedef {object} Line
+ * @property {string} href @property {string} over @property {string} name
+ * @property {string} [right] @property {string} [under]
+ * @property {number} [at_ms] when it is due
+ * @property {Answerable} [answerable] it is due, and this is what she can answer
+ */
+/**
+ * @typedef {object} Answerable a reminder
+ * @property {string} pour @property {string} reminder
+ * @property {string} day on which it was due
+ * @property {boolean} done 'Done' is an answer
+ * @property {boolean} wanted she wants to be told of it
+ */
+
+/** @param {Pour} pour @param {Clock[]} clocks all that run, the next to ring first @param {number} now_ms @returns {Line} */
+export function benchLine(pour, clocks, now_ms) {
+  const clock = clocks.find((each) => each.pour.id === pour.id);
+  return {
+    href: `#/pour/${pour.id}`,
+    over: t("on the bench"),
+    name: nameOf(pour.sheet),
+    right: clock ? clockText((clock.at_ms - now_ms) / 1000) : t("go on"),
+    under: clock ? waitText(pour, clock.jug) : stepText(pour),
+  };
+}
+
+/** What a jug's clock runs for. @param {Pour} pour @param {number} jugIndex */
+function waitText({ sheet, state }, jugIndex) {
+  const { step } = state.jugs[jugIndex];
+  if (step === "stir") return t("stirring");
+  if (step === "melt") return t("to melt");
+  return step === "cool" && sheet.load > 0 ? t("to cool to fragrance") : t("to cool to pour");
+}
+
+/** The first step that is still to do. @param {Pour} pour */
+function stepText({ sheet, state, stage }) {
+  if (stage !== "jugs") return "";
+  const names = new Map(stepsOf(sheet));
+  const found = state.jugs.map(({ step }) => names.get(step === "over" ? "fragrance" : step));
+  return found.find((name) => name !== undefined) ?? "";
+}
+
+/** What a batch that is set aside asks for now; else what comes next.
+ * @param {{pour: Pour, reminders: Reminder[]}} batch @param {string[]} off what she does not want to be told
+ * @param {string} today @param {number} now_ms @returns {Line[]} */
+export function awayLines({ pour: { sheet, stage, id }, reminders }, off, today, now_ms) {
+  const [next] = coming(reminders, now_ms);
+  const setting = stage === "setting";
+  const base = { href: setting ? `#/trim/${id}` : `#/entry/${id}`, name: nameOf(sheet) };
+  const then = next && t("{reminder} {day}", { reminder: SAYS[next.kind], day: dayText(next.on) });
+  const asked = due(reminders, now_ms).map(({ kind, day, on, at_ms }) => {
+    const trim = isTrim(kind);
+    const late = on < today;
+    const ready = kind === "cured" || kind === "best";
+    return {
+      ...base,
+      over: trim ? t("setting") : SAYS[kind],
+      right: ready ? t("ready") : late ? t("overdue") : trim ? t("now") : t("today"),
+      under: late ? t("since {day}", { day: dayText(on) }) : trim ? t("trim and label") : then,
+      at_ms,
+      // What is trimmed is said on its own screen, where the tops are looked at.
+      answerable: { pour: id, reminder: kind, day, done: !trim, wanted: !off.includes(kind) },
+    };
+  });
+  if (asked.length > 0 || next === undefined) return asked;
+  const over = setting ? t("setting") : next.kind === "cured" ? t("curing") : t("cured");
+  const under = setting && isTrim(next.kind) ? t("trim and label") : then;
+  return [{ ...base, over, right: daysText(daysLeft(next.on, 0, today)), under, at_ms: next.at_ms }];
+}
+
+/** @param {number} days from today */
+function daysText(days) {
+  if (days <= 0) return t("today");
+  return days === 1 ? t("tomorrow") : plural(days, "{n} day", "{n} days");
+}
+
+/** @param {string} reminder */
+function isTrim(reminder) {
+  return reminder === "trim" || reminder === "label";
+}

@@ -1,0 +1,74 @@
+"""What is on the bench is read once a change, whatever screen is shown."""
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.phone.hands import at, go_to, slot, start, step, title
+
+# Counts every read of a stream of events.
+COUNT_READS = """
+globalThis.streamReads = 0;
+for (const kind of [IDBIndex, IDBObjectStore]) {
+  const getAll = kind.prototype.getAll;
+  kind.prototype.getAll = function (...given) {
+    if ((this.objectStore ?? this).name === 'events') streamReads += 1;
+    return getAll.apply(this, given);
+  };
+}
+"""
+
+
+def reads_of(page: Page) -> int:
+    return int(page.evaluate("streamReads"))
+
+
+@pytest.fixture
+def counted(phone: Page) -> Page:
+    phone.add_init_script(COUNT_READS)
+    return phone
+
+
+def test_a_touch_at_the_board_reads_its_pour_once(server, counted):
+    bench = server(demo=True)
+    start(counted, bench.url)
+    go_to(counted, "Weigh wax")
+    before = reads_of(counted)
+    for count in (1, 2):
+        step(counted)
+        assert reads_of(counted) == before + count
+
+
+def test_a_change_elsewhere_is_read_once_on_today(server, counted, phone_context):
+    bench = server(demo=True)
+    pour = start(counted, bench.url)
+    at(counted, bench.url, "today")
+    card = counted.locator(f".card[href='#/pour/{pour}']")
+    expect(card).to_contain_text("go on")
+    before = reads_of(counted)
+    other = phone_context.new_page()
+    at_once = f"{bench.url}#/pour/{pour}/0"
+    other.goto(at_once)
+    expect(title(other)).to_have_text("Make ready")
+    other.locator(".act .go").click()
+    expect(title(other)).to_have_text("Weigh wax")
+    expect(card).to_contain_text("Weigh wax")
+    assert reads_of(counted) == before + 1
+
+
+def test_two_boards_of_a_pour_show_the_same(server, phone, phone_context):
+    bench = server(demo=True)
+    pour = start(phone, bench.url)
+    other = phone_context.new_page()
+    other.goto(f"{bench.url}#/pour/{pour}/0")
+    expect(title(other)).to_have_text("Make ready")
+    step(phone)
+    expect(title(other)).to_have_text("Weigh wax")
+    other.get_by_role("button", name="Undo").click()
+    expect(title(phone)).to_have_text("Make ready")
+    # Deleted in the log of one, it is gone from the board of the other.
+    at(other, bench.url, f"entry/{pour}")
+    remove = slot(other, "remove")
+    remove.click()
+    remove.click()
+    expect(title(other)).to_have_text("Log")
+    expect(title(phone)).to_have_text("Today")
