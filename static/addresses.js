@@ -1,7 +1,7 @@
 /** Which module shows which address. */
 import { openDesk } from "./desk.js";
 
-/** @typedef {import("./screens/screen.js").Screen} Screen */
+/** @import { Screen } from "./screens/screen.js" */
 /** By the first part of the address. @typedef {Record<string, () => Promise<Screen>>} Screens */
 
 /** From a cold start to a finished pour: in the first pack. @type {Screens} */
