@@ -13,11 +13,13 @@
 
 /* global VERSION, PACKS */
 
+import { headlineOf } from "/static/bench/due.js";
 import { ready } from "/static/formulas/cure.js";
 import { exchangeAll } from "/static/records/exchange.js";
 import { resubscribe } from "/static/records/push.js";
 import { append } from "/static/records/store.js";
-import { dayText, localDate } from "/static/words/dates.js";
+import { localDate } from "/static/words/dates.js";
+import { t } from "/static/words/door.js";
 import { fetchPack, isWhole, storePacks } from "./precache.js";
 
 const PREFIX = "shell-";
@@ -162,16 +164,21 @@ async function fromPacks(url) {
 // ---- what the server pushes --------------------------------------------------------------------
 
 const LATER = "exchange";
-const ACTIONS = [
-  { action: "done", title: "Done" },
-  { action: "tomorrow", title: "Tomorrow" },
+const actions = () => [
+  { action: "done", title: t("Done") },
+  { action: "tomorrow", title: t("Tomorrow") },
 ];
 
 /** Taken back before it has come to the desktop, it may stay there for good (Chromium on Linux). */
 const ARRIVED_MS = 1000;
 
 /** What is shown whatever has come: a push that shows nothing costs the subscription on iPhones. */
-const UNREADABLE = { title: "Something is due", body: "Today says what.", navigate: "/", tag: "unreadable" };
+const unreadable = () => ({
+  title: t("Something is due"),
+  body: t("Today says what."),
+  navigate: "/",
+  tag: "unreadable",
+});
 
 /** Show a push. */
 async function tell(data) {
@@ -181,7 +188,7 @@ async function tell(data) {
     if (app_badge !== undefined) await badge(app_badge);
   } catch {
     // Sent by a newer server, or empty.
-    await show(UNREADABLE);
+    await show(unreadable());
   }
 }
 
@@ -191,12 +198,14 @@ async function show(notification) {
   const { title, body = "", navigate = "/", tag = "bench", data: about = {} } = notification;
   if (typeof title !== "string") throw new TypeError("It has no title");
   const inView = about.bell && (await pages()).some((page) => page.visibilityState === "visible");
-  await self.registration.showNotification(about.reminder ? lately(title, about.on) : title, {
+  // 'Cured today' may be read a week later, by a phone that was off.
+  const { name, reminder, on } = about;
+  await self.registration.showNotification(name ? headlineOf(name, reminder, on, Date.now()) : title, {
     body,
     tag,
     data: { ...about, navigate },
     icon: "/static/icons/icon-192.png",
-    actions: about.reminder ? ACTIONS : [],
+    actions: reminder ? actions() : [],
     requireInteraction: Boolean(about.bell && !inView),
     renotify: true,
     silent: Boolean(inView),
@@ -204,11 +213,6 @@ async function show(notification) {
   if (!inView) return;
   await new Promise((resolve) => setTimeout(resolve, ARRIVED_MS));
   for (const shown of await self.registration.getNotifications({ tag })) shown.close();
-}
-
-/** 'Cured today' may be read a week later, by a phone that was off. */
-function lately(title, on) {
-  return on < localDate(Date.now()) ? title.replace(/ today$/, ` since ${dayText(on)}`) : title;
 }
 
 /** A tap opens what it is about; its buttons are kept here and sent when there is signal. */
@@ -231,12 +235,16 @@ async function touched(action, about) {
 
 async function keep(action, { pour, reminder, day }) {
   const at = Date.now();
-  const done = { type: "seen_to", at, reminder, on: day };
-  const later = { type: "put_off", at, reminder, on: day, until: ready(localDate(at), 1) };
   try {
-    await append(pour, action === "done" ? done : later);
+    await append(
+      "pour",
+      pour,
+      action === "done"
+        ? { type: "seen_to", at, reminder, on: day }
+        : { type: "put_off", at, reminder, on: day, until: ready(localDate(at), 1) },
+    );
   } catch (error) {
-    await self.registration.showNotification("That could not be kept", {
+    await self.registration.showNotification(t("That could not be kept"), {
       body: /** @type {Error} */ (error).message,
       data: { navigate: `/#/entry/${pour}` },
     });

@@ -28,8 +28,13 @@ interface WorkerGlobalScope {
 // The app's own modules are checked with the page's types; here only what the worker uses of them.
 
 declare module "*/words/dates.js" {
-  export function dayText(date: string): string;
   export function localDate(at_ms: number): string;
+}
+declare module "*/words/door.js" {
+  export function t(template: string, values?: Record<string, string | number>): string;
+}
+declare module "*/bench/due.js" {
+  export function headlineOf(name: string, kind: string, on: string, now_ms: number): string;
 }
 declare module "*/formulas/cure.js" {
   export function ready(day: string, days: number): string;
@@ -41,5 +46,6 @@ declare module "*/records/push.js" {
   export function resubscribe(registration: ServiceWorkerRegistration): Promise<void>;
 }
 declare module "*/records/store.js" {
-  export function append(pour: string, event: { type: string; at: number } & Record<string, any>): Promise<unknown>;
+  type NewEvent = import("../static/records/event_types.js").NewEvent;
+  export function append(kind: string, id: string, event: NewEvent & { at: number }): Promise<unknown>;
 }

@@ -51,10 +51,11 @@ from benchapp.formulas.cure import ready
 from benchapp.formulas.day import day_of
 from benchapp.records import tables
 from benchapp.records.database import SCHEMA, WAIT_S, Unavailable
-from benchapp.records.exchange import MOST_RECORD, misshapen, misshapen_event
+from benchapp.records.events import REMINDERS
+from benchapp.records.exchange import MOST_RECORD
 from benchapp.records.fields import ID
 from benchapp.records.merge import merge_records
-from benchapp.records.pours import REMINDERS
+from benchapp.records.shapes import current_event, is_event, is_record
 
 FORMAT = "pour-bench-backup"
 VERSION = 1
@@ -63,6 +64,7 @@ VERSION = 1
 _ADDED: dict[str, tuple[Table, ...]] = {
     "0001": (tables.workshop, tables.device, tables.record, tables.event),
     "0002": (tables.planned, tables.reminder, tables.subscription, tables.calendar),
+    "0003": (),
 }
 _TABLES: dict[str, Table] = {each.name: each for some in _ADDED.values() for each in some}
 #: What the maker typed, and who may come in: the rest can be made anew from it.
@@ -166,7 +168,7 @@ def _rows(file: IO[bytes]) -> Iterator[tuple[str, Row]]:
     named = _Named({}, {})
     place = 0
     with gzip.GzipFile(fileobj=file) as packed, _in_words():
-        head = _head(line := packed.readline(_MOST_LINE))
+        schema, head = _head(line := packed.readline(_MOST_LINE))
         left: Counts = dict(head)
         names = [name for name in _TABLES if name in left]
         while True:
@@ -178,6 +180,8 @@ def _rows(file: IO[bytes]) -> Iterator[tuple[str, Row]]:
             if not isinstance(found, list) or len(found) != 2 or found[0] not in names[place:]:
                 raise BadBackup(_DAMAGED)
             name, row = found
+            if name == "event" and schema < "0003":
+                row = _of_any_record(row)
             place = names.index(name)
             left[name] -= 1
             _check_row(_TABLES[name], row, named)
@@ -202,7 +206,17 @@ def _parsed(line: bytes) -> Any:
         raise BadBackup(_DAMAGED) from error
 
 
-def _head(line: bytes) -> Counts:
+def _of_any_record(row: Any) -> Any:
+    """An event's row of schema 0001 or 0002, when only pours had events, as it is now."""
+    if not isinstance(row, dict) or "pour" not in row or not isinstance(row.get("body"), str):
+        raise BadBackup(_DAMAGED)
+    rest = {name: value for name, value in row.items() if name != "pour"}
+    body = json.dumps(current_event(_parsed(row["body"])), separators=(",", ":"))
+    return rest | {"of_kind": "pour", "of_id": row["pour"], "body": body}
+
+
+def _head(line: bytes) -> tuple[str, Counts]:
+    """The schema, and the number of rows of each table."""
     head = _parsed(line)
     if not isinstance(head, dict) or head.get("format") != FORMAT:
         raise BadBackup(_DAMAGED)
@@ -219,7 +233,7 @@ def _head(line: bytes) -> Counts:
         or not all(isinstance(count, int) for count in counts.values())
     ):
         raise BadBackup(_DAMAGED)
-    return counts
+    return schema, counts
 
 
 @dataclass
@@ -307,11 +321,11 @@ def _belongs(table: Table, row: Row, named: _Named) -> bool:
     if not 0 < row["seq"] <= seq:
         return False
     if table is tables.record:
-        return misshapen(_record(row)) is None
+        return is_record(_record(row))
     body = _parsed(row["body"])
-    if misshapen_event(body) is not None:
+    if not is_event(body):
         return False
-    return bool((body["id"], body["pour"]) == (row["id"], row["pour"]))
+    return bool((body["id"], *body["of"]) == (row["id"], row["of_kind"], row["of_id"]))
 
 
 def _is_day(value: str) -> bool:

@@ -15,28 +15,24 @@ from sqlalchemy import Connection, RowMapping, select
 
 from benchapp.records import tables
 from benchapp.records.database import Database
-from benchapp.records.exchange import (
-    MOST_ITEMS,
-    Message,
-    Refusal,
-    exchange,
-    misshapen,
-    misshapen_event,
-)
+from benchapp.records.exchange import MOST_ITEMS, Message, Refusal, exchange
 from benchapp.records.merge import versions
+from benchapp.records.shapes import is_record
+from benchapp.words import WordedError, n_, t
 
 FORMAT = "pour-bench-copy"
-VERSION = 1
+VERSION = 2
+"""Of the copies that are written; those of version 1 are read too."""
 
 MOST_BYTES = 64_000_000
 """Of a copy that is read: it is held in memory whole."""
 
-_DAMAGED = "This is not a whole copy of a bench: the file is damaged, or is something else."
+_DAMAGED = n_("This is not a whole copy of a bench: the file is damaged, or is something else.")
 _STREAMED = 500
 
 
-class BadCopy(ValueError):
-    """The file can't be read; the text is a sentence."""
+class BadCopy(WordedError, ValueError):
+    """The file can't be read."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +43,7 @@ class Copy:
         made_ms: when it was made, milliseconds since 1970.
         name: of the workshop.
         records: as they travel to the server, with every version of their fields.
-        events: of pours.
+        events: of those records; in a copy of version 1, as they were written then.
     """
 
     made_ms: int
@@ -137,8 +133,9 @@ def read_copy(file: IO[bytes]) -> Copy:
     body = file.read(MOST_BYTES + 1)
     if len(body) > MOST_BYTES:
         raise BadCopy(
-            f"This file is larger than {MOST_BYTES // 1_000_000} MB, more than a copy of a bench "
-            "may be. Move a workshop of that size with benchapp backup and benchapp restore."
+            "This file is larger than {n} MB, more than a copy of a bench may be. Move a workshop "
+            "of that size with benchapp backup and benchapp restore.",
+            n=MOST_BYTES // 1_000_000,
         )
     try:
         found = json.loads(body.decode("utf-8-sig"), parse_constant=_no_number)
@@ -153,7 +150,7 @@ def read_copy(file: IO[bytes]) -> Copy:
     records, events = found.get("records"), found.get("events")
     if (
         version is not True
-        and version == VERSION
+        and version in (1, VERSION)
         and isinstance(made_ms, int)
         and isinstance(shop, dict)
         and isinstance(shop.get("name"), str)
@@ -208,28 +205,29 @@ def _bring_some(
     changed = (after or 0) - before
     brought.changed += changed
     brought.known += max(0, len(some) - len(answer.refused) - changed)
-    brought.refused += [_in_a_file(each, records, events) for each in answer.refused]
+    brought.refused += map(_in_a_file, answer.refused)
     # New events are not told again, so those that are told are others of the same name.
     brought.differing += _differing(answer.records, records) + len(answer.events)
 
 
-def _in_a_file(refusal: Refusal, records: list[Any], events: list[Any]) -> Refusal:
+def _in_a_file(refusal: Refusal) -> Refusal:
     """The exchange speaks of a phone; here it is a file that is wrong."""
-    if refusal.ahead:
-        return replace(
-            refusal,
-            why="It was changed at a time that is still to come by this machine's clock: check the "
-            "clock, then import the copy again.",
-        )
-    items = events if refusal.kind == "event" else records
-    misshaped = misshapen_event if refusal.kind == "event" else misshapen
-    broken = {misshaped(each) for each in items} - {None}
-    return replace(refusal, why="It can't be read.") if refusal.why in broken else refusal
+    match refusal.reason:
+        case "ahead":
+            why = t(
+                "It was changed at a time that is still to come by this machine's clock: check "
+                "the clock, then import the copy again."
+            )
+        case "unreadable":
+            why = t("It can't be read.")
+        case _:
+            return refusal
+    return replace(refusal, why=why)
 
 
 def _differing(told: Sequence[str], sent: list[Any]) -> int:
     """How many records give a stamp to something that is not what the file gives it to."""
-    by_key = {(each["kind"], each["id"]): each for each in sent if misshapen(each) is None}
+    by_key = {(each["kind"], each["id"]): each for each in sent if is_record(each)}
     found = set()
     for text in told:
         here = json.loads(text)

@@ -17,7 +17,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from benchapp.records.turns import Turns
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
-SCHEMA = "0002"
+SCHEMA = "0003"
 
 WAIT_S = 10
 """How long a write waits for others before it gives up."""

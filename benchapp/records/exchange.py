@@ -2,29 +2,29 @@
 answer is merged, and what the others have made since then is handed out, in one transaction.
 
 Safe to repeat, to lose the answer of, and to run in any order or from two tabs at once: a version
-of a field and an event of a pour are named for good, so merging one twice is merging it once.
+of a field and an event are named for good, so merging one twice is merging it once.
 
 Every change takes the next number of its workshop, under the lock of the workshop's row. Whoever
 reads takes the row's number first and looks no further, so no number can appear behind a cursor.
 """
 
 import json
-import math
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
-from typing import Any
+from typing import Any, Literal
 
 from sqlalchemy import Connection, Row, bindparam, insert, select, update
 
-from benchapp.records import kinds, pours, tables
-from benchapp.records.fields import ID
+from benchapp.records import kinds, tables
+from benchapp.records.events import STREAMS, Event, check_event
 from benchapp.records.merge import Fields, Record, merge_records, plain_values, union, versions
+from benchapp.records.shapes import current_event, is_event, is_record
 from benchapp.records.stamps import ms_of
+from benchapp.words import WordedError, plural, t
 
 #: Raised when an older shell could no longer make itself understood.
-PROTOCOL = 1
+PROTOCOL = 2
 
 #: How far ahead of the server a stamp may be: a phone's clock that runs a little fast is no harm.
 AHEAD_MS = 10 * 60_000
@@ -36,18 +36,19 @@ PAGE_ITEMS = 1000
 PAGE_BYTES = 1_000_000
 MOST_RECORD = 500_000
 """Characters of a record's JSON, with all versions of its fields."""
-MOST_DEPTH = 12
 
-_KIND = re.compile(r"[a-z_]{1,32}", re.ASCII)
-_FIELD = re.compile(r"[a-z][a-z0-9_]{0,39}", re.ASCII)
 _AT_ONCE = 300
 
-Event = dict[str, Any]
 Key = tuple[str, str]
 
 
-class BadMessage(ValueError):
-    """The message as a whole can't be understood; the text is a sentence."""
+class BadMessage(WordedError, ValueError):
+    """The message as a whole can't be understood."""
+
+
+Reason = Literal["unreadable", "ahead", "unknown", "too long", "wrong"]
+"""Why something was not taken: it is no record and no event; its clock runs ahead; this server
+does not know its kind, or keeps no events of it; it has grown too long; a value in it is wrong."""
 
 
 @dataclass(frozen=True)
@@ -72,16 +73,16 @@ class Refusal:
     Attributes:
         kind: of the record, or 'event'.
         id: of the record or event, as it was sent.
+        reason: for programs.
         why: a sentence for the maker.
         fields: sentences beside the fields that they are about.
-        ahead: the phone's clock is what is wrong.
     """
 
     kind: Any
     id: Any
+    reason: Reason
     why: str
     fields: dict[str, list[str]] = field(default_factory=dict)
-    ahead: bool = False
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ def read_message(body: Any) -> Message:
     ):
         raise BadMessage("The phone's message can't be read: reload the bench.")
     if len(records) + len(events) > MOST_ITEMS:
-        raise BadMessage(f"At most {MOST_ITEMS} records and events go in one message.")
+        raise BadMessage("At most {n} records and events go in one message.", n=MOST_ITEMS)
     return Message(era, cursor, records, events)
 
 
@@ -173,11 +174,11 @@ class _Merging:
     def take_records(self, sent: list[Any]) -> None:
         whole: dict[Key, Record] = {}
         for each in sent:
-            if why := misshapen(each):
-                self._refuse(each, why)
+            if not is_record(each):
+                self._refuse(each, "unreadable", _unreadable())
                 continue
             if why := self._ahead(_stamps(each["fields"])):
-                self._refuse(each, why, ahead=True)
+                self._refuse(each, "ahead", why)
                 continue
             key = each["kind"], each["id"]
             whole[key] = merge_records(whole[key], each) if key in whole else each
@@ -195,8 +196,11 @@ class _Merging:
             if refusal is None and len(text) > MOST_RECORD:
                 refusal = Refusal(
                     *key,
-                    "This record has been changed so often that it has grown too long. "
-                    "Make a new one from it, and go on with that.",
+                    "too long",
+                    t(
+                        "This record has been changed so often that it has grown too long. "
+                        "Make a new one from it, and go on with that."
+                    ),
                 )
             if refusal is not None:
                 self.refused.append(refusal)
@@ -213,22 +217,30 @@ class _Merging:
 
     def take_events(self, sent: list[Any]) -> None:
         whole: dict[str, Event] = {}
-        for each in sent:
+        for each in map(current_event, sent):
             named = {"id": each.get("id") if isinstance(each, dict) else None, "kind": "event"}
-            if why := misshapen_event(each):
-                self._refuse(named, why)
+            if not is_event(each):
+                self._refuse(named, "unreadable", _unreadable())
             elif why := self._ahead([each["id"]]):
-                self._refuse(named, why, ahead=True)
-            elif wrong := pours.check_event(each):
-                self._refuse(named, f"A step of a pour: {wrong[0]}")
+                self._refuse(named, "ahead", why)
+            elif each["of"][0] not in STREAMS:
+                self._refuse(named, "unknown", _no_stream(each["of"][0]))
+            elif wrong := check_event(each):
+                why = t(STREAMS[each["of"][0]].refused, why=wrong[0])
+                self._refuse(named, "wrong", why)
             else:
                 whole.setdefault(each["id"], each)
         before = self._kept_events(whole)
         for id_, each in whole.items():
             if id_ not in before:
                 self._number([id_])
-                row = {"id": id_, "pour": each["pour"], "seq": self.seq, "body": _json(each)}
-                self._new_events.append(row)
+                kind, of_id = each["of"]
+                self._new_events.append(
+                    {
+                        **{"id": id_, "of_kind": kind, "of_id": of_id},
+                        **{"seq": self.seq, "body": _json(each)},
+                    }
+                )
             elif json.loads(before[id_]) != each:
                 self.events_that_differ.append(before[id_])
                 continue
@@ -302,14 +314,15 @@ class _Merging:
         # What was taken once is taken again, even if the server's own clock fell back since.
         if latest <= max(self.now_ms + AHEAD_MS, self.shop.newest_ms):
             return None
-        return (
-            f"This phone's clock runs {_long(latest - self.now_ms)} ahead of the server's: "
-            "set it right. The bench then sends this with the right time."
+        return t(
+            "This phone's clock runs {long} ahead of the server's: set it right. The bench then "
+            "sends this with the right time.",
+            long=_long(latest - self.now_ms),
         )
 
-    def _refuse(self, sent: Any, why: str, *, ahead: bool = False) -> None:
+    def _refuse(self, sent: Any, reason: Reason, why: str) -> None:
         given = sent if isinstance(sent, dict) else {}
-        self.refused.append(Refusal(given.get("kind"), given.get("id"), why, ahead=ahead))
+        self.refused.append(Refusal(given.get("kind"), given.get("id"), reason, why))
 
 
 def _stamps(fields: Fields) -> Iterator[str]:
@@ -329,71 +342,6 @@ def _differs(kept: Fields, sent: Fields) -> bool:
 
 # ---- what is wrong with it ---------------------------------------------------------------------
 
-_BROKEN = "The phone sent something that can't be read: reload the bench."
-
-
-def misshapen(sent: Any) -> str | None:
-    """A sentence where ``sent`` is not a record at all, whatever its kind."""
-    if not isinstance(sent, dict) or set(sent) != {"kind", "id", "fields"}:
-        return _BROKEN
-    kind, id_, fields = sent["kind"], sent["id"], sent["fields"]
-    named = isinstance(kind, str) and _KIND.fullmatch(kind) and _is_id(id_)
-    if not named or not isinstance(fields, dict) or not fields or len(fields) > 100:
-        return _BROKEN
-    for name, each in fields.items():
-        if not _FIELD.fullmatch(name) or not isinstance(each, dict):
-            return _BROKEN
-        past = each.get("past", [])
-        if not isinstance(past, list) or set(each) - {"value", "stamp", "over", "past"}:
-            return _BROKEN
-        stamps = []
-        for version in (each, *past):
-            if not _is_version(version):
-                return _BROKEN
-            stamps.append(version["stamp"])
-        if stamps != sorted(set(stamps), reverse=True) or any("past" in each for each in past):
-            return _BROKEN
-    return None
-
-
-def _is_version(version: Any) -> bool:
-    return (
-        isinstance(version, dict)
-        and "value" in version
-        and _is_stamp(version.get("stamp"))
-        and isinstance(over := version.get("over", []), list)
-        and all(_is_stamp(stamp) for stamp in over)
-        and _is_sound(version["value"], MOST_DEPTH)
-    )
-
-
-def _is_stamp(stamp: Any) -> bool:
-    return isinstance(stamp, str) and ms_of(stamp) is not None
-
-
-def _is_id(id_: Any) -> bool:
-    return isinstance(id_, str) and ID.fullmatch(id_) is not None
-
-
-def _is_sound(value: Any, depth: int) -> bool:
-    """Whether every number in ``value`` can be read back as it is, on a phone too."""
-    if isinstance(value, int | float):
-        return math.isfinite(value) if isinstance(value, float) else abs(value) <= 2**53
-    if isinstance(value, list):
-        return depth > 0 and all(_is_sound(each, depth - 1) for each in value)
-    if isinstance(value, dict):
-        return depth > 0 and all(_is_sound(each, depth - 1) for each in value.values())
-    return True
-
-
-def misshapen_event(sent: Any) -> str | None:
-    """A sentence where ``sent`` is not an event at all, whatever its type."""
-    if not isinstance(sent, dict) or not _is_stamp(sent.get("id")) or not _is_id(sent.get("pour")):
-        return _BROKEN
-    if not all(_FIELD.fullmatch(name) for name in sent) or not _is_sound(sent, MOST_DEPTH):
-        return _BROKEN
-    return None
-
 
 def _wrong(sent: Record, before: Fields | None, merged: Fields) -> Refusal | None:
     """Why the record that would come of it can't be kept: checked with the form that drew it.
@@ -404,21 +352,21 @@ def _wrong(sent: Record, before: Fields | None, merged: Fields) -> Refusal | Non
     kind, id_ = sent["kind"], sent["id"]
     values = plain_values(merged)
     if "deleted" in values and not isinstance(values["deleted"], bool):
-        return Refusal(kind, id_, _BROKEN)
+        return Refusal(kind, id_, "unreadable", _unreadable())
     was = plain_values(before or {})
     try:
         found = kinds.check(kind, values)
         # What was deleted was not checked whole: it is when it comes back.
         known = kinds.check(kind, was) if found and was and not was.get("deleted") else {}
     except KeyError:
-        return Refusal(
-            kind,
-            id_,
-            f"This server does not know what “{kind}” is: it is older than the bench on this "
+        why = t(
+            "This server does not know what “{kind}” is: it is older than the bench on this "
             "phone. Update the server; the phone keeps the record.",
+            kind=kind,
         )
+        return Refusal(kind, id_, "unknown", why)
     except TypeError:
-        return Refusal(kind, id_, _BROKEN)
+        return Refusal(kind, id_, "unreadable", _unreadable())
     new = {name: lines for name, lines in found.items() if name in sent["fields"]}
     if values.get("deleted"):
         # It need not be whole, but what is in it must be what it says.
@@ -428,17 +376,30 @@ def _wrong(sent: Record, before: Fields | None, merged: Fields) -> Refusal | Non
     if not new:
         return None
     name = values.get("name")
-    called = f"“{name}”: " if isinstance(name, str) and name else ""
-    first = next(iter(new.values()))[0]
-    return Refusal(kind, id_, f"{called}{first}", fields=new)
+    why = next(iter(new.values()))[0]
+    if isinstance(name, str) and name:
+        why = t("“{name}”: {why}", name=name, why=why)
+    return Refusal(kind, id_, "wrong", why, fields=new)
+
+
+def _unreadable() -> str:
+    return t("The phone sent something that can't be read: reload the bench.")
+
+
+def _no_stream(kind: str) -> str:
+    return t(
+        "This server keeps nothing of what happens to “{kind}”: it is older than the bench on "
+        "this phone. Update the server; the phone keeps it.",
+        kind=kind,
+    )
 
 
 def _long(ms: int) -> str:
-    for name, size_ms in (("day", 86_400_000), ("hour", 3_600_000)):
-        if ms >= size_ms:
-            number = round(ms / size_ms)
-            return f"{number} {name}{'' if number == 1 else 's'}"
-    return f"{round(ms / 60_000)} minutes"
+    if ms >= 86_400_000:
+        return plural(round(ms / 86_400_000), "{n} day", "{n} days")
+    if ms >= 3_600_000:
+        return plural(round(ms / 3_600_000), "{n} hour", "{n} hours")
+    return plural(round(ms / 60_000), "{n} minute", "{n} minutes")
 
 
 # ---- what the others have made -----------------------------------------------------------------

@@ -70,12 +70,14 @@ event = Table(
     metadata,
     Column("workshop_id", Text, ForeignKey("workshop.id"), primary_key=True),
     Column("id", Text, primary_key=True),
-    Column("pour", Text, nullable=False),
+    # The record that it happened to.
+    Column("of_kind", Text, nullable=False),
+    Column("of_id", Text, nullable=False),
     Column("seq", BigInteger, nullable=False),
     # JSON of the whole event, as it goes to the phone.
     Column("body", Text, nullable=False),
     Index("ix_event_seq", "workshop_id", "seq"),
-    Index("ix_event_pour", "workshop_id", "pour"),
+    Index("ix_event_of", "workshop_id", "of_kind", "of_id"),
 )
 
 #: How far reminders have been reckoned from what a workshop keeps.

@@ -27,8 +27,10 @@ from icalendar.prop import vText
 from sqlalchemy import ColumnElement, Connection, RowMapping, insert, or_, select, update
 
 from benchapp.records import tables
+from benchapp.records.events import TYPES
 from benchapp.records.merge import versions
-from benchapp.reminders.due import SAYS, STALE_MS, TELLS
+from benchapp.reminders import due
+from benchapp.words import InputError, t
 
 MOST_ADDRESSES = 5
 """Addresses of one workshop that are open at once."""
@@ -39,7 +41,7 @@ READ_MS = 3_600_000
 LONG = timedelta(minutes=15)
 REFRESH = timedelta(hours=6)
 
-MOVES = ("set", "corrected", "undone", "seen_to", "put_off", "finished", "burned")
+MOVES = {each.name for each in TYPES["pour"].values() if each.moves_reminders}
 """Events of a pour after which its reminders may say something else."""
 
 MOVING_FIELDS = ("remind_at", "quiet_from", "quiet_to", "time_zone")
@@ -71,15 +73,16 @@ class Reader:
 def make_address(connection: Connection, workshop_id: str, now_ms: int) -> tuple[str, str]:
     """Open another address; its id, and the token that is told this once.
 
-    Raises ValueError, with a sentence, where there are MOST_ADDRESSES already.
+    Raises InputError where there are MOST_ADDRESSES already.
     """
     table, shop = tables.calendar, tables.workshop
     # Two at once could both be the fifth.
     connection.execute(select(shop.c.id).where(shop.c.id == workshop_id).with_for_update())
     if len(addresses(connection, workshop_id)) >= MOST_ADDRESSES:
-        raise ValueError(
-            f"There are {MOST_ADDRESSES} calendar addresses already. End one that you no longer "
-            "use, then make a new one."
+        raise InputError(
+            "There are {n} calendar addresses already. End one that you no longer use, then make "
+            "a new one.",
+            n=MOST_ADDRESSES,
         )
     token = secrets.token_urlsafe(32)
     made = {"token_sha256": _sha256(token), "workshop_id": workshop_id, "made_ms": now_ms}
@@ -166,8 +169,8 @@ def feed(connection: Connection, workshop_id: str, origin: str, now_ms: int) -> 
     calendar.add("prodid", "-//Pour bench//Calendar//EN")
     calendar.add("method", "PUBLISH")
     # RFC 7986; the other name is older, and read by more.
-    calendar.add("name", "Pour bench")
-    calendar.add("x-wr-calname", "Pour bench")
+    calendar.add("name", _Text(t("Pour bench")))
+    calendar.add("x-wr-calname", _Text(t("Pour bench")))
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     for row in rows:
         event = _event(row, origin, moves[row["pour"]] + settled)
@@ -188,14 +191,14 @@ def version_of(feed: bytes) -> str:
 
 def _event(row: RowMapping, origin: str, sequence: int) -> Event:
     at = _utc(row["due_ms"])
-    summary = f"{row['name']}: {SAYS[row['kind']]}"
+    summary = due.summary(row["name"], row["kind"])
     event = Event()
     event.add("uid", f"{row['kind']}.{row['pour']}@pour-bench.invalid")
     event.add("sequence", sequence)
     event.add("dtstart", at)
     event.add("dtend", at + LONG)
     event.add("summary", _Text(summary))
-    event.add("description", _Text(TELLS[row["kind"]]))
+    event.add("description", _Text(t(due.TELLS[row["kind"]])))
     event.add("url", f"{origin}/#/entry/{row['pour']}")
     event.add("transp", "TRANSPARENT")
     alarm = Alarm()
@@ -243,7 +246,7 @@ def _reminders(connection: Connection, workshop_id: str, now_ms: int) -> list[Ro
         select(table.c.pour, table.c.kind, table.c.name, table.c.due_ms).where(
             table.c.workshop_id == workshop_id,
             table.c.done.is_(False),
-            or_(table.c.due_ms >= now_ms - STALE_MS, table.c.kind.in_(("trim", "label"))),
+            or_(table.c.due_ms >= now_ms - due.STALE_MS, table.c.kind.in_(("trim", "label"))),
         )
     )
     # Not sorted by the database, which may rank letters its own way.
@@ -257,12 +260,13 @@ def _moves(connection: Connection, workshop_id: str, pours: Iterable[str]) -> Co
     every = sorted(pours)
     for start in range(0, len(every), _AT_ONCE):
         rows = connection.execute(
-            select(table.c.pour, table.c.body).where(
+            select(table.c.of_id, table.c.body).where(
                 table.c.workshop_id == workshop_id,
-                table.c.pour.in_(every[start : start + _AT_ONCE]),
+                table.c.of_kind == "pour",
+                table.c.of_id.in_(every[start : start + _AT_ONCE]),
             )
         )
-        found.update(row.pour for row in rows if json.loads(row.body)["type"] in MOVES)
+        found.update(row.of_id for row in rows if json.loads(row.body)["type"] in MOVES)
     return found
 
 

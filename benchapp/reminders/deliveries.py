@@ -40,6 +40,7 @@ from benchapp.records import tables
 from benchapp.reminders import due
 from benchapp.reminders.planning import USUAL_ZONE, about
 from benchapp.reminders.push import Message, Outcome, Target
+from benchapp.words import t
 
 REMINDER_LIFE_MS = 14 * 86_400_000
 """How long a push service keeps a reminder for a phone that is off."""
@@ -232,13 +233,18 @@ def _listeners(connection: Connection, shops: Collection[str]) -> dict[str, list
 
 
 def _reminder_text(row: Row[Any], origin: str, badge: int, now_ms: int, zone: str) -> str:
+    name = _short(row.name)
     return _text(
         {
-            "title": due.headline(_short(row.name), row.kind, row.on, now_ms, zone),
-            "body": due.TELLS[row.kind],
+            "title": due.headline(name, row.kind, row.on, now_ms, zone),
+            "body": t(due.TELLS[row.kind]),
             "navigate": f"{origin}/#/entry/{row.pour}",
             "tag": f"pour {row.pour}",
-            "data": {"pour": row.pour, "reminder": row.kind, "day": row.day, "on": row.on},
+            # The phone words it anew from these: it may be read days later.
+            "data": {
+                **{"pour": row.pour, "name": name, "reminder": row.kind},
+                **{"day": row.day, "on": row.on},
+            },
         },
         badge,
     )
@@ -266,6 +272,10 @@ def topic(what: str) -> str:
 def set_bells(connection: Connection, device_id: str, bells: Iterable[Bell], now_ms: int) -> None:
     """Let these be the bells of a device, and no others. What is past is passed over."""
     delivery, subscription = tables.delivery, tables.subscription
+    # Locked: of two calls at once, neither would see the bells that the other is making.
+    origin = connection.scalar(
+        select(subscription.c.origin).where(subscription.c.device_id == device_id).with_for_update()
+    )
     connection.execute(
         delete(delivery).where(
             delivery.c.device_id == device_id,
@@ -273,9 +283,6 @@ def set_bells(connection: Connection, device_id: str, bells: Iterable[Bell], now
             delivery.c.next_ms.is_not(None),
             delivery.c.claim.is_(None),
         )
-    )
-    origin = connection.scalar(
-        select(subscription.c.origin).where(subscription.c.device_id == device_id)
     )
     if origin is None:
         return

@@ -22,9 +22,11 @@ from typing import Any
 
 from benchapp.formulas.cure import ready
 from benchapp.formulas.day import after_quiet, day_of, instant
+from benchapp.records.events import REMINDERS, Event, effective_events
+from benchapp.words import n_, t
+from benchapp.words.dates import day_text
 
 Values = dict[str, Any]
-Event = dict[str, Any]
 
 REMIND_AT = 540
 QUIET_FROM = 1260
@@ -153,27 +155,17 @@ def _is_stale(reminder: Reminder, now_ms: int) -> bool:
 
 
 class _Past:
-    """What the events have come to: what was undone does not count, what was corrected does."""
+    """What the events have come to."""
 
     def __init__(self, events: Iterable[Event]) -> None:
-        all_of_them = list(events)
-        undone = {each.get("event") for each in all_of_them if each["type"] == "undone"}
-        corrected = {
-            each["event"]: each
-            for each in all_of_them
-            if each["type"] == "corrected" and each["id"] not in undone
-        }
         self.set_on: str | None = None
         self.set_at: int = 0
         self.finished = False
         self.seen_to: dict[str, str] = {}
         self.put_off: dict[str, str] = {}
         self.burns: list[Event] = []
-        for each in all_of_them:
-            if each["id"] in undone:
-                continue
-            correction = corrected.get(each["id"])
-            self._take({**each, correction["field"]: correction["value"]} if correction else each)
+        for each in effective_events("pour", events):
+            self._take(each)
 
     def _take(self, event: Event) -> None:
         match event["type"]:
@@ -183,9 +175,9 @@ class _Past:
                 self.finished = True
             case "seen_to":
                 before = self.seen_to.get(event["reminder"], "")
-                self.seen_to[event["reminder"]] = max(before, str(event["on"]))
+                self.seen_to[event["reminder"]] = max(before, event["on"])
             case "put_off":
-                self.put_off[event["reminder"]] = str(event["until"])
+                self.put_off[event["reminder"]] = event["until"]
             case "burned":
                 self.burns.append(event)
 
@@ -233,48 +225,46 @@ def _moment(on: str, past: _Past, settings: Settings) -> int:
 
 # ---- in words ----------------------------------------------------------------------------------
 
-SAYS = {
-    "trim": "ready to trim",
-    "label": "trim and label",
-    "cured": "cured",
-    "best": "at its best",
-    "burn": "test burn due",
-    "reburn": "next test burn due",
-}
-"""What a reminder says of its batch."""
+SAYS = REMINDERS
+"""What a reminder says of its batch, to be worded."""
 
 TELLS = {
-    "trim": "Set through and cold? Look at the tops, trim the wicks, label.",
-    "label": "Not put away yet: trim the wicks and label, before you forget which is which.",
-    "cured": "It may be burned and sold from today on.",
-    "best": "It has cured as long as it should.",
-    "burn": "Trim the wick first. Never leave it, nothing near it that burns.",
-    "reburn": "Trim the wick first. Never leave it, nothing near it that burns.",
+    "trim": n_("Set through and cold? Look at the tops, trim the wicks, label."),
+    "label": n_("Not put away yet: trim the wicks and label, before you forget which is which."),
+    "cured": n_("It may be burned and sold from today on."),
+    "best": n_("It has cured as long as it should."),
+    "burn": n_("Trim the wick first. Never leave it, nothing near it that burns."),
+    "reburn": n_("Trim the wick first. Never leave it, nothing near it that burns."),
 }
-"""What there is to do."""
+"""What there is to do, to be worded."""
 
-_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_TODAY = {"cured": n_("{name}: cured today"), "best": n_("{name}: at its best today")}
+_SINCE = {"cured": n_("{name}: cured since {day}"), "best": n_("{name}: at its best since {day}")}
 
 
 def name_of(pour: Values) -> str:
     """What a batch is called, such as 'Wet slate, 12 × tin 120'."""
     sheet = pour.get("sheet") or {}
     vessel = (sheet.get("vessel") or {}).get("name", "")
-    name = f"{sheet.get('title', '')}, {sheet.get('count', '')} × {vessel}"
+    name = t(
+        "{title}, {count} × {vessel}",
+        title=sheet.get("title", ""),
+        count=sheet.get("count", ""),
+        vessel=vessel,
+    )
     # A phone may keep half a surrogate pair, and a zero; a database may not.
     return re.sub("[\ud800-\udfff\0]", "\ufffd", name)
 
 
+def summary(name: str, kind: str) -> str:
+    """Such as 'Wet slate, 12 × tin 120: cured'."""
+    return t("{name}: {reminder}", name=name, reminder=t(SAYS[kind]))
+
+
 def headline(name: str, kind: str, on: str, now_ms: int, zone: str) -> str:
     """Such as 'Wet slate, 12 × tin 120: cured today', or 'cured since Tue 24 Nov'."""
-    if kind not in ("cured", "best"):
-        return f"{name}: {SAYS[kind]}"
-    when = "today" if str(day_of(now_ms, zone)) <= on else f"since {day_text(on)}"
-    return f"{name}: {SAYS[kind]} {when}"
-
-
-def day_text(day: str) -> str:
-    """Such as 'Wed 25 Nov'."""
-    date = ready(day, 0)
-    return f"{_WEEKDAYS[date.weekday()]} {date.day} {_MONTHS[date.month - 1]}"
+    if kind not in _TODAY:
+        return summary(name, kind)
+    if str(day_of(now_ms, zone)) <= on:
+        return t(_TODAY[kind], name=name)
+    return t(_SINCE[kind], name=name, day=day_text(ready(on, 0)))

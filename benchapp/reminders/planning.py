@@ -29,6 +29,7 @@ from sqlalchemy import (
 
 from benchapp.formulas.day import day_of
 from benchapp.records import tables
+from benchapp.records.events import Event
 from benchapp.records.merge import plain_values
 from benchapp.reminders import due
 from benchapp.reminders.due import Reminder, Settings
@@ -62,9 +63,13 @@ def plan(connection: Connection, now_ms: int, *, day_ms: int | None = None) -> b
     workshop. ``day_ms`` as in ``Settings``.
     """
     asked = _behind().limit(1).with_for_update(of=tables.workshop, skip_locked=True)
-    shop = connection.execute(asked).first()
-    if shop is None:
+    locked = connection.execute(asked).first()
+    if locked is None:
         return False
+    # Read once more: what was read before the lock was there may have changed meanwhile.
+    shop = connection.execute(_behind().where(tables.workshop.c.id == locked.id)).first()
+    if shop is None:
+        return True
     hers = _settings(connection, shop, day_ms)
     settings = json.dumps(asdict(hers))
     anew = shop.planned_era != shop.era or shop.settings != settings
@@ -84,9 +89,13 @@ def plan(connection: Connection, now_ms: int, *, day_ms: int | None = None) -> b
 def tell_zone(connection: Connection, workshop_id: str, zone: str) -> None:
     """Her phone is in this time zone now. Raises ValueError, with a sentence, where it is none."""
     day_of(1_764_000_000_000, zone)
-    planned = tables.planned
+    planned, shop = tables.planned, tables.workshop
+    # Under the lock of `plan`, which writes the same row from what it has read there.
+    connection.execute(
+        select(shop.c.id).where(shop.c.id == workshop_id).with_for_update(key_share=True)
+    )
     known = connection.execute(
-        select(planned.c.zone).where(planned.c.workshop_id == workshop_id).with_for_update()
+        select(planned.c.zone).where(planned.c.workshop_id == workshop_id)
     ).first()
     if known is None:
         first = {"workshop_id": workshop_id, "era": "", "seq": 0, "zone": zone, "zone_moves": 0}
@@ -155,7 +164,7 @@ def _changed(connection: Connection, shop: Row[Any], since: int) -> tuple[int, l
 
     asked = (
         (select(record.c.seq, record.c.id).where(*after(record), record.c.kind == "pour"), record),
-        (select(event.c.seq, event.c.pour).where(*after(event)), event),
+        (select(event.c.seq, event.c.of_id).where(*after(event), event.c.of_kind == "pour"), event),
     )
     found = [
         connection.execute(query.order_by(table.c.seq).limit(PAGE)).all() for query, table in asked
@@ -183,13 +192,15 @@ def _reckon(
             )
         )
     }
-    events: dict[str, list[due.Event]] = defaultdict(list)
+    events: dict[str, list[Event]] = defaultdict(list)
     for row in connection.execute(
-        select(event.c.pour, event.c.body).where(
-            event.c.workshop_id == workshop_id, event.c.pour.in_(pours)
+        select(event.c.of_id, event.c.body).where(
+            event.c.workshop_id == workshop_id,
+            event.c.of_kind == "pour",
+            event.c.of_id.in_(pours),
         )
     ):
-        events[row.pour].append(json.loads(row.body))
+        events[row.of_id].append(json.loads(row.body))
     before = {
         (row["pour"], row["kind"]): dict(row)
         for row in connection.execute(
@@ -202,8 +213,9 @@ def _reckon(
     for pour, values in records.items():
         # Not sorted by the database, which may rank letters its own way.
         happened = sorted(events[pour], key=lambda each: str(each["id"]))
-        for each in _reminders_of(pour, values, happened, hers):
-            of = {"workshop_id": workshop_id, "pour": pour, "name": due.name_of(values)}
+        name, reminders = _reminders_of(pour, values, happened, hers)
+        for each in reminders:
+            of = {"workshop_id": workshop_id, "pour": pour, "name": name}
             old = before.get((pour, each.kind))
             after[pour, each.kind] = of | _row(each, old, now_ms)
     changed = [key for key in {**before, **after} if before.get(key) != after.get(key)]
@@ -223,14 +235,15 @@ def _reckon(
 
 
 def _reminders_of(
-    pour: str, values: dict[str, Any], events: list[due.Event], hers: Settings
-) -> list[Reminder]:
+    pour: str, values: dict[str, Any], events: list[Event], hers: Settings
+) -> tuple[str, list[Reminder]]:
+    """What the pour is called, and what it reminds of."""
     try:
-        return due.reminders_of(values, events, hers)
+        return due.name_of(values), due.reminders_of(values, events, hers)
     except Exception:
         # An odd pour, such as one of a backup made by hand, must not keep the others waiting.
         log.exception("unreadable pour", extra={"told": {"pour": pour}})
-        return []
+        return "", []
 
 
 def _row(each: Reminder, old: dict[str, Any] | None, now_ms: int) -> dict[str, Any]:

@@ -6,17 +6,16 @@
  * `SEQUENCE` are those of the server's feed (`benchapp/reminders/calendar.py`), so that a calendar
  * which is told of a reminder twice, or of one that has moved, still shows it once.
  */
+import { eventType } from "../records/events.js";
 import { versions } from "../records/merge.js";
-import { nameOf, remindersOf, SAYS, TELLS } from "./due.js";
+import { t, worded } from "../words/door.js";
+import { remindersOf, summaryOf, TELLS } from "./due.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {import("../records/merge.js").Stored} Stored */
 
 const LONG_MS = 15 * 60_000;
 const MOST_OCTETS = 75;
-
-/** Events of a pour after which its reminders may say something else. */
-const MOVES = new Set(["set", "corrected", "undone", "seen_to", "put_off", "finished", "burned"]);
 
 /** Fields of her workshop's record, of which the same is true. */
 const MOVING_FIELDS = ["remind_at", "quiet_from", "quiet_to", "time_zone"];
@@ -34,7 +33,7 @@ export function calendarOf(pour, settings, workshop, now_ms) {
   const events = remindersOf(pour, settings)
     .filter(({ done }) => !done)
     .flatMap(({ kind, at_ms }) => {
-      const summary = text(`${nameOf(pour.sheet)}: ${SAYS[kind]}`);
+      const summary = text(summaryOf(pour.sheet, kind));
       return [
         "BEGIN:VEVENT",
         `UID:${kind}.${pour.id}@pour-bench.invalid`,
@@ -43,7 +42,7 @@ export function calendarOf(pour, settings, workshop, now_ms) {
         `DTSTART:${utc(at_ms)}`,
         `DTEND:${utc(at_ms + LONG_MS)}`,
         `SUMMARY:${summary}`,
-        `DESCRIPTION:${text(TELLS[kind])}`,
+        `DESCRIPTION:${text(worded(TELLS[kind]))}`,
         "TRANSP:TRANSPARENT",
         "BEGIN:VALARM",
         "ACTION:DISPLAY",
@@ -59,8 +58,8 @@ export function calendarOf(pour, settings, workshop, now_ms) {
     "VERSION:2.0",
     "PRODID:-//Pour bench//Calendar//EN",
     "METHOD:PUBLISH",
-    "NAME:Pour bench",
-    "X-WR-CALNAME:Pour bench",
+    `NAME:${text(t("Pour bench"))}`,
+    `X-WR-CALNAME:${text(t("Pour bench"))}`,
     ...events,
     "END:VCALENDAR",
   ];
@@ -70,7 +69,7 @@ export function calendarOf(pour, settings, workshop, now_ms) {
 /** How often something has happened that may move a pour's reminders: it only grows, and is the same
  * wherever the same is known. @param {Pour["events"]} events @param {Stored | undefined} workshop */
 function sequenceOf(events, workshop) {
-  const moves = events.filter(({ type }) => MOVES.has(type)).length;
+  const moves = events.filter(({ type }) => eventType("pour", type)?.moves_reminders).length;
   const fields = MOVING_FIELDS.flatMap((name) => workshop?.fields[name] ?? []);
   return fields.reduce((sum, field) => sum + versions(field).length, moves);
 }

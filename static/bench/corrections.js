@@ -5,12 +5,6 @@ import { t } from "../words/door.js";
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
 
-/** What the scale reads to on which a part is weighed; a vessel's has no name. Grams.
- * @param {Sheet} sheet @param {string} [part] */
-export function scaleStep(sheet, part = "wax") {
-  return part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g;
-}
-
 /** The finer of her scales' steps, grams. @param {Sheet} sheet */
 export const finestStep = (sheet) => Math.min(sheet.step_g, sheet.fine_step_g);
 

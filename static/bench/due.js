@@ -6,13 +6,16 @@
 
 import { ready } from "../formulas/cure.js";
 import { afterQuiet, instant } from "../formulas/day.js";
-import { InputError } from "../words/door.js";
+import { eventType } from "../records/events.js";
+import { dayText, localDate } from "../words/dates.js";
+import { InputError, message, t } from "../words/door.js";
 
+/** @typedef {Extract<import("../records/event_types.js").NewPourEvent, {type: "seen_to"}>["reminder"]} ReminderKind */
 /** @typedef {Pick<import("./sheet.js").Sheet, "cure_least_days" | "cure_best_days"> & {trim_days?: number, label_days?: number, burn_days?: number | null}} Days */
 /** @typedef {{zone: string, remind_at: number, quiet_from: number, quiet_to: number, off: string[]}} Settings */
 /**
  * @typedef {object} Reminder
- * @property {string} kind
+ * @property {ReminderKind} kind
  * @property {string} day ISO 8601, on which it falls due by the sheet
  * @property {string} on the day on which it comes: later where it was put off
  * @property {number} at_ms when it comes
@@ -25,7 +28,8 @@ export const USUAL = { remind_at: 540, quiet_from: 1260, quiet_to: 480 };
 /** A reminder this long past is shown no more, but for wax that was never trimmed. */
 const STALE_MS = 30 * 86_400_000;
 
-/** The later one of the same errand: once it is due, the earlier one says nothing new. @type {Record<string, string>} */
+/** The later one of the same errand: once it is due, the earlier one says nothing new.
+ * @type {Partial<Record<ReminderKind, ReminderKind>>} */
 const AFTER = { trim: "label", cured: "best", burn: "reburn" };
 
 /** The setting that switches it off. @type {Record<string, string>} */
@@ -38,24 +42,19 @@ const SWITCH = {
   reburn: "remind_burn",
 };
 
-/** What a reminder says of its batch. @type {Record<string, string>} */
-export const SAYS = {
-  trim: "ready to trim",
-  label: "trim and label",
-  cured: "cured",
-  best: "at its best",
-  burn: "test burn due",
-  reburn: "next test burn due",
-};
+/** What a reminder says of its batch, to be worded.
+ * @type {Record<string, string>} */
+export const SAYS = eventType("pour", "seen_to")?.fields.reminder.choices ?? {};
 
-/** What there is to do. @type {Record<string, string>} */
+/** What there is to do, to be worded.
+ * @type {Record<ReminderKind, import("../words/door.js").Message>} */
 export const TELLS = {
-  trim: "Set through and cold? Look at the tops, trim the wicks, label.",
-  label: "Not put away yet: trim the wicks and label, before you forget which is which.",
-  cured: "It may be burned and sold from today on.",
-  best: "It has cured as long as it should.",
-  burn: "Trim the wick first. Never leave it, nothing near it that burns.",
-  reburn: "Trim the wick first. Never leave it, nothing near it that burns.",
+  trim: message("Set through and cold? Look at the tops, trim the wicks, label."),
+  label: message("Not put away yet: trim the wicks and label, before you forget which is which."),
+  cured: message("It may be burned and sold from today on."),
+  best: message("It has cured as long as it should."),
+  burn: message("Trim the wick first. Never leave it, nothing near it that burns."),
+  reburn: message("Trim the wick first. Never leave it, nothing near it that burns."),
 };
 
 /** Her settings. @param {Record<string, any>} workshop its record @param {string} [zone] what this phone says
@@ -92,7 +91,10 @@ export function remindersOf({ sheet, state }, settings) {
 export function due(reminders, now_ms) {
   const there = reminders.filter((each) => !each.done && each.at_ms <= now_ms && !isStale(each, now_ms));
   const kinds = new Set(there.map(({ kind }) => kind));
-  return there.filter(({ kind }) => !kinds.has(AFTER[kind]));
+  return there.filter(({ kind }) => {
+    const later = AFTER[kind];
+    return later === undefined || !kinds.has(later);
+  });
 }
 
 /** Those that are still to come, the next one first. @param {Reminder[]} reminders @param {number} now_ms */
@@ -109,7 +111,7 @@ function isStale({ kind, at_ms }, now_ms) {
 function daysOf(sheet, { set_on, burns }) {
   const { trim_days = 1, label_days = 2, cure_least_days = null, cure_best_days = null } = sheet;
   const { burn_days = cure_best_days === null ? null : cure_best_days + 1 } = sheet;
-  /** @type {[string, number | null][]} */
+  /** @type {[ReminderKind, number | null][]} */
   const waits = [
     ["trim", trim_days],
     ["label", label_days],
@@ -119,19 +121,20 @@ function daysOf(sheet, { set_on, burns }) {
   ];
   const found = waits.flatMap(([kind, days]) => {
     const day = days === null ? null : orNull(() => ready(/** @type {string} */ (set_on), days));
-    return day === null ? [] : [/** @type {[string, string]} */ ([kind, day])];
+    return day === null ? [] : [/** @type {[ReminderKind, string]} */ ([kind, day])];
   });
   const next_on = burns.at(-1)?.next_on;
-  return next_on ? [...found, /** @type {[string, string]} */ (["reburn", next_on])] : found;
+  return next_on ? [...found, /** @type {[ReminderKind, string]} */ (["reburn", next_on])] : found;
 }
 
-/** @param {string} kind @param {Map<string, string>} days @param {import("./fold.js").PourState} state */
+/** @param {ReminderKind} kind @param {Map<string, string>} days @param {import("./fold.js").PourState} state */
 function isDone(kind, days, { seen_to, finished_at, burns }) {
   // Who has seen to the later one of an errand has seen to the earlier.
   if (
-    [kind, AFTER[kind]].some(
-      (each) => days.has(each) && (seen_to[each] ?? "") >= /** @type {string} */ (days.get(each)),
-    )
+    [kind, AFTER[kind]].some((each) => {
+      const day = each && days.get(each);
+      return day !== undefined && (seen_to[each ?? kind] ?? "") >= day;
+    })
   )
     return true;
   if (kind === "trim" || kind === "label") return finished_at !== null;
@@ -166,5 +169,27 @@ function orNull(reckon) {
 /** What a batch is called, such as 'Wet slate, 12 × tin 120'.
  * @param {{title: string, count: number, vessel: {name: string}}} sheet */
 export function nameOf({ title, count, vessel }) {
-  return `${title}, ${count} × ${vessel.name}`;
+  return t("{title}, {count} × {vessel}", { title, count, vessel: vessel.name });
+}
+
+/** Such as 'Wet slate, 12 × tin 120: cured'.
+ * @param {{title: string, count: number, vessel: {name: string}}} sheet @param {string} kind */
+export function summaryOf(sheet, kind) {
+  return t("{name}: {reminder}", { name: nameOf(sheet), reminder: t(SAYS[kind]) });
+}
+
+/** Of a batch by its name: such as 'Wet slate, 12 × tin 120: cured today', or 'cured since Tue 24 Nov'.
+ * @param {string} name @param {string} kind @param {string} on ISO 8601, the day on which it came @param {number} now_ms */
+export function headlineOf(name, kind, on, now_ms) {
+  const isPast = on < localDate(now_ms);
+  switch (kind) {
+    case "cured":
+      return isPast ? t("{name}: cured since {day}", { name, day: dayText(on) }) : t("{name}: cured today", { name });
+    case "best":
+      return isPast
+        ? t("{name}: at its best since {day}", { name, day: dayText(on) })
+        : t("{name}: at its best today", { name });
+    default:
+      return t("{name}: {reminder}", { name, reminder: t(SAYS[kind] ?? kind) });
+  }
 }

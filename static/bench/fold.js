@@ -1,39 +1,19 @@
 /**
  * A pour is a list of events; the state of the bench is a fold over them.
  *
- * | event     | says                                            | with                                  |
- * |-----------|-------------------------------------------------|---------------------------------------|
- * | ready     | vessels, wicks and she herself are ready        |                                       |
- * | weighed   | what the scale read, zeroed                     | jug, part, index, read_g, source      |
- * | accepted  | a reading off the mark is kept as it is         | jug, part, index                      |
- * | melted    | all the wax of a jug is liquid                  | jug                                   |
- * | read      | what the thermometer read                       | jug, temp_c, source                   |
- * | warmed    | the jug went back on the heat                   | jug                                   |
- * | went_on   | the wait for a temperature is over              | jug                                   |
- * | added     | the fragrance is in, stirring begins            | jug                                   |
- * | stirred   | stirring is done                                | jug                                   |
- * | poured    | a vessel is filled                              | jug, read_g, source                   |
- * | emptied   | all vessels are filled, not counted one by one  | jug                                   |
- * | set       | the batch is left to set                        | on (date)                             |
- * | finished  | trimmed, looked at, labelled                    | tops                                  |
- * | noted     | a note                                          | text                                  |
- * | seen_to   | a reminder is done                              | reminder, on (the day it was due)     |
- * | put_off   | a reminder comes again later                    | reminder, on, until                   |
- * | burned    | a test burn was made                            | next_on, text                         |
- * | undone    | an earlier event does not count                 | event                                 |
- * | corrected | an earlier event's number was wrong             | event, field, value, why              |
- *
- * `source` names the instrument that told a reading by itself; without it, she entered it.
- * `part` is 'wax', 'additive', 'fragrance' or 'restore' (wax added after too much fragrance).
- * Types that this version does not know are passed over.
+ * The types of event stand in the catalogue, `benchapp/records/events.py`. What happened to a pour always
+ * comes to something: an event of a type that this version does not know, of a jug that is not there, or
+ * twice, is passed over.
  */
 import { reached } from "../formulas/load.js";
 import { roundTo } from "../formulas/rounding.js";
 import * as weigh from "../formulas/weigh.js";
+import { effectiveEvents, isStep } from "../records/events.js";
+import { t } from "../words/door.js";
 import { fractionsOf, sharesOf } from "./mixing.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
-/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
 /** @typedef {import("../formulas/weigh.js").Target} Target */
 /** @typedef {"wax" | "additive" | "fragrance" | "restore"} Part */
 /** @typedef {"open" | "good" | "low" | "high" | "kept"} Verdict */
@@ -43,18 +23,13 @@ import { fractionsOf, sharesOf } from "./mixing.js";
 /** @typedef {ReturnType<typeof newJug>} JugState */
 /** @typedef {ReturnType<typeof fold>} PourState */
 
-/** What is no step of the pour, and so is not taken back by undoing the last one. */
-export const AFTERWARDS = new Set(["seen_to", "put_off", "burned"]);
-
 /** A reading this far below the one before shows that wax on the heat has begun to cool. */
 const TURNED_C = 0.5;
 
-/** @param {Sheet} sheet @param {AnyEvent[]} events oldest first */
+/** @typedef {Extract<PourEvent, {type: "burned"}>} Burn */
+
+/** @param {Sheet} sheet @param {PourEvent[]} events oldest first */
 export function fold(sheet, events) {
-  const undone = new Set(events.filter(({ type }) => type === "undone").map(({ event }) => event));
-  const corrections = new Map(
-    events.filter(({ type, id }) => type === "corrected" && !undone.has(id)).map((each) => [each.event, each]),
-  );
   const state = {
     ready_at: /** @type {number | null} */ (null),
     set_at: /** @type {number | null} */ (null),
@@ -66,17 +41,15 @@ export function fold(sheet, events) {
     seen_to: {},
     /** the day until which each was last put off @type {Record<string, string>} */
     put_off: {},
-    burns: /** @type {AnyEvent[]} */ ([]),
+    burns: /** @type {Burn[]} */ ([]),
     jugs: sheet.jugs.map(newJug),
     /** what undo would take back, newest last */
-    counted: /** @type {AnyEvent[]} */ ([]),
+    counted: /** @type {PourEvent[]} */ ([]),
     last: events.at(-1)?.id ?? null,
   };
-  for (const event of events) {
-    if (undone.has(event.id) || event.type === "undone" || event.type === "corrected") continue;
-    const correction = corrections.get(event.id);
-    take(sheet, state, correction ? { ...event, [correction.field]: correction.value } : event);
-    if (!AFTERWARDS.has(event.type)) state.counted.push(event);
+  for (const event of effectiveEvents("pour", events)) {
+    take(sheet, state, event);
+    if (isStep("pour", event.type)) state.counted.push(event);
   }
   for (const [index, jug] of state.jugs.entries()) reckon(sheet, jug, index);
   return state;
@@ -119,22 +92,23 @@ function newJug(planned) {
   };
 }
 
-/** @param {Sheet} sheet @param {any} state @param {AnyEvent} event */
+/** @param {Sheet} sheet @param {Omit<PourState, "last">} state @param {PourEvent} event */
 function take(sheet, state, event) {
-  const jug = state.jugs[event.jug ?? 0];
+  const jug = state.jugs["jug" in event ? (event.jug ?? 0) : 0];
   if (jug === undefined) return;
-  const key = `${event.part}:${event.index}`;
   switch (event.type) {
     case "ready":
       state.ready_at = event.at;
       break;
-    case "weighed":
+    case "weighed": {
+      const key = `${event.part}:${event.index}`;
       jug.reads.set(key, { read_g: event.read_g, event: event.id });
       if (event.part === "wax") jug.weighed_at = event.at;
       jug.kept.delete(key);
       break;
+    }
     case "accepted":
-      jug.kept.add(key);
+      jug.kept.add(`${event.part}:${event.index}`);
       if (event.part === "wax") jug.weighed_at = event.at;
       break;
     case "melted":
@@ -174,7 +148,8 @@ function take(sheet, state, event) {
       jug.stirred_at = event.at;
       break;
     case "poured":
-      jug.poured.push({ read_g: event.read_g, at: event.at, event: event.id });
+      // Beyond the jug's vessels, as when one is filled on two phones, nothing was wanted.
+      jug.poured.push({ read_g: event.read_g, at: event.at, event: event.id, target_g: 0 });
       break;
     case "emptied":
       jug.emptied = { at: event.at, event: event.id };
@@ -191,10 +166,10 @@ function take(sheet, state, event) {
       state.notes.push({ at: event.at, text: event.text });
       break;
     case "seen_to":
-      if (!(state.seen_to[event.reminder] > String(event.on))) state.seen_to[event.reminder] = String(event.on);
+      if (!(state.seen_to[event.reminder] > event.on)) state.seen_to[event.reminder] = event.on;
       break;
     case "put_off":
-      state.put_off[event.reminder] = String(event.until);
+      state.put_off[event.reminder] = event.until;
       break;
     case "burned":
       state.burns.push(event);
@@ -301,7 +276,7 @@ function restoring(sheet, jug, restored) {
   const target_g = restored.wax_to_add_g;
   const [low_g, high_g] = weigh.waxBand(target_g, sheet.load, sheet.step_g);
   return {
-    name: sheet.waxes.length === 1 ? sheet.waxes[0].name : "the wax blend",
+    name: sheet.waxes.length === 1 ? sheet.waxes[0].name : t("the wax blend"),
     target_g,
     low_g,
     high_g,

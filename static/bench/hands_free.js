@@ -1,5 +1,6 @@
 /** Working without hands: all that she switched on listens, and what it understands is one word. */
 
+import { eventType } from "../records/events.js";
 import { pauseKnocks, startKnock } from "./accelerometer.js";
 import { startClap } from "./clap.js";
 import { onPreference, preferences } from "./preferences.js";
@@ -14,13 +15,11 @@ import { onSpeech } from "./voice.js";
 /** Two sources may hear the same knocks, and some browsers tell twice what they heard once (ms). */
 const ONCE_MS = 1500;
 
-/** What undo takes back, and is neither a reading nor, like a whole jug poured, takes weights for read. */
-const HARMLESS = new Set(["ready", "melted", "went_on", "warmed", "added", "stirred", "set"]);
-
 /** Whether 'next' may do what the board's main button does: a knock may be a slip.
  * @param {import("./prompt_shape.js").Action | null | undefined} action */
 export function mayDo(action) {
-  return action?.event !== undefined && action.pad === undefined && HARMLESS.has(action.event.type);
+  const { event, pad } = action ?? {};
+  return event !== undefined && pad === undefined && eventType("pour", event.type)?.is_harmless === true;
 }
 
 /** @type {Map<Source, Running & {with: string}>} */

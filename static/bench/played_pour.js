@@ -1,6 +1,6 @@
 /** A past pour of the invented workshop, made by doing what the board says next until it says no more. */
 
-import { excess } from "../formulas/cooling.js";
+import { excess } from "../formulas/cooling/law.js";
 import { roundTo } from "../formulas/rounding.js";
 import { EARLIEST, nextStamp } from "../records/stamp.js";
 import { localDate } from "../words/dates.js";
@@ -10,7 +10,7 @@ import { promptFor } from "./prompt.js";
 import { makeSheet } from "./sheet.js";
 
 /** @typedef {Record<string, any>} Fields */
-/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
 /** @typedef {{kind: string, id: string, fields: Fields}} DemoRecord */
 /**
  * @typedef {{id: string, recipe: string, count: number, begun_at: number, start_c: number, rate: number, tops: string}} PastPour
@@ -39,15 +39,15 @@ export function playPour(past, records) {
   };
   const sheet = makeSheet(recipe, kept, tools, past.count);
   const units = displayUnits({});
-  /** @type {AnyEvent[]} */
+  /** @type {PourEvent[]} */
   const events = [];
   // Whatever the day, one demo's events have the same names: two devices of one workshop agree.
   const by = past.id.replace(/[^0-9a-z]/g, "");
   let stamp = EARLIEST;
   let at = past.begun_at;
-  const keep = (/** @type {any} */ event) => {
+  const keep = (/** @type {import("../records/event_types.js").NewPourEvent} */ event) => {
     stamp = nextStamp(stamp, 0, by);
-    events.push({ ...event, at, pour: past.id, id: stamp });
+    events.push({ ...event, at, of: ["pour", past.id], id: stamp });
   };
   for (let turn = 0; turn < 500; turn += 1) {
     const state = fold(sheet, events);
@@ -66,7 +66,7 @@ export function playPour(past, records) {
     } else if (main?.pad === "weigh" && current.current) {
       const { part, index: which, target_g } = current.current;
       keep({ type: "weighed", jug: index, part, index: which, read_g: target_g });
-    } else if (main?.pad === "vessel") {
+    } else if (main?.pad === "vessel" && typeof main.expected === "number") {
       keep({ type: "poured", jug: index, read_g: main.expected });
     } else if (main?.event) {
       keep(main.event.type === "set" ? { ...main.event, on: localDate(at) } : main.event);

@@ -7,14 +7,14 @@ import { openSheet } from "./sheet_versions.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").PourState} PourState */
-/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
 /** @typedef {import("../records/store.js").Plain} Plain */
 /**
  * @typedef {object} Pour
  * @property {string} id
  * @property {Sheet} sheet
  * @property {PourState} state
- * @property {AnyEvent[]} events
+ * @property {PourEvent[]} events
  * @property {Plain} record with `sheet` and `started_at`
  * @property {ReturnType<typeof stageOf>} stage
  */
@@ -30,7 +30,7 @@ export async function startPour(sheet, now_ms) {
 export async function readPour(id) {
   const record = await store.get("pour", id);
   if (record === undefined || record.deleted) return null;
-  return folded(record, await store.events(id));
+  return folded(record, await store.events("pour", id));
 }
 
 /** Every pour, the newest first. @returns {Promise<Pour[]>} */
@@ -43,7 +43,7 @@ export async function allPours() {
 /** A pour that can't be made sense of must not hide the others. @param {Plain} record */
 async function readable(record) {
   try {
-    return folded(record, await store.events(record.id));
+    return folded(record, await store.events("pour", record.id));
   } catch (error) {
     if (error instanceof store.StoreError) throw error;
     passOver(record.id, error);
@@ -91,7 +91,7 @@ export function isOnBench({ stage }) {
  * @param {Pour} pour @param {import("./prompt_shape.js").NewEvent} event @param {number} now_ms
  */
 export function addEvent(pour, event, now_ms) {
-  return store.append(pour.id, { ...event, at: now_ms }, pour.state.last);
+  return store.append("pour", pour.id, { ...event, at: now_ms }, pour.state.last);
 }
 
 /** Take back the last thing that counts in this jug (or in the whole pour). @param {Pour} pour
@@ -103,7 +103,7 @@ export async function undoLast(pour, jug, now_ms) {
 
 /** @param {Pour} pour @param {number} jug */
 export function lastUndoable(pour, jug) {
-  return pour.state.counted.findLast((event) => event.jug === undefined || event.jug === jug) ?? null;
+  return pour.state.counted.findLast((event) => !("jug" in event) || event.jug === jug) ?? null;
 }
 
 /**
@@ -127,7 +127,7 @@ export function clocksOf(pour, now_ms) {
 /** Pours as the bench session follows them. */
 export const pourStream = { kind: "pour", read: readPour, readBench: poursOnBench, isOnBench, clocks: clocksOf };
 
-/** @param {Plain} record @param {AnyEvent[]} events @returns {Pour} */
+/** @param {Plain} record @param {PourEvent[]} events @returns {Pour} */
 function folded(record, events) {
   const sheet = openSheet(record.sheet);
   const state = fold(sheet, events);

@@ -1,6 +1,6 @@
 /** The shape of what the board says. */
 
-/** @typedef {{type: string} & Record<string, any>} NewEvent */
+/** @typedef {import("../records/event_types.js").NewPourEvent} NewEvent */
 /**
  * @typedef {object} Action what a button does: keep an event, or open the pad for a reading
  * @property {string} label

@@ -4,12 +4,15 @@ import { ready } from "../formulas/cure.js";
 import { localDate } from "../words/dates.js";
 import { now } from "./clock.js";
 
-/** @param {string} reminder @param {string} day on which it was due */
+/** @typedef {Extract<import("../records/event_types.js").NewPourEvent, {type: "seen_to"}>} SeenTo */
+/** @typedef {Extract<import("../records/event_types.js").NewPourEvent, {type: "put_off"}>} PutOff */
+
+/** @param {SeenTo["reminder"]} reminder @param {string} day on which it was due @returns {SeenTo} */
 export function seenTo(reminder, day) {
   return { type: "seen_to", reminder, on: day };
 }
 
-/** @param {string} reminder @param {string} day */
+/** @param {PutOff["reminder"]} reminder @param {string} day @returns {PutOff} */
 export function putOff(reminder, day) {
   return { type: "put_off", reminder, on: day, until: ready(localDate(now()), 1) };
 }

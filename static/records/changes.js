@@ -1,6 +1,7 @@
 /** What has changed in the store, told to every screen in every tab. */
 
-/** @typedef {{kind: string, id: string, from?: "server"}} Change a pour's event tells its pour, as kind "event" */
+/** @typedef {{kind: string, id: string, event?: true, from?: "server"}} Change the record that changed, or, with
+ * `event`, to which something happened */
 
 /** @type {Set<(changes: Change[]) => void>} */
 const listeners = new Set();
@@ -27,11 +28,15 @@ function tell(changes) {
   for (const listener of listeners) listener(changes);
 }
 
-/** What to tell of records and events. @param {{kind: string, id: string}[]} records @param {{pour: string}[]} events
+/** What to tell of records and events.
+ * @param {{kind: string, id: string}[]} records @param {{of: [kind: string, id: string]}[]} events
  * @param {"server"} [from] @returns {Change[]} */
 export function changesOf(records, events, from) {
-  const pours = [...new Set(events.map(({ pour }) => pour))];
-  return [...records.map(({ kind, id }) => ({ kind, id, from })), ...pours.map((id) => ({ kind: "event", id, from }))];
+  const streams = new Map(events.map(({ of }) => [of.join(" "), of]));
+  return [
+    ...records.map(({ kind, id }) => ({ kind, id, from })),
+    ...[...streams.values()].map(([kind, id]) => ({ kind, id, event: /** @type {const} */ (true), from })),
+  ];
 }
 
 /** `work`, begun again once it is over if it was asked for meanwhile: what changes a hundred times is

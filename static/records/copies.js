@@ -1,24 +1,23 @@
 /**
  * A copy of everything in one JSON file, the same from the phone and from the server; its format is
  * told in `DEVELOPERS.md`. It is checked as the server checks what a phone sends
- * (`benchapp/records/exchange.py`): a file from elsewhere must not spoil what is kept.
+ * (`benchapp/records/shapes.py`): a file from elsewhere must not spoil what is kept.
  */
 
-import { ready } from "../formulas/cure.js";
 import { InputError } from "../words/door.js";
+import { currentEvent } from "./database.js";
+import { eventType, holds, isReadable, MOMENT } from "./events.js";
 import { versions } from "./merge.js";
-import { readStamp } from "./stamp.js";
+import { isStamp, readStamp } from "./stamp.js";
 
 /** @typedef {import("./merge.js").Stored} Stored */
 /** @typedef {import("./store.js").AnyEvent} AnyEvent */
 /** @typedef {{made_ms: number, name: string, records: Stored[], events: AnyEvent[], unreadable: number}} Copy */
 
 const FORMAT = "pour-bench-copy";
-const VERSION = 1;
-const DAMAGED = "This is not a whole copy of a bench: the file is damaged, too large, or something else.";
-const NEWER = "This copy was made by a newer version of the bench. Update this one first.";
+/** Of the copies that are written; those of version 1 are read too. */
+const VERSION = 2;
 const MOST_DEPTH = 12;
-const MOST_MS = 253_402_300_799_999;
 
 /** Bytes of a copy that is read, at most. */
 export const MOST_BYTES = 64_000_000;
@@ -41,14 +40,19 @@ export function readCopy(text, latest_ms) {
   } catch {
     // Told below.
   }
-  if (copy?.format === FORMAT && copy.version > VERSION) throw new InputError(NEWER);
+  if (copy?.format === FORMAT && copy.version > VERSION) {
+    throw new InputError("This copy was made by a newer version of the bench. Update this one first.");
+  }
   const { format, version, made_ms, workshop, records, events } = copy ?? {};
-  const isOurs = format === FORMAT && version === VERSION && isTime(made_ms) && typeof workshop?.name === "string";
-  if (!isOurs || !Array.isArray(records) || !Array.isArray(events)) throw new InputError(DAMAGED);
+  const isOurs =
+    format === FORMAT && [1, VERSION].includes(version) && isTime(made_ms) && typeof workshop?.name === "string";
+  if (!isOurs || !Array.isArray(records) || !Array.isArray(events)) {
+    throw new InputError("This is not a whole copy of a bench: the file is damaged, too large, or something else.");
+  }
   const isTimely = (/** @type {string} */ stamp) => readStamp(stamp).ms <= latest_ms;
   const good = {
     records: records.filter(safely((each) => isRecord(each) && stampsOf(each).every(isTimely))),
-    events: events.filter(safely((each) => isEvent(each) && isTimely(each.id))),
+    events: events.map(currentEvent).filter(safely((each) => isEvent(each) && isTimely(each.id))),
   };
   const unreadable = records.length + events.length - good.records.length - good.events.length;
   return { made_ms, name: workshop.name, ...good, unreadable };
@@ -73,7 +77,6 @@ function stampsOf({ fields }) {
 const KIND = /^[a-z_]{1,32}$/;
 const NAME = /^[a-z][a-z0-9_]{0,39}$/;
 const ID = /^[A-Za-z0-9._-]{1,64}$/;
-const STAMP = /^\d{15}\.[0-9a-z]{4}\.[0-9a-z]{1,16}$/;
 
 /** @param {any} given */
 function isRecord(given) {
@@ -105,30 +108,30 @@ function isVersion(given) {
     hasOnly(given, ["value", "stamp", "over"]) &&
     isSound(value, MOST_DEPTH) &&
     Array.isArray(over) &&
-    [stamp, ...over].every((each) => isLike(each, STAMP))
+    [stamp, ...over].every((each) => typeof each === "string" && isStamp(each))
   );
 }
-
-/** What the parts of an event must be, where it has them: the fold relies on it.
- * @type {Record<string, (value: any) => boolean>} */
-const PARTS = {
-  jug: Number.isInteger,
-  index: Number.isInteger,
-  read_g: Number.isFinite,
-  temp_c: Number.isFinite,
-  value: (value) => Number.isFinite(value) || isDay(value),
-  on: isDay,
-};
 
 /** @param {any} given */
 function isEvent(given) {
-  const { id, pour, type, at } = given;
-  const isNamed =
-    isLike(id, STAMP) && isLike(pour, ID) && isLike(type, KIND) && isTime(at) && isSound(given, MOST_DEPTH);
+  const { id, of, type, at } = given;
   return (
-    isNamed && Object.entries(given).every(([name, value]) => isLike(name, NAME) && (PARTS[name]?.(value) ?? true))
+    typeof id === "string" &&
+    isStamp(id) &&
+    Array.isArray(of) &&
+    of.length === 2 &&
+    isLike(of[0], KIND) &&
+    isLike(of[1], ID) &&
+    isLike(type, KIND) &&
+    isTime(at) &&
+    isSound(given, MOST_DEPTH) &&
+    isReadableAs(eventType(of[0], type), given) &&
+    Object.keys(given).every((name) => isLike(name, NAME))
   );
 }
+
+/** @param {import("./events.js").EventType | undefined} type undefined: a newer bench made it @param {object} given */
+const isReadableAs = (type, given) => type === undefined || isReadable(type, given);
 
 /** Whether every number in it can be read back as it is, and nothing lies too deep.
  * @param {any} value @param {number} depth @returns {boolean} */
@@ -148,12 +151,7 @@ function isLike(text, form) {
   return typeof text === "string" && form.test(text);
 }
 
-/** @param {any} ms */
+/** @param {unknown} ms */
 function isTime(ms) {
-  return Number.isInteger(ms) && ms >= 0 && ms <= MOST_MS;
-}
-
-/** @param {any} day */
-function isDay(day) {
-  return ready(day, 0) === day;
+  return Number.isInteger(ms) && holds(MOMENT, ms);
 }

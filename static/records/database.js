@@ -4,27 +4,19 @@
  * | store   | holds                                        | by                            |
  * |---------|----------------------------------------------|-------------------------------|
  * | records | records, with every version of their fields  | kind and id                   |
- * | events  | what happened in pours                       | id; index by pour             |
+ * | events  | what happened to records                     | id; index by record           |
  * | outbox  | what the server has not confirmed yet        | number; index by record       |
  * | device  | this phone's clock, and the server it knows  | key                           |
  */
+import { WordedError } from "../words/door.js";
 
 /** @typedef {Record<string, IDBObjectStore>} Stores */
 
-/** Nothing can be kept here. The message is a sentence for the maker. */
-export class StoreError extends Error {}
+/** Nothing can be kept here. */
+export class StoreError extends WordedError {}
 
 const NAME = "pour-bench";
-const VERSION = 2;
-const FULL =
-  "The phone has no room left, so nothing was saved. Free some space, then do it again: what " +
-  "you typed is still here.";
-const NOWHERE =
-  "This window can keep nothing: it may be a private one, or storage is switched off. Open the " +
-  "bench in an ordinary window, so that a pour can't be lost.";
-const NEWER = "A newer version of the bench has been opened on this phone: reload this page to go on with it.";
-const HELD = "Another tab holds an older version of the bench: close it, then reload.";
-
+const VERSION = 3;
 /** @type {Promise<IDBDatabase> | undefined} */
 let opening;
 
@@ -36,12 +28,12 @@ export function open() {
     try {
       request = indexedDB.open(NAME, VERSION);
     } catch {
-      reject(new StoreError(NOWHERE));
+      reject(nowhere());
       return;
     }
-    request.onupgradeneeded = ({ oldVersion }) => upgrade(request.result, oldVersion);
-    request.onblocked = () => reject(new StoreError(HELD));
-    request.onerror = () => reject(new StoreError(request.error?.name === "VersionError" ? NEWER : NOWHERE));
+    request.onupgradeneeded = ({ oldVersion }) => upgrade(request, oldVersion);
+    request.onblocked = () => reject(held());
+    request.onerror = () => reject(request.error?.name === "VersionError" ? newer() : nowhere());
     request.onsuccess = () => {
       // A newer version in another tab must not wait for this one for ever.
       request.result.onversionchange = () => {
@@ -57,11 +49,12 @@ export function open() {
   return opening;
 }
 
-/** @param {IDBDatabase} db @param {number} from the version that was there, 0 for none */
-function upgrade(db, from) {
+/** Change what an older version of the bench left, in the transaction in which it is opened.
+ * @param {IDBOpenDBRequest} request @param {number} from the version that was there, 0 for none */
+function upgrade({ result: db, transaction }, from) {
   if (from < 1) {
     db.createObjectStore("records", { keyPath: ["kind", "id"] });
-    db.createObjectStore("events", { keyPath: "id" }).createIndex("pour", ["pour", "id"]);
+    db.createObjectStore("events", { keyPath: "id" });
     db.createObjectStore("device", { keyPath: "key" });
   }
   if (from < 2) {
@@ -71,6 +64,23 @@ function upgrade(db, from) {
     outbox.createIndex("ready", "ready");
     outbox.createIndex("held", "held");
   }
+  if (from < 3) {
+    const events = /** @type {IDBTransaction} */ (transaction).objectStore("events");
+    if (events.indexNames.contains("pour")) events.deleteIndex("pour");
+    events.createIndex("of", ["of", "id"]);
+    // What was kept when only pours had events.
+    events.getAll().onsuccess = ({ target }) => {
+      for (const event of /** @type {IDBRequest<object[]>} */ (target).result) events.put(currentEvent(event));
+    };
+  }
+}
+
+/** An event as it is kept now. One that was kept when only pours had events names its pour as `pour`;
+ * anything else is answered as it is. @param {any} event */
+export function currentEvent(event) {
+  if (typeof event?.pour !== "string" || "of" in event) return event;
+  const { pour, ...rest } = event;
+  return { ...rest, of: ["pour", pour] };
 }
 
 /** Read in one transaction. @template T @param {string[]} names @param {(stores: Stores) => Promise<T>} work
@@ -91,7 +101,7 @@ export async function write(names, work) {
   const transaction = db.transaction(all, "readwrite", { durability: "strict" });
   const done = new Promise((resolve, reject) => {
     transaction.oncomplete = () => resolve(undefined);
-    transaction.onabort = () => reject(transaction.error ?? new StoreError(NOWHERE));
+    transaction.onabort = () => reject(transaction.error ?? nowhere());
   });
   let result;
   try {
@@ -127,5 +137,28 @@ function storesOf(transaction, names) {
 /** @param {unknown} error */
 function inWords(error) {
   const name = error instanceof DOMException ? error.name : "";
-  return name === "QuotaExceededError" ? new StoreError(FULL) : error;
+  return name === "QuotaExceededError" ? full() : error;
+}
+
+function full() {
+  return new StoreError(
+    "The phone has no room left, so nothing was saved. Free some space, then do it again: what you typed is still here.",
+  );
+}
+
+function nowhere() {
+  return new StoreError(
+    "This window can keep nothing: it may be a private one, or storage is switched off. Open the bench in an " +
+      "ordinary window, so that a pour can't be lost.",
+  );
+}
+
+function newer() {
+  return new StoreError(
+    "A newer version of the bench has been opened on this phone: reload this page to go on with it.",
+  );
+}
+
+function held() {
+  return new StoreError("Another tab holds an older version of the bench: close it, then reload.");
 }

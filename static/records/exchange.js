@@ -128,7 +128,10 @@ async function goRound() {
     const heard = await ask("/api/exchange", sent.message);
     const offset_ms = Math.round(heard.now_ms - (asked_ms + Date.now()) / 2);
     const taken = await takeAnswer(sent, heard, offset_ms);
-    const isAnew = !taken || heard.restart || heard.refused.some((/** @type {{ahead: boolean}} */ each) => each.ahead);
+    const isAnew =
+      !taken ||
+      heard.restart ||
+      heard.refused.some((/** @type {import("./outbox.js").Refusal} */ { reason }) => reason === "ahead");
     if (isAnew) anew += 1;
     sent = await nextMessage();
     if (!isAnew && !heard.more && sent?.rows.length === 0) return;

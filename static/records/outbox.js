@@ -16,7 +16,8 @@ import { AHEAD_MS, EARLIEST, setRight, startOf } from "./stamp.js";
 /** @typedef {import("./device.js").Server} Server */
 /** @typedef {import("./merge.js").Stored} Stored */
 /** @typedef {import("./store.js").AnyEvent} AnyEvent */
-/** @typedef {{kind: string, id: string, why: string, fields: Record<string, string[]>, ahead?: boolean}} Refusal */
+/** @typedef {{kind: string, id: string, reason: string, why: string, fields: Record<string, string[]>}} Refusal the
+ * reason is for programs, as `Reason` in `benchapp/records/exchange.py`; `why` is a sentence */
 /** @typedef {{n: number, kind: string, id: string, stamp: string, at: number, ready?: 1, held?: 1, refusal?: Refusal}} Row */
 /** @typedef {{protocol: number, era: string | null, cursor: number, records: Stored[], events: AnyEvent[]}} Message */
 /** @typedef {{message: Message, rows: number[], device: string}} Sent the rows that it answers for, and as whom */
@@ -33,7 +34,7 @@ import { AHEAD_MS, EARLIEST, setRight, startOf } from "./stamp.js";
  */
 
 /** The protocol that this bench speaks. */
-export const PROTOCOL = 1;
+export const PROTOCOL = 2;
 
 /** In the place of a stamp: all versions of all fields of the record. */
 export const WHOLE = "*";
@@ -140,7 +141,7 @@ export async function takeAnswer(sent, heard, offset_ms) {
   });
   if (taken) {
     announce(changesOf(heard.records, heard.events, "server"));
-    if (heard.refused.some(({ ahead }) => ahead)) await setClockRight(heard.now_ms, offset_ms);
+    if (heard.refused.some(({ reason }) => reason === "ahead")) await setClockRight(heard.now_ms, offset_ms);
   }
   return taken;
 }
@@ -227,7 +228,7 @@ async function setClockRight(now_ms, offset_ms) {
     for (const record of records) stores.records.put(restamped(record, now));
     for (const event of events) {
       stores.events.delete(event.id);
-      stores.events.put({ ...event, id: now(event.id), ...(event.event && { event: now(event.event) }) });
+      stores.events.put({ ...event, id: now(event.id), ...("event" in event && { event: now(event.event) }) });
     }
     for (const { held, refusal, ...row } of rows) {
       stores.outbox.put({ ...row, id: row.kind === "event" ? now(row.id) : row.id, stamp: now(row.stamp), ready: 1 });

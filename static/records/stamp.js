@@ -32,6 +32,9 @@ export function nextStamp(last, now_ms, device) {
 /** Before every stamp of a millisecond, and after all that are earlier. @param {number} ms */
 export const startOf = (ms) => writeStamp(ms, 0, "");
 
+/** @param {string} text */
+export const isStamp = (text) => /^\d{15}\.[0-9a-z]{4}\.[0-9a-z]{1,16}$/.test(text);
+
 /** @param {Stamp} stamp */
 export function readStamp(stamp) {
   const [ms, count, device] = stamp.split(".");

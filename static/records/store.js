@@ -1,5 +1,5 @@
 /**
- * What is kept on this phone: records and the events of pours.
+ * What is kept on this phone: records, and the events that happened to them.
  *
  * A write is on disk before its promise resolves, and the screen says nothing before that. Every
  * write takes its stamp inside its own transaction, so two tabs can't make the same one, and waits
@@ -17,16 +17,10 @@ export { StoreError } from "./database.js";
 /** @typedef {import("./merge.js").Plain} Plain */
 /** @typedef {import("./merge.js").Stored} Stored */
 /** @typedef {import("./merge.js").Version} Version */
-/**
- * @typedef {object} PourEvent
- * @property {string} id its stamp: events sort by it
- * @property {string} pour
- * @property {string} type
- * @property {number} at wall clock, milliseconds since 1970
- */
-/** @typedef {PourEvent & Record<string, any>} AnyEvent */
+/** @typedef {import("./event_types.js").AnyEvent} AnyEvent */
+/** @typedef {import("./event_types.js").NewEvent} NewEvent */
 
-/** The pour has moved on elsewhere, and what was on this screen was old. */
+/** The record's stream has moved on elsewhere, and what was on this screen was old. */
 export class MovedOn extends Error {}
 
 /** All living records of a kind, by name. @param {string} kind @returns {Promise<Plain[]>} */
@@ -123,7 +117,7 @@ export async function bringIn(records, events) {
       told.push({ kind: record.kind, id: record.id, stamp: WHOLE });
     }
     for (const event of events) {
-      // What is kept of a pour stands.
+      // What is kept of an event stands.
       if (await answer(stores.events.getKey(event.id))) continue;
       stores.events.put(event);
       told.push({ kind: "event", id: event.id, stamp: event.id });
@@ -154,40 +148,41 @@ export function everything() {
   });
 }
 
-/** A pour's events, oldest first. @param {string} pour @returns {Promise<AnyEvent[]>} */
-export function events(pour) {
-  return read(["events"], (stores) => answer(stores.events.index("pour").getAll(ofPour(pour))));
+/** What happened to a record, oldest first. @param {string} kind @param {string} id @returns {Promise<AnyEvent[]>} */
+export function events(kind, id) {
+  return read(["events"], (stores) => answer(stores.events.index("of").getAll(streamOf(kind, id))));
 }
 
 /**
- * Add one event to a pour. Events are never changed and never removed.
- * @param {string} pour
- * @param {{type: string, at: number} & Record<string, any>} event
- * @param {string | null} [after] id of the last event that the screen showed: if the pour has
+ * Add one event to a record's stream. Events are never changed and never removed.
+ * @param {string} kind @param {string} id of the record
+ * @param {NewEvent & {at: number}} event
+ * @param {string | null} [after] id of the last event that the screen showed: if the stream has
  *   moved on since (in another tab, or on another phone), nothing is written
  * @returns {Promise<AnyEvent>} the event as kept
- * @throws {MovedOn} the pour has moved on
+ * @throws {MovedOn} the stream has moved on
  * @throws {import("./database.js").StoreError} nothing could be kept
  */
-export async function append(pour, event, after) {
+export async function append(kind, id, event, after) {
   const kept = await write(["events"], async (stores) => {
     if (after !== undefined) {
-      const last = await answer(stores.events.index("pour").openKeyCursor(ofPour(pour), "prev"));
+      const last = await answer(stores.events.index("of").openKeyCursor(streamOf(kind, id), "prev"));
       if ((last?.primaryKey ?? null) !== after) throw new MovedOn();
     }
-    const id = await takeStamp(stores.device);
-    const whole = { ...event, pour, id };
+    const stamp = await takeStamp(stores.device);
+    /** @type {AnyEvent} */
+    const whole = { ...event, of: [kind, id], id: stamp };
     stores.events.put(whole);
-    await queue(stores, [{ kind: "event", id, stamp: id }]);
+    await queue(stores, [{ kind: "event", id: stamp, stamp }]);
     return whole;
   });
-  announce([{ kind: "event", id: pour }]);
+  announce([{ kind, id, event: true }]);
   return kept;
 }
 
-/** @param {string} pour */
-function ofPour(pour) {
-  return IDBKeyRange.bound([pour], [pour, []]);
+/** The keys of a record's events, in the index. @param {string} kind @param {string} id */
+function streamOf(kind, id) {
+  return IDBKeyRange.bound([[kind, id]], [[kind, id], []]);
 }
 
 /** A new id that no other device makes. */

@@ -107,13 +107,17 @@ function jsonFile(text, name) {
 function tried(given) {
   const { records, events } = given;
   /** @type {Map<string, Copy["events"]>} */
-  const steps = new Map(records.map(({ id }) => [id, []]));
-  for (const each of events) steps.get(each.pour)?.push(each);
+  const steps = new Map(records.map(({ kind, id }) => [`${kind} ${id}`, []]));
+  for (const each of events) steps.get(each.of.join(" "))?.push(each);
   const good = records.filter((record) => {
     if (record.kind !== "pour") return true;
     const plain = plainRecord(record);
     try {
-      return rowOf({ record: plain, sheet: plain.sheet, state: fold(plain.sheet, steps.get(plain.id) ?? []) });
+      return rowOf({
+        record: plain,
+        sheet: plain.sheet,
+        state: fold(plain.sheet, steps.get(`pour ${plain.id}`) ?? []),
+      });
     } catch {
       return false;
     }

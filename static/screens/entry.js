@@ -15,7 +15,7 @@ import { drawComing, keepBurns } from "./reminder_list.js";
 import { drawOnChange, tryToKeep } from "./screen.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} given */
 export async function show(place, [id], given) {
@@ -38,7 +38,7 @@ export async function show(place, [id], given) {
     slot(place, "notes").replaceChildren(
       ...notesOf(pour).map(({ at, text }) => h("li", {}, h("time", {}, dayText(localDate(at))), " ", text)),
     );
-    const undo = (/** @type {AnyEvent} */ event) => void keep({ type: "undone", event: event.id });
+    const undo = (/** @type {PourEvent} */ event) => void keep({ type: "undone", event: event.id });
     drawComing(place, pour, given, keep);
     replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, undo));
   }
@@ -53,7 +53,7 @@ export async function show(place, [id], given) {
     draw();
   }
 
-  const keep = async (/** @type {{type: string} & Record<string, any>} */ event) => {
+  const keep = async (/** @type {import("../records/event_types.js").NewPourEvent} */ event) => {
     const moved = t("This pour has moved on in another tab: look again.");
     const isKept = await tryToKeep(() => addEvent(pour, event, now()), moved);
     await redraw();
@@ -61,10 +61,10 @@ export async function show(place, [id], given) {
   };
 
   /** A number was wrong: the right one counts from now on, the wrong one stays to be seen.
-   * @param {AnyEvent} event @param {string} field */
-  async function correct(event, field) {
-    const value = await askCorrection(event, field, pour.sheet, units);
-    if (value !== null) await keep({ type: "corrected", event: event.id, field, value });
+   * @param {PourEvent} event */
+  async function correct(event) {
+    const correction = await askCorrection(event, pour.sheet, units);
+    if (correction !== null) await keep(correction);
   }
 
   const forget = keepDraft(slot(place, "add"), `draft note ${id}`);
@@ -90,6 +90,6 @@ export async function show(place, [id], given) {
 
 /** What she noted on the way and at its end. @param {Pour} pour */
 function notesOf({ state, events }) {
-  const end = events.filter(({ type, text }) => type === "finished" && text);
+  const end = events.flatMap((each) => (each.type === "finished" && each.text ? [each] : []));
   return [...state.notes, ...end.map(({ at, text }) => ({ at, text }))];
 }

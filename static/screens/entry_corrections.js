@@ -5,24 +5,32 @@ import { t } from "../words/door.js";
 import { h } from "./dom.js";
 import { askReading } from "./pad.js";
 
-/** @typedef {import("../records/store.js").AnyEvent} AnyEvent */
+/** @typedef {import("../records/event_types.js").NewPourEvent} NewEvent */
+/** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
+/** @typedef {import("../bench/sheet.js").Sheet} Sheet */
+/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 
-/** What it should have been; null if she went back.
- * @param {AnyEvent} event @param {string} field @param {import("../bench/sheet.js").Sheet} sheet
- * @param {import("../bench/display_units.js").DisplayUnits} units @returns {Promise<number | string | null>} */
-export function askCorrection(event, field, sheet, units) {
-  if (field === "on") return askDate(t("Poured on"), event.on);
+/** The event that sets another right; null if she went back.
+ * @param {PourEvent} event @param {Sheet} sheet @param {DisplayUnits} units @returns {Promise<NewEvent | null>} */
+export async function askCorrection(event, sheet, units) {
+  if (event.type === "set") {
+    const value = await askDate(t("Poured on"), event.on);
+    return value === null ? null : { type: "corrected", event: event.id, field: "on", value };
+  }
+  const field = "read_g" in event ? "read_g" : "temp_c";
   const dimension = field === "read_g" ? "mass" : "temperature";
-  return askReading(
+  const before = "read_g" in event ? event.read_g : "temp_c" in event ? event.temp_c : 0;
+  const value = await askReading(
     {
       asks: t("What should it have been?"),
       dimension,
       expected: null,
       step: dimension === "mass" ? finestStep(sheet) : sheet.thermometer_step_c,
-      doubt: (number) => doubtCorrection(number, event[field], dimension, sheet, units),
+      doubt: (number) => doubtCorrection(number, before, dimension, sheet, units),
     },
     units,
   );
+  return value === null ? null : { type: "corrected", event: event.id, field, value };
 }
 
 /** Ask for a day. @param {string} asks @param {string} shown ISO 8601 @returns {Promise<string | null>} */

@@ -1,14 +1,13 @@
 /** What a pour should have been beside what was read: its facts, and of each jug the weights and the curve. */
 
 import { curve } from "../bench/chart.js";
-import { scaleStep } from "../bench/corrections.js";
 import { waitOf } from "../bench/countdown.js";
 import { loadLine } from "../bench/prompt.js";
+import { topsInWords } from "../bench/tops.js";
 import { ready } from "../formulas/cure.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { h, rich } from "./dom.js";
-import { topsInWords } from "./entry_events.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/fold.js").JugState} JugState */
@@ -57,7 +56,7 @@ function weightTable(sheet, jug, units) {
   const weighed = jug.weighings
     .filter(({ read_g }) => read_g !== null)
     .map((each) => {
-      const text = (/** @type {number} */ grams) => units.text(grams, "mass", scaleStep(sheet, each.part));
+      const text = (/** @type {number} */ grams) => units.text(grams, "mass", stepOf(sheet, each.part));
       const { name } = each;
       const what = each.part === "restore" ? t("{name}, added to restore the load", { name }) : name;
       return row(what, text(each.target_g), text(each.read_g ?? 0));
@@ -71,6 +70,11 @@ function weightTable(sheet, jug, units) {
   if (weighed.length + vessels.length === 0) return null;
   const heads = [t("What"), t("Target"), t("Read")].map((text) => h("th", { scope: "col" }, text));
   return h("table", {}, h("thead", {}, h("tr", {}, ...heads)), h("tbody", {}, ...weighed, ...vessels));
+}
+
+/** What the scale reads to on which a part is weighed, grams. @param {Sheet} sheet @param {import("../bench/fold.js").Part} part */
+function stepOf(sheet, part) {
+  return part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g;
 }
 
 /** @param {string} name @param {string} target @param {string} read */

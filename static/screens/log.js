@@ -3,20 +3,18 @@
 import { percent } from "../bench/display_units.js";
 import { nameOf } from "../bench/due.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
+import { topsInWords } from "../bench/tops.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
 import { card, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
-import { topsInWords } from "./entry_events.js";
 import { leadOn } from "./onboarding.js";
-import { drawOnChange } from "./screen.js";
+import { drawOnChange, ofKinds } from "./screen.js";
 
 /** @param {HTMLElement} place */
 export async function show(place) {
   place.append(cloneTemplate("screen-log"));
-  // Of a pour, or of what happened to one.
-  const concerns = (/** @type {import("./screen.js").Change} */ { kind }) => kind === "pour" || kind === "event";
-  return drawOnChange(concerns, async () => {
+  return drawOnChange(ofKinds("pour"), async () => {
     const [pours, kept] = await Promise.all([allPours(), store.all("pour")]);
     const isEmpty = pours.length === 0;
     slot(place, "empty").hidden = !isEmpty;

@@ -12,7 +12,8 @@ import { download, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {(event: {type: string} & Record<string, any>) => Promise<boolean>} Keep */
+/** @typedef {import("../records/event_types.js").NewPourEvent} NewEvent */
+/** @typedef {(event: NewEvent) => Promise<boolean>} Keep */
 
 /** @param {HTMLElement} place @param {Pour} pour @param {Pick<import("./screen.js").Context, "workshop">} given @param {Keep} keep */
 export function drawComing(place, pour, { workshop }, keep) {
@@ -42,7 +43,7 @@ export function drawComing(place, pour, { workshop }, keep) {
 
 /** @param {import("../bench/due.js").Reminder} reminder @param {boolean} asked it is due @param {Keep} keep */
 function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
-  /** @param {string} key @param {string} label @param {() => {type: string}} event */
+  /** @param {string} key @param {string} label @param {() => NewEvent} event */
   const button = (key, label, event) =>
     h(
       "button",
@@ -53,7 +54,7 @@ function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
   return h(
     "p",
     { class: over ? "comes done" : "comes" },
-    h("span", {}, `${dayText(on)}: `, h("b", {}, SAYS[kind]), over ? " ✓" : ""),
+    h("span", {}, `${dayText(on)}: `, h("b", {}, t(SAYS[kind])), over ? " ✓" : ""),
     asked && kind !== "trim" && kind !== "label" && button("done", t("Done"), () => seenTo(kind, day)),
     asked && button("tomorrow", t("Tomorrow"), () => putOff(kind, day)),
   );

@@ -147,8 +147,10 @@ function drawGroup({ heading, lines }) {
 
 /** @param {import("./today_lines.js").Answerable} reminder */
 function answers({ pour, reminder, day, done }) {
-  const button = (/** @type {string} */ label, /** @type {() => {type: string}} */ event) =>
-    h("button", { type: "button", class: "quiet small", onclick: () => void keep(pour, event()) }, label);
+  const button = (
+    /** @type {string} */ label,
+    /** @type {() => import("../records/event_types.js").NewPourEvent} */ event,
+  ) => h("button", { type: "button", class: "quiet small", onclick: () => void keep(pour, event()) }, label);
   return h(
     "p",
     {},
@@ -157,10 +159,10 @@ function answers({ pour, reminder, day, done }) {
   );
 }
 
-/** @param {string} pour @param {{type: string}} event */
+/** @param {string} pour @param {import("../records/event_types.js").NewPourEvent} event */
 async function keep(pour, event) {
   try {
-    await store.append(pour, { ...event, at: now() });
+    await store.append("pour", pour, { ...event, at: now() });
   } catch (error) {
     if (!(error instanceof store.StoreError)) throw error;
     showToast(error.message);

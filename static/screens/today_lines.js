@@ -17,7 +17,7 @@ import { plural, t } from "../words/door.js";
  */
 /**
  * @typedef {object} Answerable a reminder
- * @property {string} pour @property {string} reminder
+ * @property {string} pour @property {import("../bench/due.js").ReminderKind} reminder
  * @property {string} day on which it was due
  * @property {boolean} done 'Done' is an answer
  * @property {boolean} wanted she wants to be told of it
@@ -58,14 +58,14 @@ export function awayLines({ pour: { sheet, stage, id }, reminders }, off, today,
   const [next] = coming(reminders, now_ms);
   const setting = stage === "setting";
   const base = { href: setting ? `#/trim/${id}` : `#/entry/${id}`, name: nameOf(sheet) };
-  const then = next && t("{reminder} {day}", { reminder: SAYS[next.kind], day: dayText(next.on) });
+  const then = next && t("{reminder} {day}", { reminder: t(SAYS[next.kind]), day: dayText(next.on) });
   const asked = due(reminders, now_ms).map(({ kind, day, on, at_ms }) => {
     const trim = isTrim(kind);
     const late = on < today;
     const ready = kind === "cured" || kind === "best";
     return {
       ...base,
-      over: trim ? t("setting") : SAYS[kind],
+      over: trim ? t("setting") : t(SAYS[kind]),
       right: ready ? t("ready") : late ? t("overdue") : trim ? t("now") : t("today"),
       under: late ? t("since {day}", { day: dayText(on) }) : trim ? t("trim and label") : then,
       at_ms,

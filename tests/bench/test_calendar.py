@@ -234,7 +234,7 @@ def feed_of(database: Database, pour: Json) -> str:
             }
             connection.execute(insert(tables.record).values(here | row))
         for each in pour["events"]:
-            row = {"id": each["id"], "pour": pour["id"], "body": as_json(each)}
+            row = {"id": each["id"], "of_kind": "pour", "of_id": pour["id"], "body": as_json(each)}
             connection.execute(insert(tables.event).values(here | row))
         for each in waiting(pour):
             row = {"workshop_id": shop, "pour": pour["id"], "name": name_of(pour)}

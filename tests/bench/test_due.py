@@ -113,12 +113,18 @@ def test_the_phone_and_the_server_agree(bench: Bench) -> None:
 def test_the_words_are_the_same(bench: Bench) -> None:
     assert bench.ask("return [b.dues.SAYS, b.dues.TELLS, b.dues.USUAL]") == [
         due.SAYS,
-        due.TELLS,
+        {kind: {"template": text, "values": {}} for kind, text in due.TELLS.items()},
         {"remind_at": due.REMIND_AT, "quiet_from": due.QUIET_FROM, "quiet_to": due.QUIET_TO},
     ]
 
 
-@pytest.mark.parametrize("days", [0, 1, 30])
-def test_a_day_is_named_as_on_the_phone(bench: Bench, days: int) -> None:
-    on = str(date(2026, 12, 31) + timedelta(days=days))
-    assert bench.ask("return b.dayText(g)", on) == due.day_text(on)
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_headline_is_the_same_on_the_phone(bench: Bench, kind: str) -> None:
+    """In every month: September has four letters, and May no point."""
+    days = [str(date(2026, 1, 15) + timedelta(days=31 * months)) for months in range(13)]
+    now_ms = 1_800_000_000_000
+    wanted = [due.headline("Dune, 12 × tin", kind, day, now_ms, "Europe/London") for day in days]
+    body = "return g.days.map((day) => b.dues.headlineOf('Dune, 12 × tin', g.kind, day, g.now_ms))"
+    assert bench.ask(body, {"days": days, "kind": kind, "now_ms": now_ms}) == wanted
+    if kind == "cured":
+        assert "Dune, 12 × tin: cured since Sun 20 Sept" in wanted

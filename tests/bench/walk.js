@@ -12,7 +12,7 @@ import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
 import { sizeVessel } from "/bench/sizing.js";
-import { excess } from "/formulas/cooling.js";
+import { excess } from "/formulas/cooling/law.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
 import { clockText, dayText } from "/words/dates.js";
@@ -103,7 +103,7 @@ export class Play {
   keep(event, after_s = 0) {
     this.at += after_s * 1000;
     this.stamp = nextStamp(this.stamp, this.at, "test");
-    const kept = freeze({ ...event, at: this.at, pour: "p", id: this.stamp });
+    const kept = freeze({ ...event, at: this.at, of: ["pour", "p"], id: this.stamp });
     this.events.push(kept);
     return kept;
   }
@@ -324,7 +324,7 @@ export function walk({ asked, units, seed, length }) {
     play.keep(event);
     const undone = fold(play.sheet, [
       ...play.events,
-      { type: "undone", event: play.stamp, id: "~", at: play.at, pour: "p" },
+      { type: "undone", event: play.stamp, id: "~", at: play.at, of: ["pour", "p"] },
     ]);
     if (textOf(undone) !== textOf(before)) return found(`undo of ${event.type} does not restore what was`);
     if (undone.counted.length !== before.counted.length) return found("undo counts");

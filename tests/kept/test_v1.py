@@ -415,7 +415,6 @@ def test_the_phone_opens_and_shows_every_pour_of_the_log(bench: Bench) -> None:
     assert problems == []
 
 
-@pytest.mark.xfail(reason="its entry throws: being mended in the fold", strict=True)
 def test_the_phone_opens_a_pour_of_which_a_vessel_was_filled_on_two_phones(bench: Bench) -> None:
     check_entry(bench, OVERFILLED)
 

@@ -55,7 +55,7 @@ SCREENS = [
     "edit/recipe/demo-recipe-plum",
     "edit/workshop/workshop",
 ]
-OF_A_POUR = {"pour", "finish"}
+OF_A_POUR = {"pour", "trim"}
 """Screens that `every_step` comes to."""
 WHILE_EMPTY = [
     *("today", "recipes", "log", "workshop", "list/wax", "list/recipe/deleted"),

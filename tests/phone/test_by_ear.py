@@ -220,7 +220,7 @@ def test_two_jugs_by_ear(server, phone):
     expect(title(phone)).to_have_text("Today")
 
     # What was read was kept, each in its jug, and nothing was taken back.
-    events = [each for each in kept(phone)["events"] if each["pour"] == pour]
+    events = [each for each in kept(phone)["events"] if each["of"] == ["pour", pour]]
     names = list(maker.jugs)
     assert [
         (names[each["jug"]], each["temp_c"]) for each in events if each["type"] == "read"

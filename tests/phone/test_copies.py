@@ -25,7 +25,15 @@ def record(**fields: Json) -> Json:
 
 
 def event(**parts: Json) -> Json:
-    return {"id": STAMP, "pour": "p", "type": "read", "at": 1, "jug": 0, "temp_c": 70, **parts}
+    return {
+        "id": STAMP,
+        "of": ["pour", "p"],
+        "type": "read",
+        "at": 1,
+        "jug": 0,
+        "temp_c": 70,
+        **parts,
+    }
 
 
 def whole(records: list[Json] = (), events: list[Json] = (), **other: Json) -> Json:  # type: ignore[assignment]
@@ -212,12 +220,12 @@ BAD_RECORDS = {
 }
 BAD_EVENTS = {
     "id": event(id="x"),
-    "pour": event(pour="a b"),
+    "pour": event(of=["pour", "a b"]),
     "type": event(type=5),
     "at": event(at="noon"),
     "half a millisecond": event(at=1.5),
     "read": event(temp_c="70"),
-    "no reading": event(read_g=None),
+    "no reading": event(temp_c=None),
     "jug": event(jug=0.5),
     "day": event(type="set", on="2026-02-30"),
     "name": {**event(), "Name": 1},
@@ -269,16 +277,18 @@ def test_an_event_that_can_not_be_read_is_counted_and_left_out(modules: Page, na
 
 
 def test_the_server_refuses_those_records_too() -> None:
-    """Both sides check alike: `misshapen` in benchapp/records/exchange.py."""
-    from benchapp.records.exchange import misshapen, misshapen_event
+    """Both sides check alike: benchapp/records/shapes.py and events.py."""
+    from benchapp.records.events import check_event
+    from benchapp.records.shapes import is_event, is_record
 
-    late = {"stamp at the end of time"}
+    late = {"stamp at the end of time", "ahead"}
     for name, each in BAD_RECORDS.items():
-        assert (misshapen(each) is not None) == (name not in late), name
-    for name in ("id", "pour", "name", "null", "deep"):
-        assert misshapen_event(BAD_EVENTS[name]) is not None
-    assert misshapen(record()) is None
-    assert misshapen_event(event()) is None
+        assert is_record(each) == (name in late), name
+    for name, each in BAD_EVENTS.items():
+        assert (is_event(each) and check_event(each) == []) == (name in late), name
+    assert is_record(record())
+    assert is_event(event())
+    assert check_event(event()) == []
 
 
 def test_she_decides_about_the_rest_and_no_pour_breaks_the_screens(

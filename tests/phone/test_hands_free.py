@@ -123,7 +123,7 @@ def like(page: Page, **how: bool) -> None:
 
 def events(page: Page, pour: str) -> list[dict[str, Any]]:
     """What is kept of a pour, in order."""
-    found = [each for each in kept(page)["events"] if each["pour"] == pour]
+    found = [each for each in kept(page)["events"] if each["of"] == ["pour", pour]]
     return sorted(found, key=lambda each: str(each["id"]))
 
 
@@ -252,7 +252,7 @@ def test_a_knock_does_what_undo_takes_back_and_keeps_no_reading(
         assert done["type"] not in READINGS
         if done["type"] == "set":
             expect(title(phone)).to_have_text("Today")
-            at(phone, url, f"finish/{pour}")
+            at(phone, url, f"trim/{pour}")
         tap(phone, "Undo")
         until_kept(phone, count + 2)
         assert events(phone, pour)[-1]["event"] == done["id"]

@@ -64,7 +64,7 @@ def dips(page: Page, pour: str) -> list[tuple[float, str]]:
     return [
         (event["temp_c"], event.get("source", ""))
         for event in kept(page)["events"]
-        if event["type"] == "read" and event["pour"] == pour
+        if event["type"] == "read" and event["of"] == ["pour", pour]
     ]
 
 

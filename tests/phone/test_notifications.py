@@ -377,14 +377,17 @@ def subscription(subscriber):
     return {"endpoint": subscriber.endpoint, "expirationTime": None, "keys": keys}
 
 
-def reminder(url, pour, kind, day, title_):
-    """A message as the server sends it."""
+def reminder(url, pour, kind, day, title_, name=None):
+    """A message as the server sends it; before the name was told apart, without it."""
     shown = {
         "title": title_,
         "body": due.TELLS[kind],
         "navigate": f"{url}#/entry/{pour}",
         "tag": f"pour {pour}",
-        "data": {"pour": pour, "reminder": kind, "day": day, "on": day},
+        "data": {
+            **{"pour": pour, "reminder": kind, "day": day, "on": day},
+            **({"name": name} if name else {}),
+        },
     }
     return {"web_push": 8030, "notification": shown, "app_badge": 1}
 
@@ -434,13 +437,15 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     pour, name = start(page, bench.url, count="2"), "Wet slate, 2 × tin 120"
     go_to(page, "Leave to set")
     step(page)
-    at(page, bench.url, f"finish/{pour}")
+    at(page, bench.url, f"trim/{pour}")
     page.get_by_label("Labelled").check()
     tap(page, "Put away to cure")
     expect(title(page)).to_have_text(name)
     page.evaluate(SETTLE)
     (aside,) = [
-        each for each in kept(page)["events"] if (each["pour"], each["type"]) == (pour, "set")
+        each
+        for each in kept(page)["events"]
+        if (each["of"], each["type"]) == (["pour", pour], "set")
     ]
     phone.close_all()
 
@@ -489,7 +494,9 @@ def test_the_buttons_work_with_no_page_open_and_the_server_stopped(
     asks = other.locator("#screen .asks", has_text=SLATE)
     expect(asks).to_have_count(2)
     (aside,) = [
-        each for each in kept(page)["events"] if (each["pour"], each["type"]) == (pour, "set")
+        each
+        for each in kept(page)["events"]
+        if (each["of"], each["type"]) == (["pour", pour], "set")
     ]
     best, burn = (str(ready(aside["on"], days)) for days in (14, 15))
     hers.close_all()
@@ -530,7 +537,7 @@ def day_of(at_ms):
 def answers(page, pour):
     """What she said to the reminders of a pour."""
     said = [each for each in kept(page)["events"] if each["type"] in ("seen_to", "put_off")]
-    return [each for each in said if each["pour"] == pour]
+    return [each for each in said if each["of"] == ["pour", pour]]
 
 
 def test_a_bell_rings_unless_the_page_is_in_view(bench, playwright, chromium_path, desk):

@@ -115,7 +115,7 @@ def play(other: Phone, id_: str, sheet: Json, events: list[Json]) -> None:
     """A pour of this sheet, in which this has happened."""
     other.save("pour", id_, name=sheet["title"], sheet=sheet, started_at=1_760_000_000_000)
     for event in events:
-        parts = {name: value for name, value in event.items() if name not in ("id", "pour", "type")}
+        parts = {name: value for name, value in event.items() if name not in ("id", "of", "type")}
         other.happen(id_, event["type"], **parts)
 
 
@@ -143,7 +143,7 @@ def other(bench: Any, phone: Page) -> Phone:
 
 def demo_pour(other: Phone) -> tuple[Json, list[Json]]:
     sheet = other.records["pour", "demo-pour-1"]["sheet"]["value"]
-    events = [event for event in other.events.values() if event["pour"] == "demo-pour-1"]
+    events = [event for event in other.events.values() if event["of"] == ["pour", "demo-pour-1"]]
     return sheet, sorted(events, key=lambda event: event["id"])
 
 
@@ -162,7 +162,7 @@ def screens(pours: list[str]) -> Iterator[str]:
     for kind, id_ in ids.items():
         yield from (f"list/{kind}", f"edit/{kind}/{id_}", f"history/{kind}/{id_}")
     for pour in pours:
-        yield from (f"pour/{pour}/0", f"entry/{pour}", f"finish/{pour}")
+        yield from (f"pour/{pour}/0", f"entry/{pour}", f"trim/{pour}")
 
 
 def test_no_text_runs_and_all_of_it_is_shown(bench, phone, other):
@@ -277,7 +277,9 @@ def test_what_is_misshapen_takes_nothing_else_along(bench, phone, other):
         for stage, happened in enumerate(alone):
             pours.append(f"e{number}-{stage}")
             play(other, pours[-1], sheet, happened)
-            latest = [event["id"] for event in other.events.values() if event["pour"] == pours[-1]]
+            latest = [
+                event["id"] for event in other.events.values() if event["of"] == ["pour", pours[-1]]
+            ]
             mine = {**parts, "event": latest[-1]} if "event" in parts and latest else parts
             other.happen(pours[-1], type_, **mine)
     # One that is as it should be: on the bench, dipped again long after, and its clock running.

@@ -46,7 +46,7 @@ def events(page: Page, pour: str) -> list[str]:
     return [
         each["type"]
         for each in sorted(kept(page)["events"], key=lambda each: each["id"])
-        if each["pour"] == pour
+        if each["of"] == ["pour", pour]
     ]
 
 

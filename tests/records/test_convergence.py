@@ -226,9 +226,10 @@ class Workshop(RuleBasedStateMachine):
         text = self.fresh()
         self.phones[who].do(
             self.now_ms,
-            """const last = (await store.events(g.pour)).at(-1)?.id ?? null;
-            const noted = await store.append(g.pour, { type: 'noted', at: 1, text: g.text }, last);
-            if (g.undo) await store.append(g.pour, { type: 'undone', at: 2, event: noted.id });""",
+            """const last = (await store.events('pour', g.pour)).at(-1)?.id ?? null;
+            const noted = { type: 'noted', at: 1, text: g.text };
+            const { id: event } = await store.append('pour', g.pour, noted, last);
+            if (g.undo) await store.append('pour', g.pour, { type: 'undone', at: 2, event });""",
             {"pour": pour, "text": text, "undo": undo},
         )
 

@@ -55,7 +55,7 @@ def wax(id_: str, name: str, number: int = 0, device: str = "a") -> Json:
 def note(number: int, text: str = "set well", device: str = "a") -> Json:
     return {
         "id": stamp(number, device),
-        "pour": "p1",
+        "of": ["pour", "p1"],
         "type": "noted",
         "at": T0 + number,
         "text": text,
@@ -381,7 +381,7 @@ FORGERIES: dict[str, Callable[[list[Json]], None]] = {
     "column": lambda lines: lines[-1][1].update(more=1),
     "seq": lambda lines: lines[-1][1].update(seq=99),
     "bool": lambda lines: lines[-1][1].update(seq=True),
-    "null": lambda lines: lines[-1][1].update(pour=None),
+    "null": lambda lines: lines[-1][1].update(of_id=None),
     "nul": lambda lines: lines[1][1].update(name="a\0b"),
     "half a character": lambda lines: lines[1][1].update(name="\ud800"),
     "another's": lambda lines: lines[-1][1].update(workshop_id="other"),
@@ -611,6 +611,20 @@ def as_of_0001(backup: bytes) -> bytes:
         lines[0].update(schema="0001", counts=counts)
         lines[1:] = [line for line in lines[1:] if line[0] in names]
 
+    return forged(as_of_0002(backup), older)
+
+
+def as_of_0002(backup: bytes) -> bytes:
+    """A backup as it was made when only pours had events."""
+
+    def older(lines: list[Json]) -> None:
+        lines[0]["schema"] = "0002"
+        for name, row in lines[1:]:
+            if name == "event":
+                assert row.pop("of_kind") == "pour"
+                row["pour"] = row.pop("of_id")
+                row["body"] = row["body"].replace(f'"of":["pour","{row["pour"]}"]', '"pour":"p1"')
+
     return forged(backup, older)
 
 
@@ -640,6 +654,35 @@ def test_a_backup_from_before_there_were_reminders_still_goes_in(
     restored(database, older, replace=lambda _: None)
     (row,) = everything(database, era=True)["planned"]
     assert (row["zone"], row["zone_moves"], row["settings"]) == ("Europe/Lisbon", 2, None)
+
+
+@pytest.mark.parametrize("how", ["merge", "replace"])
+def test_a_backup_from_when_only_pours_had_events_still_goes_in(
+    how: str, database: Database, opened: Any
+) -> None:
+    source = opened()
+    fill(source, 60)
+    older = as_of_0002(backed_up(source))
+    assert b'"pour":"p1"' in gzip.decompress(older).replace(b"\\", b"")
+    restored(database, older)
+    assert everything(database) == everything(source)
+    # It is the same event as one that is here already.
+    before = everything(database)
+    restored(database, older, **how_to(how))
+    assert everything(database) == before
+
+
+@pytest.mark.parametrize("part", ["pour", "body"])
+def test_an_older_event_that_says_no_pour_is_refused(opened: Any, part: str) -> None:
+    source = opened()
+    send(source, [], [note(1)])
+
+    def change(lines: list[Json]) -> None:
+        (row,) = (line[1] for line in lines[1:] if line[0] == "event")
+        del row[part]
+
+    with pytest.raises(backups.BadBackup):
+        backups.verify(BytesIO(forged(as_of_0002(backed_up(source)), change)))
 
 
 @pytest.mark.parametrize("how", ["merge", "replace"])
@@ -1050,9 +1093,26 @@ def test_one_bad_item_is_refused_alone_and_nothing_is_overwritten(
     assert [json.loads(row["body"]) for row in kept["event"]] == [note(1)]
 
 
+def test_a_copy_of_version_1_says_the_same_as_one_of_today(
+    database_url: str, database: Database, tmp_path: Path
+) -> None:
+    send(database, [wax("w", "Dune")], [note(1)])
+    older = {name: value for name, value in note(1).items() if name != "of"} | {"pour": "p1"}
+    other = {**older, "id": stamp(2), "pour": "p2"}
+    file = tmp_path / "copy.json"
+    file.write_text(json.dumps({**WHOLE, "version": 1, "events": [older, other]}))
+    done = run(database_url, "import", str(file))
+    assert done.output == "Into Workshop: 1 new or newer, 1 known already, 0 refused.\n"
+    run(database_url, "export", str(tmp_path / "now.json"))
+    copy = json.loads((tmp_path / "now.json").read_text())
+    assert copy["version"] == 2
+    assert [each["of"] for each in copy["events"]] == [["pour", "p1"], ["pour", "p2"]]
+    assert not any("pour" in each for each in copy["events"])
+
+
 WHOLE = {
     "format": "pour-bench-copy",
-    "version": 1,
+    "version": 2,
     "made_ms": 1,
     "workshop": {"name": "W"},
     "records": [],
@@ -1072,7 +1132,7 @@ WHOLE = {
         b'{"a":' * 200_000,
         json.dumps({**WHOLE, "records": [float("nan")]}).encode(),
         b'{"format":"pour-bench-copy","version":' + b"9" * 5000 + b"}",
-        json.dumps({**WHOLE, "version": 2}).encode(),
+        json.dumps({**WHOLE, "version": 3}).encode(),
         json.dumps({**WHOLE, "version": True}).encode(),
         json.dumps({**WHOLE, "version": "1"}).encode(),
         json.dumps({**WHOLE, "format": "else"}).encode(),

@@ -30,7 +30,13 @@ def wax(id_: str = "w", ms: int = NOW_MS, **values: Any) -> Json:
 
 
 def noted(ms: int = NOW_MS, text: str = "tops are smooth", device: str = "a") -> Json:
-    return {"id": stamp(ms, device), "pour": "p", "type": "noted", "at": NOW_MS, "text": text}
+    return {
+        "id": stamp(ms, device),
+        "of": ["pour", "p"],
+        "type": "noted",
+        "at": NOW_MS,
+        "text": text,
+    }
 
 
 class Bench:
@@ -177,7 +183,7 @@ def test_a_clock_far_ahead_is_refused_with_what_is_wrong(
     bench: Bench, ahead_ms: int, says: str
 ) -> None:
     answer = bench.exchange([wax(ms=NOW_MS + ahead_ms)], [noted(NOW_MS + ahead_ms)])
-    assert [each.ahead for each in answer.refused] == [True, True]
+    assert [each.reason for each in answer.refused] == ["ahead", "ahead"]
     assert [each.kind for each in answer.refused] == ["wax", "event"]
     for each in answer.refused:
         assert each.why.startswith(f"This phone's clock runs {says} ahead of the server's")
@@ -256,13 +262,18 @@ SHAPES: dict[str, Json] = {
 }
 
 
+#: It is a record, and a form finds a value in it wrong.
+WRONG = ("a value of another type", "out of range", "without what is needed", "too long")
+
+
 @pytest.mark.parametrize("what", SHAPES)
 def test_one_bad_record_is_refused_alone(bench: Bench, what: str) -> None:
     answer = bench.exchange([SHAPES[what], GOOD], [noted()])
     (refusal,) = answer.refused
     assert refusal.why[0].isupper() or refusal.why[0] == "“"
     assert refusal.why.endswith(".")
-    assert not refusal.ahead
+    reason = {"an unknown kind": "unknown", "much too long": "too long"}.get(what, "unreadable")
+    assert refusal.reason == ("wrong" if what in WRONG else reason)
     heard = bench.exchange()
     assert [json.loads(text)["id"] for text in heard.records] == ["good"]
     assert len(heard.events) == 1
@@ -277,9 +288,14 @@ def test_a_refusal_says_which_record_and_which_box(bench: Bench) -> None:
 
 EVENTS: dict[str, Json] = {
     "nothing": None,
-    "no id": {"pour": "p", "type": "noted", "at": 1},
+    "no id": {"of": ["pour", "p"], "type": "noted", "at": 1},
     "id": {**noted(), "id": "1"},
-    "pour": {**noted(), "pour": "a b"},
+    "pour": {**noted(), "of": ["pour", "a b"]},
+    "kind": {**noted(), "of": ["Pour", "p"]},
+    "of one": {**noted(), "of": ["pour"]},
+    "of three": {**noted(), "of": ["pour", "p", "q"]},
+    "of text": {**noted(), "of": "pour p"},
+    "of nothing": {**noted(), "of": None},
     "no pour": {"id": stamp(), "type": "noted", "at": 1},
     "type": {**noted(), "type": "No Type"},
     "no time": {**noted(), "at": None},
@@ -290,8 +306,15 @@ EVENTS: dict[str, Json] = {
     "no text": {**noted(), "text": None},
     "text": {**noted(), "text": "x" * 4001},
     "far too long": {**noted(), "type": "newer", "text": "x" * 30_000},
-    "reading": {"id": stamp(), "pour": "p", "type": "read", "at": 1, "jug": 0, "temp_c": "70"},
-    "no reading": {"id": stamp(), "pour": "p", "type": "read", "at": 1, "jug": 0},
+    "reading": {
+        "id": stamp(),
+        "of": ["pour", "p"],
+        "type": "read",
+        "at": 1,
+        "jug": 0,
+        "temp_c": "70",
+    },
+    "no reading": {"id": stamp(), "of": ["pour", "p"], "type": "read", "at": 1, "jug": 0},
     "part": {**noted(), "type": "weighed", "jug": 0, "part": "soap", "index": 0, "read_g": 1},
     "negative": {**noted(), "type": "weighed", "jug": 0, "part": "wax", "index": 0, "read_g": -1},
     "day": {**noted(), "type": "set", "on": "2026-02-30"},
@@ -319,8 +342,33 @@ def test_one_bad_event_is_refused_alone(bench: Bench, what: str) -> None:
     assert len(heard.records) == 1
 
 
+def test_an_event_that_names_its_pour_as_it_was_done_is_the_same_event(bench: Bench) -> None:
+    """An old copy, or an outbox that was filled before the bench was updated."""
+    now = noted()
+    was = {("pour" if name == "of" else name): value for name, value in now.items()}
+    was["pour"] = now["of"][1]
+    assert bench.exchange([], [was]).refused == []
+    answer = bench.exchange([], [now])
+    assert (answer.refused, answer.events) == ([], [])
+    assert [json.loads(text) for text in bench.exchange().events] == [now]
+
+
+@pytest.mark.parametrize("kind", ["wax", "pour_of_mine", "event"])
+def test_what_happens_to_a_kind_without_a_stream_is_refused_in_a_sentence(
+    bench: Bench, kind: str
+) -> None:
+    answer = bench.exchange([wax()], [{**noted(), "of": [kind, "a"]}, noted(NOW_MS + 1)])
+    (refusal,) = answer.refused
+    assert (refusal.kind, refusal.id, refusal.reason) == ("event", stamp(), "unknown")
+    assert refusal.why == (
+        f"This server keeps nothing of what happens to “{kind}”: it is older than the bench on "
+        "this phone. Update the server; the phone keeps it."
+    )
+    assert len(bench.exchange().events) == 1
+
+
 def test_an_event_of_a_newer_bench_is_kept_as_it_is(bench: Bench) -> None:
-    newer = {"id": stamp(), "pour": "p", "type": "waved", "at": 5, "how": {"much": [1, 2]}}
+    newer = {"id": stamp(), "of": ["pour", "p"], "type": "waved", "at": 5, "how": {"much": [1, 2]}}
     assert bench.exchange([], [newer]).refused == []
     assert [json.loads(text) for text in bench.exchange().events] == [newer]
 

@@ -16,6 +16,7 @@ from sqlalchemy.pool import NullPool
 from benchapp.records import database as opening
 from benchapp.records import tables
 from benchapp.records.database import SCHEMA, Database, Unavailable, WrongSchema
+from benchapp.records.shapes import current_event
 
 NOW_MS = 1_764_000_000_000
 MIGRATIONS = Path(opening.__file__).parent / "migrations"
@@ -88,6 +89,21 @@ HELD["0002"] = HELD["0001"] | {
         }
     ],
 }
+HELD["0003"] = HELD["0002"] | {
+    "event": [
+        {
+            **{"workshop_id": "w", "id": f"{NOW_MS:015d}.0001.a", "of_kind": "pour", "of_id": "p"},
+            **{"seq": 2},
+            "body": json.dumps(
+                {"id": f"{NOW_MS:015d}.0001.a", "of": ["pour", "p"], "type": "ready"},
+                separators=(",", ":"),
+            ),
+        }
+    ]
+}
+
+#: What those rows have become since: of tables whose columns were changed.
+BECAME = {"event": HELD["0003"]["event"]}
 
 
 def script() -> ScriptDirectory:
@@ -125,13 +141,57 @@ def test_a_database_of_any_schema_becomes_todays(database_url: str, revision: st
         assert compare_metadata(MigrationContext.configure(connection), tables.metadata) == []
         for name, rows in HELD[revision].items():
             found = connection.execute(select(tables.metadata.tables[name])).mappings()
-            assert [{key: row[key] for key in rows[0]} for row in found] == rows
+            wanted = BECAME.get(name, rows)
+            assert [{key: row[key] for key in wanted[0]} for row in found] == wanted
         # What is counted has a row from the start, so that counting is one update.
         tally = {
             row["name"]: row["count"] for row in connection.execute(select(tables.tally)).mappings()
         }
         assert tally == dict.fromkeys(("sent", "failed", "dropped", "retried"), 0)
     opened.close()
+
+
+@pytest.mark.parametrize("count", [0, 1, 1207])
+def test_every_event_of_a_pour_is_an_event_of_that_record(database_url: str, count: int) -> None:
+    """More than are rewritten at once, in two workshops that use the same ids."""
+    engine = create_engine(database_url, poolclass=NullPool)
+    bodies = {
+        f"{NOW_MS + number:015d}.0000.a": {
+            **{"id": f"{NOW_MS + number:015d}.0000.a", "pour": f"p{number % 7}", "type": "noted"},
+            **{"at": NOW_MS, "text": f'a “note” \\ \u2028 {number}, "pour": "x"'},
+        }
+        for number in range(count)
+    }
+    with engine.begin() as connection:
+        here = config()
+        here.attributes["connection"] = connection
+        command.upgrade(here, "0002")
+        for shop in ("a", "b"):
+            connection.execute(
+                text("INSERT INTO workshop VALUES (:id, 'W', :seq, 'e', 0, 0)"),
+                {"id": shop, "seq": count},
+            )
+            if bodies:
+                connection.execute(
+                    text("INSERT INTO event VALUES (:shop, :id, :pour, :seq, :body)"),
+                    [
+                        {
+                            **{"shop": shop, "id": id_, "pour": body["pour"], "seq": seq},
+                            "body": json.dumps(body, separators=(",", ":")),
+                        }
+                        for seq, (id_, body) in enumerate(bodies.items(), start=1)
+                    ],
+                )
+    engine.dispose()
+    opened = Database(database_url)
+    with opened.read() as connection:
+        rows = connection.execute(select(tables.event)).all()
+    opened.close()
+    assert len(rows) == 2 * count
+    for row in rows:
+        assert json.loads(row.body) == current_event(bodies[row.id])
+        assert [row.of_kind, row.of_id] == json.loads(row.body)["of"]
+        assert list(bodies)[row.seq - 1] == row.id
 
 
 def test_a_database_of_a_newer_version_is_left_alone(database_url: str) -> None:

@@ -70,7 +70,7 @@ def test_nothing_waits_where_there_is_no_server(tab: Page) -> None:
 
 def test_on_joining_all_that_is_kept_waits(tab: Page) -> None:
     do(tab, "await store.save('wax', 'a', {name: 'Dune'})")
-    do(tab, "await store.append('p', {type: 'ready', at: 1}, null)")
+    do(tab, "await store.append('pour', 'p', {type: 'ready', at: 1}, null)")
     do(tab, "await exchange.joined(g)", HERE)
     sent = send(tab)
     assert sent["message"]["era"] is None
@@ -133,16 +133,18 @@ def test_phone_and_server_mean_the_same(modules: Page) -> None:
 
 def test_an_answer_is_taken_whole_and_the_cursor_never_falls_back(joined: Page) -> None:
     name = {"value": "Theirs", "stamp": f"{NOW_MS + 5:015d}.0000.them"}
-    event = {"id": f"{NOW_MS + 6:015d}.0000.them", "pour": "p", "type": "ready", "at": 1}
+    event = {"id": f"{NOW_MS + 6:015d}.0000.them", "of": ["pour", "p"], "type": "ready", "at": 1}
     told = {"records": [{"kind": "wax", "id": "b", "fields": {"name": name}}], "events": [event]}
     sent = send(joined)
     assert hear(joined, sent, cursor=7, era=None, **told)
     assert hear(joined, {**sent, "message": {**sent["message"], "era": None}}, cursor=3, era=None)
     assert send(joined)["message"]["cursor"] == 7
     assert do(joined, "return (await store.get('wax', 'b')).name") == "Theirs"
-    assert do(joined, "return store.events('p')") == [event]
+    assert do(joined, "return store.events('pour', 'p')") == [event]
     # What she changes from now on is later than what she has seen.
-    assert do(joined, "return (await store.append('p', {type: 'x', at: 1})).id") > event["id"]
+    assert (
+        do(joined, "return (await store.append('pour', 'p', {type: 'x', at: 1})).id") > event["id"]
+    )
 
 
 def test_an_answer_of_before_the_server_was_put_back_is_passed_over(joined: Page) -> None:
@@ -171,7 +173,13 @@ def test_an_answer_to_whom_this_phone_was_before_is_passed_over(joined: Page) ->
 def test_what_is_refused_is_held_and_holds_nothing_else_up(joined: Page) -> None:
     do(joined, "await store.save('wax', 'a', {name: 'Dune', highest_load: 9})")
     do(joined, "await store.save('wax', 'b', {name: 'Bog'})")
-    refusal = {"kind": "wax", "id": "a", "why": "“Dune”: too much.", "fields": {}, "ahead": False}
+    refusal = {
+        "kind": "wax",
+        "id": "a",
+        "why": "“Dune”: too much.",
+        "fields": {},
+        "reason": "wrong",
+    }
     hear(joined, send(joined), refused=[refusal])
     assert waiting(joined) == {"count": 1, "since": NOW_MS, "refused": [refusal]}
     assert send(joined)["rows"] == []
@@ -187,7 +195,7 @@ def test_what_is_refused_is_held_and_holds_nothing_else_up(joined: Page) -> None
 
 def test_what_is_refused_can_be_sent_again_as_it_is(joined: Page) -> None:
     do(joined, "await store.save('wax', 'a', {name: 'Dune'})")
-    refusal = {"kind": "wax", "id": "a", "why": "Not yet.", "fields": {}, "ahead": False}
+    refusal = {"kind": "wax", "id": "a", "why": "Not yet.", "fields": {}, "reason": "wrong"}
     hear(joined, send(joined), refused=[refusal])
     assert do(joined, "return outbox.tryRefused()") == 1
     assert waiting(joined)["refused"] == []
@@ -200,25 +208,39 @@ def test_what_is_refused_can_be_sent_again_as_it_is(joined: Page) -> None:
 def test_a_clock_that_ran_ahead_is_set_right_and_nothing_changes_its_place(joined: Page) -> None:
     wrong_ms = NOW_MS + 400 * DAY_MS
     do(joined, "await store.save('wax', 'a', {name: 'first'})")
-    first = do(joined, "return (await store.append('p', {type: 'ready', at: 1}, null)).id")
+    first = do(joined, "return (await store.append('pour', 'p', {type: 'ready', at: 1}, null)).id")
     do(joined, "await store.save('wax', 'a', {name: 'second'})", None, wrong_ms)
     do(joined, "await store.save('wax', 'a', {name: 'third'})", None, wrong_ms + 60_000)
     read = do(
-        joined, "return store.append('p', {type: 'read', at: 2, temp_c: 70}, g)", first, wrong_ms
+        joined,
+        "return store.append('pour', 'p', {type: 'read', at: 2, temp_c: 70}, g)",
+        first,
+        wrong_ms,
     )
-    do(joined, "await store.append('p', {type: 'undone', at: 3, event: g})", read["id"], wrong_ms)
+    do(
+        joined,
+        "await store.append('pour', 'p', {type: 'undone', at: 3, event: g})",
+        read["id"],
+        wrong_ms,
+    )
     sent = send(joined)
     refused = [
-        {"kind": "wax", "id": "a", "why": "The clock.", "fields": {}, "ahead": True},
+        {"kind": "wax", "id": "a", "why": "The clock.", "fields": {}, "reason": "ahead"},
         *(
-            {"kind": "event", "id": each["id"], "why": "The clock.", "fields": {}, "ahead": True}
+            {
+                "kind": "event",
+                "id": each["id"],
+                "why": "The clock.",
+                "fields": {},
+                "reason": "ahead",
+            }
             for each in sent["message"]["events"][1:]
         ),
     ]
     told = {"sent": sent, "answer": answer(refused=refused), "offset_ms": -400 * DAY_MS}
     do(joined, "await outbox.takeAnswer(g.sent, g.answer, g.offset_ms)", told, wrong_ms + 90_000)
 
-    events = do(joined, "return store.events('p')")
+    events = do(joined, "return store.events('pour', 'p')")
     assert [each["type"] for each in events] == ["ready", "read", "undone"]
     assert events[0]["id"] == first
     assert events[2]["event"] == events[1]["id"]
@@ -236,7 +258,10 @@ def test_a_clock_that_ran_ahead_is_set_right_and_nothing_changes_its_place(joine
     assert len(again["events"]) == 2
     assert len(again["records"]) == 1
     new = do(
-        joined, "return (await store.append('p', {type: 'x', at: 1})).id", None, wrong_ms + DAY_MS
+        joined,
+        "return (await store.append('pour', 'p', {type: 'x', at: 1})).id",
+        None,
+        wrong_ms + DAY_MS,
     )
     assert NOW_MS <= int(new.split(".")[0]) <= NOW_MS + 2 * DAY_MS
 

@@ -90,9 +90,13 @@ def test_every_tab_hears_of_a_change(context: BrowserContext, tab: Page, records
     for page in (tab, other):
         do(page, listen)
     do(tab, "await store.save('wax', 'a', {name: 'Dune'})")
+    do(tab, "await store.append('pour', 'p', {type: 'ready', at: 1})")
     for page in (tab, other):
-        page.wait_for_function("() => globalThis.heard.length === 1")
-        assert page.evaluate("globalThis.heard") == [{"kind": "wax", "id": "a"}]
+        page.wait_for_function("() => globalThis.heard.length === 2")
+        assert page.evaluate("globalThis.heard") == [
+            {"kind": "wax", "id": "a"},
+            {"kind": "pour", "id": "p", "event": True},
+        ]
 
 
 # ---- events ------------------------------------------------------------------------------------
@@ -103,13 +107,16 @@ def test_events_come_back_in_order_and_only_of_their_pour(tab: Page) -> None:
         tab,
         """const kept = [];
         for (let n = 0; n < 30; n += 1) {
-          kept.push(await store.append(n % 3 ? 'one' : 'on', {type: 'noted', at: 5, text: `${n}`}));
+          const noted = {type: 'noted', at: 5, text: `${n}`};
+          kept.push(await store.append('pour', n % 3 ? 'one' : 'on', noted));
         }
         return kept""",
     )
-    one = do(tab, "return store.events('one')")
-    assert one == [event for event in kept if event["pour"] == "one"]
-    assert len(do(tab, "return store.events('on')")) == 10
+    one = do(tab, "return store.events('pour', 'one')")
+    assert one == [event for event in kept if event["of"] == ["pour", "one"]]
+    assert len(do(tab, "return store.events('pour', 'on')")) == 10
+    # Records of other kinds may have the same id.
+    assert do(tab, "return store.events('wax', 'one')") == []
     ids = [event["id"] for event in kept]
     assert ids == sorted(set(ids))
 
@@ -119,17 +126,19 @@ def test_nothing_is_written_to_a_pour_that_has_moved_on(
 ) -> None:
     other = context.new_page()
     other.goto(records_url)
-    first = do(tab, "return (await store.append('p', {type: 'ready', at: 1}, null)).id")
-    melted = "return (await store.append('p', {type: 'melted', at: 2, jug: 0}, g)).id"
+    first = do(tab, "return (await store.append('pour', 'p', {type: 'ready', at: 1}, null)).id")
+    melted = "return (await store.append('pour', 'p', {type: 'melted', at: 2, jug: 0}, g)).id"
     second = do(other, melted, first)
-    refused = do(tab, "return store.append('p', {type: 'poured', at: 3, jug: 0}, g)", first)
+    refused = do(tab, "return store.append('pour', 'p', {type: 'poured', at: 3, jug: 0}, g)", first)
     assert refused["error"] == "MovedOn"
     # Nor to a pour that the screen took for a new one.
-    assert do(tab, "return store.append('p', {type: 'x', at: 3}, null)")["error"] == "MovedOn"
-    assert [event["id"] for event in do(tab, "return store.events('p')")] == [first, second]
+    assert (
+        do(tab, "return store.append('pour', 'p', {type: 'x', at: 3}, null)")["error"] == "MovedOn"
+    )
+    assert [event["id"] for event in do(tab, "return store.events('pour', 'p')")] == [first, second]
     # Another pour's events are no reason to refuse, and the refused tab may go on from here.
-    do(other, "await store.append('q', {type: 'ready', at: 4}, null)")
-    third = do(tab, "return store.append('p', {type: 'poured', at: 5, jug: 0}, g)", second)
+    do(other, "await store.append('pour', 'q', {type: 'ready', at: 4}, null)")
+    third = do(tab, "return store.append('pour', 'p', {type: 'poured', at: 5, jug: 0}, g)", second)
     assert third["id"] > second
 
 
@@ -142,7 +151,8 @@ def test_two_tabs_at_once_make_no_stamp_twice(
         const made = [];
         for (let n = 0; n < 50; n += 1) {
           const tab = g;
-          const event = await store.append('p', {type: 'noted', at: n, text: `${tab} ${n}`});
+          const noted = {type: 'noted', at: n, text: `${tab} ${n}`};
+          const event = await store.append('pour', 'p', noted);
           if (n % 10 === 0) await store.save('wax', `${tab}${n}`, {name: 'x'});
           made.push(event.id);
         }
@@ -154,7 +164,7 @@ def test_two_tabs_at_once_make_no_stamp_twice(
     assert left == sorted(left)
     assert right == sorted(right)
     assert len({*left, *right}) == 100
-    events = do(tab, "return store.events('p')")
+    events = do(tab, "return store.events('pour', 'p')")
     assert [event["id"] for event in events] == sorted([*left, *right])
     for side in ("left", "right"):
         texts = [event["text"] for event in events if event["text"].startswith(side)]
@@ -170,7 +180,7 @@ def test_a_clock_put_back_makes_no_earlier_stamp(tab: Page) -> None:
         const made = [];
         for (const back of [0, 3_600_000, 86_400_000 * 400, 0]) {
           Date.now = () => real() - back;
-          made.push((await store.append('p', {type: 'noted', at: 1})).id);
+          made.push((await store.append('pour', 'p', {type: 'noted', at: 1})).id);
         }
         Date.now = real;
         return made""",
@@ -191,7 +201,7 @@ AHEAD = "002999999999999.0000.them"
 
 
 def test_bringing_in_twice_changes_nothing_and_loses_nothing_newer(tab: Page) -> None:
-    event = {"id": EARLY, "pour": "p", "type": "ready", "at": 1}
+    event = {"id": EARLY, "of": ["pour", "p"], "type": "ready", "at": 1}
     given = {"records": [brought(EARLY)], "events": [event]}
     do(tab, BRING, given)
     first = raw(tab, "records"), raw(tab, "events")
@@ -205,15 +215,15 @@ def test_bringing_in_twice_changes_nothing_and_loses_nothing_newer(tab: Page) ->
 
 def test_what_she_changes_after_bringing_in_is_later_than_that(tab: Page) -> None:
     """The other device's clock may run ahead of this one's."""
-    event = {"id": AHEAD, "pour": "p", "type": "ready", "at": 1}
+    event = {"id": AHEAD, "of": ["pour", "p"], "type": "ready", "at": 1}
     given = {"records": [brought(AHEAD)], "events": [event]}
     do(tab, BRING, given)
     do(tab, "await store.save('wax', 'a', {name: 'Mine'})")
     do(tab, BRING, given)
     assert do(tab, "return (await store.get('wax', 'a')).name") == "Mine"
-    after = do(tab, "return store.append('p', {type: 'melted', at: 2, jug: 0}, g)", AHEAD)
+    after = do(tab, "return store.append('pour', 'p', {type: 'melted', at: 2, jug: 0}, g)", AHEAD)
     assert after["id"] > AHEAD
-    types = [each["type"] for each in do(tab, "return store.events('p')")]
+    types = [each["type"] for each in do(tab, "return store.events('pour', 'p')")]
     assert types == ["ready", "melted"]
 
 
@@ -236,11 +246,11 @@ def test_a_full_phone_says_so_and_keeps_nothing_by_halves(
         const large = Array.from({length: 300}, part).join('');"""
     for body in (
         "await store.save('wax', 'a', {name: 'Bog', notes: large})",
-        "await store.append('p', {type: 'noted', at: 1, text: large})",
+        "await store.append('pour', 'p', {type: 'noted', at: 1, text: large})",
         """await store.bringIn(
           [{kind: 'wax', id: 'b', fields: {name: {value: 'Bog', stamp: g}}},
            {kind: 'wax', id: 'c', fields: {notes: {value: large, stamp: g}}}],
-          [{id: g, pour: 'p', type: 'ready', at: 1}])""",
+          [{id: g, of: ['pour', 'p'], type: 'ready', at: 1}])""",
     ):
         assert do(tab, large + body, EARLY) == {"error": "StoreError", "says": FULL}
     assert (raw(tab, "records"), raw(tab, "events"), raw(tab, "device")) == before
@@ -271,9 +281,9 @@ def test_a_window_that_keeps_nothing_says_so(
         "return store.count()",
         "return store.get('wax', 'a')",
         "return store.all('wax')",
-        "return store.events('p')",
+        "return store.events('pour', 'p')",
         "await store.save('wax', 'a', {name: 'Dune'})",
-        "await store.append('p', {type: 'ready', at: 1}, null)",
+        "await store.append('pour', 'p', {type: 'ready', at: 1}, null)",
         "await store.bringIn([], [])",
     ):
         assert do(page, body) == {"error": "StoreError", "says": NOWHERE}
@@ -336,11 +346,13 @@ def test_storage_cleared_under_an_open_page_is_opened_afresh(
 
 def test_records_survive_a_reload(tab: Page) -> None:
     do(tab, "await store.save('wax', 'a', {name: 'Dune'})")
-    first = do(tab, "return (await store.append('p', {type: 'ready', at: 1}, null)).id")
+    first = do(tab, "return (await store.append('pour', 'p', {type: 'ready', at: 1}, null)).id")
     tab.reload()
     assert do(tab, "return (await store.get('wax', 'a')).name") == "Dune"
-    assert [each["id"] for each in do(tab, "return store.events('p')")] == [first]
-    assert do(tab, "return (await store.append('p', {type: 'x', at: 1}, g)).id", first) > first
+    assert [each["id"] for each in do(tab, "return store.events('pour', 'p')")] == [first]
+    assert (
+        do(tab, "return (await store.append('pour', 'p', {type: 'x', at: 1}, g)).id", first) > first
+    )
 
 
 def test_records_survive_the_end_of_the_browser(
@@ -362,14 +374,14 @@ def test_records_survive_the_end_of_the_browser(
 
     context, page = start()
     assert do(page, "return (await store.get('wax', 'a')).name") == "Dune"
-    kept = do(page, "return (await store.append('p', {type: 'ready', at: 1}, null)).id")
+    kept = do(page, "return (await store.append('pour', 'p', {type: 'ready', at: 1}, null)).id")
     os.kill(main_process(tmp_path), signal.SIGKILL)
     # Playwright may have noticed first that it is gone.
     with contextlib.suppress(Error):
         context.close()
 
     context, page = start()
-    assert [each["id"] for each in do(page, "return store.events('p')")] == [kept]
+    assert [each["id"] for each in do(page, "return store.events('pour', 'p')")] == [kept]
     assert do(page, "return (await store.get('wax', 'a')).name") == "Dune"
     context.close()
 

@@ -87,7 +87,7 @@ class Shop:
     def happens(self, pour: str, type_: str, **told: Json) -> str:
         """An event of a pour, as a phone sends it; its id."""
         id_ = self.stamp()
-        event = {"id": id_, "pour": pour, "type": type_, "at": self.now_ms, **told}
+        event = {"id": id_, "of": ["pour", pour], "type": type_, "at": self.now_ms, **told}
         self._exchange([], [event])
         return id_
 

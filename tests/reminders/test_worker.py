@@ -8,7 +8,7 @@ from collections import Counter
 from typing import Any
 
 import pytest
-from sqlalchemy import insert
+from sqlalchemy import insert, select, update
 
 from benchapp.records import tables
 from benchapp.records.devices import revoke
@@ -67,7 +67,13 @@ def test_the_message_as_push_service_and_phone_see_it(shop: Shop) -> None:
             "body": due.TELLS["trim"],
             "navigate": "https://bench.example.net/#/entry/p1",
             "tag": "pour p1",
-            "data": {"pour": "p1", "reminder": "trim", "day": "2026-11-26", "on": "2026-11-26"},
+            "data": {
+                "pour": "p1",
+                "name": NAME,
+                "reminder": "trim",
+                "day": "2026-11-26",
+                "on": "2026-11-26",
+            },
         },
         "app_badge": 1,
     }
@@ -230,14 +236,23 @@ def test_a_thousand_changes_are_reckoned_page_by_page(shop: Shop) -> None:
 
 
 def test_an_odd_pour_keeps_no_other_waiting(shop: Shop) -> None:
-    """Half a surrogate pair and a zero in a name, and an event that no exchange would take."""
+    """Half a surrogate pair and a zero in a name, an event and a sheet that no exchange takes."""
     shop.phone()
     shop.pour("odd", "2026-11-25", title="Wet\ud83d slate\0")
     shop.pour("broken", "2026-11-25")
-    event = {"id": shop.stamp(), "pour": "broken", "type": "set"}
+    event = {"id": shop.stamp(), "of": ["pour", "broken"], "type": "set"}
     with shop.database.write() as connection:
-        row = {"id": event["id"], "pour": "broken", "seq": 5, "body": json.dumps(event)}
-        connection.execute(insert(tables.event).values(workshop_id=shop.id, **row))
+        of = {"workshop_id": shop.id, "of_kind": "pour", "of_id": "broken"}
+        row = {**of, "id": event["id"], "seq": 5, "body": json.dumps(event)}
+        connection.execute(insert(tables.event).values(row))
+        kept = select(tables.record.c.fields).where(tables.record.c.id == "broken")
+        fields = json.loads(connection.scalar(kept) or "")
+        fields["sheet"]["value"]["vessel"] = "no vessel"
+        connection.execute(
+            update(tables.record)
+            .where(tables.record.c.id == "broken")
+            .values(fields=json.dumps(fields))
+        )
     shop.pour("good", "2026-11-25")
     shop.works()
     assert {pour for (pour,) in shop.rows(tables.reminder, "pour")} == {"odd", "good"}

@@ -65,7 +65,7 @@ def pour(here, running):
     values = {"name": "Wet slate", "sheet": sheet, "started_at": now_ms}
     fields = {name: {"value": value, "stamp": STAMP} for name, value in values.items()}
     on = time.strftime("%Y-%m-%d", time.gmtime())
-    event = {"id": STAMP, "pour": "p1", "type": "set", "at": now_ms, "on": on}
+    event = {"id": STAMP, "of": ["pour", "p1"], "type": "set", "at": now_ms, "on": on}
     record = {"kind": "pour", "id": "p1", "fields": fields}
     sent = {"protocol": PROTOCOL, "era": None, "cursor": 0, "records": [record], "events": [event]}
     assert here.post("/api/exchange", sent).json["refused"] == []

@@ -604,7 +604,9 @@ def test_over_a_bad_line_everything_arrives_once_and_all_know_the_same(running):
         phone.exchange_all()
         assert not phone.refused
     assert {phone.state() for phone in phones} == {newcomer.state()}
-    texts = Counter(event["text"] for event in newcomer.events.values() if event["pour"] == "bad")
+    texts = Counter(
+        event["text"] for event in newcomer.events.values() if event["of"] == ["pour", "bad"]
+    )
     assert texts == Counter(f"{phone.name}-{turn}" for phone in phones for turn in range(25))
     # Every value that was ever written to what all three changed is still there.
     written = {

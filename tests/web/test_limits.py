@@ -10,6 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 from flask import Flask
 
+from benchapp.records.exchange import PROTOCOL
 from benchapp.web import limits
 from benchapp.web.app import create_app
 from tests.web.caller import Caller, bench
@@ -93,7 +94,7 @@ def test_a_body_that_breaks_off_harms_nobody(running, here):
             line.sendall(
                 f"POST /api/exchange HTTP/1.1\r\nHost: {at.netloc}\r\nCookie: {cookie}\r\n"
                 f"X-CSRFToken: {here.token}\r\nContent-Type: application/json\r\n"
-                f'Content-Length: {length}\r\n\r\n{{"protocol": 1, '.encode()
+                f'Content-Length: {length}\r\n\r\n{{"protocol": {PROTOCOL}, '.encode()
             )
             line.shutdown(socket.SHUT_WR)
             said = line.recv(100_000)
@@ -293,7 +294,7 @@ def test_a_broken_database_is_told_in_a_sentence(tmp_path):
         for answered in (
             here.get("/api/me"),
             here.get("/api/devices"),
-            here.post("/api/exchange", {"protocol": 1}),
+            here.post("/api/exchange", {"protocol": PROTOCOL}),
             here.pair("AAAA-AAAA"),
         ):
             assert answered.status == 503

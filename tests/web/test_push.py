@@ -430,6 +430,6 @@ def pour(caller, poured_ms, pours=("p1",)):
         stamp = f"{poured_ms:015d}.{number:04d}.a"
         fields = {name: {"value": value, "stamp": stamp} for name, value in values.items()}
         sent["records"].append({"kind": "pour", "id": id_, "fields": fields})
-        event = {"id": stamp, "pour": id_, "type": "set", "at": poured_ms, "on": on}
+        event = {"id": stamp, "of": ["pour", id_], "type": "set", "at": poured_ms, "on": on}
         sent["events"].append(event)
     assert caller.post("/api/exchange", sent).json["refused"] == []

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from benchapp.records.exchange import PROTOCOL
 from benchapp.records.merge import merge_fields, versions
 from tests.web.caller import ROOT, Answered, Caller
 
@@ -145,14 +146,14 @@ class Phone:
     def happen(self, pour: str, type_: str, **parts: Any) -> str:
         """Add an event to a pour; return its id."""
         at = time.time_ns() // 1_000_000
-        event = {"id": self.stamp(), "pour": pour, "type": type_, "at": at} | parts
+        event = {"id": self.stamp(), "of": ["pour", pour], "type": type_, "at": at} | parts
         self.events[event["id"]] = event
         self.outbox.append(event)
         return str(event["id"])
 
     def message(self, sent: list[Json]) -> Json:
         return {
-            "protocol": 1,
+            "protocol": PROTOCOL,
             "era": self.era,
             "cursor": self.cursor,
             "records": [each for each in sent if "kind" in each],

@@ -1,0 +1,54 @@
+/** Made from benchapp/records/events.py by `python -m benchapp.records.events_export`; not edited by hand. */
+
+/**
+ * @typedef {{type: "ready"}
+ *   | {type: "weighed", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number, read_g: number, source?: string | null}
+ *   | {type: "accepted", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number}
+ *   | {type: "melted", jug?: number | null}
+ *   | {type: "read", jug?: number | null, temp_c: number, source?: string | null}
+ *   | {type: "warmed", jug?: number | null}
+ *   | {type: "went_on", jug?: number | null}
+ *   | {type: "added", jug?: number | null}
+ *   | {type: "stirred", jug?: number | null}
+ *   | {type: "poured", jug?: number | null, read_g: number, source?: string | null}
+ *   | {type: "emptied", jug?: number | null}
+ *   | {type: "set", on: string}
+ *   | {type: "finished", tops?: string | null, text?: string | null}
+ *   | {type: "noted", text: string}
+ *   | {type: "seen_to", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string}
+ *   | {type: "put_off", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string, until: string}
+ *   | {type: "burned", text?: string | null, next_on?: string | null}
+ *   | {type: "undone", event: string}
+ *   | {type: "corrected", event: string, field: "read_g" | "temp_c" | "on", value: number | string, why?: string | null}} NewPourEvent what happens to a pour, before it is kept
+ */
+/** @typedef {NewPourEvent} NewEvent */
+/** @typedef {{id: string, of: [kind: string, id: string], at: number}} Kept the id is a stamp, by which events sort; at: ms since 1970 */
+/** @typedef {NewPourEvent & Kept} PourEvent */
+/** @typedef {PourEvent} AnyEvent */
+/** @typedef {import("./events.js").EventType} EventType */
+
+/** The types of event, by the kind of record that they happen to.
+ * @type {Record<string, Record<string, EventType>>} */
+export const EVENT_TYPES = {
+  pour: {
+    ready: {"log": "Made ready", "is_harmless": true, "fields": {}},
+    weighed: {"log": "Weighed {part}", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to restore the load"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}}},
+    accepted: {"log": "Kept {part} as it was", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to restore the load"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}}},
+    melted: {"log": "All melted", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    read: {"log": "Thermometer read", "correctable": "temp_c", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "temp_c": {"as": "quantity", "needed": true, "least": -50, "most": 400, "dimension": "temperature"}, "source": {"as": "text"}}},
+    warmed: {"log": "Back on the heat", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    went_on: {"log": "Went on at temperature", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    added: {"log": "Fragrance in, stirring", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    stirred: {"log": "Stirred", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    poured: {"log": "Filled a vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}}},
+    emptied: {"log": "Filled the rest, not one by one", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    set: {"log": "Set aside", "correctable": "on", "is_harmless": true, "moves_reminders": true, "fields": {"on": {"as": "day", "needed": true}}},
+    finished: {"log": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "text": {"as": "text"}}},
+    noted: {"log": "Note: {text}", "fields": {"text": {"as": "text", "needed": true}}},
+    seen_to: {"log": "Seen to: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "at its best", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}}},
+    put_off: {"log": "Put off: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "at its best", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}, "until": {"as": "day", "needed": true}}},
+    burned: {"log": "Test burn: {text}", "log_bare": "Test burn", "moves_reminders": true, "is_step": false, "fields": {"text": {"as": "text"}, "next_on": {"as": "day"}}},
+    undone: {"log": "Undone", "moves_reminders": true, "is_step": false, "fields": {"event": {"as": "event", "needed": true}}},
+    corrected: {"log": "Corrected", "moves_reminders": true, "is_step": false, "fields": {"event": {"as": "event", "needed": true}, "field": {"as": "choice", "needed": true, "choices": {"read_g": "read_g", "temp_c": "temp_c", "on": "on"}}, "value": {"as": "value", "needed": true, "least": -1000000.0, "most": 1000000.0}, "why": {"as": "text"}}},
+  },
+};
