@@ -1,4 +1,5 @@
 /** Two knocks on the bench, felt by the phone that stands on it. */
+import { t } from "../words/door.js";
 import { SHAKEN, shaking, twoKnocks } from "./knocks.js";
 
 /** A phone that can feel it says so at least this soon. */
@@ -18,7 +19,9 @@ export const canKnock = () => "DeviceMotionEvent" in globalThis;
 export async function askMotion() {
   const answer = await /** @type {any} */ (DeviceMotionEvent).requestPermission?.().catch(() => "denied");
   return answer === "denied"
-    ? "This browser was told not to feel movement: allow motion in its settings for this page, then switch it on again."
+    ? t(
+        "This browser was told not to feel movement: allow motion in its settings for this page, then switch it on again.",
+      )
     : "";
 }
 
@@ -45,7 +48,9 @@ export function startKnock({ onTwo, onTrouble }) {
   document.addEventListener("click", ask);
   const timer = setTimeout(() => {
     if (!felt)
-      onTrouble("No knock can be felt yet: this device says nothing of movement. Tap once; if this stays, use claps.");
+      onTrouble(
+        t("No knock can be felt yet: this device says nothing of movement. Tap once; if this stays, use claps."),
+      );
   }, SILENT_MS);
   return () => {
     removeEventListener("devicemotion", feel);

@@ -1,5 +1,7 @@
 /** Two claps or knocks, heard by the microphone. What it hears is judged as it comes, and never kept or sent. */
 
+import { t } from "../words/door.js";
+
 /** What is heard until then is the phone itself. */
 let deaf_ms = 0;
 
@@ -11,10 +13,10 @@ const AUDIO = { echoCancellation: false, noiseSuppression: false, autoGainContro
 /** @param {any} error */
 function whyNot({ name }) {
   if (name === "NotAllowedError")
-    return "The microphone was refused: allow it for this page in the browser's settings, then switch it on again.";
+    return t("The microphone was refused: allow it for this page in the browser's settings, then switch it on again.");
   return name === "NotFoundError"
-    ? "No microphone was found."
-    : "The microphone can't be had: does another app hold it?";
+    ? t("No microphone was found.")
+    : t("The microphone can't be had: does another app hold it?");
 }
 
 /** Ask for the microphone, in a tap. @returns {Promise<string>} what is wrong, or nothing */
@@ -59,7 +61,7 @@ export function startClap({ onTwo, onTrouble }) {
       audio.createMediaStreamSource(stream).connect(onset).connect(audio.destination);
       const [track] = stream.getTracks();
       track.addEventListener("ended", () => {
-        if (mine === turn) onTrouble("The microphone was taken away: switch it off and on again.");
+        if (mine === turn) onTrouble(t("The microphone was taken away: switch it off and on again."));
       });
       leave = () => close(audio, stream);
       context = audio;

@@ -1,4 +1,5 @@
 /** A thermometer and a scale that speak the open Bluetooth services: found, kept connected, read, forgotten. */
+import { message, t, WordedError, worded } from "../words/door.js";
 import { now } from "./clock.js";
 import * as gatt from "./gatt.js";
 import { dated, FRESH_MS, stands } from "./reading_checks.js";
@@ -31,7 +32,7 @@ const LONGEST_PAUSE_MS = 60_000;
 /** How far back a reading is looked at to see whether it stands. */
 const LOOK_BACK_MS = 60_000;
 
-const UNREACHED = "It can't be reached: is it on, near, and held by no other phone?";
+const UNREACHED = message("It can't be reached: is it on, near, and held by no other phone?");
 
 class Instrument {
   /** @param {Kind} kind */
@@ -90,7 +91,7 @@ export async function connect(kind) {
   const one = instruments[kind];
   try {
     if (!(await bluetooth().getAvailability())) {
-      one.trouble = "Bluetooth is off, or this device has none: switch it on and try again.";
+      one.trouble = t("Bluetooth is off, or this device has none: switch it on and try again.");
       return;
     }
     const filters = SERVICES[kind].map(([service]) => ({ services: [service] }));
@@ -100,7 +101,7 @@ export async function connect(kind) {
   } catch (error) {
     // She chose none.
     if (/** @type {any} */ (error).name === "NotFoundError") return;
-    one.trouble = "The browser does not let the bench choose an instrument: allow Bluetooth in its settings.";
+    one.trouble = t("The browser does not let the bench choose an instrument: allow Bluetooth in its settings.");
   }
 }
 
@@ -161,7 +162,7 @@ function remember() {
 function take(one, device) {
   Object.assign(one, {
     device,
-    name: nameOf(device) || one.name || (one.kind === "weight" ? "scale" : "thermometer"),
+    name: nameOf(device) || one.name || (one.kind === "weight" ? t("scale") : t("thermometer")),
     trouble: "",
   });
   remember();
@@ -203,7 +204,7 @@ async function attend(one, device) {
     try {
       await stayWith(one, device);
     } catch (error) {
-      one.trouble = error instanceof NotThere ? error.message : UNREACHED;
+      one.trouble = error instanceof NotThere ? error.message : worded(UNREACHED);
       device.gatt.disconnect();
     }
     if (one.device !== device) break;
@@ -232,7 +233,7 @@ async function rest(one, device, pause_ms) {
 }
 
 /** It has nothing that the bench can read. */
-class NotThere extends Error {}
+class NotThere extends WordedError {}
 
 /** Connect, and read until it disconnects. @param {Instrument} one @param {any} device */
 async function stayWith(one, device) {
@@ -267,9 +268,9 @@ async function characteristicsOf(one, server) {
     }
   }
   if (found.length === 0) {
-    throw new NotThere(
-      one.kind === "weight" ? "It offers no weight in the open form." : "It offers no temperature in the open form.",
-    );
+    throw one.kind === "weight"
+      ? new NotThere("It offers no weight in the open form.")
+      : new NotThere("It offers no temperature in the open form.");
   }
   return found;
 }
@@ -285,7 +286,7 @@ async function read(one, characteristic) {
   try {
     await characteristic.readValue();
   } catch {
-    if (one.connection === "connected") one.trouble = "It does not answer.";
+    if (one.connection === "connected") one.trouble = t("It does not answer.");
   }
 }
 
@@ -295,7 +296,7 @@ function hear(one, said) {
   const at = now();
   one.heard_ms = at;
   if ("reason" in said) {
-    one.trouble = said.reason;
+    one.trouble = worded(said.reason);
     one.history = [];
     return;
   }

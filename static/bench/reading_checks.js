@@ -1,4 +1,5 @@
 /** What becomes of an instrument's readings: shown, doubted, or kept. Pure: `now` is given. */
+import { t } from "../words/door.js";
 
 /**
  * @typedef {object} Reading
@@ -62,10 +63,10 @@ export function stands(readings) {
  */
 export function judge({ value, at, stands_s, doubt }, { temp_c, room_c, highest_c, last, now_ms }) {
   if (doubt !== null) return { doubt };
-  if (value > highest_c) return { doubt: "Hotter than this wax may get: heat off. Enter it if it is so." };
+  if (value > highest_c) return { doubt: t("Hotter than this wax may get: heat off. Enter it if it is so.") };
   if (value < room_c + NEAR_ROOM_C) {
     if (temp_c === null) return "show";
-    if (value < temp_c - UNDER_C) return { doubt: "Not in the wax: it reads about the room." };
+    if (value < temp_c - UNDER_C) return { doubt: t("Not in the wax: it reads about the room.") };
   }
   const jumped =
     last !== null && Math.abs(value - last.temp_c) > SPOTS_C + (FASTEST * Math.max(0, at - last.at)) / 1000;
@@ -82,7 +83,7 @@ export function thin(last_dip_ms, now_ms, began_ms) {
  * @param {string | null} taken local time, ISO 8601 @param {number} now_ms */
 export function dated(taken, now_ms) {
   if (taken === null || Math.abs(Date.parse(taken) - now_ms) < DATED_MS) return null;
-  return `It dates this ${taken.slice(0, 16).replace("T", " ")}: an old reading, or set its clock.`;
+  return t("It dates this {date}: an old reading, or set its clock.", { date: taken.slice(0, 16).replace("T", " ") });
 }
 
 /** Whether a scale is fine enough to be offered at a weighing. @param {Reading} reading @param {number} step_g */

@@ -2,6 +2,7 @@
  * Numbers and commands, recognised by the browser's own speech recognition: on the device itself, or over the
  * network if she has agreed to that.
  */
+import { message, worded } from "../words/door.js";
 import { understand } from "./spoken_numbers.js";
 
 /** @typedef {import("./spoken_numbers.js").Word} Word */
@@ -14,14 +15,15 @@ const LONGEST_PAUSE_MS = 16_000;
 /** So many of the things that it may have heard are looked at. */
 const ALTERNATIVES = 3;
 
-/** @type {Record<string, string>} */
+/** What is wrong, by the recogniser's own names. @type {Record<string, import("../words/door.js").Message | undefined>} */
 const TROUBLES = {
-  "not-allowed":
+  "not-allowed": message(
     "Listening was refused: allow the microphone for this page in the browser's settings, then switch it on again.",
-  "service-not-allowed": "This browser does not allow listening: see its settings for speech.",
-  "audio-capture": "No microphone was found.",
-  "language-not-supported": "This browser can't recognise English on the device itself.",
-  network: "Listening needs signal here, and there is none. It comes back by itself.",
+  ),
+  "service-not-allowed": message("This browser does not allow listening: see its settings for speech."),
+  "audio-capture": message("No microphone was found."),
+  "language-not-supported": message("This browser can't recognise English on the device itself."),
+  network: message("Listening needs signal here, and there is none. It comes back by itself."),
 };
 const FINAL = ["not-allowed", "service-not-allowed", "language-not-supported"];
 
@@ -76,7 +78,7 @@ export function startHearing({ away, onWord, onTrouble }) {
     if (wait_ms > 0) return again(wait_ms);
     const here = able === "here";
     if (!here && !away) return give("language-not-supported");
-    if (!here && !navigator.onLine) return onTrouble(TROUBLES.network);
+    if (!here && !navigator.onLine) return give("network");
     const mine = new (recognition())();
     Object.assign(mine, { continuous: true, interimResults: false, maxAlternatives: ALTERNATIVES, lang: language() });
     mine.processLocally = here;
@@ -103,7 +105,8 @@ export function startHearing({ away, onWord, onTrouble }) {
   }
 
   function give(/** @type {string} */ error) {
-    if (TROUBLES[error]) onTrouble(TROUBLES[error]);
+    const said = TROUBLES[error];
+    if (said) onTrouble(worded(said));
     if (FINAL.includes(error)) stop();
   }
 

@@ -1,9 +1,10 @@
 """Measure the phone's side: ``python -m tests.phone.measure``.
 
-Prints the shell's size over the wire; then, with the server stopped, how long a cold start takes
-to the first usable screen and to the bench of a running pour (beside a bare page from the same
-cache, as a ratio), how long a tap at the bench takes, and what a running countdown costs; and last
-the touches of a whole pour of twelve with two dips typed on the pad and weights as shown.
+Prints the sizes of the two packs over the wire, and when each is kept on a first visit; then,
+with the server stopped, how long a cold start takes to the first
+usable screen and to the bench of a running pour (beside a bare page from the same cache, as a
+ratio), how long a tap at the bench takes, and what a running countdown costs; and last the touches
+of a whole pour of twelve with two dips typed on the pad and weights as shown.
 
 The browser slows only the page's own thread, which is where the app's code runs; the service
 worker, the store and the drawing of pixels go at the machine's speed.
@@ -34,6 +35,11 @@ _PAINTED = """(selector) => new Promise((resolve) => {
     : requestAnimationFrame(look);
   look();
 })"""
+#: Ends when a pack is kept, whole.
+_KEPT = """async (path) => {
+  while (!(await caches.match(path))) await new Promise((resolve) => setTimeout(resolve, 5));
+  return performance.now();
+}"""
 SCREEN = "#screen h1"
 BENCH = ".board .act .go"
 
@@ -85,15 +91,17 @@ def main() -> None:
         try:
             context = open_phone(playwright, chromium, profile)
             page = context.new_page()
-            requests, size = first_visit(page, url)
+            requests, size, when = first_visit(page, url)
             bench = begin(page, 1, COOLING)
             context.close()
         finally:
             process.terminate()
             process.wait()
         say(f"first visit, headers and all: {requests} requests, {size / 1000:.1f} KB on the wire")
-        brotli, gzip = packed_shell()
-        say(f"the shell that is stored: {brotli / 1000:.1f} KB (Brotli), {gzip / 1000:.1f} (gzip)")
+        for name, (brotli, gzip) in packed_shell().items():
+            say(f"{name}: {brotli / 1000:.1f} KB (Brotli), {gzip / 1000:.1f} (gzip)")
+        for path, after_ms in when.items():
+            say(f"first visit: {path} is kept after {after_ms:.0f} ms")
         say("From here on with the server stopped.")
         for slower in (1, SLOWER):
             starts = cold_starts(playwright, chromium, profile, url, bench, slower)
@@ -139,30 +147,41 @@ def slow(session: CDPSession, times: int) -> None:
 # ---- the shell ---------------------------------------------------------------------------------
 
 
-def first_visit(page: Page, url: str) -> tuple[int, int]:
-    """Requests and bytes until the bench is whole on the phone: the page's and the worker's."""
+def first_visit(page: Page, url: str) -> tuple[int, int, dict[str, float]]:
+    """Requests and bytes until the app is whole on the phone, the page's and the worker's; and the
+    milliseconds from navigation until each pack is kept."""
     finished: list[int] = []
     context = page.context
     context.on("requestfinished", lambda request: finished.append(sum_of(request.sizes())))
-    page.goto(url)
+    page.goto(url, wait_until="commit")
+    when = {path: page.evaluate(_KEPT, path) for path in ("/bench.pack", "/desk.pack")}
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
     page.wait_for_timeout(1500)
-    return len(finished), sum(finished)
+    return len(finished), sum(finished), when
 
 
 def sum_of(sizes: dict[str, int]) -> int:
     return sizes["responseBodySize"] + sizes["responseHeadersSize"]
 
 
-def packed_shell() -> tuple[int, int]:
-    """Bytes of the pack and the worker's script, as Brotli and as gzip."""
+def packed_shell() -> dict[str, tuple[int, int]]:
+    """Bytes of each pack, as Brotli and as gzip; of the bench's with the worker's own scripts."""
     from benchapp.web import shell
     from benchapp.web.app import create_app
 
     with tempfile.TemporaryDirectory() as folder:
         built = shell.build(create_app(data_dir=Path(folder)))
-    both = (built.pack, built.worker)
-    return sum(len(a.brotli or a.body) for a in both), sum(len(a.gzipped or a.body) for a in both)
+    parts = {
+        "the bench pack and the worker": [built.packs["/bench.pack"], *built.worker.values()],
+        "the desk pack": [built.packs["/desk.pack"]],
+    }
+    return {
+        name: (
+            sum(len(each.brotli or each.body) for each in assets),
+            sum(len(each.gzipped or each.body) for each in assets),
+        )
+        for name, assets in parts.items()
+    }
 
 
 # ---- speed -------------------------------------------------------------------------------------

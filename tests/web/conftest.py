@@ -78,6 +78,7 @@ def _copy(path: Path) -> Checkout:
         shutil.copytree(ROOT / "static" / room, path / "static" / room)
     records = path / "benchapp" / "records"
     (path / "templates").mkdir()
+    shutil.copy(ROOT / "templates" / "trust.html", path / "templates")
     written = {
         records / "kinds.py": "KINDS = ()\n",
         records / "demo.py": "def workshop(today):\n    return {'today': today.isoformat()}\n",
