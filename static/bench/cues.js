@@ -13,7 +13,7 @@ import { nextFragrance } from "./temperature_prompt.js";
 /** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../words/door.js").Message} Message */
 /**
- * @typedef {object} Mark a moment at which something is said
+ * @typedef {object} TimedCue a moment at which something is said
  * @property {string} series marks of one countdown: of two with the same, the one with less left is later
  * @property {number} left_s what is left at it
  * @property {string} key
@@ -130,7 +130,7 @@ function capital(text) {
  * @param {{ahead?: boolean, whole?: boolean}} [way] as in `promptFor`
  * @returns {{key: string, words: string}}
  */
-export function callOf(sheet, state, jugIndex, now_ms, units, way = {}) {
+export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
   const stage = stageOf(state);
   if (stage === "ready") {
     return {
@@ -297,16 +297,16 @@ const NEAR_MS = 30_000;
  * before the countdown began, or that a new dip has jumped over, is not among them.
  * @param {{id: string, sheet: Sheet, state: PourState}} pour @param {number} jugIndex @param {number} now_ms
  * @param {DisplayUnits} units
- * @returns {Mark[]}
+ * @returns {TimedCue[]}
  */
-export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
+export function timedCues({ id, sheet, state }, jugIndex, now_ms, units) {
   if (stageOf(state) !== "jugs") return [];
   const jug = state.jugs[jugIndex];
   const dip = jug.dips[jug.dips.length - 1];
   const alarm = alarmOf(sheet, jug, now_ms);
-  /** @type {Mark[]} */
+  /** @type {TimedCue[]} */
   const marks = [];
-  /** @param {string} series @param {number} ends_ms @param {number} left_s @param {Mark["sound"]} sound
+  /** @param {string} series @param {number} ends_ms @param {number} left_s @param {TimedCue["sound"]} sound
    * @param {string} words @param {Message | null} [missed] @param {string} [then] */
   const mark = (series, ends_ms, left_s, sound, words, missed = null, then = "") => {
     const whose = `${id} ${jugIndex} ${series}`;
@@ -399,7 +399,7 @@ export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
   return after(marks, dip.at);
 }
 
-/** @param {Mark[]} marks @param {number} begun_ms */
+/** @param {TimedCue[]} marks @param {number} begun_ms */
 function after(marks, begun_ms) {
   return marks.filter(({ at_ms }) => at_ms > begun_ms).sort((a, b) => a.at_ms - b.at_ms);
 }
@@ -411,8 +411,8 @@ const LATE_MS = 2000;
  * Of a jug's marks, those that are due `ahead_ms` from now and not yet said. After a sleep only the last
  * that still matters is among them, and it says how late it is. What is said or passed over is noted in
  * `said`: for each series the least that was left, so that nothing is said twice or out of order.
- * @param {Mark[]} marks @param {Map<string, number>} said @param {number} now_ms @param {number} [ahead_ms]
- * @returns {Mark[]}
+ * @param {TimedCue[]} marks @param {Map<string, number>} said @param {number} now_ms @param {number} [ahead_ms]
+ * @returns {TimedCue[]}
  */
 export function due(marks, said, now_ms, ahead_ms = 0) {
   const fresh = marks.filter(

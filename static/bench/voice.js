@@ -45,22 +45,24 @@ let chosen;
 /** @type {Set<() => void>} */
 const listeners = new Set();
 
-/** Hear of every change of `said` and `voiceState()`. @param {() => void} listen @returns {() => void} stop listening */
-export function onVoice(listen) {
-  listeners.add(listen);
-  return () => listeners.delete(listen);
+/** Hear of every change of `said` and `voiceState()`. @param {() => void} listener @returns {() => void} unsubscribe */
+export function onVoice(listener) {
+  listeners.add(listener);
+  return () => listeners.delete(listener);
 }
 
-/** @type {(ms: number) => void} */
-let speechListener = () => undefined;
+/** @type {Set<(ms: number) => void>} */
+const speechListeners = new Set();
 
-/** Hear that the phone begins to speak, and for how long it may. @param {(ms: number) => void} listen */
-export function onSpeech(listen) {
-  speechListener = listen;
+/** Hear that the phone begins to speak, and for how long it may (ms).
+ * @param {(ms: number) => void} listener @returns {() => void} unsubscribe */
+export function onSpeech(listener) {
+  speechListeners.add(listener);
+  return () => speechListeners.delete(listener);
 }
 
-function tell() {
-  for (const listen of listeners) listen();
+function notify() {
+  for (const listener of listeners) listener();
 }
 
 /** Whether a voice is of the language that the bench speaks. @param {string} tag of the voice */
@@ -132,7 +134,7 @@ export function speak(words, { urgent = false, about = "" } = {}) {
     if (cuts) cut();
     else if (current === null) next();
   }
-  tell();
+  notify();
 }
 
 /** Say again what was said last of a jug. */
@@ -188,7 +190,7 @@ function next() {
   // A phone that was locked may have left it paused.
   synthesis.resume();
   synthesis.speak(utterance);
-  speechListener(SPEAKS_MS(turn.words));
+  for (const listener of speechListeners) listener(SPEAKS_MS(turn.words));
   timer = setTimeout(() => {
     if (!mine.started) fail(true);
     synthesis.cancel();
@@ -200,18 +202,18 @@ function next() {
 function fail(now_failed) {
   if (failed === now_failed) return;
   failed = now_failed;
-  tell();
+  notify();
 }
 
 synthesis?.addEventListener?.("voiceschanged", () => {
   chosen = undefined;
-  tell();
+  notify();
 });
 
 onPreference(({ voice }) => {
   chosen = undefined;
   if (!voice) silence();
-  tell();
+  notify();
 });
 
 document.addEventListener("visibilitychange", () => {

@@ -1,10 +1,10 @@
 /** How this phone behaves at the bench: what is heard and seen there, and what works without hands. */
 
-import { askMotion, canKnock } from "../bench/accelerometer.js";
-import { askMicrophone, canClap } from "../bench/clap.js";
-import { startHands } from "../bench/hands_free.js";
+import { hasMotionSensor, requestMotion } from "../bench/accelerometer.js";
+import { hasMicrophone, requestMicrophone } from "../bench/clap.js";
+import { startHandsFree } from "../bench/hands_free.js";
 import { onPreference, prefer, preferences } from "../bench/preferences.js";
-import { ability, fetchAbility } from "../bench/speech_recognition.js";
+import { availability, downloadRecognition } from "../bench/speech_recognition.js";
 import { onVoice, voiceState, voices } from "../bench/voice.js";
 import { t } from "../words/door.js";
 import { soundCheck } from "./announcer.js";
@@ -26,7 +26,7 @@ export async function show(place, _path, { units }) {
     labelOf(name).hidden = true;
     complain(name, text);
   };
-  let able = await ability();
+  let able = await availability();
 
   function draw() {
     const { whole, voice_name, ...on } = preferences();
@@ -47,15 +47,15 @@ export async function show(place, _path, { units }) {
 
   /** What must be had before it can be on, asked for in the tap. @type {Record<string, () => Promise<string>>} */
   const asks = {
-    knock: askMotion,
-    clap: askMicrophone,
+    knock: requestMotion,
+    clap: requestMicrophone,
     hear: async () => {
       if (able === "to fetch") {
         complain("hear", t("Fetching what recognises speech on this device…"));
-        able = (await fetchAbility()) ? "here" : "away";
+        able = (await downloadRecognition()) ? "here" : "away";
         if (able === "away") return t("It could not be fetched.");
       }
-      return askMicrophone();
+      return requestMicrophone();
     },
   };
 
@@ -71,13 +71,13 @@ export async function show(place, _path, { units }) {
     draw();
   });
   at("try").addEventListener("click", soundCheck);
-  if (!canKnock()) lack("knock", t("This browser says nothing of movement: it can't feel knocks."));
-  if (!canClap()) lack("clap", t("This browser lends no microphone here: it can't hear claps."));
+  if (!hasMotionSensor()) lack("knock", t("This browser says nothing of movement: it can't feel knocks."));
+  if (!hasMicrophone()) lack("clap", t("This browser lends no microphone here: it can't hear claps."));
   if (able === "none") lack("hear", t("This browser can't recognise speech."));
   draw();
 
   let count = 0;
-  const stop = startHands({
+  const stop = startHandsFree({
     onWord: (word) => {
       count += 1;
       setText(at("heard"), heardText(word.by, "do" in word ? word.do : word.text, count));

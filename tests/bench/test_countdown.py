@@ -52,7 +52,7 @@ def test_it_opens_and_closes_by_itself(bench: Bench) -> None:
 
 def test_a_dip_no_warmer_than_the_room_makes_no_forecast(bench: Bench) -> None:
     for temp_c in (20, 15):
-        found = ask(bench, "dip(84, 60); dip(g.temp_c, 60); return wait()", temp_c=temp_c)
+        found = ask(bench, "dip(84, 60); dip(g.temp_c, 60); return told()", temp_c=temp_c)
         assert found["phase"] == "cold"
         assert found["problem"].startswith("A reading is not above the room temperature")
         assert found["at_ms"] is None

@@ -314,9 +314,9 @@ def test_who_listened_last_is_told_alone(server, phone: Page, still: None) -> No
     expect(title(phone)).to_have_text("Today")
     phone.evaluate(
         """async () => {
-          const { startHands } = await import('/static/bench/hands_free.js');
+          const { startHandsFree } = await import('/static/bench/hands_free.js');
           globalThis.told = [];
-          const start = (who) => startHands({ onWord: () => told.push(who), onTrouble() {} });
+          const start = (who) => startHandsFree({ onWord: () => told.push(who), onTrouble() {} });
           globalThis.stops = [start('first'), start('second')];
         }"""
     )
