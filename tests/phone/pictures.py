@@ -17,7 +17,7 @@ from playwright.sync_api import Page, expect, sync_playwright
 
 from benchapp.records import demo
 from tests.conftest import _find_chromium
-from tests.phone.hands import at, go_to, read_off, slot, start, title
+from tests.phone.maker import at, go_to, read_off, slot, start, title
 from tests.phone.running import serve
 
 PLACE = Path(__file__).parent / "pictures"

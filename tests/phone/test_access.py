@@ -16,7 +16,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from benchapp.records.kinds import KINDS
-from tests.phone.hands import (
+from tests.phone.maker import (
     ROOT,
     at,
     go_to,

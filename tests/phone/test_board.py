@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import at, go_to, make_small_jug, read_off, slot, start, tap, title
+from tests.phone.maker import at, go_to, make_small_jug, read_off, slot, start, tap, title
 from tests.phone.steps import Maker, seconds_on
 from tests.phone.test_access import every_step
 

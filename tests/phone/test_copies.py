@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from tests.phone.hands import at, go_to, kept, slot, start, tap, title, until_kept
+from tests.phone.maker import at, go_to, kept, slot, start, tap, title, until_kept
 
 Json = Any
 

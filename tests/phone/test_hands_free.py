@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
 from tests.conftest import PLAIN
-from tests.phone.hands import (
+from tests.phone.maker import (
     at,
     kept,
     moved,

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 
 from benchapp.records import devices
 from benchapp.records.database import Database, sqlite_url
-from tests.phone.hands import at, slot, tap
+from tests.phone.maker import at, slot, tap
 
 IPHONE = "Mozilla/5.0 (iPhone; CPU iPhone OS 17_5 like Mac OS X) AppleWebKit/605.1.15"
 ANDROID = "Mozilla/5.0 (Linux; Android 14; K) AppleWebKit/537.36 Chrome/126.0 Mobile Safari/537.36"

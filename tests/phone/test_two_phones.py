@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.phone.hands import at, benchapp, go_to, kept, new_code, slot, start, step, tap, title
+from tests.phone.maker import at, benchapp, go_to, kept, new_code, slot, start, step, tap, title
 
 
 class Phone:
