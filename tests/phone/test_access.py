@@ -16,6 +16,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from benchapp.records.kinds import KINDS
+from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 from tests.phone.maker import (
     ROOT,
     at,
@@ -30,7 +31,6 @@ from tests.phone.maker import (
     tap,
     title,
 )
-from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 
 AXE = "axe-core@4.14.1"
 
