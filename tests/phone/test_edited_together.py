@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from tests.phone.hands import at, go_to, new_code, slot, start, step, tap, title
+from tests.phone.maker import at, go_to, new_code, slot, start, step, tap, title
 from tests.phone.test_two_phones import Phone
 
 DUNE = "demo-wax-dune"
