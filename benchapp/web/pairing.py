@@ -11,7 +11,7 @@ from urllib.parse import urlsplit
 from flask import Blueprint, Response, after_this_request, current_app, jsonify, request
 from flask_wtf.csrf import generate_csrf  # type: ignore[import-untyped]
 
-from benchapp.records import devices
+from benchapp.records import devices, pairing_codes, workshops
 from benchapp.records.database import Database, Unavailable
 from benchapp.records.devices import Device
 from benchapp.records.exchange import PROTOCOL
@@ -146,7 +146,7 @@ def pair() -> Response:
     with _database().write() as connection:
         before = devices.device_of(connection, cookie)
         try:
-            done = devices.pair(
+            done = pairing_codes.pair(
                 connection,
                 code,
                 name=_name(name),
@@ -156,9 +156,9 @@ def pair() -> Response:
             )
         except ValueError as error:
             raise Refused(400, str(error), field="name") from error
-        if before is not None and isinstance(done, devices.Paired):
+        if before is not None and isinstance(done, pairing_codes.Paired):
             devices.revoke(connection, before.workshop_id, before.id, now)
-    if isinstance(done, devices.Turned):
+    if isinstance(done, pairing_codes.TurnedAway):
         status = 400 if done.wait_s is None else 429
         raise Refused(status, done.why, retry_s=done.wait_s)
     limits.of_app().forget(cookie)
@@ -197,7 +197,7 @@ class Invitation:
 
     def text(self) -> str:
         """Lines for a terminal, with a line break after each."""
-        lives = f"The code {self.code} works once, for {devices.LIFE_MS // 60_000} minutes.\n"
+        lives = f"The code {self.code} works once, for {pairing_codes.LIFE_MS // 60_000} minutes.\n"
         if _is_loopback(self.url):
             # What a phone would look for at this address is itself.
             return f"To pair a browser on this machine, open {self.url}\n{lives}"
@@ -228,8 +228,8 @@ def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -
     """Make a code for a workshop (None: the first one); `url` is where the server is found."""
     with database.write() as connection:
         if workshop_id is None:
-            workshop_id = devices.the_workshop(connection, now_ms)["id"]
-        code, expires_ms = devices.make_code(connection, workshop_id, now_ms)
+            workshop_id = workshops.first_workshop(connection, now_ms)["id"]
+        code, expires_ms = pairing_codes.make_code(connection, workshop_id, now_ms)
     return Invitation(code, expires_ms, f"{url.rstrip('/')}/#/pair/{code}")
 
 
@@ -242,7 +242,7 @@ def code() -> Response:
         code=made.code,
         expires_ms=made.expires_ms,
         # For a phone whose clock is wrong.
-        lives_s=devices.LIFE_MS // 1000,
+        lives_s=pairing_codes.LIFE_MS // 1000,
         url=made.url,
         rows=made.rows(),
     )
@@ -256,7 +256,7 @@ def listed() -> Response:
     """The devices of the asking device's workshop."""
     here = who()
     with _database().read() as connection:
-        found = devices.devices(connection, here.workshop_id, now_ms())
+        found = devices.list_devices(connection, here.workshop_id, now_ms())
     return jsonify(
         [
             {

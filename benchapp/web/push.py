@@ -9,7 +9,7 @@ from benchapp.records.devices import Device
 from benchapp.records.fields import ID
 from benchapp.reminders import deliveries, planning, subscriptions
 from benchapp.reminders.deliveries import MOST_BELLS, Bell
-from benchapp.reminders.pushing import Pushing
+from benchapp.reminders.push_settings import PushSettings
 from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
@@ -33,8 +33,8 @@ def _database() -> Database:
     return found
 
 
-def _pushing() -> Pushing:
-    found: Pushing = current_app.extensions["pushing"]
+def _pushing() -> PushSettings:
+    found: PushSettings = current_app.extensions["pushing"]
     return found
 
 
