@@ -10,7 +10,7 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, Playwright
 
-from tests.conftest import PLAIN
+from tests.browser import PHONE, PLAIN
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -37,7 +37,8 @@ _BEGIN = """async ([jugs, dips]) => {
   }
   const now = Date.now();
   const pour = await startPour(sheet, now);
-  const tell = (event, ago_s = 0) => store.append("pour", pour, { ...event, at: now - 1000 * ago_s });
+  const tell = (event, ago_s = 0) =>
+    store.append('pour', pour, { ...event, at: now - 1000 * ago_s });
   if (dips === null) return pour;
   await tell({ type: 'ready' }, 3600);
   for (const [jug, { waxes }] of sheet.jugs.entries()) {
@@ -73,9 +74,7 @@ def open_phone(
         profile,
         executable_path=chromium,
         args=[*PLAIN, *(options or [])],
-        viewport={"width": 390, "height": 844},
-        has_touch=True,
-        is_mobile=True,
+        **PHONE,
     )
 
 
