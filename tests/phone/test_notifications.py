@@ -16,7 +16,7 @@ from playwright.sync_api import expect
 from sqlalchemy import select
 
 from benchapp.formulas.cure import ready
-from benchapp.records import devices, tables
+from benchapp.records import pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders import deliveries, due
 from benchapp.web.clock import now_ms
@@ -272,8 +272,8 @@ class Bench:
     def pair(self, page):
         """Let the device in front of the page in."""
         with self._writing() as connection:
-            shop = devices.the_workshop(connection, now_ms())
-            code, _ = devices.make_code(connection, shop["id"], now_ms())
+            shop = workshops.first_workshop(connection, now_ms())
+            code, _ = pairing_codes.make_code(connection, shop["id"], now_ms())
         at(page, self.url, f"pair/{code}")
         tap(page, "Join")
         expect(page.locator("#said")).to_contain_text("This device is in “")
