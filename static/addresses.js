@@ -1,7 +1,7 @@
 /** Which module shows which address. */
 import { openDesk } from "./desk.js";
 
-/** @typedef {{show: (place: HTMLElement, path: string[], context: any) => any}} Screen */
+/** @import { Screen } from "./screens/screen.js" */
 /** By the first part of the address. @typedef {Record<string, () => Promise<Screen>>} Screens */
 
 /** From a cold start to a finished pour: in the first pack. @type {Screens} */

@@ -60,7 +60,7 @@ async function show() {
   }
 }
 
-/** @param {() => Promise<import("./addresses.js").Screen>} load @throws {LoadError} a file of it can't be had */
+/** @param {() => Promise<import("./screens/screen.js").Screen>} load @throws {LoadError} a file of it can't be had */
 async function loaded(load) {
   let timer = 0;
   try {

@@ -1,4 +1,4 @@
-/** How much a vessel holds, and what goes into it. */
+/** How much a vessel holds, and what goes into it: ml, mm, g, g/ml. The Python twin tells more of each. */
 import { InputError, message } from "../words/door.js";
 import * as checks from "./checks.js";
 
@@ -13,12 +13,15 @@ export function waterDensity(temp_c) {
   return above / (1 + 16.87985e-3 * t) / 1000;
 }
 
-/** @param {number} water_g @param {number} temp_c */
+/** The volume in ml of so much water; the lift of the air is left out on purpose, as wax is weighed in the same air.
+ * @param {number} water_g above zero @param {number} temp_c 0 to 60 °C */
 export function waterVolumeMl(water_g, temp_c) {
   return checks.positive(water_g, message("The weight of the water"), "water_g") / waterDensity(temp_c);
 }
 
-/** @param {number} diameter_mm @param {number} height_mm @param {number | null} [top_diameter_mm] */
+/** Inside volume in ml of a round vessel, straight or tapered (a frustum of a cone).
+ * @param {number} diameter_mm at the base @param {number} height_mm up to which it is filled
+ * @param {number | null} [top_diameter_mm] at that height; the base's if not given */
 export function roundVolumeMl(diameter_mm, height_mm, top_diameter_mm = null) {
   const base = checks.positive(diameter_mm, message("The diameter"), "diameter_mm");
   const height = checks.positive(height_mm, message("The height"), "height_mm");
@@ -27,14 +30,16 @@ export function roundVolumeMl(diameter_mm, height_mm, top_diameter_mm = null) {
   return (Math.PI * height * (base * base + base * top + top * top)) / 12 / 1000;
 }
 
-/** @param {number} length_mm @param {number} width_mm @param {number} height_mm */
+/** Inside volume in ml of a rectangular vessel filled to `height_mm`.
+ * @param {number} length_mm @param {number} width_mm @param {number} height_mm */
 export function boxVolumeMl(length_mm, width_mm, height_mm) {
   const length = checks.positive(length_mm, message("The length"), "length_mm");
   const width = checks.positive(width_mm, message("The width"), "width_mm");
   return (length * width * checks.positive(height_mm, message("The height"), "height_mm")) / 1000;
 }
 
-/** @param {number} height_mm @param {number} brim_mm @param {number} diameter_mm @param {number} top_mm */
+/** Inside diameter in mm, `height_mm` above the base of a tapered vessel `brim_mm` high.
+ * @param {number} height_mm @param {number} brim_mm @param {number} diameter_mm @param {number} top_mm */
 export function diameterAt(height_mm, brim_mm, diameter_mm, top_mm) {
   checks.notNegative(height_mm, message("The height"), "height_mm");
   const brim = checks.positive(brim_mm, message("The inside height"), "brim_mm");
@@ -63,7 +68,8 @@ export function roundHeightMm(volume_ml, diameter_mm, brim_mm, top_diameter_mm =
   return (low + high) / 2;
 }
 
-/** @param {number} volume_ml @param {number} length_mm @param {number} width_mm @param {number} brim_mm */
+/** How high `volume_ml` stands in a rectangular vessel, in mm.
+ * @param {number} volume_ml @param {number} length_mm @param {number} width_mm @param {number} brim_mm */
 export function boxHeightMm(volume_ml, length_mm, width_mm, brim_mm) {
   const volume = checks.notNegative(volume_ml, message("The volume"), "volume_ml");
   if (volume > boxVolumeMl(length_mm, width_mm, brim_mm) * (1 + 1e-12)) {
@@ -72,7 +78,8 @@ export function boxHeightMm(volume_ml, length_mm, width_mm, brim_mm) {
   return (volume * 1000) / (length_mm * width_mm);
 }
 
-/** @param {number} label_ml @param {number} fill_fraction */
+/** The part of a vessel's stated volume that is filled, in ml.
+ * @param {number} label_ml @param {number} fill_fraction above 0 to 1 */
 export function labelVolumeMl(label_ml, fill_fraction) {
   const label = checks.positive(label_ml, message("The volume on the label"), "label_ml");
   const part = checks.positive(fill_fraction, message("The part that is filled"), "fill_fraction");

@@ -8,32 +8,33 @@ export const TOLERANCE = 0.0005;
 /** A scale is fine enough while its steps move the load by no more than ± 0.1 points. */
 export const FINE_ENOUGH = 0.001;
 
-/** @param {number} load_of_wax */
+/** A load of the wax as a fraction of wax and fragrance together. @param {number} load_of_wax 0 to 1 */
 export function ofTotal(load_of_wax) {
   const load = checks.within(load_of_wax, message("The load as a fraction"), 0, 1, "load_of_wax");
   return load / (1 + load);
 }
 
-/** @param {number} load_of_total */
+/** A load of the total as a fraction of the wax. @param {number} load_of_total 0 to 0.5 */
 export function ofWax(load_of_total) {
   const share = checks.within(load_of_total, message("The load as a fraction of the total"), 0, 0.5, "load_of_total");
   return share / (1 - share);
 }
 
-/** @param {number} wax_g @param {number} load */
+/** Grams of fragrance for `wax_g` of wax. @param {number} wax_g @param {number} load fraction of the wax */
 export function fragranceFor(wax_g, load) {
   return (
     checks.notNegative(wax_g, message("The wax"), "wax_g") * checks.within(load, message("The load"), 0, 1, "load")
   );
 }
 
-/** @param {number} wax_g @param {number} fragrance_g */
+/** The load that these weights make, as a fraction of the wax. @param {number} wax_g @param {number} fragrance_g */
 export function reached(wax_g, fragrance_g) {
   const oil = checks.notNegative(fragrance_g, message("The fragrance"), "fragrance_g");
   return oil / checks.positive(wax_g, message("The wax"), "wax_g");
 }
 
-/** @param {number} wax_g @param {number} fragrance_g @param {number} load */
+/** Grams of wax to add so that too much fragrance is right again; 0 if it is not too much.
+ * @param {number} wax_g @param {number} fragrance_g @param {number} load fraction of the wax, above zero */
 export function waxToRestore(wax_g, fragrance_g, load) {
   const wax = checks.notNegative(wax_g, message("The wax"), "wax_g");
   const oil = checks.notNegative(fragrance_g, message("The fragrance"), "fragrance_g");
@@ -55,7 +56,8 @@ export function bounds(wax_g, fragrance_g, scale_step, fragrance_step = null) {
   return [Math.max(0, oil - fine) / (wax + half), (oil + fine) / (wax - half)];
 }
 
-/** @param {number} wax_g @param {number} load @param {number} scale_step */
+/** Whether the scale can hold `load` to ± 0.1 points for this much wax.
+ * @param {number} wax_g @param {number} load @param {number} scale_step g */
 export function isFineEnough(wax_g, load, scale_step) {
   return checks.notNegative(wax_g, message("The wax"), "wax_g") >= leastWax(load, scale_step);
 }

@@ -26,14 +26,16 @@ export function roundTo(value, step) {
   return times(steps(value, step), step);
 }
 
-/** @param {number} value @param {number} step */
+/** The smallest multiple of `step` that is not below `value` (by more than the guard).
+ * @param {number} value @param {number} step */
 export function roundUp(value, step) {
   number(value, message("The value"), "value");
   positive(step, message("The step"), "step");
   return times(Math.ceil(value / step - GUARD), step);
 }
 
-/** @param {number} value @param {number} step */
+/** The largest multiple of `step` that is not above `value` (by more than the guard).
+ * @param {number} value @param {number} step */
 export function roundDown(value, step) {
   number(value, message("The value"), "value");
   positive(step, message("The step"), "step");

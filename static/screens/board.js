@@ -15,7 +15,7 @@ import { onCaption, startMuteButton } from "./board_sound.js";
 import { BoardView } from "./board_view.js";
 import { cloneTemplate, showToast, slot } from "./dom.js";
 
-/** @typedef {{units: import("../bench/display_units.js").DisplayUnits, go: (path: string) => void}} Context */
+/** @typedef {import("./screen.js").Context} Context */
 
 /** @param {HTMLElement} place @param {string[]} path @param {Context} context */
 export async function show(place, [id, jugText], { units, go }) {

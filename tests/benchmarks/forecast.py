@@ -351,12 +351,12 @@ def speed() -> None:
     """One forecast in the real browser, beside 1000 calls each of Math.exp and Math.pow."""
     from playwright.sync_api import sync_playwright
 
-    from tests.conftest import _find_chromium
+    from tests.conftest import find_chromium
     from tests.served import static_files
 
     print("\nOne forecast in the browser")
     with static_files() as url, sync_playwright() as running:
-        browser = running.chromium.launch(executable_path=_find_chromium(running))
+        browser = running.chromium.launch(executable_path=find_chromium(running))
         page = browser.new_page()
         page.goto(url)
         for count in (3, 500):

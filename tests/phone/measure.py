@@ -19,9 +19,17 @@ from typing import Any
 
 from playwright.sync_api import CDPSession, Page, Playwright, expect, sync_playwright
 
-from tests.conftest import _find_chromium
+from tests.browser import find_chromium
+from tests.phone.maker import (
+    as_shown,
+    at,
+    count_touches,
+    expect_step,
+    read_off,
+    slot,
+    tap_main,
+)
 from tests.phone.running import COOL, COOLING, begin, open_phone, serve
-from tests.phone.steps import Maker
 
 STARTS = 7
 SLOWER = 4
@@ -85,7 +93,7 @@ _CONTROLS = """() => {
 
 def main() -> None:
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
-        chromium = _find_chromium(playwright)
+        chromium = find_chromium(playwright)
         profile = Path(folder) / "profile"
         process, url = serve(Path(folder) / "data")
         try:
@@ -132,7 +140,8 @@ def main() -> None:
         page = context.new_page()
         page.clock.install()
         page.goto(url)
-        say(f"touches of a whole pour of twelve, two dips typed, weights as shown: {touches(page)}")
+        touches = touches_of_a_pour(page, url)
+        say(f"touches of a whole pour of twelve, two dips typed, weights as shown: {touches}")
         context.close()
 
 
@@ -278,34 +287,34 @@ def tell_taps(page: Page, session: CDPSession, url: str) -> None:
 # ---- touches -----------------------------------------------------------------------------------
 
 
-def touches(page: Page) -> int:
-    maker = Maker(page)
-    maker.go("plan/demo-recipe-slate")
+def touches_of_a_pour(page: Page, url: str) -> int:
+    at(page, url, "plan/demo-recipe-slate")
+    touches = count_touches(page)
     page.locator('[data-slot="count"]').fill("12")
-    maker.tap(page.locator('[data-slot="start"]'))
-    maker.expect_step("Make ready")
-    maker.main()
-    maker.as_shown()
-    maker.expect_step("Melt")
-    maker.main()
-    maker.reads("75")
+    slot(page, "start").tap()
+    expect_step(page, "Make ready")
+    tap_main(page)
+    as_shown(page)
+    expect_step(page, "Melt")
+    tap_main(page)
+    read_off(page, "75")
     # So long the demo's jug takes from 75 to 70 °C.
     page.clock.fast_forward(283_000)
-    maker.reads("70")
-    maker.main()
-    maker.expect_step("Weigh fragrance")
-    maker.as_shown()
-    maker.expect_step("Add fragrance")
-    maker.main()
-    maker.expect_step("Stir")
-    maker.main()
+    read_off(page, "70")
+    tap_main(page)
+    expect_step(page, "Weigh fragrance")
+    as_shown(page)
+    expect_step(page, "Add fragrance")
+    tap_main(page)
+    expect_step(page, "Stir")
+    tap_main(page)
     for vessel in range(1, 13):
-        maker.expect_step(f"Pour · {vessel} of 12")
-        maker.main()
-    maker.expect_step("Leave to set")
-    maker.main()
+        expect_step(page, f"Pour · {vessel} of 12")
+        tap_main(page)
+    expect_step(page, "Leave to set")
+    tap_main(page)
     expect(page.get_by_role("heading", name="Today")).to_be_visible()
-    return maker.touches
+    return touches()
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ from playwright.sync_api import Page, Route, expect
 
 from benchapp.records import devices
 from benchapp.records.database import Database, sqlite_url
-from tests.phone.hands import at, board, go_to, kept, moved, start, step, tap, title, where
+from tests.phone.maker import at, board, go_to, kept, moved, start, step, tap, title, where
 from tests.phone.test_lost_and_found import Room, kill
 from tests.web.wire import Phone, join
 

@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
-from tests.conftest import PLAIN
-from tests.phone.hands import (
+from tests.browser import PLAIN
+from tests.phone.listening import RECORD_SPEECH, TO_STIR, keep, touch, words
+from tests.phone.maker import (
     at,
     kept,
     moved,
@@ -25,7 +26,6 @@ from tests.phone.hands import (
     until_kept,
     where,
 )
-from tests.phone.listening import RECORD_SPEECH, TO_STIR, keep, touch, words
 from tests.phone.test_by_ear import KNOCK, KNOCK_MS
 
 # Remembers what was listened to or asked for, and whether in a tap; and lets it be asked.

@@ -4,7 +4,7 @@ import re
 
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import at, go_to, kept, press, read_off, slot, start, tap, title
+from tests.phone.maker import at, go_to, kept, press, read_off, slot, start, tap, title
 
 
 def poured(page: Page, url: str) -> str:

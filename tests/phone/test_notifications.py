@@ -20,7 +20,7 @@ from benchapp.records import devices, tables
 from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders import deliveries, due
 from benchapp.web.clock import now_ms
-from tests.phone.hands import at, go_to, kept, slot, start, step, tap, title
+from tests.phone.maker import at, go_to, kept, slot, start, step, tap, title
 from tests.phone.notifications import (
     HOW_TO_INSTALL,
     BarePage,

@@ -15,7 +15,7 @@ from playwright.sync_api import Page, expect
 
 from benchapp.records import devices
 from benchapp.records.database import Database, sqlite_url
-from tests.phone.hands import at, slot, tap, title
+from tests.phone.maker import at, slot, tap, title
 from tests.phone.test_faults import another, pair
 from tests.web.wire import Phone
 
