@@ -62,7 +62,7 @@ def test_cautions_and_reminders_pass_the_door(bench: Bench) -> None:
         said.push(...b.cautionsFor(g.asked).map(({ text }) => text));
         said.push(...b.sizeVessel(g.bad, b.mixFrom(g.asked)).warnings);
         const { SAYS, TELLS } = b.dues;
-        for (const kind of Object.keys(SAYS)) said.push(SAYS[kind], TELLS[kind]);
+        for (const kind of Object.keys(SAYS)) said.push(w.t(SAYS[kind]), w.worded(TELLS[kind]));
       });
       return said;"""
     texts: Any = bench.ask(WORDING.replace("BODY", body), {"asked": hot, "bad": bad})

@@ -5,6 +5,8 @@ import { speakIn } from "/words/door.js";
 import { translate } from "/words/pseudo.js";
 import { displayUnits, fold, promptFor, sheetOf, stageOf, textsOf, walk } from "./walk.js";
 
+export { t, worded } from "/words/door.js";
+
 const ENGLISH = { tag: "en-GB", translate: (template) => template };
 
 /** Do something while the pseudo-language is spoken. */

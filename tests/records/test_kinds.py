@@ -130,7 +130,7 @@ class Drawn(HTMLParser):
 def drawn(tmp_path_factory: pytest.TempPathFactory) -> Drawn:
     app = create_app(data_dir=tmp_path_factory.mktemp("data"))
     page = Drawn()
-    page.feed(app.test_client().get("/").get_data(as_text=True))
+    page.feed(app.test_client().get("/desk.html").get_data(as_text=True))
     return page
 
 
@@ -169,8 +169,8 @@ def test_a_field_is_drawn_with_the_limits_it_is_checked_by(
 
 
 def test_no_kind_is_missing_from_the_catalogue() -> None:
-    workshop = (paths.STATIC / "screens" / "workshop.js").read_text(encoding="utf-8")
-    listed = json.loads(re.search(r"const KINDS = (\[[^\]]*\])", workshop)[1])  # type: ignore[index]
+    listing = (paths.STATIC / "screens" / "kinds.js").read_text(encoding="utf-8")
+    listed = json.loads(re.search(r"const KINDS = (\[[^\]]*\])", listing)[1])  # type: ignore[index]
     named = {match for _, match in _kinds_that_screens_name()}
     assert listed
     assert named
