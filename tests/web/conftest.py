@@ -74,7 +74,7 @@ def _copy(path: Path) -> Checkout:
     shutil.copytree(ROOT / "static" / "icons", path / "static" / "icons")
     shutil.copy(ROOT / "static" / "offline.js", path / "static")
     # What the worker itself imports.
-    for room in ("words", "formulas", "records"):
+    for room in ("words", "formulas", "records", "bench"):
         shutil.copytree(ROOT / "static" / room, path / "static" / room)
     records = path / "benchapp" / "records"
     (path / "templates").mkdir()
