@@ -37,7 +37,8 @@ _BEGIN = """async ([jugs, dips]) => {
   }
   const now = Date.now();
   const pour = await startPour(sheet, now);
-  const tell = (event, ago_s = 0) => store.append("pour", pour, { ...event, at: now - 1000 * ago_s });
+  const tell = (event, ago_s = 0) =>
+    store.append('pour', pour, { ...event, at: now - 1000 * ago_s });
   if (dips === null) return pour;
   await tell({ type: 'ready' }, 3600);
   for (const [jug, { waxes }] of sheet.jugs.entries()) {

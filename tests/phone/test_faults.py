@@ -347,7 +347,8 @@ _WRITE_AND_EXCHANGE = """async (tab) => {
   for (let turn = 0; turn < 8; turn += 1) {
     await store.save('wick', `${tab}-${turn}`, { name: `${tab} ${turn}` });
     await store.save('wick', 'shared', { name: `${tab} ${turn}` });
-    last = (await store.append('pour', `pour-${tab}`, { type: 'noted', at: 1, text: `${turn}` }, last)).id;
+    const noted = { type: 'noted', at: 1, text: `${turn}` };
+    last = (await store.append('pour', `pour-${tab}`, noted, last)).id;
     await Promise.all([exchangeAll(), exchangeAll()]);
   }
 }"""
