@@ -99,7 +99,7 @@ function fetchMissing() {
       try {
         // Copies, as what is stored is used up.
         await storePacks([[pack, files.map(([url, response]) => [url, response.clone()])]]);
-        unkept.clear();
+        if (pack === DESK) unkept.clear();
       } catch {
         if (pack === DESK) for (const [url, response] of files) unkept.set(url, response);
       }

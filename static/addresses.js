@@ -1,7 +1,7 @@
 /** Which module shows which address. */
 import { openDesk } from "./desk.js";
 
-/** @typedef {{show: (place: HTMLElement, path: string[], context: any) => any}} Screen */
+/** @import { Screen } from "./screens/screen.js" */
 /** By the first part of the address. @typedef {Record<string, () => Promise<Screen>>} Screens */
 
 /** From a cold start to a finished pour: in the first pack. @type {Screens} */
@@ -11,7 +11,6 @@ const BENCH = {
   recipe: () => import("./screens/recipe.js"),
   plan: () => import("./screens/plan.js"),
   pour: () => import("./screens/board.js"),
-  finish: () => import("./screens/trim.js"),
   trim: () => import("./screens/trim.js"),
 };
 
@@ -30,10 +29,14 @@ const DESK = {
   bench: () => import("./screens/bench_settings.js"),
 };
 
+/** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */
+const FORMER = new Map([["finish", "trim"]]);
+
 /** The screen of an address such as '#/entry/k3v9q2ax': its name, the rest of the address, and its module.
  * @param {string} hash @returns {{name: string, path: string[], load: () => Promise<Screen>}} */
 export function screenAt(hash) {
-  const [named, ...path] = hash.replace(/^#\/?/, "").split("/").map(decoded);
+  const [first, ...path] = hash.replace(/^#\/?/, "").split("/").map(decoded);
+  const named = FORMER.get(first) ?? first;
   if (Object.hasOwn(DESK, named)) return { name: named, path, load: () => desk(DESK[named]) };
   const name = Object.hasOwn(BENCH, named) ? named : "today";
   return { name, path, load: BENCH[name] };

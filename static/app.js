@@ -10,7 +10,9 @@ import * as store from "./records/store.js";
 import { h, yieldToMain } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
+
 import { showStrip } from "./screens/strip.js";
+
 import { speakIn, t, WordedError } from "./words/door.js";
 
 /** A screen's files come within this (ms), or she is told that they don't. */
@@ -58,7 +60,7 @@ async function show() {
   }
 }
 
-/** @param {() => Promise<import("./addresses.js").Screen>} load @throws {LoadError} a file of it can't be had */
+/** @param {() => Promise<import("./screens/screen.js").Screen>} load @throws {LoadError} a file of it can't be had */
 async function loaded(load) {
   let timer = 0;
   try {
@@ -115,7 +117,6 @@ function markRoom(name, kind) {
     reminders: "workshop",
     bench: "workshop",
     entry: "log",
-    finish: "today",
     trim: "today",
     pour: "today",
   };

@@ -57,6 +57,6 @@ function addStyleSheet(sheet) {
     sheet.onload = () => resolve();
     sheet.onerror = () => reject(new Error(`${sheet.href} can't be had`));
     // Paper comes before the board, as in the page itself.
-    document.querySelector('link[href$="/board.css"]')?.before(sheet);
+    document.head.insertBefore(sheet, document.querySelector('link[href$="/board.css"]'));
   });
 }

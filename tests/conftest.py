@@ -2,7 +2,6 @@
 
 import os
 import re
-import shutil
 import signal
 import sqlite3
 import subprocess
@@ -23,6 +22,7 @@ from playwright.sync_api import (
     sync_playwright,
 )
 
+from tests.browser import PHONE, PLAIN, find_chromium, install_chromium
 from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -34,13 +34,6 @@ def pytest_xdist_auto_num_workers() -> int:
 
 
 # ---- the browser -------------------------------------------------------------------------------
-
-PLAIN = ["--disable-features=WebUIOmniboxPopup,WebUIOmniboxAimPopup"]
-"""A browser that prepares no suggestions below its address field.
-
-They are two pages of its own in every window, and took a third of the processor's time of a visit
-(measured with version 156).
-"""
 
 
 @pytest.fixture(scope="session")
@@ -54,48 +47,16 @@ def playwright() -> Iterator[Playwright]:
 @pytest.fixture(scope="session")
 def chromium_path(playwright: Playwright) -> str:
     """A Chromium or Chrome: found on the machine, or installed, or a failure that says why."""
-    found = _find_chromium(playwright)
+    found = find_chromium(playwright)
     if found is None:
-        tried = _install_chromium()
-        found = _find_chromium(playwright)
+        tried = install_chromium()
+        found = find_chromium(playwright)
         if found is None:
             pytest.fail(
                 "The browser tests need Chromium or Chrome and none was found. " + " ".join(tried),
                 pytrace=False,
             )
     return found
-
-
-def _find_chromium(playwright: Playwright) -> str | None:
-    for name in ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"):
-        if path := shutil.which(name):
-            return path
-    apps = [
-        "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
-        "/Applications/Chromium.app/Contents/MacOS/Chromium",
-        r"C:\Program Files\Google\Chrome\Application\chrome.exe",
-        playwright.chromium.executable_path,
-    ]
-    return next((path for path in apps if Path(path).is_file()), None)
-
-
-def _install_chromium() -> list[str]:
-    """Try to install a Chromium; return a sentence for each way that failed."""
-    ways = [("Playwright", [[sys.executable, "-m", "playwright", "install", "chromium"]])]
-    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
-        apt = ["apt-get", "install", "-y", "--no-install-recommends", "chromium"]
-        ways.insert(0, ("apt-get", [["apt-get", "update"], apt]))
-    said = []
-    for name, commands in ways:
-        for command in commands:
-            done = subprocess.run(command, capture_output=True, text=True, check=False)
-            if done.returncode != 0:
-                last = (done.stderr.strip() or done.stdout.strip() or "no reason given").split("\n")
-                said.append(f"Installing it with {name} did not work: {last[-1]}")
-                break
-        else:
-            return said
-    return said
 
 
 @pytest.fixture(scope="session")
@@ -277,13 +238,7 @@ document.addEventListener('securitypolicyviolation', (event) => {
 @pytest.fixture
 def phone_context(browser: Browser) -> Iterator[BrowserContext]:
     """A phone with empty storage: 390 × 844, touch, two pixels to the point."""
-    context = browser.new_context(
-        viewport={"width": 390, "height": 844},
-        has_touch=True,
-        is_mobile=True,
-        device_scale_factor=2,
-        service_workers="allow",
-    )
+    context = browser.new_context(**PHONE, device_scale_factor=2, service_workers="allow")
     context.add_init_script(_WATCH_POLICY)
     yield context
     context.close()
@@ -323,9 +278,7 @@ def own_phone(
             str(tmp_path / "phone"),
             executable_path=chromium_path,
             args=PLAIN,
-            viewport={"width": 390, "height": 844},
-            has_touch=True,
-            is_mobile=True,
+            **PHONE,
             env=env,
         )
         opened.append(context)

@@ -17,7 +17,8 @@ from benchapp.words import n_, t
 @option("--url", metavar="URL", help=n_("Where phones find the server, for the QR code."))
 @store_options
 def pair(workshop: str | None, url: str | None, database: str | None, data: Path | None) -> None:
-    from benchapp.web.pairing import invite, now_ms
+    from benchapp.web.clock import now_ms
+    from benchapp.web.invitations import invite
 
     if url is not None and not url.startswith(("http://", "https://")):
         raise Refused("--url begins with https:// or http://, as the phone's address does.")

@@ -13,13 +13,6 @@ class Refused(WordedError, click.ClickException):
 
     exit_code = 2
 
-    def __init__(self, sentence: str | Exception, /, **values: object) -> None:
-        """``sentence`` is a template with its values, or an error that says the same."""
-        if isinstance(sentence, Exception):
-            super().__init__("{error}", error=sentence)
-        else:
-            super().__init__(sentence, **values)
-
     def format_message(self) -> str:
         return str(self)
 

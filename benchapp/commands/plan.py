@@ -7,7 +7,8 @@ from itertools import groupby
 import click
 
 from benchapp.commands.errors import Refused
-from benchapp.commands.printing import counted, percent, print_json, print_text
+from benchapp.commands.help import command, option
+from benchapp.commands.printing import percent, print_json, print_text
 from benchapp.commands.typed import (
     COUNT,
     DENSITY,
@@ -20,50 +21,73 @@ from benchapp.commands.typed import (
 )
 from benchapp.formulas import checks, fill, rounding, units, weigh
 from benchapp.formulas import load as loads
+from benchapp.words import InputError, message, n_, plural, t
+
+#: A formula's argument -> the option that it is typed in.
+OPTIONS = {
+    "count": "--count",
+    "wax_per_vessel_g": "--wax-per-vessel",
+    "water_g": "--vessel-water",
+    "temp_c": "--water-temp",
+    "load": "--load",
+    "load_of_total": "--load",
+    "scale_step_g": "--scale-step",
+    "fragrance_step_g": "--fragrance-step",
+    "scale_capacity_g": "--scale-capacity",
+    "jug_volume_ml": "--jug-volume",
+    "jug_empty_g": "--jug-weight",
+    "allowance_g": "--allowance",
+}
+
+#: The same where vessels are counted from the wax to hand; elsewhere ``wax_g`` is what a jug gets.
+COUNT_OPTIONS = {**OPTIONS, "wax_g": "--wax"}
 
 
-@click.command()
-@click.option("--count", type=COUNT, help="How many vessels to fill.")
-@click.option("--wax", type=WEIGHT, help="The wax to hand, instead of --count.")
-@click.option("--wax-per-vessel", type=WEIGHT, help="Wax that one vessel takes.")
-@click.option("--vessel-water", type=WEIGHT, help="Water that one vessel holds to its line.")
-@click.option("--water-temp", type=TEMP, default="20C", help="How warm that water was.")
-@click.option(
+@command(
+    n_("Print the pour sheet: what the scale should read, jug by jug."),
+    n_('Weights and volumes are typed as they are said: 285g, 1.5kg, "1 lb 4 oz", 2l.'),
+)
+@option("--count", type=COUNT, help=n_("How many vessels to fill."))
+@option("--wax", type=WEIGHT, help=n_("The wax to hand, instead of --count."))
+@option("--wax-per-vessel", type=WEIGHT, help=n_("Wax that one vessel takes."))
+@option("--vessel-water", type=WEIGHT, help=n_("Water that one vessel holds to its line."))
+@option("--water-temp", type=TEMP, default="20C", help=n_("How warm that water was."))
+@option(
     "--fill",
     "filled",
     type=click.Choice(["hot", "set"]),
     default="hot",
-    help="Whether the line is met when poured or when set.",
+    help=n_("Whether the line is met when poured or when set."),
 )
-@click.option("--load", type=LOAD, help="Fragrance load, such as 10% or 0.10.")
-@click.option(
+@option("--load", type=LOAD, help=n_("Fragrance load, such as 10% or 0.10."))
+@option(
     "--load-of",
     type=click.Choice(["wax", "total"]),
     default="wax",
-    help="What the load is a part of: the wax, or wax and fragrance together.",
+    help=n_("What the load is a part of: the wax, or wax and fragrance together."),
 )
-@click.option("--scale-step", type=SCALE_STEP, default="1g", help="The scale's step.")
-@click.option(
+@option("--scale-step", type=SCALE_STEP, default="1g", help=n_("The scale's step."))
+@option(
     "--fragrance-step",
     type=SCALE_STEP,
-    show_default="the scale's",
-    help="Step of the scale that weighs the fragrance.",
+    show_default=n_("the scale's"),
+    help=n_("Step of the scale that weighs the fragrance."),
 )
-@click.option("--scale-capacity", type=WEIGHT, help="The most that the scale carries.")
-@click.option("--jug-volume", type=VOLUME, help="What a jug holds, hot.")
-@click.option("--jug-weight", type=WEIGHT, default="0g", help="Weight of the empty jug.")
-@click.option("--allowance", type=WEIGHT, default="0g", help="Mix that stays in each jug.")
-@click.option("--wax-density", type=DENSITY, default="0.86", help="Molten wax, g/ml.")
-@click.option("--solid-density", type=DENSITY, default="0.90", help="Solid wax, g/ml.")
-@click.option("--fragrance-density", type=DENSITY, default="0.98", help="Fragrance, g/ml.")
-@click.option(
+@option("--scale-capacity", type=WEIGHT, help=n_("The most that the scale carries."))
+@option("--jug-volume", type=VOLUME, help=n_("What a jug holds, hot."))
+@option("--jug-weight", type=WEIGHT, default="0g", help=n_("Weight of the empty jug."))
+@option("--allowance", type=WEIGHT, default="0g", help=n_("Mix that stays in each jug."))
+@option("--wax-density", type=DENSITY, default="0.86", help=n_("Molten wax, g/ml."))
+@option("--solid-density", type=DENSITY, default="0.90", help=n_("Solid wax, g/ml."))
+@option("--fragrance-density", type=DENSITY, default="0.98", help=n_("Fragrance, g/ml."))
+@option(
     "--units",
     type=click.Choice(["g", "oz"]),
     default="g",
     is_eager=True,
-    help="Unit of weights: of the sheet, and of what is typed without one.",
+    help=n_("Unit of weights: of the sheet, and of what is typed without one."),
 )
-@click.option("--json", "as_json", is_flag=True, help="Write JSON (grams, fractions).")
+@option("--json", "as_json", is_flag=True, help=n_("Write JSON (grams, fractions)."))
 def plan(
     count: int | None,
     wax: float | None,
@@ -85,10 +109,6 @@ def plan(
     units: str,
     as_json: bool,
 ) -> None:
-    """Print the pour sheet: what the scale should read, jug by jug.
-
-    Weights and volumes are typed as they are said: 285g, 1.5kg, "1 lb 4 oz", 2l.
-    """
     if (count is None) == (wax is None):
         raise Refused("Give either --count (how many vessels) or --wax (the wax to hand).")
     if (wax_per_vessel is None) == (vessel_water is None):
@@ -98,24 +118,23 @@ def plan(
     if load is None:
         raise Refused("--load is missing: write the fragrance load, such as --load 10%.")
     warnings = []
-    with formula_refusals():
+    with formula_refusals(OPTIONS):
         part = loads.of_wax(load) if load_of == "total" else load
         if wax_per_vessel is None:
             assert vessel_water is not None  # noqa: S101
             line_ml = fill.water_volume_ml(vessel_water, water_temp)
             density = wax_density if filled == "hot" else solid_density
             wax_per_vessel, _ = fill.fill_masses(line_ml, part, density, fragrance_density)
-        checks.positive(wax_per_vessel, "The wax for a vessel")
+        name = message("The wax for a vessel")
+        checks.positive(wax_per_vessel, name, "wax_per_vessel_g")
         oil_per_vessel = wax_per_vessel * part
         hot_ml = fill.mix_volume_ml(wax_per_vessel, oil_per_vessel, wax_density, fragrance_density)
         set_ml = fill.mix_volume_ml(
             wax_per_vessel, oil_per_vessel, solid_density, fragrance_density
         )
-        if vessel_water is not None and filled == "set":
-            warnings.append(
-                f"Filled to the line when set, a vessel is poured "
-                f"{rounding.write(hot_ml - set_ml, 1)} ml above it: check that it holds that."
-            )
+        if count is not None:
+            # As the sheet itself does: the load is looked at before the jug.
+            checks.within(part, message("The load as a fraction"), 0, 0.5, "load")
         most = weigh.vessels_per_jug(
             wax_per_vessel + oil_per_vessel,
             hot_ml,
@@ -124,17 +143,28 @@ def plan(
             scale_capacity_g=scale_capacity,
             allowance_g=allowance,
         )
-        if count is None:
-            assert wax is not None  # noqa: S101
+    if vessel_water is not None and filled == "set":
+        warnings.append(
+            t(
+                "Filled to the line when set, a vessel is poured {ml} ml above it: check that it "
+                "holds that.",
+                ml=rounding.write(hot_ml - set_ml, 1),
+            )
+        )
+    if count is None:
+        assert wax is not None  # noqa: S101
+        with formula_refusals(COUNT_OPTIONS):
             count = weigh.count_from_wax(
                 wax, wax_per_vessel, load=part, allowance_g=allowance, per_jug=most
             )
             if count == 0:
-                raise ValueError("The wax to hand does not fill one vessel.")
+                raise InputError("The wax to hand does not fill one vessel.", about="wax_g")
+    with formula_refusals(OPTIONS):
         # Doubled, because half a gram to the millilitre is the lightest mix there is.
         checks.number(
             2 * count * (wax_per_vessel + oil_per_vessel + allowance),
-            "The mix for all the vessels",
+            message("The mix for all the vessels"),
+            "wax_per_vessel_g",
         )
         sheet = weigh.plan(
             count,
@@ -156,16 +186,36 @@ def plan(
         print_json(asdict(sheet) | {"warnings": warnings})
         return
     lines = [
-        f"{counted(sheet.vessels, 'vessel')}, fragrance {percent(part)} of the wax"
-        f" ({percent(loads.of_total(part))} of the total)",
-        f"Wax {weights.coarse(sheet.wax_g)}, fragrance {weights.fine(sheet.fragrance_g)}",
-        f"One vessel takes {weights.plain(wax_per_vessel)} of wax and "
-        f"{weights.plain(oil_per_vessel)} of fragrance: {rounding.write(hot_ml, 1)} ml hot, "
-        f"{rounding.write(set_ml, 1)} ml set",
+        plural(
+            sheet.vessels,
+            "{n} vessel, fragrance {of_wax} of the wax ({of_total} of the total)",
+            "{n} vessels, fragrance {of_wax} of the wax ({of_total} of the total)",
+            of_wax=percent(part),
+            of_total=percent(loads.of_total(part)),
+        ),
+        t(
+            "Wax {wax}, fragrance {fragrance}",
+            wax=weights.coarse(sheet.wax_g),
+            fragrance=weights.fine(sheet.fragrance_g),
+        ),
+        t(
+            "One vessel takes {wax} of wax and {fragrance} of fragrance: {hot} ml hot, {set} ml "
+            "set",
+            wax=weights.plain(wax_per_vessel),
+            fragrance=weights.plain(oil_per_vessel),
+            hot=rounding.write(hot_ml, 1),
+            set=rounding.write(set_ml, 1),
+        ),
     ]
     if wax is not None:
         left = max(0.0, wax - sheet.wax_g)
-        lines.append(f"Of {weights.plain(wax)} of wax, {weights.plain(left)} is left over")
+        lines.append(
+            t(
+                "Of {wax} of wax, {left} is left over",
+                wax=weights.plain(wax),
+                left=weights.plain(left),
+            )
+        )
     number = 0
     for jug, alike in groupby(sheet.jugs):
         last = number + len(list(alike))
@@ -208,35 +258,43 @@ class Weights:
 def _too_coarse(sheet: weigh.Plan, weights: Weights, most: int) -> str:
     """The scale against the fragrance: what the load could be, and what helps."""
     low, high = (rounding.write(100 * load, 0.1) for load in (sheet.load_low, sheet.load_high))
-    helps = "weigh the fragrance on a finer scale"
-    if sheet.count_for_scale <= most:
-        helps += f", or pour at least {counted(sheet.count_for_scale, 'vessel')} from one jug"
-    return (
-        f"With a step of {weights.fine(weights.fine_step_g)} for the fragrance, the load of "
-        f"{percent(sheet.load)} could be {low} to {high} %: {helps}."
+    values = {
+        "step": weights.fine(weights.fine_step_g),
+        "load": percent(sheet.load),
+        "low": low,
+        "high": high,
+    }
+    if sheet.count_for_scale > most:
+        return t(
+            "With a step of {step} for the fragrance, the load of {load} could be {low} to {high} "
+            "%: weigh the fragrance on a finer scale.",
+            **values,
+        )
+    return plural(
+        sheet.count_for_scale,
+        "With a step of {step} for the fragrance, the load of {load} could be {low} to {high} %: "
+        "weigh the fragrance on a finer scale, or pour at least {n} vessel from one jug.",
+        "With a step of {step} for the fragrance, the load of {load} could be {low} to {high} %: "
+        "weigh the fragrance on a finer scale, or pour at least {n} vessels from one jug.",
+        **values,
     )
 
 
 def _jug_lines(jug: weigh.Jug, first: int, last: int, jugs: int, weights: Weights) -> Iterator[str]:
-    if jugs == 1:
-        name = "One jug"
-    elif first == last:
-        name = f"Jug {first} of {jugs}"
-    else:
-        name = f"Jugs {first} to {last} of {jugs}, each"
-    yield f"{name}: {counted(jug.vessels, 'vessel')}, {rounding.write(jug.hot_ml, 1)} ml hot"
-    rows = [("", "target", "good enough", "if not zeroed")]
+    yield _jug_title(jug, first, last, jugs)
+    rows = [("", t("target"), t("good enough"), t("if not zeroed"))]
     for target in jug.waxes:
-        rows.append(_weighing(target, weights.coarse))
+        rows.append((t("wax"), *_weighing(target, weights.coarse)))
     for target in jug.fragrances:
-        oil, grams, band, _ = _weighing(target, weights.fine)
-        rows.append((oil, grams, band, weights.finest(target.reads_g)))
+        grams, band, _ = _weighing(target, weights.fine)
+        rows.append((t("fragrance"), grams, band, weights.finest(target.reads_g)))
     for each, alike in groupby(jug.vessel_targets_g):
         number = len(list(alike))
         low, high = weigh.vessel_band(each, weights.step_g) if each > 0 else (0.0, 0.0)
         band = _band(low, high, weights.coarse)
-        rows.append((f"each of {counted(number, 'vessel')}", weights.coarse(each), band, ""))
-    rows.append(("stays in the jug", weights.finest(jug.stays_g), "", ""))
+        name = plural(number, "each of {n} vessel", "each of {n} vessels")
+        rows.append((name, weights.coarse(each), band, ""))
+    rows.append((t("stays in the jug"), weights.finest(jug.stays_g), "", ""))
     widths = [max(len(row[column]) for row in rows) for column in range(4)]
     for name, grams, band, reads in rows:
         yield (
@@ -245,11 +303,37 @@ def _jug_lines(jug: weigh.Jug, first: int, last: int, jugs: int, weights: Weight
         ).rstrip()
 
 
-def _weighing(target: weigh.Target, write: Callable[[float], str]) -> tuple[str, str, str, str]:
+def _jug_title(jug: weigh.Jug, first: int, last: int, jugs: int) -> str:
+    """'Jug 2 of 3: 4 vessels, 1450 ml hot', or the same of several that are alike."""
+    values = {"ml": rounding.write(jug.hot_ml, 1), "first": first, "last": last, "jugs": jugs}
+    if jugs == 1:
+        return plural(
+            jug.vessels,
+            "One jug: {n} vessel, {ml} ml hot",
+            "One jug: {n} vessels, {ml} ml hot",
+            **values,
+        )
+    if first == last:
+        return plural(
+            jug.vessels,
+            "Jug {first} of {jugs}: {n} vessel, {ml} ml hot",
+            "Jug {first} of {jugs}: {n} vessels, {ml} ml hot",
+            **values,
+        )
+    return plural(
+        jug.vessels,
+        "Jugs {first} to {last} of {jugs}, each: {n} vessel, {ml} ml hot",
+        "Jugs {first} to {last} of {jugs}, each: {n} vessels, {ml} ml hot",
+        **values,
+    )
+
+
+def _weighing(target: weigh.Target, write: Callable[[float], str]) -> tuple[str, str, str]:
+    """What to weigh, what is good enough, and what is read if nothing was zeroed."""
     band = _band(target.low_g, target.high_g, write)
-    return target.name, write(target.target_g), band, write(target.reads_g)
+    return write(target.target_g), band, write(target.reads_g)
 
 
 def _band(low_g: float, high_g: float, write: Callable[[float], str]) -> str:
     low, high = write(low_g), write(high_g)
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else t("{low} to {high}", low=low, high=high)

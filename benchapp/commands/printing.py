@@ -8,20 +8,19 @@ import click
 
 from benchapp.commands.typed import LONGEST_S
 from benchapp.formulas import rounding
+from benchapp.words import t
 
 
 def print_text(lines: Sequence[str], warnings: Sequence[str]) -> None:
+    """Lines, and below them what to beware of."""
     click.echo("\n".join(lines))
     if warnings:
         click.echo("\n".join(["", *warnings] if lines else warnings))
 
 
 def print_json(told: dict[str, Any]) -> None:
+    """Numbers in base units, for another program."""
     click.echo(json.dumps(told, ensure_ascii=False, allow_nan=False, indent=2))
-
-
-def counted(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _trimmed(text: str) -> str:
@@ -29,17 +28,19 @@ def _trimmed(text: str) -> str:
 
 
 def percent(fraction: float) -> str:
+    """A fraction as per cent, to 0.01: '8.33 %'."""
     return f"{_trimmed(rounding.write(100 * fraction, 0.01))} %"
 
 
 def degrees(temp_c: float) -> str:
+    """A temperature to 0.1 °C, without its unit."""
     return _trimmed(rounding.write(temp_c, 0.1))
 
 
 def duration(seconds: float) -> str:
     """Seconds as m:ss, or h:mm:ss from an hour on; a minus sign for what lies before."""
     if seconds > LONGEST_S:
-        return "more than a week"
+        return t("more than a week")
     whole = rounding.steps(abs(seconds), 1)
     minutes, rest = divmod(whole, 60)
     hours, minutes = divmod(minutes, 60)

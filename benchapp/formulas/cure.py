@@ -4,6 +4,7 @@ import re
 from datetime import date, timedelta
 
 from benchapp.formulas import checks
+from benchapp.words import InputError, message
 
 LONGEST_DAYS = 365
 
@@ -17,22 +18,24 @@ def ready(poured_on: date | str, days: int) -> date:
         days: 0 to 365.
 
     Raises:
-        ValueError: not a date, or days that are not a whole number in that range.
+        InputError: not a date, or days that are not a whole number in that range.
     """
-    whole = checks.whole(days, "The days of cure", 0, LONGEST_DAYS)
-    return _day(poured_on) + timedelta(days=whole)
+    whole = checks.whole(days, message("The days of cure"), 0, LONGEST_DAYS, "days")
+    return _day(poured_on, "poured_on") + timedelta(days=whole)
 
 
 def days_left(poured_on: date | str, days: int, today: date | str) -> int:
     """Whole days from ``today`` until the batch is ready; 0 on the day, negative after it."""
-    return (ready(poured_on, days) - ready(today, 0)).days
+    return (ready(poured_on, days) - _day(today, "today")).days
 
 
-def _day(day: date | str) -> date:
+def _day(day: date | str, about: str) -> date:
     text = str(day)
     try:
         if not re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
             raise ValueError
         return date.fromisoformat(text)
     except ValueError:
-        raise ValueError(f"“{text}” is not a date: write it as 2026-11-25.") from None
+        raise InputError(
+            "“{typed}” is not a date: write it as 2026-11-25.", typed=text, about=about
+        ) from None

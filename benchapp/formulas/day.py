@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from benchapp.formulas import checks
 from benchapp.formulas.cure import ready
+from benchapp.words import InputError, message
 
 DAY_MINUTES = 24 * 60
 FIRST_YEAR = 1973
@@ -30,12 +31,12 @@ def instant(day: date | str, minute: int, zone: str) -> int:
         zone: such as 'Europe/Lisbon'.
 
     Raises:
-        ValueError: no such day or zone, or a minute out of that range.
+        InputError: no such day or zone, or a minute out of that range.
     """
     there = ready(day, 0)
-    whole = checks.whole(minute, "The time of day", 0, DAY_MINUTES - 1)
+    whole = checks.whole(minute, message("The time of day"), 0, DAY_MINUTES - 1, "minute")
     if there.year < FIRST_YEAR:
-        raise ValueError(f"“{there}” is too long ago.")
+        raise InputError("“{day}” is too long ago.", day=there, about="day")
     local = datetime.combine(there, time(whole // 60, whole % 60), _zone(zone))
     return round(local.timestamp()) * 1000
 
@@ -47,7 +48,7 @@ def day_of(at_ms: int, zone: str) -> date:
         at_ms: milliseconds since 1970, from the year 1973 to 2999.
 
     Raises:
-        ValueError: no such zone, or a moment out of that range.
+        InputError: no such zone, or a moment out of that range.
     """
     return _local(at_ms, zone).date()
 
@@ -62,10 +63,10 @@ def after_quiet(at_ms: int, quiet_from: int, quiet_to: int, zone: str) -> int:
             quiet.
 
     Raises:
-        ValueError: no such zone, or a number out of its range.
+        InputError: no such zone, or a number out of its range.
     """
-    begin = checks.whole(quiet_from, "Quiet from", 0, DAY_MINUTES - 1)
-    end = checks.whole(quiet_to, "Quiet until", 0, DAY_MINUTES - 1)
+    begin = checks.whole(quiet_from, message("Quiet from"), 0, DAY_MINUTES - 1, "quiet_from")
+    end = checks.whole(quiet_to, message("Quiet until"), 0, DAY_MINUTES - 1, "quiet_to")
     local = _local(at_ms, zone)
     minute = local.hour * 60 + local.minute
     over_midnight = begin > end
@@ -80,7 +81,7 @@ def after_quiet(at_ms: int, quiet_from: int, quiet_to: int, zone: str) -> int:
 def _local(at_ms: int, zone: str) -> datetime:
     is_number = isinstance(at_ms, int | float) and not isinstance(at_ms, bool)
     if not is_number or not FIRST_MS <= at_ms <= LAST_MS:
-        raise ValueError("The moment must be from the year 1973 to 2999.")
+        raise InputError("The moment must be from the year 1973 to 2999.", about="at_ms")
     return datetime.fromtimestamp(at_ms // 1000, _zone(zone))
 
 
@@ -90,4 +91,6 @@ def _zone(zone: str) -> ZoneInfo:
             raise ValueError
         return ZoneInfo(str(zone))
     except (OSError, ValueError, LookupError):
-        raise ValueError(f"“{zone}” is not a time zone: write it as Europe/Lisbon.") from None
+        raise InputError(
+            "“{typed}” is not a time zone: write it as Europe/Lisbon.", typed=zone, about="zone"
+        ) from None

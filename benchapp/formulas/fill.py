@@ -7,6 +7,7 @@ share it. Wax shrinks as it sets, so the same masses stand higher when poured th
 import math
 
 from benchapp.formulas import checks
+from benchapp.words import InputError, message
 
 HEADSPACE_MM = 10.0
 """About 1 cm is left at the top (common practice, no source)."""
@@ -18,7 +19,7 @@ def water_density(temp_c: float) -> float:
     Source: G. S. Kell, J. Chem. Eng. Data 20 (1975) 97, as quoted by Jones and Harris, J. Res.
     NIST 97 (1992) 335.
     """
-    t = checks.within(temp_c, "The water's temperature in °C", 0, 60)
+    t = checks.within(temp_c, message("The water's temperature in °C"), 0, 60, "temp_c")
     above = 999.83952 + t * (
         16.945176
         + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 + t * -280.54253e-12)))
@@ -32,7 +33,9 @@ def water_volume_ml(water_g: float, temp_c: float) -> float:
     The lift of the air (0.1 %) is left out on purpose: wax is weighed in the same air on the
     same scale, and the two lifts cancel.
     """
-    return checks.positive(water_g, "The weight of the water") / water_density(temp_c)
+    return checks.positive(water_g, message("The weight of the water"), "water_g") / water_density(
+        temp_c
+    )
 
 
 def round_volume_ml(
@@ -45,25 +48,29 @@ def round_volume_ml(
         height_mm: inside height up to which it is filled.
         top_diameter_mm: inside diameter at that height; the base's if not given.
     """
-    base = checks.positive(diameter_mm, "The diameter")
-    height = checks.positive(height_mm, "The height")
-    top = base if top_diameter_mm is None else checks.positive(top_diameter_mm, "The top diameter")
+    base = checks.positive(diameter_mm, message("The diameter"), "diameter_mm")
+    height = checks.positive(height_mm, message("The height"), "height_mm")
+    top = (
+        base
+        if top_diameter_mm is None
+        else checks.positive(top_diameter_mm, message("The top diameter"), "top_diameter_mm")
+    )
     return math.pi * height * (base * base + base * top + top * top) / 12 / 1000
 
 
 def box_volume_ml(length_mm: float, width_mm: float, height_mm: float) -> float:
     """Inside volume in ml of a rectangular vessel filled to ``height_mm``."""
-    length = checks.positive(length_mm, "The length")
-    width = checks.positive(width_mm, "The width")
-    return length * width * checks.positive(height_mm, "The height") / 1000
+    length = checks.positive(length_mm, message("The length"), "length_mm")
+    width = checks.positive(width_mm, message("The width"), "width_mm")
+    return length * width * checks.positive(height_mm, message("The height"), "height_mm") / 1000
 
 
 def diameter_at(height_mm: float, brim_mm: float, diameter_mm: float, top_mm: float) -> float:
     """Inside diameter in mm, ``height_mm`` above the base of a tapered vessel ``brim_mm`` high."""
-    checks.not_negative(height_mm, "The height")
-    brim = checks.positive(brim_mm, "The inside height")
-    base = checks.positive(diameter_mm, "The diameter")
-    top = checks.positive(top_mm, "The top diameter")
+    checks.not_negative(height_mm, message("The height"), "height_mm")
+    brim = checks.positive(brim_mm, message("The inside height"), "brim_mm")
+    base = checks.positive(diameter_mm, message("The diameter"), "diameter_mm")
+    top = checks.positive(top_mm, message("The top diameter"), "top_mm")
     return base + (top - base) * height_mm / brim
 
 
@@ -79,12 +86,14 @@ def round_height_mm(
         top_diameter_mm: inside diameter at the brim; the base's if not given.
 
     Raises:
-        ValueError: the vessel would run over.
+        InputError: the vessel would run over.
     """
-    volume = checks.not_negative(volume_ml, "The volume")
+    volume = checks.not_negative(volume_ml, message("The volume"), "volume_ml")
     top = diameter_mm if top_diameter_mm is None else top_diameter_mm
     if volume > round_volume_ml(diameter_mm, brim_mm, top) * (1 + 1e-12):
-        raise ValueError("That is more than the vessel holds: it would run over the brim.")
+        raise InputError(
+            "That is more than the vessel holds: it would run over the brim.", about="volume_ml"
+        )
     low, high = 0.0, brim_mm
     for _ in range(60):
         middle = (low + high) / 2
@@ -100,34 +109,36 @@ def box_height_mm(volume_ml: float, length_mm: float, width_mm: float, brim_mm: 
     """How high ``volume_ml`` stands in a rectangular vessel, in mm.
 
     Raises:
-        ValueError: the vessel would run over.
+        InputError: the vessel would run over.
     """
-    volume = checks.not_negative(volume_ml, "The volume")
+    volume = checks.not_negative(volume_ml, message("The volume"), "volume_ml")
     if volume > box_volume_ml(length_mm, width_mm, brim_mm) * (1 + 1e-12):
-        raise ValueError("That is more than the vessel holds: it would run over the brim.")
+        raise InputError(
+            "That is more than the vessel holds: it would run over the brim.", about="volume_ml"
+        )
     return volume * 1000 / (length_mm * width_mm)
 
 
 def label_volume_ml(label_ml: float, fill_fraction: float) -> float:
     """The part of a vessel's stated volume that is filled, in ml; the fraction is above 0 to 1."""
-    label = checks.positive(label_ml, "The volume on the label")
-    part = checks.positive(fill_fraction, "The part that is filled")
-    return label * checks.within(part, "The part that is filled", 0, 1)
+    label = checks.positive(label_ml, message("The volume on the label"), "label_ml")
+    part = checks.positive(fill_fraction, message("The part that is filled"), "fill_fraction")
+    return label * checks.within(part, message("The part that is filled"), 0, 1, "fill_fraction")
 
 
 def blend_density(shares: list[float], densities: list[float]) -> float:
     """Density in g/ml of a blend by mass ``shares`` (any scale), volumes adding up."""
     if len(shares) != len(densities) or not shares:
-        raise ValueError("Give one density for each part of the blend.")
+        raise InputError("Give one density for each part of the blend.", about="densities")
     total = 0.0
     for share in shares:
-        total += checks.not_negative(share, "A share")
+        total += checks.not_negative(share, message("A share"), "shares")
     if total <= 0:
-        raise ValueError("The shares of a blend must add up to more than zero.")
+        raise InputError("The shares of a blend must add up to more than zero.", about="shares")
     pairs = zip(shares, densities, strict=True)
     volume = 0.0
     for share, each in pairs:
-        volume += share / total / checks.density(each, "A density in g/ml")
+        volume += share / total / checks.density(each, message("A density in g/ml"), "densities")
     return 1 / volume
 
 
@@ -151,11 +162,13 @@ def fill_masses(
     Returns:
         ``(wax_g, fragrance_g)``.
     """
-    volume = checks.positive(volume_ml, "The volume")
-    part = checks.within(load, "The load as a fraction", 0, 0.5)
-    extra = checks.within(additives, "The additives as a fraction", 0, 0.5)
-    of_wax = checks.density(wax_density, "The wax density in g/ml")
-    of_oil = checks.density(fragrance_density, "The fragrance density in g/ml")
+    volume = checks.positive(volume_ml, message("The volume"), "volume_ml")
+    part = checks.within(load, message("The load as a fraction"), 0, 0.5, "load")
+    extra = checks.within(additives, message("The additives as a fraction"), 0, 0.5, "additives")
+    of_wax = checks.density(wax_density, message("The wax density in g/ml"), "wax_density")
+    of_oil = checks.density(
+        fragrance_density, message("The fragrance density in g/ml"), "fragrance_density"
+    )
     wax = volume / ((1 + extra) / of_wax + part / of_oil)
     return wax, wax * part
 
@@ -168,13 +181,19 @@ def mix_volume_ml(
     additives_g: float = 0.0,
 ) -> float:
     """Volume in ml of wax (molten or solid by its density), fragrance and additives together."""
-    wax = checks.not_negative(wax_g, "The wax") + checks.not_negative(additives_g, "The additives")
-    oil = checks.not_negative(fragrance_g, "The fragrance")
-    of_wax = checks.density(wax_density, "The wax density in g/ml")
-    return wax / of_wax + oil / checks.density(fragrance_density, "The fragrance density in g/ml")
+    wax = checks.not_negative(wax_g, message("The wax"), "wax_g") + checks.not_negative(
+        additives_g, message("The additives"), "additives_g"
+    )
+    oil = checks.not_negative(fragrance_g, message("The fragrance"), "fragrance_g")
+    of_wax = checks.density(wax_density, message("The wax density in g/ml"), "wax_density")
+    return wax / of_wax + oil / checks.density(
+        fragrance_density, message("The fragrance density in g/ml"), "fragrance_density"
+    )
 
 
 def shrinkage(molten_density: float, solid_density: float) -> float:
     """The part of its molten volume that wax gives up as it sets: 1 − molten/solid."""
-    molten = checks.density(molten_density, "The molten density in g/ml")
-    return 1 - molten / checks.density(solid_density, "The solid density in g/ml")
+    molten = checks.density(molten_density, message("The molten density in g/ml"), "molten_density")
+    return 1 - molten / checks.density(
+        solid_density, message("The solid density in g/ml"), "solid_density"
+    )

@@ -7,6 +7,7 @@ fraction of the total, and the two differ.
 import math
 
 from benchapp.formulas import checks
+from benchapp.words import InputError, message
 
 TOLERANCE = 0.0005
 """A load that reads the same to a tenth of a per cent is the same load: ± 0.05 points."""
@@ -17,32 +18,37 @@ FINE_ENOUGH = 0.001
 
 def of_total(load_of_wax: float) -> float:
     """A load of the wax (0 to 1) as a fraction of wax and fragrance together."""
-    load = checks.within(load_of_wax, "The load as a fraction", 0, 1)
+    load = checks.within(load_of_wax, message("The load as a fraction"), 0, 1, "load_of_wax")
     return load / (1 + load)
 
 
 def of_wax(load_of_total: float) -> float:
     """A load of the total (0 to 0.5) as a fraction of the wax."""
-    share = checks.within(load_of_total, "The load as a fraction of the total", 0, 0.5)
+    share = checks.within(
+        load_of_total, message("The load as a fraction of the total"), 0, 0.5, "load_of_total"
+    )
     return share / (1 - share)
 
 
 def fragrance_for(wax_g: float, load: float) -> float:
     """Grams of fragrance for ``wax_g`` of wax: 285 g at 0.10 take 28.5 g."""
-    return checks.not_negative(wax_g, "The wax") * checks.within(load, "The load", 0, 1)
+    return checks.not_negative(wax_g, message("The wax"), "wax_g") * checks.within(
+        load, message("The load"), 0, 1, "load"
+    )
 
 
 def reached(wax_g: float, fragrance_g: float) -> float:
     """The load that these weights make, as a fraction of the wax."""
-    oil = checks.not_negative(fragrance_g, "The fragrance")
-    return oil / checks.positive(wax_g, "The wax")
+    oil = checks.not_negative(fragrance_g, message("The fragrance"), "fragrance_g")
+    return oil / checks.positive(wax_g, message("The wax"), "wax_g")
 
 
 def wax_to_restore(wax_g: float, fragrance_g: float, load: float) -> float:
     """Grams of wax to add so that too much fragrance is right again; 0 if it is not too much."""
-    wax = checks.not_negative(wax_g, "The wax")
-    oil = checks.not_negative(fragrance_g, "The fragrance")
-    wanted = checks.within(checks.positive(load, "The load"), "The load", 0, 1)
+    wax = checks.not_negative(wax_g, message("The wax"), "wax_g")
+    oil = checks.not_negative(fragrance_g, message("The fragrance"), "fragrance_g")
+    checks.positive(load, message("The load"), "load")
+    wanted = checks.within(load, message("The load"), 0, 1, "load")
     return max(0.0, oil / wanted - wax)
 
 
@@ -62,18 +68,22 @@ def bounds(
     Returns:
         ``(low, high)`` as fractions of the wax.
     """
-    half = checks.positive(scale_step, "The scale's step") / 2
-    fine = half if fragrance_step is None else checks.positive(fragrance_step, "The fine step") / 2
-    wax = checks.positive(wax_g, "The wax")
-    oil = checks.not_negative(fragrance_g, "The fragrance")
+    half = checks.positive(scale_step, message("The scale's step"), "scale_step") / 2
+    fine = (
+        half
+        if fragrance_step is None
+        else checks.positive(fragrance_step, message("The fine step"), "fragrance_step") / 2
+    )
+    wax = checks.positive(wax_g, message("The wax"), "wax_g")
+    oil = checks.not_negative(fragrance_g, message("The fragrance"), "fragrance_g")
     if wax <= half:
-        raise ValueError("The wax must be more than half a step of the scale.")
+        raise InputError("The wax must be more than half a step of the scale.", about="wax_g")
     return max(0.0, oil - fine) / (wax + half), (oil + fine) / (wax - half)
 
 
 def is_fine_enough(wax_g: float, load: float, scale_step: float) -> bool:
     """Whether the scale can hold ``load`` to ± 0.1 points for this much wax."""
-    return checks.not_negative(wax_g, "The wax") >= least_wax(load, scale_step)
+    return checks.not_negative(wax_g, message("The wax"), "wax_g") >= least_wax(load, scale_step)
 
 
 def least_wax(load: float, scale_step: float) -> float:
@@ -82,12 +92,12 @@ def least_wax(load: float, scale_step: float) -> float:
     The upper bound of ``bounds`` exceeds the load by half a step × (1 + load) / (wax − half a
     step); this is that expression solved for the wax.
     """
-    part = checks.within(load, "The load", 0, 1)
-    half = checks.positive(scale_step, "The scale's step") / 2
+    part = checks.within(load, message("The load"), 0, 1, "load")
+    half = checks.positive(scale_step, message("The scale's step"), "scale_step") / 2
     return half * (1 + part) / FINE_ENOUGH + half
 
 
 def count_for_scale(wax_per_vessel_g: float, load: float, scale_step: float) -> int:
     """The fewest vessels to pour at once for the scale to hold the load to ± 0.1 points."""
-    each = checks.positive(wax_per_vessel_g, "The wax for a vessel")
+    each = checks.positive(wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g")
     return max(1, math.ceil(least_wax(load, scale_step) / each - 1e-9))

@@ -8,6 +8,7 @@ that is smaller than any scale and larger than the noise of a sum.
 import math
 
 from benchapp.formulas.checks import number, positive
+from benchapp.words import message
 
 GUARD = 1e-9
 """Part of a step by which a value may miss the half and still go up."""
@@ -15,8 +16,8 @@ GUARD = 1e-9
 
 def steps(value: float, step: float) -> int:
     """How many whole steps ``value`` is nearest to, half up (towards plus infinity)."""
-    number(value, "The value")
-    positive(step, "The step")
+    number(value, message("The value"), "value")
+    positive(step, message("The step"), "step")
     return math.floor(value / step + 0.5 + GUARD)
 
 
@@ -26,7 +27,7 @@ def times(count: int, step: float) -> float:
     283 steps of 0.1 are 28.3 and not 28.300000000000004: where a whole number of steps makes
     one, the count is divided by that number.
     """
-    positive(step, "The step")
+    positive(step, message("The step"), "step")
     per_one = math.floor(1 / step + 0.5)
     if per_one >= 1 and abs(per_one * step - 1) < 1e-12:
         return count / per_one
@@ -41,28 +42,28 @@ def round_to(value: float, step: float) -> float:
         step: the scale's or thermometer's step, more than zero.
 
     Raises:
-        ValueError: either is not finite, or the step is not above zero.
+        InputError: either is not finite, or the step is not above zero.
     """
     return times(steps(value, step), step)
 
 
 def round_up(value: float, step: float) -> float:
     """The smallest multiple of ``step`` that is not below ``value`` (by more than the guard)."""
-    number(value, "The value")
-    positive(step, "The step")
+    number(value, message("The value"), "value")
+    positive(step, message("The step"), "step")
     return times(math.ceil(value / step - GUARD), step)
 
 
 def round_down(value: float, step: float) -> float:
     """The largest multiple of ``step`` that is not above ``value`` (by more than the guard)."""
-    number(value, "The value")
-    positive(step, "The step")
+    number(value, message("The value"), "value")
+    positive(step, message("The step"), "step")
     return times(math.floor(value / step + GUARD), step)
 
 
 def decimals_of(step: float) -> int:
     """Decimals (0 to 6) needed to write every multiple of ``step``: 0.5 needs one, 0.25 two."""
-    positive(step, "The step")
+    positive(step, message("The step"), "step")
     for decimals in range(6):
         scaled = step * 10**decimals
         if abs(scaled - math.floor(scaled + 0.5)) < 1e-6 * scaled:

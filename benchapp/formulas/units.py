@@ -12,6 +12,7 @@ from functools import cache
 from typing import Any
 
 from benchapp.formulas import checks, rounding
+from benchapp.words import InputError, message, n_
 
 if typing.TYPE_CHECKING:
     import pint
@@ -94,19 +95,41 @@ WHOSE = {
     "pint": "pint", "pints": "pint", "pt": "pint",
 }  # fmt: skip
 
-#: dimension -> (the word for it, least, most) in base units; what lies outside was not meant.
-RANGES: dict[str, tuple[str, float, float]] = {
-    "mass": ("A weight", 0, 1e6),
-    "volume": ("A volume", 0, 1e6),
-    "temperature": ("A temperature", -273.15, 1000),
-    "length": ("A length", 0, 1e5),
+#: dimension -> (least, most) in base units; what lies outside was not meant.
+RANGES: dict[str, tuple[float, float]] = {
+    "mass": (0, 1e6),
+    "volume": (0, 1e6),
+    "temperature": (-273.15, 1000),
+    "length": (0, 1e5),
+}
+
+#: What is measured, as a sentence begins.
+NAMES = {
+    "mass": message("A weight"),
+    "volume": message("A volume"),
+    "temperature": message("A temperature"),
+    "length": message("A length"),
 }
 
 EXAMPLES = {
-    "mass": "285 g or 1 lb 4 oz",
-    "volume": "250 ml or 10 fl oz",
-    "temperature": "70 °C or 158 °F",
-    "length": "75 mm or 3 in",
+    "mass": message("285 g or 1 lb 4 oz"),
+    "volume": message("250 ml or 10 fl oz"),
+    "temperature": message("70 °C or 158 °F"),
+    "length": message("75 mm or 3 in"),
+}
+
+NOTHING_TYPED = {
+    "mass": n_("Write a weight, such as {example}."),
+    "volume": n_("Write a volume, such as {example}."),
+    "temperature": n_("Write a temperature, such as {example}."),
+    "length": n_("Write a length, such as {example}."),
+}
+
+OTHER_KIND = {
+    "mass": n_("“{typed}” does not measure a weight: write {example}."),
+    "volume": n_("“{typed}” does not measure a volume: write {example}."),
+    "temperature": n_("“{typed}” does not measure a temperature: write {example}."),
+    "length": n_("“{typed}” does not measure a length: write {example}."),
 }
 
 #: sign, whole and fraction ('3 1/2') or decimal number, and the words up to the next number
@@ -140,10 +163,10 @@ def convert(value: float, dimension: str, unit: str) -> float:
     """A base-unit ``value`` as a plain number in ``unit`` (one of the units shown).
 
     Raises:
-        ValueError: an unknown dimension or unit, or a value that is not finite.
+        InputError: an unknown dimension or unit, or a value that is not finite.
     """
     _known(dimension, unit)
-    checks.number(value, RANGES[dimension][0])
+    checks.number(value, NAMES[dimension], "value")
     registry = _registry()
     base = SHOWN[dimension][BASE[dimension]][0]
     return float(registry.Quantity(value, base).to(SHOWN[dimension][unit][0]).magnitude)
@@ -161,7 +184,7 @@ def parse_quantity(text: str, dimension: str, unit: str | None = None) -> float:
         The quantity in the base unit of its dimension.
 
     Raises:
-        ValueError: nothing typed, not a number, an unknown unit, a unit of another dimension
+        InputError: nothing typed, not a number, an unknown unit, a unit of another dimension
             (a fluid ounce for a weight is explained), two ways to read it, or out of range.
 
     An ounce of mass is avoirdupois (28.349523125 g). Factors: pint.
@@ -169,24 +192,37 @@ def parse_quantity(text: str, dimension: str, unit: str | None = None) -> float:
     default = BASE.get(dimension) if unit is None else unit
     _known(dimension, default)
     assert default is not None  # noqa: S101
-    word, least, most = RANGES[dimension]
+    least, most = RANGES[dimension]
+    name, example = NAMES[dimension], EXAMPLES[dimension]
     text = _ODD_SPACES.sub(" ", text)
     parts = _split(text, dimension)
     total = 0.0
     for index, (amount, spelt) in enumerate(parts):
         meant = _unit(spelt, dimension, default)
         if dimension == "temperature" and index > 0:
-            raise ValueError(f"Write one temperature, such as {EXAMPLES[dimension]}.")
+            raise InputError(
+                "Write one temperature, such as {example}.", example=example, about="text"
+            )
         if index > 0 and (spelt == "" or amount < 0):
-            raise ValueError(f"Can't read “{text.strip()}”: write {EXAMPLES[dimension]}.")
+            raise _unreadable(text.strip(), dimension)
         total += _to_base(amount, dimension, meant)
     if total < 0 and least == 0:
-        raise ValueError(f"{word} can't be less than zero: check “{text.strip()}”.")
+        raise InputError(
+            "{name} can't be less than zero: check “{typed}”.",
+            name=name,
+            typed=text.strip(),
+            about="text",
+        )
     # A billionth either way, so that −459.67 °F is let through however it was converted.
     if not least - 1e-9 <= total <= most + 1e-9:
-        floor, ceiling = checks.plain(least), checks.plain(most)
-        raise ValueError(
-            f"{word} must be from {floor} to {ceiling} {BASE[dimension]}: check “{text.strip()}”."
+        raise InputError(
+            "{name} must be from {low} to {high} {unit}: check “{typed}”.",
+            name=name,
+            low=checks.plain(least),
+            high=checks.plain(most),
+            unit=BASE[dimension],
+            typed=text.strip(),
+            about="text",
         )
     return total
 
@@ -195,14 +231,17 @@ def parse_number(text: str) -> float:
     """A plain number, read as carefully as a quantity: '7,5' and '7.5' alike.
 
     Raises:
-        ValueError: nothing typed, a unit behind it, a fraction, or two ways to read it.
+        InputError: nothing typed, a unit behind it, a fraction, or two ways to read it.
     """
     stripped = _ODD_SPACES.sub(" ", text).strip()
     match = _PART.fullmatch(stripped)
     if match is None or match.group(5) is None or match.group(6) != "":
-        raise ValueError(f"Can't read “{stripped}”: write a number, such as 8 or 7.5.")
+        raise InputError(
+            "Can't read “{typed}”: write a number, such as 8 or 7.5.", typed=stripped, about="text"
+        )
     amount = _number(match.group(5), stripped)
-    return checks.number(-amount if match.group(1) in ("-", "−") else amount, "The number")
+    signed = -amount if match.group(1) in ("-", "−") else amount
+    return checks.number(signed, message("The number"), "text")
 
 
 def format_quantity(value: float, dimension: str, unit: str, step: float | None = None) -> str:
@@ -220,7 +259,7 @@ def format_quantity(value: float, dimension: str, unit: str, step: float | None 
         Text such as '28.5 g', '1 lb 4.0 oz', '158.0 °F'.
 
     Raises:
-        ValueError: an unknown dimension or unit, a value that is not finite, a step not above 0.
+        InputError: an unknown dimension or unit, a value that is not finite, a step not above 0.
     """
     if dimension == "mass" and unit == "lb oz":
         return _pounds_and_ounces(value, 0.1 if step is None else step)
@@ -238,9 +277,15 @@ def _pounds_and_ounces(value: float, step: float) -> str:
 
 def _known(dimension: str, unit: str | None) -> None:
     if dimension not in BASE:
-        raise ValueError(f"“{dimension}” is not mass, volume, temperature or length.")
+        raise InputError(
+            "“{dimension}” is not mass, volume, temperature or length.",
+            dimension=dimension,
+            about="dimension",
+        )
     if unit not in SHOWN[dimension]:
-        raise ValueError(f"“{unit}” is not a unit of {dimension}.")
+        raise InputError(
+            "“{unit}” is not a unit of {dimension}.", unit=unit, dimension=dimension, about="unit"
+        )
 
 
 def _split(text: str, dimension: str) -> list[tuple[float, str]]:
@@ -250,17 +295,17 @@ def _split(text: str, dimension: str) -> list[tuple[float, str]]:
         stripped = stripped.replace(glyph, spelt_out)
     stripped = re.sub(r"(cm|in)3", r"\1³", stripped.strip())
     if stripped == "":
-        raise ValueError(f"Write {_article(dimension)}, such as {EXAMPLES[dimension]}.")
+        raise InputError(NOTHING_TYPED[dimension], example=EXAMPLES[dimension], about="text")
     parts: list[tuple[float, str]] = []
     position = 0
     while position < len(stripped):
         match = _PART.match(stripped, position)
         if match is None or match.end() == position:
-            raise ValueError(f"Can't read “{stripped}”: write {EXAMPLES[dimension]}.")
+            raise _unreadable(stripped, dimension)
         sign, whole, over, under, digits, spelt = match.groups()
         if digits is None:
             if float(under) == 0:
-                raise ValueError(f"Can't divide by zero in “{stripped}”.")
+                raise InputError("Can't divide by zero in “{typed}”.", typed=stripped, about="text")
             amount = float(whole or 0) + float(over) / float(under)
         else:
             amount = _number(digits, stripped)
@@ -277,7 +322,7 @@ def _squeeze(spelt: str) -> str:
 def _number(digits: str, text: str) -> float:
     """A decimal point or comma; spaces, apostrophes or the other mark between thousands."""
     if re.search(r"[\s']", digits) and not _SPACED.fullmatch(digits):
-        raise ValueError(f"Can't read the number in “{text}”: write 1400 or 1400.5.")
+        raise _unreadable_number(text)
     bare = re.sub(r"[\s']", "", digits)
     points, commas = bare.count("."), bare.count(",")
     if points and commas:
@@ -286,20 +331,26 @@ def _number(digits: str, text: str) -> float:
         if bare.count(decimal) > 1 or not re.fullmatch(
             rf"[0-9]{{1,3}}(\{grouping}[0-9]{{3}})+\{decimal}[0-9]+", bare
         ):
-            raise ValueError(f"Can't read the number in “{text}”: write 1400 or 1400.5.")
+            raise _unreadable_number(text)
         bare = bare.replace(grouping, "").replace(decimal, ".")
     elif commas == 1 and re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", bare):
         one, other = bare.replace(",", "."), bare.replace(",", "")
-        raise ValueError(f"“{bare}” could be {one} or {other}: write it without the comma.")
+        raise InputError(
+            "“{typed}” could be {one} or {other}: write it without the comma.",
+            typed=bare,
+            one=one,
+            other=other,
+            about="text",
+        )
     elif commas > 1 or points > 1:
         grouping = "," if commas else "."
         if not re.fullmatch(rf"[0-9]{{1,3}}(\{grouping}[0-9]{{3}})+", bare):
-            raise ValueError(f"Can't read the number in “{text}”: write 1400 or 1400.5.")
+            raise _unreadable_number(text)
         bare = bare.replace(grouping, "")
     else:
         bare = bare.replace(",", ".")
     if len(bare) > 15:
-        raise ValueError(f"The number in “{text}” is too long: check it.")
+        raise InputError("The number in “{typed}” is too long: check it.", typed=text, about="text")
     return float(bare)
 
 
@@ -309,7 +360,7 @@ def _unit(spelt: str, dimension: str, default: str) -> str:
         return default
     if spelt in WHOSE:
         if dimension != "volume":
-            raise ValueError(_wrong_kind(spelt, dimension))
+            raise _wrong_kind(spelt, dimension)
         whose = "imp" if default.startswith("imp") else "US"
         return f"{whose} {WHOSE[spelt]}"
     found = _spelling(spelt, dimension)
@@ -319,8 +370,13 @@ def _unit(spelt: str, dimension: str, default: str) -> str:
         return found
     for other in SHOWN:
         if _spelling(spelt, other) is not None:
-            raise ValueError(_wrong_kind(spelt, dimension))
-    raise ValueError(f"“{spelt}” is not a unit that the bench knows: write {EXAMPLES[dimension]}.")
+            raise _wrong_kind(spelt, dimension)
+    raise InputError(
+        "“{typed}” is not a unit that the bench knows: write {example}.",
+        typed=spelt,
+        example=EXAMPLES[dimension],
+        about="text",
+    )
 
 
 def _spelling(spelt: str, dimension: str) -> str | None:
@@ -330,25 +386,34 @@ def _spelling(spelt: str, dimension: str) -> str | None:
     return SPELLINGS[dimension].get(spelt)
 
 
-def _wrong_kind(spelt: str, dimension: str) -> str:
+def _unreadable(text: str, dimension: str) -> InputError:
+    return InputError(
+        "Can't read “{typed}”: write {example}.",
+        typed=text,
+        example=EXAMPLES[dimension],
+        about="text",
+    )
+
+
+def _unreadable_number(text: str) -> InputError:
+    return InputError(
+        "Can't read the number in “{typed}”: write 1400 or 1400.5.", typed=text, about="text"
+    )
+
+
+def _wrong_kind(spelt: str, dimension: str) -> InputError:
     fluid = spelt in WHOSE or _spelling(spelt, "volume") in ("US fl oz", "imp fl oz")
     if dimension == "mass" and fluid:
-        return (
+        return InputError(
             "A fluid ounce is a volume, and wax and fragrance are weighed: a fluid ounce of wax "
-            "or oil does not weigh an ounce. Weigh it, and write oz or g."
+            "or oil does not weigh an ounce. Weigh it, and write oz or g.",
+            about="text",
         )
     if dimension == "volume" and _spelling(spelt, "mass") == "oz":
-        return "An ounce (oz) is a weight: for a volume write fl oz or ml."
-    return f"“{spelt}” does not measure {_article(dimension)}: write {EXAMPLES[dimension]}."
-
-
-def _article(dimension: str) -> str:
-    return {
-        "mass": "a weight",
-        "volume": "a volume",
-        "temperature": "a temperature",
-        "length": "a length",
-    }[dimension]
+        return InputError(
+            "An ounce (oz) is a weight: for a volume write fl oz or ml.", about="text"
+        )
+    return InputError(OTHER_KIND[dimension], typed=spelt, example=EXAMPLES[dimension], about="text")
 
 
 def phone_table() -> dict[str, Any]:
@@ -363,8 +428,6 @@ def phone_table() -> dict[str, Any]:
             },
             "spellings": SPELLINGS[dimension],
             "range": list(RANGES[dimension]),
-            "example": EXAMPLES[dimension],
-            "article": _article(dimension),
         }
     return {"dimensions": table, "whose": WHOSE}
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from benchapp.formulas import checks, fill, rounding
 from benchapp.formulas import load as loads
+from benchapp.words import InputError, message
 
 WIDEST_BAND = 0.01
 """A wax weight or a vessel's fill within 1 % is good enough whatever the load (our choice)."""
@@ -111,21 +112,21 @@ def largest_remainder(
         The parts, each the multiple just below or just above its exact value.
 
     Raises:
-        ValueError: a part is negative or not finite, or the total can't be reached that way.
+        InputError: a part is negative or not finite, or the total can't be reached that way.
     """
-    checks.positive(step, "The step")
+    checks.positive(step, message("The step"), "step")
     whole = []
     rest = []
     summed = 0.0
     for part in exact:
-        summed += checks.not_negative(part, "A part")
+        summed += checks.not_negative(part, message("A part"), "exact")
         below = math.floor(part / step + rounding.GUARD)
         whole.append(below)
         rest.append(part / step - below)
     extra = rounding.steps(summed if total is None else total, step) - sum(whole)
     order = sorted(range(len(whole)), key=lambda index: (-rest[index], index))
     if not 0 <= extra <= len(whole):
-        raise ValueError("These parts can't add up to that total.")
+        raise InputError("These parts can't add up to that total.", about="total")
     for index in order[:extra]:
         whole[index] += 1
     return [rounding.times(count, step) for count in whole]
@@ -137,8 +138,8 @@ def wax_band(target_g: float, load: float, step: float) -> tuple[float, float]:
     That is: the fragrance planned for ``target_g`` stays within ± 0.05 points of the load. Never
     wider than 1 % of the target, never narrower than a step each way.
     """
-    target = checks.positive(target_g, "The target")
-    part = checks.within(load, "The load", 0, 1)
+    target = checks.positive(target_g, message("The target"), "target_g")
+    part = checks.within(load, message("The load"), 0, 1, "load")
     if part <= loads.TOLERANCE:
         low, high = target * (1 - WIDEST_BAND), target * (1 + WIDEST_BAND)
     else:
@@ -153,8 +154,8 @@ def wax_band(target_g: float, load: float, step: float) -> tuple[float, float]:
 
 def vessel_band(target_g: float, step: float) -> tuple[float, float]:
     """The readings of a filled vessel that are good enough: 1 %, at least a step, each way."""
-    target = checks.positive(target_g, "The target")
-    slack = max(checks.positive(step, "The step"), target * WIDEST_BAND)
+    target = checks.positive(target_g, message("The target"), "target_g")
+    slack = max(checks.positive(step, message("The step"), "step"), target * WIDEST_BAND)
     return (
         max(0.0, rounding.round_up(target - slack, step)),
         rounding.round_down(target + slack, step),
@@ -179,8 +180,8 @@ def wax_targets(
         step: the scale's step.
         before_g: what an unzeroed scale reads before the first: the empty jug.
     """
-    total = rounding.round_to(checks.positive(wax_g, "The wax"), step)
-    exact = _shared(wax_g, waxes)
+    total = rounding.round_to(checks.positive(wax_g, message("The wax"), "wax_g"), step)
+    exact = _shared(wax_g, waxes, "waxes")
     targets = []
     for (name, _), target in zip(waxes, largest_remainder(exact, step, total), strict=True):
         low, high = wax_band(target, load, step) if target > 0 else (0.0, rounding.times(1, step))
@@ -210,7 +211,7 @@ def fragrance_targets(
     fragrance = loads.fragrance_for(wax_g, load)
     if fragrance == 0:
         return []
-    exact = _shared(fragrance, oils)
+    exact = _shared(fragrance, oils, "oils")
     targets = []
     for (name, _), part, target in zip(
         oils, exact, largest_remainder(exact, step, total_g), strict=True
@@ -230,10 +231,12 @@ def additive_targets(
     wax_g: float, additives: Sequence[tuple[str, float]], step: float, before_g: float
 ) -> list[Target]:
     """The weighings of dye and additives, each ``(name, fraction of the wax)``."""
-    checks.not_negative(wax_g, "The wax")
+    checks.not_negative(wax_g, message("The wax"), "wax_g")
     targets = []
     for name, fraction in additives:
-        exact = wax_g * checks.within(fraction, "An additive as a fraction", 0, 0.5)
+        exact = wax_g * checks.within(
+            fraction, message("An additive as a fraction"), 0, 0.5, "additives"
+        )
         target = rounding.round_to(exact, step)
         low, high = _around(exact, exact * ADDITIVE_BAND, step)
         before_g += target
@@ -249,10 +252,10 @@ def vessel_targets(
     The designed fill ``each_g``, or an equal share if there is less once ``allowance_g`` has
     stayed in the jug: a shortage is shared by all and not left to the last one.
     """
-    mix = checks.positive(mix_g, "The mix in the jug")
-    vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS)
-    free = max(0.0, mix - checks.not_negative(allowance_g, "The allowance"))
-    each = min(checks.positive(each_g, "The fill of a vessel"), free / vessels)
+    mix = checks.positive(mix_g, message("The mix in the jug"), "mix_g")
+    vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count")
+    free = max(0.0, mix - checks.not_negative(allowance_g, message("The allowance"), "allowance_g"))
+    each = min(checks.positive(each_g, message("The fill of a vessel"), "each_g"), free / vessels)
     total = rounding.round_to(each * vessels, step)
     if total > mix:
         total = rounding.round_down(each * vessels, step)
@@ -279,29 +282,40 @@ def vessels_per_jug(
         allowance_g: mix that stays in the jug.
 
     Raises:
-        ValueError: not even one vessel fits the jug, or the scale.
+        InputError: not even one vessel fits the jug, or the scale.
     """
-    each = checks.positive(each_g, "The fill of a vessel")
-    hot = checks.positive(each_hot_ml, "The hot volume of a vessel's fill")
-    stays = checks.not_negative(allowance_g, "The allowance")
-    empty = checks.not_negative(jug_empty_g, "The empty jug")
+    each = checks.positive(each_g, message("The fill of a vessel"), "each_g")
+    hot = checks.positive(each_hot_ml, message("The hot volume of a vessel's fill"), "each_hot_ml")
+    stays = checks.not_negative(allowance_g, message("The allowance"), "allowance_g")
+    empty = checks.not_negative(jug_empty_g, message("The empty jug"), "jug_empty_g")
     most = MOST_VESSELS
     if jug_volume_ml is not None:
-        room = checks.positive(jug_volume_ml, "The jug's volume") - stays * hot / each
+        room = (
+            checks.positive(jug_volume_ml, message("The jug's volume"), "jug_volume_ml")
+            - stays * hot / each
+        )
         most = min(most, math.floor(room / hot + rounding.GUARD))
         if most < 1:
-            raise ValueError(
-                f"One vessel takes {rounding.write(hot, 1)} ml hot, and the jug holds "
-                f"{rounding.write(jug_volume_ml, 1)} ml: use a larger jug."
+            raise InputError(
+                "One vessel takes {hot} ml hot, and the jug holds {jug} ml: use a larger jug.",
+                hot=rounding.write(hot, 1),
+                jug=rounding.write(jug_volume_ml, 1),
+                about="jug_volume_ml",
             )
     if scale_capacity_g is not None:
-        room = checks.positive(scale_capacity_g, "The scale's capacity") - empty - stays
+        room = (
+            checks.positive(scale_capacity_g, message("The scale's capacity"), "scale_capacity_g")
+            - empty
+            - stays
+        )
         most = min(most, math.floor(room / each + rounding.GUARD))
         if most < 1:
-            raise ValueError(
-                f"The jug with the mix for one vessel weighs "
-                f"{rounding.write(empty + stays + each, 1)} g, and the scale carries "
-                f"{rounding.write(scale_capacity_g, 1)} g: use a lighter jug or a larger scale."
+            raise InputError(
+                "The jug with the mix for one vessel weighs {jug} g, and the scale carries "
+                "{scale} g: use a lighter jug or a larger scale.",
+                jug=rounding.write(empty + stays + each, 1),
+                scale=rounding.write(scale_capacity_g, 1),
+                about="scale_capacity_g",
             )
     return most
 
@@ -325,9 +339,9 @@ def count_from_wax(
         allowance_g: mix that stays in each jug.
         per_jug: the most vessels that a jug serves.
     """
-    each = checks.positive(wax_per_vessel_g, "The wax for a vessel")
-    to_hand = checks.not_negative(wax_g, "The wax to hand")
-    whole = checks.whole(per_jug, "Vessels for a jug", 1, MOST_VESSELS)
+    each = checks.positive(wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g")
+    to_hand = checks.not_negative(wax_g, message("The wax to hand"), "wax_g")
+    whole = checks.whole(per_jug, message("Vessels for a jug"), 1, MOST_VESSELS, "per_jug")
     stays = _wax_that_stays(allowance_g, load, additives)
     count = min(MOST_VESSELS, math.floor(to_hand / each + rounding.GUARD))
     while count > 0 and count * each + math.ceil(count / whole) * stays > to_hand + 1e-6:
@@ -371,16 +385,22 @@ def plan(
         additives: ``(name, fraction of the wax)`` of each dye or additive.
 
     Raises:
-        ValueError: a number out of range, or a vessel that fits no jug or scale.
+        InputError: a number out of range, or a vessel that fits no jug or scale.
     """
-    vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS)
-    wax_each = checks.positive(wax_per_vessel_g, "The wax for a vessel")
-    part = checks.within(load, "The load as a fraction", 0, 0.5)
-    step = checks.positive(scale_step_g, "The scale's step")
-    fine = step if fragrance_step_g is None else checks.positive(fragrance_step_g, "The fine step")
+    vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count")
+    wax_each = checks.positive(
+        wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g"
+    )
+    part = checks.within(load, message("The load as a fraction"), 0, 0.5, "load")
+    step = checks.positive(scale_step_g, message("The scale's step"), "scale_step_g")
+    fine = (
+        step
+        if fragrance_step_g is None
+        else checks.positive(fragrance_step_g, message("The fine step"), "fragrance_step_g")
+    )
     added = 0.0
     for _, fraction in additives:
-        added += checks.within(fraction, "An additive as a fraction", 0, 0.5)
+        added += checks.within(fraction, message("An additive as a fraction"), 0, 0.5, "additives")
     each = wax_each * (1 + part + added)
     each_hot = fill.mix_volume_ml(
         wax_each, wax_each * part, molten_density, fragrance_density, wax_each * added
@@ -403,7 +423,9 @@ def plan(
     oils_g = largest_remainder([wax_g * part for wax_g in waxes_g], fine)
     for each_count, wax_g, oil_g in zip(counts, waxes_g, oils_g, strict=True):
         if wax_g <= 0:
-            raise ValueError("The scale is too coarse to weigh this little wax.")
+            raise InputError(
+                "The scale is too coarse to weigh this little wax.", about="scale_step_g"
+            )
         wax_parts = wax_targets(wax_g, part, waxes, step, jug_empty_g)
         extra_parts = additive_targets(wax_g, additives, fine, jug_empty_g + wax_g)
         extra_g = _total(extra_parts)
@@ -478,36 +500,47 @@ def restore(
         molten_density: g/ml of the molten wax.
         fragrance_density: g/ml of the fragrance.
     """
-    vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS)
+    vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count")
     add = rounding.round_to(loads.wax_to_restore(wax_g, fragrance_g, load), step)
     wax = wax_g + add
-    mix = wax + fragrance_g + checks.not_negative(additives_g, "The additives")
-    stays = checks.not_negative(allowance_g, "The allowance")
+    mix = (
+        wax
+        + fragrance_g
+        + checks.not_negative(additives_g, message("The additives"), "additives_g")
+    )
+    stays = checks.not_negative(allowance_g, message("The allowance"), "allowance_g")
     hot = fill.mix_volume_ml(wax, fragrance_g, molten_density, fragrance_density, additives_g)
-    each = max(checks.positive(each_g, "The fill of a vessel"), (mix - stays) / vessels)
+    each = max(
+        checks.positive(each_g, message("The fill of a vessel"), "each_g"), (mix - stays) / vessels
+    )
     return Restored(
         wax_to_add_g=add,
         load=loads.reached(wax, fragrance_g),
         each_g=each,
         jug_holds=jug_volume_ml is None
-        or hot <= checks.positive(jug_volume_ml, "The jug's volume") + 1e-9,
+        or hot
+        <= checks.positive(jug_volume_ml, message("The jug's volume"), "jug_volume_ml") + 1e-9,
         vessels_hold=vessel_most_g is None
-        or each <= checks.positive(vessel_most_g, "The most that a vessel holds") + 1e-9,
+        or each
+        <= checks.positive(vessel_most_g, message("The most that a vessel holds"), "vessel_most_g")
+        + 1e-9,
     )
 
 
 def _wax_that_stays(allowance_g: float, load: float, additives: float) -> float:
-    stays = checks.not_negative(allowance_g, "The allowance")
-    part = checks.within(load, "The load as a fraction", 0, 0.5)
-    return stays / (1 + part + checks.not_negative(additives, "The additives"))
+    stays = checks.not_negative(allowance_g, message("The allowance"), "allowance_g")
+    part = checks.within(load, message("The load as a fraction"), 0, 0.5, "load")
+    return stays / (
+        1 + part + checks.not_negative(additives, message("The additives"), "additives")
+    )
 
 
-def _shared(total: float, parts: Sequence[tuple[str, float]]) -> list[float]:
+def _shared(total: float, parts: Sequence[tuple[str, float]], about: str) -> list[float]:
     whole = 0.0
     for _, share in parts:
-        whole += checks.not_negative(share, "A share")
+        whole += checks.not_negative(share, message("A share"), about)
     if whole <= 0:
-        raise ValueError("The shares must add up to more than zero.")
+        raise InputError("The shares must add up to more than zero.", about=about)
     return [total * share / whole for _, share in parts]
 
 

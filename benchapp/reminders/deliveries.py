@@ -272,6 +272,10 @@ def topic(what: str) -> str:
 def set_bells(connection: Connection, device_id: str, bells: Iterable[Bell], now_ms: int) -> None:
     """Let these be the bells of a device, and no others. What is past is passed over."""
     delivery, subscription = tables.delivery, tables.subscription
+    # Locked: of two calls at once, neither would see the bells that the other is making.
+    origin = connection.scalar(
+        select(subscription.c.origin).where(subscription.c.device_id == device_id).with_for_update()
+    )
     connection.execute(
         delete(delivery).where(
             delivery.c.device_id == device_id,
@@ -279,9 +283,6 @@ def set_bells(connection: Connection, device_id: str, bells: Iterable[Bell], now
             delivery.c.next_ms.is_not(None),
             delivery.c.claim.is_(None),
         )
-    )
-    origin = connection.scalar(
-        select(subscription.c.origin).where(subscription.c.device_id == device_id)
     )
     if origin is None:
         return

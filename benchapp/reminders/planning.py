@@ -63,9 +63,13 @@ def plan(connection: Connection, now_ms: int, *, day_ms: int | None = None) -> b
     workshop. ``day_ms`` as in ``Settings``.
     """
     asked = _behind().limit(1).with_for_update(of=tables.workshop, skip_locked=True)
-    shop = connection.execute(asked).first()
-    if shop is None:
+    locked = connection.execute(asked).first()
+    if locked is None:
         return False
+    # Read once more: what was read before the lock was there may have changed meanwhile.
+    shop = connection.execute(_behind().where(tables.workshop.c.id == locked.id)).first()
+    if shop is None:
+        return True
     hers = _settings(connection, shop, day_ms)
     settings = json.dumps(asdict(hers))
     anew = shop.planned_era != shop.era or shop.settings != settings
@@ -85,9 +89,13 @@ def plan(connection: Connection, now_ms: int, *, day_ms: int | None = None) -> b
 def tell_zone(connection: Connection, workshop_id: str, zone: str) -> None:
     """Her phone is in this time zone now. Raises ValueError, with a sentence, where it is none."""
     day_of(1_764_000_000_000, zone)
-    planned = tables.planned
+    planned, shop = tables.planned, tables.workshop
+    # Under the lock of `plan`, which writes the same row from what it has read there.
+    connection.execute(
+        select(shop.c.id).where(shop.c.id == workshop_id).with_for_update(key_share=True)
+    )
     known = connection.execute(
-        select(planned.c.zone).where(planned.c.workshop_id == workshop_id).with_for_update()
+        select(planned.c.zone).where(planned.c.workshop_id == workshop_id)
     ).first()
     if known is None:
         first = {"workshop_id": workshop_id, "era": "", "seq": 0, "zone": zone, "zone_moves": 0}

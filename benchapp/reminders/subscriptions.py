@@ -39,10 +39,13 @@ def listen(
 ) -> None:
     """A device listens at this endpoint from now on, and nowhere else.
 
-    Raises ValueError, with a sentence, where the subscription is none.
+    Nothing is kept of a device that was revoked meanwhile. Raises ValueError, with a sentence,
+    where the subscription is none.
     """
     check_endpoint(endpoint)
     check_keys(p256dh, auth)
+    if not _is_let_in(connection, device):
+        return
     subscription = tables.subscription
     values = {
         "workshop_id": device.workshop_id,
@@ -68,6 +71,19 @@ def listen(
     )
     made: dict[str, Any] = {"device_id": device.id, "made_ms": now_ms, **values}
     connection.execute(insert(subscription).values(made))
+
+
+def _is_let_in(connection: Connection, device: Device) -> bool:
+    """Whether a device is paired still. Until this transaction ends it can't be revoked, nor
+    subscribe a second time."""
+    paired = tables.device
+    known = connection.execute(
+        select(paired.c.revoked_ms)
+        .where(paired.c.id == device.id)
+        # Messages to it may be made meanwhile: their rows name its own, and no more.
+        .with_for_update(key_share=True)
+    ).first()
+    return known is not None and known.revoked_ms is None
 
 
 def stop(connection: Connection, device_id: str) -> None:

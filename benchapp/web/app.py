@@ -12,6 +12,7 @@ from benchapp import paths
 from benchapp.records.database import Database, Unavailable, WrongSchema, sqlite_url
 from benchapp.reminders import pushing
 from benchapp.web import (
+    auth,
     calendar,
     errors,
     exchange,
@@ -23,7 +24,7 @@ from benchapp.web import (
     shell,
 )
 from benchapp.web import demo as demo_room
-from benchapp.words import language_tag, plural, t
+from benchapp.words import WordedError, language_tag, plural, t
 from benchapp.words.setting import speak_as_set
 
 #: What `create_app` raises where something must be set right first.
@@ -60,7 +61,7 @@ def create_app(
         SECRET_KEY=secret.key(data_dir),
         SESSION_COOKIE_SAMESITE="Lax",
         SESSION_COOKIE_SECURE=tls or behind_proxy,
-        **pairing.name_cookies(tls or behind_proxy),
+        **auth.cookie_names(tls or behind_proxy),
         PREFERRED_URL_SCHEME="https" if tls or behind_proxy else "http",
         # A page at the bench stays open for days.
         WTF_CSRF_TIME_LIMIT=None,
@@ -91,11 +92,12 @@ def create_app(
     return app
 
 
-def why_not(error: Exception, data_dir: Path) -> str:
-    """The sentence for a person at the desk where `create_app` has raised `error`."""
+def why_not(error: Exception, data_dir: Path) -> WordedError:
+    """What the person at the desk is told where `create_app` has raised `error`."""
     if isinstance(error, OSError):
-        return (
-            f"The data directory {data_dir} cannot be used: {error.strerror}. "
-            "Choose another with --data."
+        return WordedError(
+            "The data directory {directory} cannot be used: {why}. Choose another with --data.",
+            directory=data_dir,
+            why=error.strerror,
         )
-    return str(error)
+    return WordedError(error)

@@ -2,11 +2,12 @@
 
 from flask import Blueprint, Response, current_app, jsonify, request
 
-from benchapp.records.database import Database, Unavailable
+from benchapp.records.database import Unavailable
 from benchapp.reminders import calendar
+from benchapp.web.auth import paired_device
 from benchapp.web.clock import now_ms
+from benchapp.web.current import database, own_address
 from benchapp.web.errors import Refused
-from benchapp.web.pairing import own_address, who
 
 room = Blueprint("calendar", __name__)
 
@@ -20,8 +21,8 @@ def _never_cached(response: Response) -> Response:
 @room.get("/api/calendar")
 def listed() -> Response:
     """The open addresses of the asking device's workshop; the secret in them is not told again."""
-    device = who()
-    with _database().read() as connection:
+    device = paired_device()
+    with database().read() as connection:
         found = calendar.addresses(connection, device.workshop_id)
     return jsonify([{"id": a.id, "made_ms": a.made_ms, "read_ms": a.read_ms} for a in found])
 
@@ -29,24 +30,24 @@ def listed() -> Response:
 @room.post("/api/calendar")
 def make() -> Response:
     """Open another address, which is told this once."""
-    device = who()
+    device = paired_device()
     origin = own_address().rstrip("/")
     try:
-        with _database().write() as connection:
+        with database().write() as connection:
             id_, token = calendar.make_address(connection, device.workshop_id, now_ms())
     except ValueError as error:
-        raise Refused(409, str(error)) from error
+        raise Refused(error, status=409) from error
     return jsonify(id=id_, url=f"{origin}/calendar/{token}.ics")
 
 
 @room.post("/api/calendar/<id_>/revoke")
 def revoke(id_: str) -> Response:
     """Close an address of the same workshop."""
-    device = who()
-    with _database().write() as connection:
+    device = paired_device()
+    with database().write() as connection:
         found = calendar.revoke(connection, device.workshop_id, id_, now_ms())
     if not found:
-        raise Refused(404, "There is no such calendar address here. Look at the list again.")
+        raise Refused("There is no such calendar address here. Look at the list again.", status=404)
     return jsonify({})
 
 
@@ -54,18 +55,18 @@ def revoke(id_: str) -> Response:
 def feed(token: str) -> Response:
     """All reminders of a workshop (RFC 5545), for whoever knows the address."""
     origin, now = own_address().rstrip("/"), now_ms()
-    with _database().read(snapshot=True) as connection:
+    with database().read(snapshot=True) as connection:
         reader = calendar.reader_of(connection, token)
         if reader is None:
             raise Refused(
-                404,
                 "There is no calendar at this address, or it was ended. Make a new address on the "
                 "bench, and subscribe to that.",
+                status=404,
             )
         written = calendar.feed(connection, reader.workshop_id, origin, now)
     if calendar.is_read_due(reader, now):
         try:
-            with _database().write() as connection:
+            with database().write() as connection:
                 calendar.mark_read(connection, token, now)
         except Unavailable as error:
             # No reason to turn it away.
@@ -79,8 +80,3 @@ def feed(token: str) -> Response:
     response.set_etag(calendar.version_of(written), weak=True)
     response.make_conditional(request)
     return response
-
-
-def _database() -> Database:
-    found: Database = current_app.extensions["database"]
-    return found

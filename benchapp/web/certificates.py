@@ -8,12 +8,10 @@ subject alternative name, serverAuth and a short life.
 
 import contextlib
 import os
-import re
 import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
 from pathlib import Path
 
 from cryptography import x509
@@ -22,7 +20,8 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
-Address = IPv4Address | IPv6Address
+from benchapp.web.local_network import PRIVATE_NETWORKS, Address
+from benchapp.words import WordedError, dates
 
 AUTHORITY_LIFE = timedelta(days=3650)
 SERVER_LIFE = timedelta(days=397)
@@ -30,26 +29,9 @@ SERVER_LIFE = timedelta(days=397)
 RENEW_WITHIN = timedelta(days=30)
 _BACKDATED = timedelta(days=1)  # a phone's clock may be behind the server's
 
-#: Loopback, private use (RFC 1918, RFC 4193) and link-local addresses (RFC 3927, RFC 4291).
-HOUSE_NETWORKS = tuple(
-    ip_network(text)
-    for text in (
-        "127.0.0.0/8",
-        "10.0.0.0/8",
-        "172.16.0.0/12",
-        "192.168.0.0/16",
-        "169.254.0.0/16",
-        "::1/128",
-        "fc00::/7",
-        "fe80::/10",
-    )
-)
 
-_LABEL = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?")
-
-
-class Damaged(ValueError):
-    """The authority's file cannot be used; the message says what to do."""
+class Damaged(WordedError, ValueError):
+    """The authority's file cannot be used; the sentence says what to do."""
 
 
 @dataclass(frozen=True)
@@ -61,49 +43,21 @@ class Signed:
 
 
 @dataclass(frozen=True)
-class Kept:
-    """What `keep` found or made."""
+class Certificates:
+    """What `load_or_make` found or made."""
 
     authority: x509.Certificate
     server: x509.Certificate
     server_file: Path  # key, server certificate, authority: PEM
 
 
-# ---- names and addresses -----------------------------------------------------------------------
-
-
-def house_names(hostname: str) -> tuple[str, ...]:
-    """The names under which phones in the house may find the machine called `hostname`.
-
-    The bare name is among them only where it cannot be a top-level domain: an authority that may
-    sign for a machine called 'studio' may sign for every site that ends in '.studio'. A top-level
-    domain has letters only, or begins with 'xn--' (RFC 1123 section 2.1, RFC 5890).
-    """
-    bare = hostname.strip().lower().split(".")[0]
-    if not _LABEL.fullmatch(bare) or bare == "localhost":
-        return ("localhost",)
-    is_private = not bare.isalpha() and not bare.startswith("xn--")
-    return ("localhost", *((bare,) if is_private else ()), f"{bare}.local")
-
-
-def is_house_address(address: Address) -> bool:
-    """Whether `address` is loopback, private or link-local, which is all the authority signs."""
-    return any(address in network for network in HOUSE_NETWORKS)
-
-
-def house_addresses(addresses: Iterable[Address]) -> tuple[Address, ...]:
-    """Loopback, then those of `addresses` that lie in a house network, each once."""
-    found = [ip_address("127.0.0.1"), ip_address("::1"), *addresses]
-    return tuple(dict.fromkeys(address for address in found if is_house_address(address)))
-
-
 # ---- making ------------------------------------------------------------------------------------
 
 
 def make_authority(names: Iterable[str], now: datetime) -> Signed:
-    """Make an authority for ten years from `now` (with a time zone), good for the house only.
+    """Make an authority for ten years from `now` (with a time zone), for the house network alone.
 
-    `names` come from `house_names`. The name constraints are critical: a phone that does not
+    `names` come from `machine_names`. The name constraints are critical: a phone that does not
     know them refuses the authority, and one that does takes no other name from it.
     """
     names = tuple(names)
@@ -125,7 +79,7 @@ def make_authority(names: Iterable[str], now: datetime) -> Signed:
     constraints = x509.NameConstraints(
         permitted_subtrees=[
             *(x509.DNSName(name) for name in allowed),
-            *(x509.IPAddress(network) for network in HOUSE_NETWORKS),
+            *(x509.IPAddress(network) for network in PRIVATE_NETWORKS),
         ],
         excluded_subtrees=None,
     )
@@ -184,7 +138,7 @@ def make_server(
     return Signed(key, certificate)
 
 
-def is_due(
+def is_renewal_due(
     server: x509.Certificate,
     authority: x509.Certificate,
     names: Iterable[str],
@@ -254,12 +208,12 @@ def _builder(
     )
 
 
-# ---- keeping -----------------------------------------------------------------------------------
+# ---- in a folder ---------------------------------------------------------------------------------
 
 
-def keep(
+def load_or_make(
     folder: Path, *, names: Iterable[str], addresses: Iterable[Address], now: datetime
-) -> Kept:
+) -> Certificates:
     """Return the certificates kept in `folder`, making what is missing and renewing what is due.
 
     Two processes that ask at once get the same authority. Raises OSError where the folder cannot
@@ -272,25 +226,32 @@ def keep(
     if not authority_file.exists():
         made = make_authority(names, now)
         _write(authority_file, _pem(made), replace=False)
-    again = f"delete the folder {folder} and start again: each phone must then trust the new one."
     authority = _read(authority_file)
     if authority is None:
         raise Damaged(
-            f"The certificate authority in {authority_file} is damaged. "
-            f"Put the file back from a copy, or {again}"
+            "The certificate authority in {file} is damaged. Put the file back from a copy, or "
+            "delete the folder {directory} and start again: each phone must then trust the new "
+            "one.",
+            file=authority_file,
+            directory=folder,
         )
     if now >= authority.certificate.not_valid_after_utc:
         raise Damaged(
-            f"The certificate authority in {authority_file} ran out on "
-            f"{authority.certificate.not_valid_after_utc:%d %B %Y}. Check this machine's date; "
-            f"if it is right, {again}"
+            "The certificate authority in {file} ran out on {date}. Check this machine's date; "
+            "if it is right, delete the folder {directory} and start again: each phone must then "
+            "trust the new one.",
+            file=authority_file,
+            date=dates.long_day_text(authority.certificate.not_valid_after_utc),
+            directory=folder,
         )
     # A damaged server certificate is no loss: it is made anew.
     server = _read(server_file) if server_file.exists() else None
-    if server is None or is_due(server.certificate, authority.certificate, names, addresses, now):
+    if server is None or is_renewal_due(
+        server.certificate, authority.certificate, names, addresses, now
+    ):
         server = make_server(authority, names, addresses, now)
         _write(server_file, _pem(server, authority.certificate), replace=True)
-    return Kept(authority.certificate, server.certificate, server_file)
+    return Certificates(authority.certificate, server.certificate, server_file)
 
 
 def _pem(signed: Signed, *chain: x509.Certificate) -> bytes:

@@ -1,5 +1,6 @@
 """Errors as a plain sentence that says what to do; never a stack trace. JSON under /api/."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from flask import Flask, Response, json, request
@@ -7,33 +8,53 @@ from flask_wtf.csrf import CSRFError  # type: ignore[import-untyped]
 from werkzeug.exceptions import HTTPException
 
 from benchapp.records.database import Unavailable
+from benchapp.words import Message, WordedError, n_, t
 
 _SENTENCES = {
-    400: "The server could not read that request. Reload the page and try again.",
-    404: "There is nothing at this address. Go back to the start page.",
-    405: "This address does not take that kind of request. Go back to the start page.",
-    413: "That is too much to send in one go. Send less at a time.",
+    400: n_("The server could not read that request. Reload the page and try again."),
+    404: n_("There is nothing at this address. Go back to the start page."),
+    405: n_("This address does not take that kind of request. Go back to the start page."),
+    413: n_("That is too much to send in one go. Send less at a time."),
 }
-_CSRF = "The server could not tell that this came from its own page. Reload it and try again."
-_OURS = "Something went wrong on the server; its log says what. What the phone keeps is untouched."
+_CSRF = n_("The server could not tell that this came from its own page. Reload it and try again.")
+_OURS = n_(
+    "Something went wrong on the server; its log says what. What the phone keeps is untouched."
+)
+_NOT_TAKEN = n_("The server did not take that request.")
 _RETRY_S = 5
 
 
-class Refused(Exception):
-    """Answers the request with a status, a sentence, and what else the phone should know."""
+class Refused(WordedError):
+    """Answers the request with a sentence and a status.
+
+    Attributes:
+        status: of HTTP (RFC 9110 section 15), 400 or more.
+        retry_s: seconds after which it may be tried again (Retry-After), None: not told.
+        also: what else the phone's program should know, beside the sentence in the JSON.
+    """
 
     def __init__(
-        self, status: int, sentence: str, *, retry_s: int | None = None, **more: Any
+        self,
+        sentence: str | Message | Exception,
+        /,
+        *,
+        status: int,
+        retry_s: int | None = None,
+        also: Mapping[str, Any] | None = None,
+        **values: object,
     ) -> None:
-        super().__init__(sentence)
+        super().__init__(sentence, **values)
         self.status = status
         self.retry_s = retry_s
-        self.more = more
+        self.also = also or {}
 
 
-def _answer(status: int, sentence: str, retry_s: int | None = None, **more: Any) -> Response:
+def _answer(
+    status: int, sentence: str, retry_s: int | None = None, also: Mapping[str, Any] | None = None
+) -> Response:
+    """``sentence`` is worded."""
     if request.path.startswith("/api/"):
-        body = json.dumps({"error": sentence, **more})
+        body = json.dumps({"error": sentence, **(also or {})})
         response = Response(body + "\n", status, mimetype="application/json")
     else:
         response = Response(sentence + "\n", status, mimetype="text/plain")
@@ -48,7 +69,7 @@ def register(app: Flask) -> None:
 
     @app.errorhandler(Refused)
     def refused(error: Refused) -> Response:
-        return _answer(error.status, str(error), error.retry_s, **error.more)
+        return _answer(error.status, str(error), error.retry_s, error.also)
 
     @app.errorhandler(Unavailable)
     def unavailable(error: Unavailable) -> Response:
@@ -57,7 +78,7 @@ def register(app: Flask) -> None:
     @app.errorhandler(CSRFError)
     def csrf(error: CSRFError) -> Response:
         # The phone's page can fetch another token by itself.
-        return _answer(400, _CSRF, csrf=True)
+        return _answer(400, t(_CSRF), also={"csrf": True})
 
     @app.errorhandler(HTTPException)
     def http(error: HTTPException) -> Response:
@@ -66,8 +87,8 @@ def register(app: Flask) -> None:
             response = error.get_response()
             return Response(response.get_data(), response.status, response.headers)
         status = error.code
-        general = _OURS if status >= 500 else "The server did not take that request."
-        answer = _answer(status, _SENTENCES.get(status, general))
+        general = _OURS if status >= 500 else _NOT_TAKEN
+        answer = _answer(status, t(_SENTENCES.get(status, general)))
         if status == 405:
             answer.headers["Allow"] = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
         return answer
@@ -75,4 +96,4 @@ def register(app: Flask) -> None:
     @app.errorhandler(Exception)
     def ours(error: Exception) -> Response:
         app.logger.exception("Unexpected error")
-        return _answer(500, _OURS)
+        return _answer(500, t(_OURS))

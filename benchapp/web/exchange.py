@@ -4,19 +4,20 @@ import gzip
 import json
 from dataclasses import asdict
 
-from flask import Blueprint, Response, current_app, request
+from flask import Blueprint, Response, request
 
-from benchapp.records.database import Database
 from benchapp.records.exchange import PROTOCOL, Answer, BadMessage, exchange, read_message
+from benchapp.web.auth import paired_device
 from benchapp.web.clock import now_ms
+from benchapp.web.current import database
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
-from benchapp.web.pairing import who
+from benchapp.words import n_
 
 room = Blueprint("exchange", __name__)
 
 _PACK_FROM = 4000
-_OTHER_VERSION = (
+_OTHER_VERSION = n_(
     "The server and the bench on this phone are of different versions. Nothing is lost: it goes "
     "on once the newer bench has come."
 )
@@ -25,16 +26,15 @@ _OTHER_VERSION = (
 @room.post("/api/exchange")
 def merge_and_answer() -> Response:
     """Take what the phone sends, and answer with what it has not heard of."""
-    device = who()
+    device = paired_device()
     body = json_body()
     if body.get("protocol") != PROTOCOL:
-        raise Refused(409, _OTHER_VERSION, update=True)
+        raise Refused(_OTHER_VERSION, status=409, also={"update": True})
     try:
         message = read_message(body)
     except BadMessage as error:
-        raise Refused(400, str(error)) from error
-    database: Database = current_app.extensions["database"]
-    with database.read() if message.is_empty else database.write() as connection:
+        raise Refused(error, status=400) from error
+    with database().read() if message.is_empty else database().write() as connection:
         now = now_ms()
         found = exchange(connection, device.workshop_id, message, now)
     return _packed(_text(found, now))

@@ -18,6 +18,7 @@ from limits.storage import MemoryStorage
 from limits.strategies import MovingWindowRateLimiter
 
 from benchapp.web.errors import Refused
+from benchapp.words import plural
 
 LARGE = 2_000_000
 """Bytes of the body of an exchange."""
@@ -126,23 +127,23 @@ def _check() -> None:
             wait_s = 1
     if wait_s is not None:
         raise Refused(
-            429,
-            "That is more than the server answers. Try again in "
-            f"{wait_s} second{'' if wait_s == 1 else 's'}.",
+            "That is more than the server answers. Try again in {span}.",
+            status=429,
             retry_s=wait_s,
+            span=plural(wait_s, "{n} second", "{n} seconds"),
         )
     if request.path == "/api/exchange":
         request.max_content_length = LARGE
     if "Transfer-Encoding" in request.headers:
         _swallow(4 * LARGE)
-        raise Refused(411, "The server takes nothing that does not say how long it is.")
+        raise Refused("The server takes nothing that does not say how long it is.", status=411)
     if (request.content_length or 0) > (request.max_content_length or 0):
         _swallow(4 * LARGE)
-        raise Refused(413, "That is too much to send in one go. Send less at a time.")
+        raise Refused("That is too much to send in one go. Send less at a time.", status=413)
     changes = request.path.startswith("/api/") and request.method not in ("GET", "HEAD", "OPTIONS")
     # Browsers say where a request comes from (W3C Fetch Metadata), and no page can forge it.
     if changes and request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
-        raise Refused(403, "Only the bench's own pages may ask for this.")
+        raise Refused("Only the bench's own pages may ask for this.", status=403)
 
 
 def _over(_error: BaseException | None) -> None:
@@ -168,19 +169,21 @@ def json_body() -> dict[str, Any]:
     UTF-8.
     """
     if request.mimetype != "application/json":
-        raise Refused(415, "The server takes JSON here, as application/json.")
+        raise Refused("The server takes JSON here, as application/json.", status=415)
     sent = request.get_data(cache=False)
     if len(sent) != (request.content_length or 0):
-        raise Refused(400, "Not all of that has arrived. Send it again.")
+        raise Refused("Not all of that has arrived. Send it again.", status=400)
     try:
         text = sent.decode("utf-8")
         body = json.loads(text, parse_float=_float, parse_int=_int, parse_constant=_no_constant)
     except (ValueError, RecursionError) as error:
-        raise Refused(400, "The server could not read that: it is not whole JSON.") from error
+        raise Refused(
+            "The server could not read that: it is not whole JSON.", status=400
+        ) from error
     if not isinstance(body, dict):
-        raise Refused(400, "The server takes one JSON object here.")
+        raise Refused("The server takes one JSON object here.", status=400)
     if _is_deeper(body, DEEPEST):
-        raise Refused(400, f"That is nested more than {DEEPEST} deep.")
+        raise Refused("That is nested more than {most} deep.", status=400, most=DEEPEST)
     return body
 
 

@@ -4,20 +4,21 @@ from typing import Any
 
 from flask import Blueprint, Response, current_app, jsonify
 
-from benchapp.records.database import Database
 from benchapp.records.devices import Device
 from benchapp.records.fields import ID
 from benchapp.reminders import deliveries, planning, subscriptions
 from benchapp.reminders.deliveries import MOST_BELLS, Bell
 from benchapp.reminders.pushing import Pushing
+from benchapp.web.auth import paired_device
 from benchapp.web.clock import now_ms
+from benchapp.web.current import database, own_address
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
-from benchapp.web.pairing import own_address, who
+from benchapp.words import n_, t
 
 room = Blueprint("push", __name__)
 
-_BROKEN = "The phone's message can't be read: reload the bench."
+_BROKEN = n_("The phone's message can't be read: reload the bench.")
 _FURTHEST_MS = 24 * 3_600_000
 _MOST_TEXT = 300
 
@@ -28,40 +29,35 @@ def _never_cached(response: Response) -> Response:
     return response
 
 
-def _database() -> Database:
-    found: Database = current_app.extensions["database"]
-    return found
-
-
 def _pushing() -> Pushing:
     found: Pushing = current_app.extensions["pushing"]
     return found
 
 
-# ---- listening ---------------------------------------------------------------------------------
+# ---- subscribing ---------------------------------------------------------------------------------
 
 
 @room.get("/api/push")
-def standing() -> Response:
+def status() -> Response:
     """The key to subscribe with, and how the asking device listens."""
-    return _standing(who())
+    return _status(paired_device())
 
 
 @room.post("/api/push")
-def listen() -> Response:
+def subscribe() -> Response:
     """The asking device listens at the subscription that it sends."""
-    device, body = who(), json_body()
+    device, body = paired_device(), json_body()
     pushing = _pushing()
     if pushing.why_not:
-        raise Refused(409, pushing.why_not)
+        raise Refused(pushing.why_not, status=409)
     if body.get("key") != pushing.app_key:
-        raise Refused(409, "The server has another key by now: turn reminders on once more.")
+        raise Refused("The server has another key by now: turn reminders on once more.", status=409)
     told = body.get("subscription")
     keys = told.get("keys") if isinstance(told, dict) else None
     if not isinstance(told, dict) or not isinstance(keys, dict):
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     try:
-        with _database().write() as connection:
+        with database().write() as connection:
             planning.tell_zone(connection, device.workshop_id, _text(body, "zone"))
             subscriptions.listen(
                 connection,
@@ -74,46 +70,48 @@ def listen() -> Response:
                 now_ms=now_ms(),
             )
     except ValueError as error:
-        raise Refused(400, str(error)) from error
-    return _standing(device)
+        raise Refused(error, status=400) from error
+    return _status(device)
 
 
 @room.post("/api/push/stop")
 def stop() -> Response:
     """The asking device listens no more."""
-    device = who()
-    with _database().write() as connection:
+    device = paired_device()
+    with database().write() as connection:
         subscriptions.stop(connection, device.id)
-    return _standing(device)
+    return _status(device)
 
 
 @room.post("/api/push/test")
 def trial() -> Response:
     """Let the asking device see how a reminder arrives."""
-    device = who()
+    device = paired_device()
     try:
-        with _database().write() as connection:
+        with database().write() as connection:
             deliveries.send_trial(connection, device.id, now_ms())
     except LookupError:
-        raise Refused(409, "This device does not listen yet: turn reminders on first.") from None
+        raise Refused(
+            "This device does not listen yet: turn reminders on first.", status=409
+        ) from None
     return jsonify({})
 
 
 def _text(told: dict[str, Any], name: str) -> str:
     found = told.get(name)
     if not isinstance(found, str):
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     return found
 
 
-def _standing(device: Device) -> Response:
+def _status(device: Device) -> Response:
     pushing = _pushing()
-    with _database().read() as connection:
+    with database().read() as connection:
         found = subscriptions.listening(connection, device.id)
         zone = planning.zone_of(connection, device.workshop_id)
     return jsonify(
         key=None if pushing.why_not else pushing.app_key,
-        why=pushing.why_not or None,
+        why=t(pushing.why_not) if pushing.why_not else None,
         subscribed=found is not None and found.app_key == pushing.app_key,
         sent_ms=found and found.sent_ms,
         trouble=found and found.trouble,
@@ -125,12 +123,12 @@ def _standing(device: Device) -> Response:
 @room.post("/api/zone")
 def zone() -> Response:
     """The asking device is in this time zone now."""
-    device, told = who(), _text(json_body(), "zone")
+    device, told = paired_device(), _text(json_body(), "zone")
     try:
-        with _database().write() as connection:
+        with database().write() as connection:
             planning.tell_zone(connection, device.workshop_id, told)
     except ValueError as error:
-        raise Refused(400, str(error)) from error
+        raise Refused(error, status=400) from error
     return jsonify({})
 
 
@@ -140,12 +138,12 @@ def zone() -> Response:
 @room.post("/api/bells")
 def bells() -> Response:
     """Let these be the bells of the asking device's bench, and no others."""
-    device, told = who(), json_body().get("bells")
+    device, told = paired_device(), json_body().get("bells")
     now = now_ms()
     if not isinstance(told, list) or len(told) > MOST_BELLS:
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     found = [_bell(each, now) for each in told]
-    with _database().write() as connection:
+    with database().write() as connection:
         deliveries.set_bells(connection, device.id, found, now)
     return jsonify({})
 
@@ -153,7 +151,7 @@ def bells() -> Response:
 def _bell(told: Any, now: int) -> Bell:
     """A bell as a phone tells it. Raises Refused where it is none."""
     if not isinstance(told, dict):
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     pour, jug, at_ms = told.get("pour"), told.get("jug"), told.get("at_ms")
     title, body = told.get("title"), told.get("body")
     if (
@@ -168,5 +166,5 @@ def _bell(told: Any, now: int) -> Bell:
         or not 1 <= len(title) <= _MOST_TEXT
         or len(body) > _MOST_TEXT
     ):
-        raise Refused(400, _BROKEN)
+        raise Refused(_BROKEN, status=400)
     return Bell(pour, jug, at_ms, title, body)

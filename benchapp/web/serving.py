@@ -20,8 +20,10 @@ from granian import Granian
 from granian.constants import Interfaces, SSLProtocols
 from granian.log import LogLevels
 
+from benchapp.words import Message, WordedError, message, t
+
 if TYPE_CHECKING:
-    from benchapp.web import trust
+    from benchapp.web.lan import Lan
 
 LOOPBACK = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104
@@ -30,11 +32,8 @@ CHECK_EVERY_S = 6 * 3600
 """How often a running server looks whether its certificate is due."""
 
 
-class Told(Enum):
-    """What the worker must know.
-
-    It is another process, and on some systems a fresh one: this travels in the environment.
-    """
+class WorkerSetting(Enum):
+    """What the worker process is told, in its environment: on some systems it starts afresh."""
 
     DATA = "BENCHAPP_WORKER_DATA"
     DATABASE = "BENCHAPP_WORKER_DATABASE"
@@ -57,8 +56,8 @@ class Told(Enum):
         return os.environ[self.value]
 
 
-class Refused(Exception):
-    """It cannot be served so; the message says why, and what to do, in a sentence."""
+class Refused(WordedError):
+    """It cannot be served so; the sentence says why, and what to do."""
 
 
 class PortTaken(Refused):
@@ -86,7 +85,7 @@ def serve(
     `create_app`. A code that lets a device in is printed where none is paired yet, or where `pair`
     asks for one; the demo needs none. Raises Refused.
     """
-    _try_out(
+    _check_settings(
         {
             "data_dir": data_dir,
             "database": database,
@@ -95,21 +94,21 @@ def serve(
         }
     )
     port = _free_port(host, port)
-    house = None if trust_port is None else _house(host, port, trust_port, data_dir)
-    print(f"Data is kept in {data_dir.resolve()}", flush=True)
-    Told.DATA.write(str(data_dir.resolve()))
-    Told.DATABASE.write(database or "")
-    Told.DEMO.write("1" if demo else "")
-    Told.PAIR.write("1" if pair else "")
-    Told.ADDRESS.write(f"{host} {port}")
-    Told.OPEN.write("1" if open_browser else "")
-    Told.PROXY.write("1" if behind_proxy else "")
-    Told.TLS.write("1" if house else "")
-    Told.URLS.write(" ".join(house.urls) if house else _url("http", near(host), port))
-    Told.TRUST.write(f"{house.guide_url} {house.fingerprint}" if house else "")
-    Told.QUIET.write("")
-    Told.CONTACT.write(contact or "")
-    Told.PUSH_SERVICES.write(" ".join(push_services))
+    lan = None if trust_port is None else _lan(host, port, trust_port, data_dir)
+    print(t("Data is kept in {directory}", directory=data_dir.resolve()), flush=True)
+    WorkerSetting.DATA.write(str(data_dir.resolve()))
+    WorkerSetting.DATABASE.write(database or "")
+    WorkerSetting.DEMO.write("1" if demo else "")
+    WorkerSetting.PAIR.write("1" if pair else "")
+    WorkerSetting.ADDRESS.write(f"{host} {port}")
+    WorkerSetting.OPEN.write("1" if open_browser else "")
+    WorkerSetting.PROXY.write("1" if behind_proxy else "")
+    WorkerSetting.TLS.write("1" if lan else "")
+    WorkerSetting.URLS.write(" ".join(lan.urls) if lan else _url("http", loopback_of(host), port))
+    WorkerSetting.TRUST.write(f"{lan.trust_url} {lan.fingerprint}" if lan else "")
+    WorkerSetting.QUIET.write("")
+    WorkerSetting.CONTACT.write(contact or "")
+    WorkerSetting.PUSH_SERVICES.write(" ".join(push_services))
     server = Granian(
         "benchapp.web.worker:worker_app",
         address=host,
@@ -124,19 +123,19 @@ def serve(
         log_level=LogLevels.error,
         # A phone that keeps its connection open must not keep the server from stopping.
         workers_kill_timeout=2,
-        ssl_cert=house.kept.server_file if house else None,
-        ssl_key=house.kept.server_file if house else None,
+        ssl_cert=lan.certificates.server_file if lan else None,
+        ssl_key=lan.certificates.server_file if lan else None,
         # Its own minimum, 1.3, shuts out old phones.
         ssl_protocol_min=SSLProtocols.tls12,
     )
-    if house:
-        house.guide.start()
-        renew = (house, server.signal_handler_reload)
-        threading.Thread(target=_keep_fresh, args=renew, daemon=True).start()
+    if lan:
+        lan.trust_server.start()
+        renew = (lan, server.signal_handler_reload)
+        threading.Thread(target=_renew_when_due, args=renew, daemon=True).start()
     server.serve()
 
 
-def _try_out(settings: dict[str, Any]) -> None:
+def _check_settings(settings: dict[str, Any]) -> None:
     """Make the app once, in a process that takes its memory with it. Raises Refused."""
     context = (
         multiprocessing.get_context("fork")
@@ -144,49 +143,52 @@ def _try_out(settings: dict[str, Any]) -> None:
         else multiprocessing.get_context("spawn")
     )
     here, there = context.Pipe(duplex=False)
-    trial = context.Process(target=_make_once, args=(settings, there))
+    trial = context.Process(target=_create_app_once, args=(settings, there))
     trial.start()
     there.close()
     try:
         why = here.recv()
     except EOFError:
-        why = "The bench can't be started; what is above says why."
+        why = t("The bench can't be started; what is above says why.")
     trial.join()
     if why:
-        raise Refused(why)
+        raise Refused(Message("{why}", {"why": why}))
 
 
-def _make_once(settings: dict[str, Any], tell: Connection) -> None:
+def _create_app_once(settings: dict[str, Any], tell: Connection) -> None:
     from benchapp.web.app import Trouble, create_app, why_not  # noqa: PLC0415
 
     try:
         create_app(**settings)
     except Trouble as error:
-        tell.send(why_not(error, settings["data_dir"]))
+        tell.send(str(why_not(error, settings["data_dir"])))
     else:
         tell.send("")
 
 
-def _house(host: str, port: int, trust_port: int, data_dir: Path) -> "trust.House":
-    # Only here: a server without TLS need not carry it.
-    from benchapp.web import trust  # noqa: PLC0415
+def _lan(host: str, port: int, trust_port: int, data_dir: Path) -> "Lan":
+    # Only here: a server without TLS need not carry them.
+    from benchapp.web.lan import Lan  # noqa: PLC0415
+    from benchapp.web.trust_server import TrustServer  # noqa: PLC0415
 
     try:
-        guide = trust.Guide(host, trust_port)
+        trust_server = TrustServer(host, trust_port)
     except OSError as error:
         raise PortTaken(_why(error, host, trust_port, "--trust-port")) from error
     try:
-        return trust.House(guide, host, port, data_dir / "tls")
+        return Lan(trust_server, host, port, data_dir / "tls")
     except ValueError as error:
-        raise Refused(str(error)) from error
+        raise Refused(error) from error
     except OSError as error:
         raise Refused(
-            f"The certificates cannot be kept in {data_dir / 'tls'}: {error.strerror}. "
-            "Choose another directory with --data."
+            "The certificates cannot be kept in {directory}: {why}. Choose another directory "
+            "with --data.",
+            directory=data_dir / "tls",
+            why=error.strerror,
         ) from error
 
 
-def _keep_fresh(house: "trust.House", start_anew: Callable[[], object]) -> None:
+def _renew_when_due(lan: "Lan", start_new_worker: Callable[[], object]) -> None:
     """Now and then renew the certificate where it is due, and let a new worker serve it.
 
     The worker takes it up only when it starts. The new one answers before the old one is told to
@@ -194,15 +196,16 @@ def _keep_fresh(house: "trust.House", start_anew: Callable[[], object]) -> None:
     """
     while True:
         time.sleep(CHECK_EVERY_S)
-        before = house.kept.server.serial_number
+        before = lan.certificates.server.serial_number
         try:
-            house.look()
+            lan.renew()
         except (OSError, ValueError) as error:
-            print(f"The certificate could not be renewed. {error}", file=sys.stderr, flush=True)
+            said = t("The certificate could not be renewed. {why}", why=error)
+            print(said, file=sys.stderr, flush=True)
             continue
-        if house.kept.server.serial_number != before:
-            Told.QUIET.write("1")
-            start_anew()
+        if lan.certificates.server.serial_number != before:
+            WorkerSetting.QUIET.write("1")
+            start_new_worker()
 
 
 def _free_port(host: str, port: int) -> int:
@@ -220,18 +223,25 @@ def _free_port(host: str, port: int) -> int:
         return found
 
 
-def _why(error: OSError, host: str, port: int, option: str) -> str:
+def _why(error: OSError, host: str, port: int, option: str) -> Message:
     if error.errno == errno.EADDRINUSE:
-        return (
-            f"Port {port} is taken by another program (or another benchapp). "
-            f"Stop that one, or choose another with {option}, or let {option} 0 choose."
+        return message(
+            "Port {port} is taken by another program (or another benchapp). Stop that one, or "
+            "choose another with {option}, or let {option} 0 choose.",
+            port=port,
+            option=option,
         )
     if error.errno in (errno.EACCES, errno.EPERM):
-        return f"Port {port} is not yours to take on this machine. Choose one above 1023."
-    return f"This machine has no address {host}. Leave --host out to serve this machine only."
+        return message(
+            "Port {port} is not yours to take on this machine. Choose one above 1023.", port=port
+        )
+    return message(
+        "This machine has no address {host}. Leave --host out to serve this machine only.",
+        host=host,
+    )
 
 
-def near(host: str) -> str:
+def loopback_of(host: str) -> str:
     """The address under which this machine itself reaches a server that listens at `host`."""
     return {EVERYWHERE: LOOPBACK, "::": "::1"}.get(host, host)
 

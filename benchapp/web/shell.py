@@ -37,8 +37,8 @@ _GREEN = "#10342f"
 
 MANIFEST: dict[str, Any] = {
     "id": "/",
-    "name": "Pour bench",
-    "short_name": "Pour bench",
+    "name": n_("Pour bench"),
+    "short_name": n_("Pour bench"),
     "description": n_("Weigh, cool and pour candles by one big number at a time, with no signal."),
     "start_url": "/",
     "scope": "/",
@@ -62,11 +62,11 @@ MANIFEST: dict[str, Any] = {
 DEMO = "/static/screens/demo.js"
 """Only there with the invented workshop."""
 
-PSEUDO = "/static/words/pseudo.js"
-"""Only there where the pseudo-language is spoken."""
-
 DESK = "/desk.html"
 """The templates and style sheets of the desk pack's screens."""
+
+PSEUDO = "/static/words/pseudo.js"
+"""Only there where the pseudo-language is spoken."""
 
 # Large icons that only the phone's own installer asks for, which it does while it has signal.
 FETCHED_AT_INSTALL = {
@@ -162,14 +162,15 @@ def _static(app: Flask) -> dict[str, Asset]:
     return assets
 
 
-def _manifest() -> dict[str, Any]:
-    """The manifest in the language that is spoken."""
-    return MANIFEST | {"lang": language_tag(), "description": t(MANIFEST["description"])}
-
-
 def _edition(assets: Iterable[Asset]) -> str:
     """A short name for these very bytes."""
     return hashlib.sha256("".join(each.sha256 for each in assets).encode()).hexdigest()[:12]
+
+
+def _manifest() -> dict[str, Any]:
+    """The manifest in the language that is spoken."""
+    words = {name: t(MANIFEST[name]) for name in ("name", "short_name", "description")}
+    return MANIFEST | words | {"lang": language_tag()}
 
 
 def _minified(body: bytes, mimetype: str) -> bytes:

@@ -13,26 +13,27 @@ from flask import Flask
 
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.pushing import Pushing
-from benchapp.web import log, pairing, terminal
+from benchapp.web import invitations, log, terminal
 from benchapp.web.app import create_app
 from benchapp.web.clock import now_ms
-from benchapp.web.serving import Told, near
+from benchapp.web.serving import WorkerSetting, loopback_of
+from benchapp.words import t
 
 
 def worker_app() -> Flask:
     """The app of the worker process, which also says when it answers."""
     app = create_app(
-        data_dir=Path(Told.DATA.read()),
-        database=Told.DATABASE.read() or None,
-        demo=bool(Told.DEMO.read()),
-        tls=bool(Told.TLS.read()),
-        behind_proxy=bool(Told.PROXY.read()),
-        contact=Told.CONTACT.read() or None,
-        push_services=Told.PUSH_SERVICES.read().split(),
+        data_dir=Path(WorkerSetting.DATA.read()),
+        database=WorkerSetting.DATABASE.read() or None,
+        demo=bool(WorkerSetting.DEMO.read()),
+        tls=bool(WorkerSetting.TLS.read()),
+        behind_proxy=bool(WorkerSetting.PROXY.read()),
+        contact=WorkerSetting.CONTACT.read() or None,
+        push_services=WorkerSetting.PUSH_SERVICES.read().split(),
     )
     log.to_stderr()
     threading.Thread(target=_keep_reminding, args=(app,)).start()
-    if not Told.QUIET.read():
+    if not WorkerSetting.QUIET.read():
         threading.Thread(target=_announce, args=(app,), daemon=True).start()
     threading.Thread(target=_end_with_parent, daemon=True).start()
     return app
@@ -73,35 +74,50 @@ def _end_with_parent() -> None:
 def _announce(app: Flask) -> None:
     """Print where the bench is once a request is really answered; open the browser if asked."""
     _wait_for_an_answer()
-    first, *others = Told.URLS.read().split()
-    print(f"Bench ready at {first}", flush=True)
+    first, *others = WorkerSetting.URLS.read().split()
+    print(t("Bench ready at {url}", url=first), flush=True)
     for other in others:
-        print(f"Also at {other}", flush=True)
+        print(t("Also at {url}", url=other), flush=True)
     for warning in app.extensions["pushing"].warnings():
-        print(f"NOT FOR USE: {warning}", flush=True)
-    if Told.TRUST.read():
-        guide, fingerprint = Told.TRUST.read().split()
-        print(f"A phone that is new here trusts the bench first: scan this, or open {guide} on it.")
+        print(t("NOT FOR USE: {warning}", warning=warning), flush=True)
+    if WorkerSetting.TRUST.read():
+        guide, fingerprint = WorkerSetting.TRUST.read().split()
+        print(
+            t(
+                "A phone that is new here trusts the bench first: scan this, or open {url} on it.",
+                url=guide,
+            )
+        )
         print(terminal.qr(guide), end="")
-        print(f"The fingerprint to compare on the phone (SHA-256): {fingerprint}", flush=True)
-    asked = bool(Told.PAIR.read())
-    if asked or not Told.DEMO.read():
-        print(pairing.greeting(app.extensions["database"], first, always=asked), end="", flush=True)
-    if Told.OPEN.read():
+        print(
+            t(
+                "The fingerprint to compare on the phone (SHA-256): {fingerprint}",
+                fingerprint=fingerprint,
+            ),
+            flush=True,
+        )
+    asked = bool(WorkerSetting.PAIR.read())
+    if asked or not WorkerSetting.DEMO.read():
+        print(
+            invitations.greeting(app.extensions["database"], first, always=asked),
+            end="",
+            flush=True,
+        )
+    if WorkerSetting.OPEN.read():
         webbrowser.open(first)
 
 
 def _wait_for_an_answer() -> None:
-    host, port = Told.ADDRESS.read().split()
+    host, port = WorkerSetting.ADDRESS.read().split()
     # It asks itself, so who answers is not in doubt.
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
     context.check_hostname = False
     context.verify_mode = ssl.CERT_NONE
     while True:
         connection = (
-            http.client.HTTPSConnection(near(host), int(port), timeout=30, context=context)
-            if Told.TLS.read()
-            else http.client.HTTPConnection(near(host), int(port), timeout=30)
+            http.client.HTTPSConnection(loopback_of(host), int(port), timeout=30, context=context)
+            if WorkerSetting.TLS.read()
+            else http.client.HTTPConnection(loopback_of(host), int(port), timeout=30)
         )
         try:
             connection.request("GET", "/sw.js")

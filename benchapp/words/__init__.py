@@ -95,12 +95,25 @@ class WordedError(Exception):
         said: the sentence; ``str`` of the error words it.
     """
 
-    def __init__(self, template: str, /, **values: object) -> None:
-        super().__init__(template)
-        self.said = Message(template, values)
+    def __init__(self, sentence: str | Message | Exception, /, **values: object) -> None:
+        """``sentence`` is a template with its values, a message, or an error that says the same."""
+        self.said = _message_of(sentence, values)
+        super().__init__(self.said.template)
 
     def __str__(self) -> str:
         return str(self.said)
+
+
+def _message_of(sentence: str | Message | Exception, values: Mapping[str, object]) -> Message:
+    match sentence:
+        case Message():
+            return sentence
+        case WordedError():
+            return sentence.said
+        case Exception():
+            return Message("{error}", {"error": str(sentence)})
+        case _:
+            return Message(sentence, values)
 
 
 class InputError(WordedError, ValueError):
@@ -110,6 +123,8 @@ class InputError(WordedError, ValueError):
         about: the value it is about, as its formula's argument is called; None: all of it.
     """
 
-    def __init__(self, template: str, /, *, about: str | None = None, **values: object) -> None:
-        super().__init__(template, **values)
+    def __init__(
+        self, sentence: str | Message | Exception, /, *, about: str | None = None, **values: object
+    ) -> None:
+        super().__init__(sentence, **values)
         self.about = about

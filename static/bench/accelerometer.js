@@ -1,32 +1,35 @@
 /** Two knocks on the bench, felt by the phone that stands on it. */
+import { t } from "../words/door.js";
 import { SHAKEN, shaking, twoKnocks } from "./knocks.js";
 
 /** A phone that can feel it says so at least this soon. */
 const SILENT_MS = 3000;
 
 /** Bells shake the phone that rings them: until then nothing counts. */
-let deaf_ms = 0;
+let ignored_until_ms = 0;
 
 /** @param {number} ms */
-export function pauseKnocks(ms) {
-  deaf_ms = Math.max(deaf_ms, performance.now() + ms);
+export function pauseKnockDetection(ms) {
+  ignored_until_ms = Math.max(ignored_until_ms, performance.now() + ms);
 }
 
-export const canKnock = () => "DeviceMotionEvent" in globalThis;
+export const hasMotionSensor = () => "DeviceMotionEvent" in globalThis;
 
 /** Ask to be told of movement; some phones allow that in a tap only. @returns {Promise<string>} what is wrong, or nothing */
-export async function askMotion() {
+export async function requestMotion() {
   const answer = await /** @type {any} */ (DeviceMotionEvent).requestPermission?.().catch(() => "denied");
   return answer === "denied"
-    ? "This browser was told not to feel movement: allow motion in its settings for this page, then switch it on again."
+    ? t(
+        "This browser was told not to feel movement: allow motion in its settings for this page, then switch it on again.",
+      )
     : "";
 }
 
 /** @param {{onTwo: () => void, onTrouble: (text: string) => void}} given @returns {() => void} stop */
-export function startKnock({ onTwo, onTrouble }) {
+export function startKnockDetection({ onTwo, onTrouble }) {
   let [shaken, two] = [shaking(), twoKnocks(SHAKEN)];
   let felt = false;
-  const feel = (/** @type {DeviceMotionEvent} */ { timeStamp, accelerationIncludingGravity, acceleration }) => {
+  const onMotion = (/** @type {DeviceMotionEvent} */ { timeStamp, accelerationIncludingGravity, acceleration }) => {
     const { x, y, z } = accelerationIncludingGravity?.x == null ? (acceleration ?? {}) : accelerationIncludingGravity;
     const level = shaken(timeStamp / 1000, x ?? NaN, y ?? NaN, z ?? NaN);
     if (Number.isNaN(level)) return;
@@ -34,21 +37,23 @@ export function startKnock({ onTwo, onTrouble }) {
       felt = true;
       onTrouble("");
     }
-    if (timeStamp < deaf_ms) [shaken, two] = [shaking(), twoKnocks(SHAKEN)];
+    if (timeStamp < ignored_until_ms) [shaken, two] = [shaking(), twoKnocks(SHAKEN)];
     else if (two(timeStamp / 1000, level)) onTwo();
   };
   // A phone that asks forgets what it was allowed when the browser closes.
   const ask = () => {
-    if (!felt) void askMotion();
+    if (!felt) void requestMotion();
   };
-  addEventListener("devicemotion", feel);
+  addEventListener("devicemotion", onMotion);
   document.addEventListener("click", ask);
   const timer = setTimeout(() => {
     if (!felt)
-      onTrouble("No knock can be felt yet: this device says nothing of movement. Tap once; if this stays, use claps.");
+      onTrouble(
+        t("No knock can be felt yet: this device says nothing of movement. Tap once; if this stays, use claps."),
+      );
   }, SILENT_MS);
   return () => {
-    removeEventListener("devicemotion", feel);
+    removeEventListener("devicemotion", onMotion);
     document.removeEventListener("click", ask);
     clearTimeout(timer);
   };

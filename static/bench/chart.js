@@ -1,7 +1,7 @@
 /** The temperature curve as SVG: dips, fitted curve, the band of doubt, the window, now. */
 
-import { tempAt } from "../formulas/cooling.js";
-import { InputError } from "../words/door.js";
+import { tempAt } from "../formulas/cooling/forecast.js";
+import { InputError, listed, plural, t } from "../words/door.js";
 
 /** @typedef {import("./countdown.js").Wait} Wait */
 /** @typedef {import("./fold.js").Dip} Dip */
@@ -81,7 +81,7 @@ export function curve(dips, window, wait, until_ms, text) {
   }
   for (const dip of dips) svg.append(make("circle", { class: "dip", cx: x(dip.at), cy: y(dip.temp_c), r: 5 }));
   const label = make("text", { x: EDGE, y: y(window.low_c) + 18 });
-  label.textContent = `${text(window.low_c)} to ${text(window.high_c)}`;
+  label.textContent = t("{low} to {high}", { low: text(window.low_c), high: text(window.high_c) });
   svg.append(label);
   return svg;
 }
@@ -89,8 +89,16 @@ export function curve(dips, window, wait, until_ms, text) {
 /** @param {Dip[]} dips @param {{low_c: number, high_c: number}} window @param {(celsius: number) => string} text */
 function inWords(dips, window, text) {
   const began = dips[0].at;
-  const read = dips.map(({ at, temp_c }) => `${text(temp_c)} at ${Math.round((at - began) / 60_000)} minutes`);
-  return `Temperature over time. Read: ${read.join(", ")}. The window is ${text(window.low_c)} to ${text(window.high_c)}.`;
+  const readings = dips.map(({ at, temp_c }) =>
+    plural(Math.round((at - began) / 60_000), "{temperature} at {n} minute", "{temperature} at {n} minutes", {
+      temperature: text(temp_c),
+    }),
+  );
+  return t("Temperature over time. Read: {readings}. The window is {low} to {high}.", {
+    readings: listed(readings),
+    low: text(window.low_c),
+    high: text(window.high_c),
+  });
 }
 
 /** @param {string} name @param {Record<string, string | number>} attributes */

@@ -1,9 +1,11 @@
 /** Two claps or knocks, heard by the microphone. What it hears is judged as it comes, and never kept or sent. */
 
-/** What is heard until then is the phone itself. */
-let deaf_ms = 0;
+import { t } from "../words/door.js";
 
-export const canClap = () => "AudioWorkletNode" in globalThis && navigator.mediaDevices !== undefined;
+/** What is heard until then is the phone itself. */
+let ignored_until_ms = 0;
+
+export const hasMicrophone = () => "AudioWorkletNode" in globalThis && navigator.mediaDevices !== undefined;
 
 /** Sound as it is: a clap is just what a phone would take out of a call. */
 const AUDIO = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
@@ -11,14 +13,14 @@ const AUDIO = { echoCancellation: false, noiseSuppression: false, autoGainContro
 /** @param {any} error */
 function whyNot({ name }) {
   if (name === "NotAllowedError")
-    return "The microphone was refused: allow it for this page in the browser's settings, then switch it on again.";
+    return t("The microphone was refused: allow it for this page in the browser's settings, then switch it on again.");
   return name === "NotFoundError"
-    ? "No microphone was found."
-    : "The microphone can't be had: does another app hold it?";
+    ? t("No microphone was found.")
+    : t("The microphone can't be had: does another app hold it?");
 }
 
 /** Ask for the microphone, in a tap. @returns {Promise<string>} what is wrong, or nothing */
-export async function askMicrophone() {
+export async function requestMicrophone() {
   try {
     const stream = await navigator.mediaDevices.getUserMedia({ audio: AUDIO });
     for (const track of stream.getTracks()) track.stop();
@@ -32,20 +34,20 @@ export async function askMicrophone() {
  * @param {{onTwo: () => void, onTrouble: (text: string) => void}} given
  * @returns {{stop: () => void, pause: (ms: number) => void}} `pause`: hear nothing for so long
  */
-export function startClap({ onTwo, onTrouble }) {
+export function startClapDetection({ onTwo, onTrouble }) {
   /** @type {AudioContext | null} */
   let context = null;
   /** @type {AudioWorkletNode | null} */
   let node = null;
-  let turn = 0;
+  let session = 0;
 
   async function open() {
-    const mine = (turn += 1);
+    const mySession = (session += 1);
     /** @type {MediaStream | null} */
     let stream = null;
     const audio = new AudioContext();
     const isOver = () => {
-      if (mine === turn) return false;
+      if (mySession === session) return false;
       close(audio, stream);
       return true;
     };
@@ -54,17 +56,17 @@ export function startClap({ onTwo, onTrouble }) {
       await audio.audioWorklet.addModule(new URL("onset.js", import.meta.url).href);
       if (isOver()) return;
       const onset = new AudioWorkletNode(audio, "onset");
-      onset.port.onmessage = () => mine === turn && onTwo();
+      onset.port.onmessage = () => mySession === session && onTwo();
       // Silent, but what leads nowhere is not run.
       audio.createMediaStreamSource(stream).connect(onset).connect(audio.destination);
       const [track] = stream.getTracks();
       track.addEventListener("ended", () => {
-        if (mine === turn) onTrouble("The microphone was taken away: switch it off and on again.");
+        if (mySession === session) onTrouble(t("The microphone was taken away: switch it off and on again."));
       });
       leave = () => close(audio, stream);
       context = audio;
       node = onset;
-      pause(deaf_ms - performance.now());
+      pause(ignored_until_ms - performance.now());
       resume();
       onTrouble("");
     } catch (error) {
@@ -76,12 +78,12 @@ export function startClap({ onTwo, onTrouble }) {
   let leave = () => undefined;
 
   function pause(/** @type {number} */ ms) {
-    deaf_ms = Math.max(deaf_ms, performance.now() + ms);
-    node?.port.postMessage(deaf_ms - performance.now());
+    ignored_until_ms = Math.max(ignored_until_ms, performance.now() + ms);
+    node?.port.postMessage(ignored_until_ms - performance.now());
   }
 
   function shut() {
-    turn += 1;
+    session += 1;
     leave();
     leave = () => undefined;
     context = null;
@@ -93,17 +95,17 @@ export function startClap({ onTwo, onTrouble }) {
   }
 
   /** Hidden, it does not listen. */
-  function look() {
+  function reopen() {
     shut();
     if (document.visibilityState === "visible") void open();
   }
 
-  document.addEventListener("visibilitychange", look);
+  document.addEventListener("visibilitychange", reopen);
   document.addEventListener("click", resume);
-  look();
+  reopen();
   return {
     stop: () => {
-      document.removeEventListener("visibilitychange", look);
+      document.removeEventListener("visibilitychange", reopen);
       document.removeEventListener("click", resume);
       shut();
     },

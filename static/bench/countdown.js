@@ -1,6 +1,7 @@
 /** The wait for a temperature: from a jug's dips to a moment on the clock. Pure: `now` is given. */
 
-import * as cooling from "../formulas/cooling.js";
+import * as cooling from "../formulas/cooling/forecast.js";
+import { excess } from "../formulas/cooling/law.js";
 import { afterFragrance, vesselsInWindow } from "../formulas/heat.js";
 import * as warming from "../formulas/warming.js";
 import { InputError } from "../words/door.js";
@@ -9,7 +10,7 @@ import { windowOf } from "./fold.js";
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").JugState} JugState */
 /** @typedef {import("./fold.js").Dip} Dip */
-/** @typedef {import("../formulas/cooling.js").Forecast} Forecast */
+/** @typedef {import("../formulas/cooling/forecast.js").Forecast} Forecast */
 /**
  * @typedef {object} Wait
  * @property {"unread" | "warming" | "hot" | "open" | "cold" | "unclear"} phase
@@ -24,7 +25,7 @@ import { windowOf } from "./fold.js";
  * @property {number | null} dip_ms when another dip is worth the trouble
  * @property {number | null} temp_c what the wax is at now, as far as the dips tell
  * @property {number | null} odd_c how far the last dip lies off the curve, where it hardly counts
- * @property {string | null} problem a sentence, where the dips make no forecast
+ * @property {InputError | null} problem where the dips make no forecast: why
  */
 
 /** A vessel takes about this long, until her own pace is known (our choice). */
@@ -62,7 +63,7 @@ export function waitOf(sheet, jug, now_ms) {
   wait.temp_c = last.temp_c;
   if (jug.warming) return { ...wait, phase: "warming" };
   const found = fitted(sheet, dips, window.target_c, jug.wax_g);
-  if (typeof found === "string") {
+  if (found instanceof InputError) {
     wait.problem = found;
   } else {
     const onClock = (/** @type {number} */ seconds) => zero_ms + seconds * 1000;
@@ -104,20 +105,20 @@ function believed(sheet, jug, target_c) {
   const { dips, wax_g } = jug;
   if (dips.length < 3 || jug.warming) return dips;
   const all = fitted(sheet, dips, target_c, wax_g);
-  if (typeof all === "string" || !all.odd.includes(dips.length - 1)) return dips;
+  if (all instanceof InputError || !all.odd.includes(dips.length - 1)) return dips;
   const before = fitted(sheet, dips.slice(0, -1), target_c, wax_g);
-  return typeof before !== "string" && before.odd.includes(dips.length - 2) ? dips.slice(-2) : dips;
+  return !(before instanceof InputError) && before.odd.includes(dips.length - 2) ? dips.slice(-2) : dips;
 }
 
 /** Forecasts already made: the same dips are asked about at each tick, and read anew after each event.
- * @type {Map<string, Forecast | string>} */
+ * @type {Map<string, Forecast | InputError>} */
 const made = new Map();
 /** Of how many they are kept: two for each of the jugs that may cool at once, and as many again. */
 const MOST_MADE = 16;
 
-/** The forecast from these dips, or the sentence that says why there is none.
+/** The forecast from these dips, or the error that says why there is none.
  * @param {Sheet} sheet @param {Dip[]} dips @param {number} target_c @param {number} mass_g
- * @returns {Forecast | string} */
+ * @returns {Forecast | InputError} */
 function fitted({ room_c, thermometer_step_c, history = [] }, dips, target_c, mass_g) {
   const zero_ms = dips[0].at;
   const readings = dips.map(({ at, temp_c }) => /** @type {[number, number]} */ ([(at - zero_ms) / 1000, temp_c]));
@@ -145,7 +146,7 @@ function forecastOrProblem(...given) {
     return cooling.forecast(...given);
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
-    return error.message;
+    return error;
   }
 }
 
@@ -159,7 +160,7 @@ function phaseOf({ temp_c, window, problem }) {
 /**
  * How wax on the heat rises towards `target_c`; null before the first dip.
  * @param {Sheet} sheet @param {JugState} jug @param {number} target_c
- * @returns {{at_ms: number | null, rate_c_per_min: number, problem: string | null} | null}
+ * @returns {{at_ms: number | null, rate_c_per_min: number, problem: InputError | null} | null}
  */
 export function riseOf(sheet, jug, target_c) {
   if (jug.dips.length === 0) return null;
@@ -173,7 +174,7 @@ export function riseOf(sheet, jug, target_c) {
     return { at_ms: zero_ms + rise.eta_s * 1000, rate_c_per_min: rise.rate_c_per_min, problem: null };
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
-    return { at_ms: null, rate_c_per_min: 0, problem: error.message };
+    return { at_ms: null, rate_c_per_min: 0, problem: error };
   }
 }
 
@@ -189,7 +190,7 @@ export function mixNow(sheet, jug, now_ms) {
   const dips = jug.dips.length > 0 ? jug.dips : jug.cooled;
   if (dips.length === 0 || mix_g <= 0) return null;
   const law = fitted(sheet, dips, sheet.pour.target_c, jug.dips.length > 0 ? mix_g : jug.wax_g);
-  if (typeof law === "string") return null;
+  if (law instanceof InputError) return null;
   const at = (/** @type {number} */ ms) => cooling.tempAt(law, (ms - dips[0].at) / 1000);
   try {
     let from_ms = Math.max(dips[dips.length - 1].at, jug.went_on_at ?? 0);
@@ -228,7 +229,7 @@ function emptying({ poured, wax_g }, mix_g, law, over, from_ms, now_ms) {
   for (const { at, read_g } of [...poured, { at: now_ms, read_g: 0 }]) {
     if (at > since_ms) {
       const rate = law.rate * Math.cbrt(wax_g / Math.max(left_g, 1));
-      over = cooling.excess(over, rate, (at - since_ms) / 1000, law.exponent);
+      over = excess(over, rate, (at - since_ms) / 1000, law.exponent);
       since_ms = at;
     }
     left_g -= read_g;

@@ -1,5 +1,6 @@
 /** What is said aloud at the bench, and when. Pure: state and `now` in, words out. */
 import { roundTo } from "../formulas/rounding.js";
+import { message, plural, t, worded } from "../words/door.js";
 import { alarmOf, mixNow, riseOf, waitOf } from "./countdown.js";
 import { stageOf, windowOf } from "./fold.js";
 import { promptFor } from "./prompt.js";
@@ -10,44 +11,79 @@ import { nextFragrance } from "./temperature_prompt.js";
 /** @typedef {import("./fold.js").JugState} JugState */
 /** @typedef {import("./fold.js").Weighing} Weighing */
 /** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("../words/door.js").Message} Message */
 /**
- * @typedef {object} Mark a moment at which something is said
+ * @typedef {object} TimedCue a moment at which something is said
  * @property {string} series marks of one countdown: of two with the same, the one with less left is later
  * @property {number} left_s what is left at it
  * @property {string} key
  * @property {number} at_ms
  * @property {string} words
- * @property {string} missed how it is said once it is past: the words before '… ago'; empty, if it no longer matters
+ * @property {Message | null} missed how it is said once it is past, with a place for how long; null, if it no longer
+ *   matters
  * @property {string} then what to do about it
  * @property {"soon" | "now" | "late"} sound
  */
 
 // ---- words ---------------------------------------------------------------------------------------
 
-const COUNTED = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"];
+const COUNTED = [
+  message("no"),
+  message("one"),
+  message("two"),
+  message("three"),
+  message("four"),
+  message("five"),
+  message("six"),
+  message("seven"),
+  message("eight"),
+  message("nine"),
+  message("ten"),
+];
 
-/** @type {Record<string, string>} */
-const UNITS = { g: "gram", lb: "pound", oz: "ounce", "°C": "degree", "°F": "degree" };
+/** A small whole number in words, a larger one in digits. @param {number} n */
+function counted(n) {
+  return n in COUNTED ? worded(COUNTED[n]) : String(n);
+}
+
+/** So many of a unit; '1.0' is said as a fraction is. @param {string} number @param {string} unit */
+function unitWords(number, unit) {
+  const n = Number(number) === 1 && number !== "1" ? 1.1 : Number(number);
+  switch (unit) {
+    case "g":
+      return plural(n, "{n} gram", "{n} grams", { n: number });
+    case "lb":
+      return plural(n, "{n} pound", "{n} pounds", { n: number });
+    case "oz":
+      return plural(n, "{n} ounce", "{n} ounces", { n: number });
+    default:
+      return plural(n, "{n} degree", "{n} degrees", { n: number });
+  }
+}
 
 /** A quantity as it is written on the board, to be read out: '1 186 g' is '1186 grams'. @param {string} text */
 export function spoken(text) {
   return text
     .replaceAll("\u202f", "")
-    .replace(
-      /(-?[\d.]+)\s*(°C|°F|lb|oz|g)(?![a-z])/g,
-      (_, number, unit) => `${number} ${UNITS[unit]}${number === "1" ? "" : "s"}`,
-    )
+    .replace(/(-?[\d.]+)\s*(°C|°F|lb|oz|g)(?![a-z])/g, (_, number, unit) => unitWords(number, unit))
     .replace(/\s/g, " ");
 }
 
 /** A length of time: '6 minutes 40', 'two minutes', '30 seconds'. @param {number} seconds */
 export function timeWords(seconds) {
   const near_s = roundTo(Math.max(seconds, 5), seconds < 60 ? 5 : seconds < 3595 ? 10 : 60);
-  if (near_s < 60) return `${near_s} seconds`;
-  const [hours, minutes, rest_s] = [Math.floor(near_s / 3600), Math.floor((near_s % 3600) / 60), near_s % 60];
-  const many = (/** @type {number} */ n, /** @type {string} */ what) =>
-    `${rest_s || hours ? n : (COUNTED[n] ?? n)} ${what}${n === 1 ? "" : "s"}`;
-  return [hours && many(hours, "hour"), minutes && many(minutes, "minute"), rest_s].filter(Boolean).join(" ");
+  if (near_s < 60) return plural(near_s, "{n} second", "{n} seconds");
+  const [hours, whole, rest_s] = [Math.floor(near_s / 3600), Math.floor((near_s % 3600) / 60), near_s % 60];
+  if (rest_s > 0) return plural(whole, "{n} minute {seconds}", "{n} minutes {seconds}", { seconds: rest_s });
+  if (hours === 0) return plural(whole, "{n} minute", "{n} minutes", { n: counted(whole) });
+  if (whole === 0) return plural(hours, "{n} hour", "{n} hours");
+  const minutes = plural(whole, "{n} minute", "{n} minutes");
+  return plural(hours, "{n} hour {minutes}", "{n} hours {minutes}", { minutes });
+}
+
+/** Sentences that follow each other; an empty one is none. @param {...string} said */
+function sentences(...said) {
+  return said.filter(Boolean).join(" ");
 }
 
 /** What tells a jug from the others on the bench: the pour's title and which of that title, and which jug of
@@ -63,20 +99,21 @@ export function apartFrom(pours, id, jugIndex, count = String) {
   return {
     title: pours.length > 1 ? title : "",
     number: alike.length > 1 ? count(alike.indexOf(mine) + 1) : "",
-    jug: jugIndex !== null && jugs.length > 1 ? `jug ${count(jugIndex + 1)}` : "",
+    jug: jugIndex !== null && jugs.length > 1 ? t("jug {number}", { number: count(jugIndex + 1) }) : "",
   };
 }
 
 /** The name of a jug as it is said; empty where it is alone on the bench.
  * @param {Parameters<typeof apartFrom>[0]} pours @param {string} id @param {number | null} jugIndex */
 export function nameOf(pours, id, jugIndex) {
-  const { title, number, jug } = apartFrom(pours, id, jugIndex, (each) => COUNTED[each] ?? String(each));
-  return capital([`${title} ${number}`.trim(), jug].filter(Boolean).join(", "));
+  const { title, number, jug } = apartFrom(pours, id, jugIndex, counted);
+  const pour = number === "" ? title : t("{title} {number}", { title, number });
+  return capital(pour && jug ? t("{pour}, {jug}", { pour, jug }) : pour || jug);
 }
 
 /** @param {string} name @param {string} words */
 export function named(name, words) {
-  return name === "" ? words : `${name}: ${words}`;
+  return name === "" ? words : t("{name}: {words}", { name, words });
 }
 
 /** @param {string} text */
@@ -93,12 +130,15 @@ function capital(text) {
  * @param {{ahead?: boolean, whole?: boolean}} [way] as in `promptFor`
  * @returns {{key: string, words: string}}
  */
-export function callOf(sheet, state, jugIndex, now_ms, units, way = {}) {
+export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
   const stage = stageOf(state);
   if (stage === "ready") {
-    return { key: "ready", words: "Make ready: vessels clean, wicks centred, a lid and a fire blanket within reach." };
+    return {
+      key: "ready",
+      words: t("Make ready: vessels clean, wicks centred, a lid and a fire blanket within reach."),
+    };
   }
-  if (stage === "set") return { key: "set", words: "All poured. Heat off. Leave them to set." };
+  if (stage === "set") return { key: "set", words: t("All poured. Heat off. Leave them to set.") };
   const jug = state.jugs[jugIndex];
   const dip = jug.dips[jug.dips.length - 1];
   const ahead = (way.ahead && jug.step === "cool" && nextFragrance(jug)) || null;
@@ -122,19 +162,23 @@ export function callOf(sheet, state, jugIndex, now_ms, units, way = {}) {
       return call(cool(sheet, state, jugIndex, now_ms, units), jug.warming, read);
     case "add": {
       const amount = spoken(units.text(jug.fragrance_g, "mass", sheet.fine_step_g));
-      return call(`Fragrance in, slowly, stirring: ${amount}. No flame near.`, amount);
+      return call(t("Fragrance in, slowly, stirring: {amount}. No flame near.", { amount }), amount);
     }
     case "stir": {
       const left_s = /** @type {number} */ (jug.added_at) / 1000 + sheet.stir_s - now_ms / 1000;
-      return call(left_s > 0 ? `Stir for ${timeWords(left_s)}.` : "Stirred long enough.", jug.added_at);
+      return call(
+        left_s > 0 ? t("Stir for {time}.", { time: timeWords(left_s) }) : t("Stirred long enough."),
+        jug.added_at,
+      );
     }
     case "pour": {
       const { length } = jug.poured;
       const words = vessels(sheet, jug, units, way.whole ?? false);
-      return call(words + warmth(sheet, jug, now_ms), length, jug.poured[length - 1]?.event, words, read);
+      const event = jug.poured[length - 1]?.event;
+      return call(sentences(words, warmth(sheet, jug, now_ms)), length, event, words, read);
     }
     default:
-      return call("Jug empty. Go on with the other one.");
+      return call(t("Jug empty. Go on with the other one."));
   }
 }
 
@@ -147,54 +191,73 @@ function readsItself({ counted }, event) {
 function weighing(sheet, { part, index, name, in_cup, target_g, read_g, verdict }, jug, units) {
   const step_g = part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g;
   const text = (/** @type {number} */ grams) => spoken(units.text(grams, "mass", step_g));
-  if (read_g !== null && verdict === "low") return `${text(target_g - read_g)} more.`;
-  if (read_g !== null && verdict === "high") return `${text(read_g - target_g)} over. Take some out, or keep it.`;
-  if (part === "restore") return `Too much fragrance. Zero, then add wax: ${text(target_g)}.`;
+  if (read_g !== null && verdict === "low") return t("{amount} more.", { amount: text(target_g - read_g) });
+  if (read_g !== null && verdict === "high")
+    return t("{amount} over. Take some out, or keep it.", { amount: text(read_g - target_g) });
+  const amount = text(target_g);
+  if (part === "restore") return t("Too much fragrance. Zero, then add wax: {amount}.", { amount });
   const several = jug.weighings.filter((each) => each.part === part).length > 1;
-  const what = capital(several || part === "additive" ? name : part);
-  const safe = part === "fragrance" && index === 0 ? " No flame near." : "";
-  if (in_cup) return `${what}, in a cup: ${text(target_g)}.${safe}`;
-  return `${index === 0 && part === "wax" ? "Jug on, zero the scale" : "Zero"}. ${what}, ${text(target_g)}.${safe}`;
+  const material = several || part === "additive" ? capital(name) : part === "wax" ? t("Wax") : t("Fragrance");
+  const safe = part === "fragrance" && index === 0 ? t("No flame near.") : "";
+  if (in_cup) return sentences(t("{material}, in a cup: {amount}.", { material, amount }), safe);
+  const zero = index === 0 && part === "wax" ? t("Jug on, zero the scale.") : t("Zero.");
+  return sentences(zero, t("{material}, {amount}.", { material, amount }), safe);
 }
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {DisplayUnits} units */
 function melt(sheet, jug, now_ms, units) {
   const last = jug.dips[jug.dips.length - 1];
   const highest = degrees(units, sheet.highest_c);
-  if (last === undefined) return `Melt. Never hotter than ${highest}. Never leave it.`;
+  if (last === undefined) return t("Melt. Never hotter than {highest}. Never leave it.", { highest });
   const at_ms = riseOf(sheet, jug, sheet.highest_c)?.at_ms ?? null;
-  if (last.temp_c >= sheet.highest_c || (at_ms !== null && at_ms <= now_ms)) return "Too hot. Heat off.";
+  if (last.temp_c >= sheet.highest_c || (at_ms !== null && at_ms <= now_ms)) return t("Too hot. Heat off.");
   return at_ms === null
-    ? `Never hotter than ${highest}.`
-    : `${highest} in ${timeWords((at_ms - now_ms) / 1000)}: never hotter.`;
+    ? neverHotter(highest)
+    : t("{highest} in {time}: never hotter.", { highest, time: timeWords((at_ms - now_ms) / 1000) });
+}
+
+/** @param {string} highest */
+function neverHotter(highest) {
+  return t("Never hotter than {highest}.", { highest });
+}
+
+/** @param {string} temperature @param {number} seconds */
+function reachedIn(temperature, seconds) {
+  return t("{temperature} in {time}.", { temperature, time: timeWords(seconds) });
 }
 
 /** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function cool(sheet, state, jugIndex, now_ms, units) {
   const jug = state.jugs[jugIndex];
   const wait = waitOf(sheet, jug, now_ms);
-  const target = degrees(units, wait.window.target_c);
+  const temperature = degrees(units, wait.window.target_c);
   const inTime = (/** @type {number} */ at_ms) =>
-    at_ms > now_ms ? `${target} in ${timeWords((at_ms - now_ms) / 1000)}.` : `${target} now. Dip to be sure.`;
-  const off = wait.odd_c === null ? "" : " That dip is off the curve: stir and dip again.";
+    at_ms > now_ms
+      ? reachedIn(temperature, (at_ms - now_ms) / 1000)
+      : t("{temperature} now. Dip to be sure.", { temperature });
+  const off = wait.odd_c === null ? "" : t("That dip is off the curve: stir and dip again.");
   switch (wait.phase) {
     case "unread":
-      return jug.warming ? `Low heat, stirring, back to ${target}.` : "Off the heat. Stir. Dip the thermometer.";
+      return jug.warming
+        ? t("Low heat, stirring, back to {temperature}.", { temperature })
+        : t("Off the heat. Stir. Dip the thermometer.");
     case "warming": {
       const at_ms = riseOf(sheet, jug, wait.window.target_c)?.at_ms ?? null;
-      return at_ms === null ? "On the heat. Dip again as it rises." : inTime(at_ms);
+      return at_ms === null ? t("On the heat. Dip again as it rises.") : inTime(at_ms);
     }
     case "cold": {
       const { number } = promptFor(sheet, state, jugIndex, now_ms, units);
-      const by = number.replace(/\.0+$/, "");
-      return `Too cool: warm it back by ${by} degree${by === "1" ? "" : "s"}.${off}`;
+      const by = unitWords(number.replace(/\.0+$/, ""), "°C");
+      return sentences(t("Too cool: warm it back by {degrees}.", { degrees: by }), off);
     }
-    case "open":
-      return `In the window. ${jug.step === "cool" && sheet.load > 0 ? "Fragrance" : "Pour"} now.${off}`;
+    case "open": {
+      const forFragrance = jug.step === "cool" && sheet.load > 0;
+      return sentences(forFragrance ? t("In the window. Fragrance now.") : t("In the window. Pour now."), off);
+    }
     case "hot":
-      return inTime(/** @type {number} */ (wait.at_ms)) + off;
+      return sentences(inTime(/** @type {number} */ (wait.at_ms)), off);
     default:
-      return "No forecast yet. Dip again.";
+      return t("No forecast yet. Dip again.");
   }
 }
 
@@ -203,14 +266,17 @@ function vessels(sheet, jug, units, whole) {
   const { length } = jug.poured;
   const amount = spoken(units.text(jug.vessel_targets_g[length], "mass", sheet.step_g));
   const remaining = jug.vessels - length;
-  if (whole) return remaining === 1 ? `Pour 1 vessel, ${amount}.` : `Pour ${remaining} vessels, ${amount} each.`;
-  return `${length === 0 ? "Vessel on, zero. " : ""}Vessel ${length + 1} of ${jug.vessels}: ${amount}.`;
+  if (whole) return plural(remaining, "Pour {n} vessel, {amount}.", "Pour {n} vessels, {amount} each.", { amount });
+  return sentences(
+    length === 0 ? t("Vessel on, zero.") : "",
+    t("Vessel {number} of {vessels}: {amount}.", { number: length + 1, vessels: jug.vessels, amount }),
+  );
 }
 
 /** Whether the mix has become too cool to pour. @param {Sheet} sheet @param {JugState} jug @param {number} now_ms */
 function warmth(sheet, jug, now_ms) {
   const mix = mixNow(sheet, jug, now_ms);
-  return mix !== null && mix.temp_c < sheet.pour.low_c ? " Too cool to pour: warm it back." : "";
+  return mix !== null && mix.temp_c < sheet.pour.low_c ? t("Too cool to pour: warm it back.") : "";
 }
 
 /** @param {DisplayUnits} units @param {number} celsius */
@@ -231,18 +297,18 @@ const NEAR_MS = 30_000;
  * before the countdown began, or that a new dip has jumped over, is not among them.
  * @param {{id: string, sheet: Sheet, state: PourState}} pour @param {number} jugIndex @param {number} now_ms
  * @param {DisplayUnits} units
- * @returns {Mark[]}
+ * @returns {TimedCue[]}
  */
-export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
+export function timedCues({ id, sheet, state }, jugIndex, now_ms, units) {
   if (stageOf(state) !== "jugs") return [];
   const jug = state.jugs[jugIndex];
   const dip = jug.dips[jug.dips.length - 1];
   const alarm = alarmOf(sheet, jug, now_ms);
-  /** @type {Mark[]} */
+  /** @type {TimedCue[]} */
   const marks = [];
-  /** @param {string} series @param {number} ends_ms @param {number} left_s @param {Mark["sound"]} sound
-   * @param {string} words @param {string} [missed] @param {string} [then] */
-  const mark = (series, ends_ms, left_s, sound, words, missed = "", then = "") => {
+  /** @param {string} series @param {number} ends_ms @param {number} left_s @param {TimedCue["sound"]} sound
+   * @param {string} words @param {Message | null} [missed] @param {string} [then] */
+  const mark = (series, ends_ms, left_s, sound, words, missed = null, then = "") => {
     const whose = `${id} ${jugIndex} ${series}`;
     marks.push({
       series: whose,
@@ -257,12 +323,14 @@ export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
   };
   if (jug.step === "stir" && alarm) {
     for (const left_s of [60, 30])
-      mark(alarm.key, alarm.at_ms, left_s, "soon", `${capital(timeWords(left_s))} left to stir.`);
-    mark(alarm.key, alarm.at_ms, 0, "now", "Stirred long enough.", "Stirred long enough");
+      mark(alarm.key, alarm.at_ms, left_s, "soon", capital(t("{time} left to stir.", { time: timeWords(left_s) })));
+    const missed = message("Stirred long enough, {time} ago.");
+    mark(alarm.key, alarm.at_ms, 0, "now", t("Stirred long enough."), missed);
     return after(marks, /** @type {number} */ (jug.added_at));
   }
   if (dip === undefined) return [];
-  const target = degrees(units, windowOf(sheet, jug).target_c);
+  const temperature = degrees(units, windowOf(sheet, jug).target_c);
+  const passed = message("{temperature}, {time} ago.", { temperature });
   const tooHot = (/** @type {number | null | undefined} */ at_ms) => {
     if (typeof at_ms !== "number") return;
     const highest = degrees(units, sheet.highest_c);
@@ -271,11 +339,19 @@ export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
       at_ms,
       60,
       "now",
-      `${highest} in one minute. Heat down.`,
-      "Heat down was due",
-      `Never hotter than ${highest}.`,
+      t("{highest} in one minute. Heat down.", { highest }),
+      message("Heat down was due, {time} ago."),
+      neverHotter(highest),
     );
-    mark(`hot ${dip.event}`, at_ms, 0, "late", "Too hot. Heat off.", "Too hot", "Heat off.");
+    mark(
+      `hot ${dip.event}`,
+      at_ms,
+      0,
+      "late",
+      t("Too hot. Heat off."),
+      message("Too hot, {time} ago."),
+      t("Heat off."),
+    );
   };
   if (jug.step === "melt") tooHot(riseOf(sheet, jug, sheet.highest_c)?.at_ms);
   if (jug.step === "cool" || jug.step === "settle") {
@@ -287,34 +363,43 @@ export function marksOf({ id, sheet, state }, jugIndex, now_ms, units) {
           alarm.at_ms,
           0,
           "now",
-          `${target} now. Off the heat, and dip.`,
-          target,
-          "Off the heat, and dip.",
+          t("{temperature} now. Off the heat, and dip.", { temperature }),
+          passed,
+          t("Off the heat, and dip."),
         );
       tooHot(riseOf(sheet, jug, sheet.highest_c)?.at_ms);
     } else {
       const { dip_ms, closes_ms } = waitOf(sheet, jug, now_ms);
-      const sure = readsItself(state, dip.event) ? "" : "Dip to be sure.";
+      const sure = readsItself(state, dip.event) ? "" : t("Dip to be sure.");
       if (alarm) {
-        for (const left_s of LEFT_S)
-          mark(`left ${begun}`, alarm.at_ms, left_s, "soon", `${target} in ${timeWords(left_s)}.`);
-        mark(alarm.key, alarm.at_ms, 0, "now", `${target} now. ${sure}`.trim(), target, sure);
+        for (const left_s of LEFT_S) mark(`left ${begun}`, alarm.at_ms, left_s, "soon", reachedIn(temperature, left_s));
+        const now = sentences(t("{temperature} now.", { temperature }), sure);
+        mark(alarm.key, alarm.at_ms, 0, "now", now, passed, sure);
         if (sure && dip_ms !== null && dip_ms < alarm.at_ms - NEAR_MS)
-          mark(`dip ${dip.event}`, dip_ms, 0, "soon", "Dip again now.");
+          mark(`dip ${dip.event}`, dip_ms, 0, "soon", t("Dip again now."));
       }
       if (closes_ms !== null) {
         const from_ms = alarm?.at_ms ?? dip.at;
         for (const left_s of LEFT_S.slice(1).filter((s) => closes_ms - s * 1000 > from_ms)) {
-          mark(`closes ${begun}`, closes_ms, left_s, "soon", `Too cool in ${timeWords(left_s)}.`);
+          const words = t("Too cool in {time}.", { time: timeWords(left_s) });
+          mark(`closes ${begun}`, closes_ms, left_s, "soon", words);
         }
-        mark(`cold ${dip.event}`, closes_ms, 0, "late", "Too cool now. Warm it back.", "Too cool", "Warm it back.");
+        mark(
+          `cold ${dip.event}`,
+          closes_ms,
+          0,
+          "late",
+          t("Too cool now. Warm it back."),
+          message("Too cool, {time} ago."),
+          t("Warm it back."),
+        );
       }
     }
   }
   return after(marks, dip.at);
 }
 
-/** @param {Mark[]} marks @param {number} begun_ms */
+/** @param {TimedCue[]} marks @param {number} begun_ms */
 function after(marks, begun_ms) {
   return marks.filter(({ at_ms }) => at_ms > begun_ms).sort((a, b) => a.at_ms - b.at_ms);
 }
@@ -326,23 +411,24 @@ const LATE_MS = 2000;
  * Of a jug's marks, those that are due `ahead_ms` from now and not yet said. After a sleep only the last
  * that still matters is among them, and it says how late it is. What is said or passed over is noted in
  * `said`: for each series the least that was left, so that nothing is said twice or out of order.
- * @param {Mark[]} marks @param {Map<string, number>} said @param {number} now_ms @param {number} [ahead_ms]
- * @returns {Mark[]}
+ * @param {TimedCue[]} marks @param {Map<string, number>} said @param {number} now_ms @param {number} [ahead_ms]
+ * @returns {TimedCue[]}
  */
 export function due(marks, said, now_ms, ahead_ms = 0) {
   const fresh = marks.filter(
     ({ at_ms, series, left_s }) => at_ms <= now_ms + ahead_ms && left_s < (said.get(series) ?? Infinity),
   );
   for (const { series, left_s } of fresh) said.set(series, Math.min(left_s, said.get(series) ?? Infinity));
-  const late = fresh.filter(({ at_ms, missed }) => missed !== "" && at_ms < now_ms - LATE_MS).slice(-1);
+  const late = fresh.filter(({ at_ms, missed }) => missed !== null && at_ms < now_ms - LATE_MS).slice(-1);
   const inTime = fresh.filter(
     ({ at_ms, sound }) => at_ms >= now_ms - LATE_MS && (late.length === 0 || sound !== "soon"),
   );
   return [
-    ...late.map((mark) => ({
-      ...mark,
-      words: `${mark.missed}, ${timeWords((now_ms - mark.at_ms) / 1000)} ago. ${mark.then}`.trim(),
-    })),
+    ...late.map((mark) => {
+      const { template, values } = /** @type {Message} */ (mark.missed);
+      const time = timeWords((now_ms - mark.at_ms) / 1000);
+      return { ...mark, words: sentences(worded(message(template, { ...values, time })), mark.then) };
+    }),
     ...inTime,
   ];
 }

@@ -3,16 +3,18 @@
  * Formats: Bluetooth SIG, GATT Specification Supplement; its FLOAT is the 32-bit one of IEEE 11073-20601.
  */
 
+import { message } from "../words/door.js";
+
 /**
  * @typedef {object} Read
  * @property {number} value °C, −50 to 400, or g, 0 to 327 670
  * @property {number} step the difference that one more in the last digit makes, same unit
  * @property {string | null} taken when, by the instrument's own clock: local time, ISO 8601
  */
-/** @typedef {Read | {reason: string}} Said */
+/** @typedef {Read | {reason: import("../words/door.js").Message}} Said */
 
-const NO_VALUE = "It has no value just now.";
-const OUT_OF_RANGE = "What it says is beyond anything at a bench.";
+const NO_VALUE = message("It has no value just now.");
+const OUT_OF_RANGE = message("What it says is beyond anything at a bench.");
 
 /** A time stamp's bytes: year (2), month, day, hours, minutes, seconds. */
 const STAMP = 7;
@@ -78,7 +80,9 @@ function isWrong({ byteLength }, needed, unknown) {
 
 /** @param {DataView} bytes @param {number} needed */
 function wrongLength({ byteLength }, needed) {
-  return { reason: `It sent ${byteLength} bytes in place of ${needed}: it can't be understood.` };
+  return {
+    reason: message("It sent {sent} bytes in place of {needed}: it can't be understood.", { sent: byteLength, needed }),
+  };
 }
 
 /** A time stamp; null where a part of it is unknown (0) or none. @param {DataView} bytes @param {number} at */

@@ -1,11 +1,11 @@
 /** Working without hands: all that she switched on listens, and what it understands is one word. */
 
 import { eventType } from "../records/events.js";
-import { pauseKnocks, startKnock } from "./accelerometer.js";
-import { startClap } from "./clap.js";
+import { pauseKnockDetection, startKnockDetection } from "./accelerometer.js";
+import { startClapDetection } from "./clap.js";
 import { onPreference, preferences } from "./preferences.js";
 import { onSound } from "./sound.js";
-import { startHearing } from "./speech_recognition.js";
+import { startSpeechRecognition } from "./speech_recognition.js";
 import { onSpeech } from "./voice.js";
 
 /** @typedef {"knock" | "clap" | "hear"} Source */
@@ -17,7 +17,7 @@ const ONCE_MS = 1500;
 
 /** Whether 'next' may do what the board's main button does: a knock may be a slip.
  * @param {import("./prompt_shape.js").Action | null | undefined} action */
-export function mayDo(action) {
+export function isHandsFreeAction(action) {
   const { event, pad } = action ?? {};
   return event !== undefined && pad === undefined && eventType("pour", event.type)?.is_harmless === true;
 }
@@ -29,7 +29,7 @@ const running = new Map();
  * nor what is felt, if it shakes as well. @param {number} ms @param {boolean} [shakes] */
 function pause(ms, shakes = false) {
   for (const { pause: deafen } of running.values()) deafen?.(ms);
-  if (shakes) pauseKnocks(ms);
+  if (shakes) pauseKnockDetection(ms);
 }
 
 onSound(pause);
@@ -44,7 +44,7 @@ let leave = () => {};
  *   was told and is over is ""
  * @returns {() => void} stop
  */
-export function startHands({ onWord, onTrouble }) {
+export function startHandsFree({ onWord, onTrouble }) {
   leave();
   let last = { do: "", at_ms: 0 };
   /** @type {Set<Source>} */
@@ -71,8 +71,8 @@ export function startHands({ onWord, onTrouble }) {
   function start(by, away) {
     const tell = { onTrouble: (/** @type {string} */ text) => tellTrouble(text, by), onWord: tellWord(by) };
     const onTwo = () => tell.onWord({ do: "next" });
-    if (by === "knock") return { stop: startKnock({ ...tell, onTwo }) };
-    return by === "clap" ? startClap({ ...tell, onTwo }) : startHearing({ ...tell, away });
+    if (by === "knock") return { stop: startKnockDetection({ ...tell, onTwo }) };
+    return by === "clap" ? startClapDetection({ ...tell, onTwo }) : startSpeechRecognition({ ...tell, away });
   }
 
   function look({ hear_away, ...on } = preferences()) {

@@ -1,7 +1,8 @@
 /** A thermometer and a scale that speak the open Bluetooth services: found, kept connected, read, forgotten. */
+import { message, t, WordedError, worded } from "../words/door.js";
 import { now } from "./clock.js";
 import * as gatt from "./gatt.js";
-import { dated, FRESH_MS, stands } from "./reading_checks.js";
+import { clockDoubt, FRESH_MS, steadyFor } from "./reading_checks.js";
 
 /** @typedef {import("./reading_checks.js").Reading} Reading */
 /** @typedef {"temperature" | "weight"} Kind */
@@ -28,10 +29,10 @@ const ASK_MS = 2000;
 /** Between two attempts to reach one; each is twice as long as the one before. */
 const FIRST_PAUSE_MS = 1000;
 const LONGEST_PAUSE_MS = 60_000;
-/** How far back a reading is looked at to see whether it stands. */
+/** How far back a reading is looked at to see whether it is steady. */
 const LOOK_BACK_MS = 60_000;
 
-const UNREACHED = "It can't be reached: is it on, near, and held by no other phone?";
+const UNREACHED = message("It can't be reached: is it on, near, and held by no other phone?");
 
 class Instrument {
   /** @param {Kind} kind */
@@ -49,9 +50,9 @@ class Instrument {
     this.device = null;
     /** @type {{at: number, value: number, step: number}[]} */
     this.history = [];
-    this.heard_ms = 0;
+    this.received_ms = 0;
     /** end a pause before its time @type {() => void} */
-    this.hurry = () => undefined;
+    this.retryNow = () => undefined;
   }
 }
 
@@ -60,11 +61,11 @@ const instruments = { temperature: new Instrument("temperature"), weight: new In
 /** @type {Set<(reading: Reading) => void>} */
 const listeners = new Set();
 
-/** Hear each reading. @param {(reading: Reading) => void} listen @returns {() => void} stop listening */
-export function onReading(listen) {
-  seek();
-  listeners.add(listen);
-  return () => listeners.delete(listen);
+/** Hear each reading. @param {(reading: Reading) => void} listener @returns {() => void} unsubscribe */
+export function onReading(listener) {
+  reconnectKnown();
+  listeners.add(listener);
+  return () => listeners.delete(listener);
 }
 
 /** What it reads now; null where that is not known. @param {Kind} kind */
@@ -75,7 +76,7 @@ export function live(kind) {
 
 /** How it stands with the one of this kind. @param {Kind} kind */
 export function connectionOf(kind) {
-  seek();
+  reconnectKnown();
   const { name, connection, trouble, last } = instruments[kind];
   return { name, connection, trouble, last };
 }
@@ -90,17 +91,17 @@ export async function connect(kind) {
   const one = instruments[kind];
   try {
     if (!(await bluetooth().getAvailability())) {
-      one.trouble = "Bluetooth is off, or this device has none: switch it on and try again.";
+      one.trouble = t("Bluetooth is off, or this device has none: switch it on and try again.");
       return;
     }
     const filters = SERVICES[kind].map(([service]) => ({ services: [service] }));
     const device = await bluetooth().requestDevice({ filters });
-    if (one.device !== device) leave(one);
-    take(one, device);
+    if (one.device !== device) disconnect(one);
+    adopt(one, device);
   } catch (error) {
     // She chose none.
     if (/** @type {any} */ (error).name === "NotFoundError") return;
-    one.trouble = "The browser does not let the bench choose an instrument: allow Bluetooth in its settings.";
+    one.trouble = t("The browser does not let the bench choose an instrument: allow Bluetooth in its settings.");
   }
 }
 
@@ -108,20 +109,20 @@ export async function connect(kind) {
 export function forget(kind) {
   const one = instruments[kind];
   const { device } = one;
-  leave(one);
+  disconnect(one);
   Object.assign(one, { name: "", trouble: "", last: null });
   remember();
   void device?.forget?.().catch(() => undefined);
 }
 
-let sought = false;
+let searched = false;
 
 /** Once: look for those that were connected before, where the browser still knows them. */
-function seek() {
-  if (sought) return;
-  sought = true;
+function reconnectKnown() {
+  if (searched) return;
+  searched = true;
   document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState === "visible") for (const one of Object.values(instruments)) one.hurry();
+    if (document.visibilityState === "visible") for (const one of Object.values(instruments)) one.retryNow();
   });
   const known = remembered();
   for (const one of Object.values(instruments)) one.name = known[one.kind]?.name ?? "";
@@ -131,7 +132,7 @@ function seek() {
       (/** @type {any[]} */ devices) => {
         for (const one of Object.values(instruments)) {
           const device = devices.find(({ id }) => id === known[one.kind]?.id);
-          if (device && one.device === null) take(one, device);
+          if (device && one.device === null) adopt(one, device);
         }
       },
       () => undefined,
@@ -158,14 +159,14 @@ function remember() {
 }
 
 /** @param {Instrument} one @param {any} device */
-function take(one, device) {
+function adopt(one, device) {
   Object.assign(one, {
     device,
-    name: nameOf(device) || one.name || (one.kind === "weight" ? "scale" : "thermometer"),
+    name: nameOf(device) || one.name || (one.kind === "weight" ? t("scale") : t("thermometer")),
     trouble: "",
   });
   remember();
-  void attend(one, device);
+  void stayConnected(one, device);
 }
 
 /** What an instrument calls itself: others write it, so it is cut to size and rid of what does not print.
@@ -181,48 +182,48 @@ function nameOf(device) {
 }
 
 /** @param {Instrument} one */
-function leave(one) {
+function disconnect(one) {
   const { device } = one;
   Object.assign(one, { device: null, connection: "none", last: null, history: [] });
-  one.hurry();
+  one.retryNow();
   device?.gatt.disconnect();
 }
 
 /** Instruments that are looked after: asked for twice, one is so once. @type {WeakSet<any>} */
-const attended = new WeakSet();
+const connected = new WeakSet();
 
 /** Stay with it until it is left: connect, read, and where it goes, try again with growing pauses.
  * @param {Instrument} one @param {any} device */
-async function attend(one, device) {
-  if (attended.has(device)) return one.hurry();
-  attended.add(device);
+async function stayConnected(one, device) {
+  if (connected.has(device)) return one.retryNow();
+  connected.add(device);
   let pause_ms = FIRST_PAUSE_MS;
   while (one.device === device) {
     one.connection = "reaching";
-    const before_ms = one.heard_ms;
+    const before_ms = one.received_ms;
     try {
-      await stayWith(one, device);
+      await readUntilDisconnected(one, device);
     } catch (error) {
-      one.trouble = error instanceof NotThere ? error.message : UNREACHED;
+      one.trouble = error instanceof NothingReadable ? error.message : worded(UNREACHED);
       device.gatt.disconnect();
     }
     if (one.device !== device) break;
     one.connection = "lost";
     one.history = [];
-    if (one.heard_ms > before_ms) pause_ms = FIRST_PAUSE_MS;
-    await rest(one, device, pause_ms);
+    if (one.received_ms > before_ms) pause_ms = FIRST_PAUSE_MS;
+    await waitToRetry(one, device, pause_ms);
     pause_ms = Math.min(2 * pause_ms, LONGEST_PAUSE_MS);
   }
-  attended.delete(device);
+  connected.delete(device);
 }
 
 /** Until it is worth another attempt: a while, or soon after it is heard of. A browser that was told of it before
  * can't reach it until then. @param {Instrument} one @param {any} device @param {number} pause_ms */
-async function rest(one, device, pause_ms) {
+async function waitToRetry(one, device, pause_ms) {
   const over = new AbortController();
   const { signal } = over;
   await new Promise((resolve) => {
-    one.hurry = () => resolve(undefined);
+    one.retryNow = () => resolve(undefined);
     setTimeout(resolve, pause_ms);
     const soon = () => setTimeout(resolve, FIRST_PAUSE_MS);
     device.addEventListener("advertisementreceived", soon, { once: true, signal });
@@ -232,15 +233,15 @@ async function rest(one, device, pause_ms) {
 }
 
 /** It has nothing that the bench can read. */
-class NotThere extends Error {}
+class NothingReadable extends WordedError {}
 
 /** Connect, and read until it disconnects. @param {Instrument} one @param {any} device */
-async function stayWith(one, device) {
+async function readUntilDisconnected(one, device) {
   const gone = new Promise((resolve) => device.addEventListener("gattserverdisconnected", resolve, { once: true }));
   const server = await device.gatt.connect();
   const found = await characteristicsOf(one, server);
   const ask = () => {
-    if (now() - one.heard_ms < ASK_MS / 2) return;
+    if (now() - one.received_ms < ASK_MS / 2) return;
     for (const each of found) if (each.properties.read) void read(one, each);
   };
   one.connection = "connected";
@@ -261,15 +262,15 @@ async function characteristicsOf(one, server) {
       const each = await offered.getCharacteristic(uuid).catch(orNotFound);
       if (!each) continue;
       // A value that was asked for comes this way too.
-      each.addEventListener("characteristicvaluechanged", () => hear(one, parse(each.value)));
+      each.addEventListener("characteristicvaluechanged", () => receive(one, parse(each.value)));
       if (each.properties.notify || each.properties.indicate) await each.startNotifications();
       found.push(each);
     }
   }
   if (found.length === 0) {
-    throw new NotThere(
-      one.kind === "weight" ? "It offers no weight in the open form." : "It offers no temperature in the open form.",
-    );
+    throw one.kind === "weight"
+      ? new NothingReadable("It offers no weight in the open form.")
+      : new NothingReadable("It offers no temperature in the open form.");
   }
   return found;
 }
@@ -285,17 +286,17 @@ async function read(one, characteristic) {
   try {
     await characteristic.readValue();
   } catch {
-    if (one.connection === "connected") one.trouble = "It does not answer.";
+    if (one.connection === "connected") one.trouble = t("It does not answer.");
   }
 }
 
 /** @param {Instrument} one @param {gatt.Said} said */
-function hear(one, said) {
+function receive(one, said) {
   if (one.device === null) return;
   const at = now();
-  one.heard_ms = at;
+  one.received_ms = at;
   if ("reason" in said) {
-    one.trouble = said.reason;
+    one.trouble = worded(said.reason);
     one.history = [];
     return;
   }
@@ -303,6 +304,6 @@ function hear(one, said) {
   const { value, step, taken } = said;
   one.trouble = "";
   one.history = [...one.history.filter((before) => at - before.at < LOOK_BACK_MS), { at, value, step }];
-  one.last = { kind, value, step, source: name, at, stands_s: stands(one.history), doubt: dated(taken, at) };
-  for (const listen of listeners) listen(one.last);
+  one.last = { kind, value, step, source: name, at, steady_s: steadyFor(one.history), doubt: clockDoubt(taken, at) };
+  for (const listener of listeners) listener(one.last);
 }

@@ -1,6 +1,6 @@
 /** A thermometer left in a jug dips by itself: which of its readings are kept. Pure: `now` is given. */
 import { waitOf } from "./countdown.js";
-import { judge, thin } from "./reading_checks.js";
+import { isDipDue, judgeReading } from "./reading_checks.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {import("./reading_checks.js").Reading} Reading */
@@ -14,8 +14,8 @@ export function liveDip({ sheet, state, stage }, jugIndex, reading, now_ms) {
   const last = jug.dips[jug.dips.length - 1] ?? null;
   const temp_c = jug.step === "melt" ? null : waitOf(sheet, jug, now_ms).temp_c;
   const { room_c, highest_c } = sheet;
-  if (judge(reading, { temp_c, room_c, highest_c, last, now_ms }) !== "take") return null;
+  if (judgeReading(reading, { temp_c, room_c, highest_c, last, now_ms }) !== "take") return null;
   const began_ms = Math.max(jug.weighed_at ?? 0, jug.melted_at ?? 0, jug.added_at ?? 0, jug.stirred_at ?? 0);
-  if (!thin(last?.at ?? null, now_ms, began_ms)) return null;
+  if (!isDipDue(last?.at ?? null, now_ms, began_ms)) return null;
   return { type: "read", jug: jugIndex, temp_c: reading.value, source: reading.source };
 }

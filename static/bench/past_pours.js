@@ -1,5 +1,5 @@
 /** What past pours have told: how a jug cools, and how much of a heater's power reaches the wax. */
-import { learn } from "../formulas/cooling.js";
+import { learn } from "../formulas/cooling/learn.js";
 import { learnEfficiency } from "../formulas/heat.js";
 import { InputError } from "../words/door.js";
 import { ofEach } from "./pours.js";

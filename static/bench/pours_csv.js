@@ -4,14 +4,27 @@ import { ready } from "../formulas/cure.js";
 import { reached } from "../formulas/load.js";
 import { write } from "../formulas/rounding.js";
 import { localDate } from "../words/dates.js";
-import { InputError } from "../words/door.js";
+import { InputError, message, worded } from "../words/door.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {Pick<Pour, "record" | "sheet" | "state">} Poured */
 
 const HEAD = [
-  ...["Begun", "Poured on", "Recipe", "Vessel", "Count", "Wax (g)", "Fragrance (g)", "Load reached (% of wax)"],
-  ...["Additives (g)", "Jugs", "Fragrance in at (°C)", "Notes", "Tops", "Cured from", "Best from"],
+  message("Begun"),
+  message("Poured on"),
+  message("Recipe"),
+  message("Vessel"),
+  message("Count"),
+  message("Wax (g)"),
+  message("Fragrance (g)"),
+  message("Load reached (% of wax)"),
+  message("Additives (g)"),
+  message("Jugs"),
+  message("Fragrance in at (°C)"),
+  message("Notes"),
+  message("Tops"),
+  message("Cured from"),
+  message("Best from"),
 ];
 
 /** Spreadsheets take a file for UTF-8 where it begins with this. */
@@ -19,7 +32,7 @@ const MARK = "\ufeff";
 
 /** @param {Poured[]} pours */
 export function tableOf(pours) {
-  return MARK + [HEAD, ...pours.map(rowOf)].map((row) => `${row.map(cell).join(",")}\r\n`).join("");
+  return MARK + [HEAD.map(worded), ...pours.map(rowOf)].map((row) => `${row.map(cell).join(",")}\r\n`).join("");
 }
 
 /** Numbers are written already; text is not yet safe. @param {Poured} pour @returns {(string | number)[]} */

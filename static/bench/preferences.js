@@ -45,11 +45,11 @@ export function preferences() {
 export function prefer(changes) {
   const now = { ...preferences(), ...changes };
   localStorage.setItem(KEY, JSON.stringify(now));
-  for (const listen of listeners) listen(now);
+  for (const listener of listeners) listener(now);
 }
 
-/** @param {(now: Preferences) => void} listen @returns {() => void} stop listening */
-export function onPreference(listen) {
-  listeners.add(listen);
-  return () => listeners.delete(listen);
+/** @param {(now: Preferences) => void} listener @returns {() => void} unsubscribe */
+export function onPreference(listener) {
+  listeners.add(listener);
+  return () => listeners.delete(listener);
 }

@@ -6,6 +6,7 @@ import { ready } from "../formulas/cure.js";
 import { bounds } from "../formulas/load.js";
 import { vesselBand } from "../formulas/weigh.js";
 import { clockText, dayText, localDate } from "../words/dates.js";
+import { plural, t } from "../words/door.js";
 import { mixNow } from "./countdown.js";
 import { percent } from "./display_units.js";
 import { coolsAgain, stageOf } from "./fold.js";
@@ -25,17 +26,17 @@ export function stepsOf(sheet) {
   const scented = sheet.load > 0;
   /** @type {([string, string] | false)[]} */
   const steps = [
-    ["ready", "Make ready"],
-    ["wax", "Weigh wax"],
-    ["melt", "Melt"],
-    sheet.extras.length > 0 && ["extras", "Dye and additives"],
-    ["cool", scented ? "Cool to fragrance" : "Cool to pour"],
-    scented && ["fragrance", "Weigh fragrance"],
-    scented && ["add", "Add fragrance"],
-    scented && ["stir", "Stir"],
-    coolsAgain(sheet) && ["settle", "Cool to pour"],
-    ["pour", "Pour"],
-    ["set", "Leave to set"],
+    ["ready", t("Make ready")],
+    ["wax", t("Weigh wax")],
+    ["melt", t("Melt")],
+    sheet.extras.length > 0 && ["extras", t("Dye and additives")],
+    ["cool", scented ? t("Cool to fragrance") : t("Cool to pour")],
+    scented && ["fragrance", t("Weigh fragrance")],
+    scented && ["add", t("Add fragrance")],
+    scented && ["stir", t("Stir")],
+    coolsAgain(sheet) && ["settle", t("Cool to pour")],
+    ["pour", t("Pour")],
+    ["set", t("Leave to set")],
   ];
   return steps.filter((step) => step !== false);
 }
@@ -81,27 +82,34 @@ export function promptFor(sheet, state, jugIndex, now_ms, units, { ahead = false
 
 /** @param {Prompt} weighed @returns {Prompt} */
 function aheadOf(weighed) {
-  return { ...weighed, others: [...weighed.others, { label: "Countdown", view: "countdown" }] };
+  return { ...weighed, others: [...weighed.others, { label: t("Countdown"), view: "countdown" }] };
 }
 
 /** @param {Sheet} sheet */
 function makeReady(sheet) {
   return prompt({
     step: "ready",
-    title: "Make ready",
-    doing: "Before the wax goes on",
+    title: t("Make ready"),
+    doing: t("Before the wax goes on"),
     checks: [
-      `${sheet.count} × ${sheet.vessel.name}: clean, dry, at room temperature, level`,
-      sheet.wick ? `Wick stuck and centred: ${sheet.wick.name}` : "Wicks stuck and centred",
-      `Jug${sheet.jugs.length > 1 ? "s" : ""}, scale and thermometer clean and dry`,
-      "Room aired; children and pets out",
-      "A lid and a fire blanket within reach",
+      t("{count} × {vessel}: clean, dry, at room temperature, level", {
+        count: sheet.count,
+        vessel: sheet.vessel.name,
+      }),
+      sheet.wick ? t("Wick stuck and centred: {wick}", { wick: sheet.wick.name }) : t("Wicks stuck and centred"),
+      plural(
+        sheet.jugs.length,
+        "Jug, scale and thermometer clean and dry",
+        "Jugs, scale and thermometer clean and dry",
+      ),
+      t("Room aired; children and pets out"),
+      t("A lid and a fire blanket within reach"),
     ],
     cautions: [
-      "These are the usual cautions. Your supplier's sheets and your local rules come first.",
-      "Never pour water on burning wax.",
+      t("These are the usual cautions. Your supplier's sheets and your local rules come first."),
+      t("Never pour water on burning wax."),
     ],
-    main: { label: "All ready", event: { type: "ready" } },
+    main: { label: t("All ready"), event: { type: "ready" } },
   });
 }
 
@@ -110,74 +118,106 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   const { part, index, target_g, low_g, high_g, read_g, verdict } = weighed;
   const step_g = part === "wax" ? sheet.step_g : sheet.fine_step_g;
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
-  const title = { wax: "Weigh wax", additive: "Dye and additives", fragrance: "Weigh fragrance", restore: "" }[part];
   const several = jug.weighings.filter((each) => each.part === part).length > 1;
-  const name = several || part === "additive" ? weighed.name : part === "wax" ? "wax" : "fragrance";
   const { number, unit } = units.amount(target_g, "mass", step_g);
   const lines = [];
-  const first = index === 0 && part === "wax";
-  let doing = `${first ? "Jug on, zero" : weighed.in_cup ? "Cup on, zero" : "Zero"}, then ${name} to`;
+  let doing = zeroThen(weighed, several);
   /** @type {Action} */
-  let main = { label: "It reads", pad: "weigh", expected: target_g };
+  let main = { label: t("It reads"), pad: "weigh", expected: target_g };
   /** @type {Action} */
-  const reading = { label: "It reads…", pad: "weigh" };
+  const reading = { label: t("It reads…"), pad: "weigh" };
   let others = [reading];
   /** @type {Action} */
-  const keep = { label: `Keep ${text(read_g ?? 0)}`, event: { type: "accepted", jug: jugIndex, part, index } };
+  const keep = {
+    label: t("Keep {weight}", { weight: text(read_g ?? 0) }),
+    event: { type: "accepted", jug: jugIndex, part, index },
+  };
   if (verdict === "low" && read_g !== null) {
-    doing = `${text(target_g - read_g)} more, to`;
-    lines.push(`It read **${text(read_g)}**.`);
+    doing = t("{weight} more, to", { weight: text(target_g - read_g) });
+    lines.push(t("It read **{weight}**.", { weight: text(read_g) }));
     if (part === "wax" && !several) lines.push(shortFill(sheet, jug, read_g, text));
     others = [keep, reading];
   } else if (verdict === "high" && read_g !== null) {
-    doing = `${text(read_g - target_g)} over. Take some out, to`;
-    lines.push(`It read **${text(read_g)}**. Kept as it is, the fragrance follows what is really there.`);
+    doing = t("{weight} over. Take some out, to", { weight: text(read_g - target_g) });
+    lines.push(
+      t("It read **{weight}**. Kept as it is, the fragrance follows what is really there.", { weight: text(read_g) }),
+    );
     if (part === "wax") lines.push(...roomFor(sheet, jug, read_g - target_g, units));
     main = keep;
   } else {
     lines.push(goodEnough(sheet, part, low_g, high_g, text));
   }
   if (part === "fragrance" && verdict === "open") {
-    lines.push(`For the **${units.text(jug.wax_g, "mass", sheet.step_g)}** of wax that is really in.`);
+    lines.push(
+      t("For the **{weight}** of wax that is really in.", { weight: units.text(jug.wax_g, "mass", sheet.step_g) }),
+    );
   }
   return prompt({
     step: part === "additive" ? "extras" : part,
-    title,
+    title: titleOf(part),
     doing,
     number,
     unit,
     lines,
     beam: { low_g, target_g, high_g, read_g },
     say: weighed.in_cup
-      ? `In a cup, on ${sheet.fine.name}: with the jug it would be too heavy for it`
-      : `Nothing zeroed? Then **${text(weighed.reads_g)}**`,
+      ? t("In a cup, on {scale}: with the jug it would be too heavy for it", { scale: sheet.fine.name })
+      : unzeroed(text(weighed.reads_g)),
     cautions: part === "fragrance" ? fragranceCautions(sheet, units) : [],
     main,
     others,
   });
 }
 
-/** @param {Sheet} sheet @param {DisplayUnits} units */
-function fragranceCautions(sheet, units) {
-  const usual = "Gloves on, room aired, no flame near: the oil's safety data sheet says what else.";
-  if (typeof sheet.flash_c !== "number" || sheet.flash_c >= sheet.fragrance.high_c) return [usual];
-  const flash = units.text(sheet.flash_c, "temperature", 1);
-  return [`Its vapour can catch fire from ${flash} on, and the wax is hotter: no flame, no spark.`, usual];
+/** @param {Weighing["part"]} part */
+function titleOf(part) {
+  if (part === "wax") return t("Weigh wax");
+  return part === "additive" ? t("Dye and additives") : t("Weigh fragrance");
 }
 
-/** @param {Sheet} sheet @param {string} part @param {number} low_g @param {number} high_g
- * @param {(grams: number) => string} text */
-function goodEnough(sheet, part, low_g, high_g, text) {
-  if (low_g === high_g) {
-    const why = part === "additive" ? "is more than 2 % of it" : "already shows in the load";
-    return `**${text(low_g)}** exactly: one step of the scale ${why}.`;
+/** What goes on the scale, and what of; of a part that is one alone, what it is. @param {Weighing} weighed @param {boolean} several */
+function zeroThen({ part, index, name, in_cup }, several) {
+  const first = index === 0 && part === "wax";
+  if (several || part === "additive") {
+    if (first) return t("Jug on, zero, then {material} to", { material: name });
+    return in_cup
+      ? t("Cup on, zero, then {material} to", { material: name })
+      : t("Zero, then {material} to", { material: name });
   }
-  const why = {
-    wax: sheet.load > 0 ? `keeps the load at **${percent(sheet.load)}**` : "keeps every vessel within 1 %",
-    fragrance: `keeps the load at **${percent(sheet.load)}**`,
-    additive: "is within 2 %",
-  }[part];
-  return `Anything from **${text(low_g)}** to **${text(high_g)}** ${why ?? "will do"}.`;
+  if (part === "wax") return first ? t("Jug on, zero, then wax to") : t("Zero, then wax to");
+  return in_cup ? t("Cup on, zero, then fragrance to") : t("Zero, then fragrance to");
+}
+
+/** @param {string} weight */
+function unzeroed(weight) {
+  return t("Nothing zeroed? Then **{weight}**", { weight });
+}
+
+/** @param {Sheet} sheet @param {DisplayUnits} units */
+function fragranceCautions(sheet, units) {
+  const usual = t("Gloves on, room aired, no flame near: the oil's safety data sheet says what else.");
+  if (typeof sheet.flash_c !== "number" || sheet.flash_c >= sheet.fragrance.high_c) return [usual];
+  return [
+    t("Its vapour can catch fire from {flash} on, and the wax is hotter: no flame, no spark.", {
+      flash: units.text(sheet.flash_c, "temperature", 1),
+    }),
+    usual,
+  ];
+}
+
+/** What is near enough to the mark, and why. @param {Sheet} sheet @param {string} part
+ * @param {number} low_g @param {number} high_g @param {(grams: number) => string} text */
+function goodEnough(sheet, part, low_g, high_g, text) {
+  const [low, high, load] = [text(low_g), text(high_g), percent(sheet.load)];
+  if (low_g === high_g) {
+    return part === "additive"
+      ? t("**{weight}** exactly: one step of the scale is more than 2 % of it.", { weight: low })
+      : t("**{weight}** exactly: one step of the scale already shows in the load.", { weight: low });
+  }
+  if (part === "additive") return t("Anything from **{low}** to **{high}** is within 2 %.", { low, high });
+  if (part === "wax" && sheet.load === 0)
+    return t("Anything from **{low}** to **{high}** keeps every vessel within 1 %.", { low, high });
+  return t("Anything from **{low}** to **{high}** keeps the load at **{load}**.", { low, high, load });
 }
 
 /** What a shortage of wax does to the vessels. @param {Sheet} sheet @param {JugState} jug @param {number} wax_g
@@ -185,7 +225,10 @@ function goodEnough(sheet, part, low_g, high_g, text) {
 function shortFill(sheet, jug, wax_g, text) {
   const added = sheet.extras.reduce((sum, { fraction }) => sum + fraction, sheet.load);
   const each_g = Math.max(0, wax_g * (1 + added) - sheet.allowance_g) / jug.vessels;
-  return `Kept as it is, each vessel gets about ${text(each_g)} instead of ${text(sheet.each_g)}.`;
+  return t("Kept as it is, each vessel gets about {weight} instead of {planned}.", {
+    weight: text(each_g),
+    planned: text(sheet.each_g),
+  });
 }
 
 /** What becomes of wax over the mark. @param {Sheet} sheet @param {JugState} jug @param {number} over_g @param {DisplayUnits} units */
@@ -193,9 +236,13 @@ function roomFor(sheet, jug, over_g, units) {
   const mix_g = (sheet.each_g * jug.vessels + sheet.allowance_g) * (1 + over_g / Math.max(1, jug.wax_g - over_g));
   const hot_ml = mix_g / sheet.molten_density;
   if (sheet.jug.volume_ml !== null && hot_ml > sheet.jug.volume_ml) {
-    return [`The jug would hold more than its **${units.text(sheet.jug.volume_ml, "volume")}**: take some out.`];
+    return [
+      t("The jug would hold more than its **{volume}**: take some out.", {
+        volume: units.text(sheet.jug.volume_ml, "volume"),
+      }),
+    ];
   }
-  return ["What the vessels do not need stays in the jug."];
+  return [t("What the vessels do not need stays in the jug.")];
 }
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {DisplayUnits} units */
@@ -204,39 +251,57 @@ function tooMuch(sheet, jug, jugIndex, units) {
   const weighed = /** @type {Weighing} */ (jug.current);
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const lines = [
-    `**${units.text(jug.fragrance_g, "mass", sheet.fine_step_g)}** of fragrance makes **${percent(jug.load)}**; ` +
-      `you asked for ${percent(sheet.load)}.`,
+    t("**{weight}** of fragrance makes **{load}**; you asked for {asked}.", {
+      weight: units.text(jug.fragrance_g, "mass", sheet.fine_step_g),
+      load: percent(jug.load),
+      asked: percent(sheet.load),
+    }),
   ];
   if (!restored.jug_holds) {
-    lines.push(`The jug does not hold that much more: it takes ${units.text(sheet.jug.volume_ml ?? 0, "volume")}.`);
+    lines.push(
+      t("The jug does not hold that much more: it takes {volume}.", {
+        volume: units.text(sheet.jug.volume_ml ?? 0, "volume"),
+      }),
+    );
   } else if (restored.vessels_hold) {
-    const each = `**${text(restored.each_g)}** in each instead of ${text(sheet.each_g)}`;
+    const each = { weight: text(restored.each_g), planned: text(sheet.each_g) };
     lines.push(
       sheet.vessel.most_g === null
-        ? `The jug holds it. ${each}: look whether the vessels do.`
-        : `Jug and vessels hold it: ${each}, higher than the line. Melt it in, back to temperature.`,
+        ? t("The jug holds it. **{weight}** in each instead of {planned}: look whether the vessels do.", each)
+        : t(
+            "Jug and vessels hold it: **{weight}** in each instead of {planned}, higher than the line. " +
+              "Melt it in, back to temperature.",
+            each,
+          ),
     );
   } else {
-    lines.push("The jug holds it, the vessels do not: what is over stays in the jug.");
+    lines.push(t("The jug holds it, the vessels do not: what is over stays in the jug."));
   }
   if (jug.load > sheet.highest_load + 1e-9) {
-    lines.push(`Left as it is, it is over the ${percent(sheet.highest_load)} that this wax holds.`);
+    lines.push(
+      t("Left as it is, it is over the {highest} that this wax holds.", { highest: percent(sheet.highest_load) }),
+    );
   }
   const { read_g, verdict } = weighed;
   const low = verdict === "low" && read_g !== null;
   return prompt({
     step: "fragrance",
-    title: "Too much fragrance",
-    doing: low ? `${text(weighed.target_g - read_g)} more wax, to` : "To put it right, zero and add wax to",
+    title: t("Too much fragrance"),
+    doing: low
+      ? t("{weight} more wax, to", { weight: text(weighed.target_g - read_g) })
+      : t("To put it right, zero and add wax to"),
     ...units.amount(weighed.target_g, "mass", sheet.step_g),
     lines,
     beam: { low_g: weighed.low_g, target_g: weighed.target_g, high_g: weighed.high_g, read_g },
-    say: `Nothing zeroed? Then **${text(weighed.reads_g)}**`,
-    main: { label: "It reads", pad: "weigh", expected: weighed.target_g },
+    say: unzeroed(text(weighed.reads_g)),
+    main: { label: t("It reads"), pad: "weigh", expected: weighed.target_g },
     others: [
-      { label: "It reads…", pad: "weigh" },
+      { label: t("It reads…"), pad: "weigh" },
       {
-        label: read_g === null ? `Leave it at ${percent(jug.load)}` : `Keep ${text(read_g)}`,
+        label:
+          read_g === null
+            ? t("Leave it at {load}", { load: percent(jug.load) })
+            : t("Keep {weight}", { weight: text(read_g) }),
         event: { type: "accepted", jug: jugIndex, part: "restore", index: 0 },
       },
     ],
@@ -247,21 +312,25 @@ function tooMuch(sheet, jug, jugIndex, units) {
 function add(sheet, jug, jugIndex, now_ms, units) {
   return prompt({
     step: "add",
-    title: "Add fragrance",
-    doing: "Into the wax, slowly, stirring",
+    title: t("Add fragrance"),
+    doing: t("Into the wax, slowly, stirring"),
     ...units.amount(jug.fragrance_g, "mass", sheet.fine_step_g),
     lines: [loadLine(sheet, jug), ...landing(sheet, jug, now_ms, units)],
-    say: `The clock for ${clockText(sheet.stir_s)} of stirring starts with the button`,
+    say: t("The clock for {time} of stirring starts with the button", { time: clockText(sheet.stir_s) }),
     cautions: fragranceCautions(sheet, units),
-    main: { label: "It's in: stir", event: { type: "added", jug: jugIndex } },
+    main: { label: t("It's in: stir"), event: { type: "added", jug: jugIndex } },
   });
 }
 
 /** The load reached, and what the scale leaves open. @param {Sheet} sheet @param {JugState} jug */
 export function loadLine(sheet, jug) {
-  if (jug.wax_g <= sheet.step_g / 2) return "There is no wax in the jug, as far as the scale can tell.";
+  if (jug.wax_g <= sheet.step_g / 2) return t("There is no wax in the jug, as far as the scale can tell.");
   const [low, high] = bounds(jug.wax_g, jug.fragrance_g, sheet.step_g, sheet.fine_step_g);
-  return `Load **${percent(jug.load)}** of the wax (the scale leaves ${percent(low, 0.01)} to ${percent(high, 0.01)})`;
+  return t("Load **{load}** of the wax (the scale leaves {low} to {high})", {
+    load: percent(jug.load),
+    low: percent(low, 0.01),
+    high: percent(high, 0.01),
+  });
 }
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms */
@@ -269,11 +338,11 @@ function stir(sheet, jug, jugIndex, now_ms) {
   const left_s = /** @type {number} */ (jug.added_at) / 1000 + sheet.stir_s - now_ms / 1000;
   return prompt({
     step: "stir",
-    title: "Stir",
-    doing: left_s > 0 ? "Gently, all through, no bubbles" : "Stirred long enough",
+    title: t("Stir"),
+    doing: left_s > 0 ? t("Gently, all through, no bubbles") : t("Stirred long enough"),
     number: clockText(left_s),
     lines: [loadLine(sheet, jug)],
-    main: { label: "Stirred", event: { type: "stirred", jug: jugIndex } },
+    main: { label: t("Stirred"), event: { type: "stirred", jug: jugIndex } },
   });
 }
 
@@ -286,20 +355,23 @@ function pour(sheet, jug, now_ms, units) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   return prompt({
     step: "pour",
-    title: `Pour · ${vessel + 1} of ${jug.vessels}`,
-    doing: "Vessel on, zero, fill to",
+    title: t("Pour · {vessel} of {vessels}", { vessel: vessel + 1, vessels: jug.vessels }),
+    doing: t("Vessel on, zero, fill to"),
     ...units.amount(target_g, "mass", sheet.step_g),
     lines: [
-      `left in the jug after this: **${text(Math.max(0, jug.left_g - target_g))}**`,
-      `${text(low_g)} to ${text(high_g)} is good enough`,
+      t("left in the jug after this: **{weight}**", { weight: text(Math.max(0, jug.left_g - target_g)) }),
+      t("{low} to {high} is good enough", { low: text(low_g), high: text(high_g) }),
       ...warmEnough(sheet, jug, now_ms, units),
     ],
     beam: { low_g, target_g, high_g, read_g: null },
-    say: `Pour between **${round(sheet.pour.high_c)}** and **${round(sheet.pour.low_c)}**, slowly, hands and sleeves clear`,
-    main: { label: "It reads", pad: "vessel", expected: target_g },
+    say: t("Pour between **{high}** and **{low}**, slowly, hands and sleeves clear", {
+      high: round(sheet.pour.high_c),
+      low: round(sheet.pour.low_c),
+    }),
+    main: { label: t("It reads"), pad: "vessel", expected: target_g },
     others: [
-      { label: "It reads…", pad: "vessel" },
-      { label: "Dip", pad: "temperature" },
+      { label: t("It reads…"), pad: "vessel" },
+      { label: t("Dip"), pad: "temperature" },
     ],
   });
 }
@@ -310,11 +382,11 @@ function pourAll(sheet, jug, jugIndex, now_ms, units) {
   const one = pour(sheet, jug, now_ms, units);
   const remaining = jug.vessels - jug.poured.length;
   /** @type {Action} */
-  const main = { label: "All poured", event: { type: "emptied", jug: jugIndex } };
+  const main = { label: t("All poured"), event: { type: "emptied", jug: jugIndex } };
   return {
     ...one,
-    title: "Pour",
-    doing: `${remaining} ${remaining > 1 ? "vessels, each" : "vessel"} to`,
+    title: t("Pour"),
+    doing: plural(remaining, "{n} vessel to", "{n} vessels, each to"),
     lines: one.lines.slice(1),
     main,
     others: one.others.slice(1),
@@ -328,14 +400,23 @@ function warmEnough(sheet, jug, now_ms, units) {
   if (mix === null) return [];
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const remaining = jug.vessels - jug.poured.length;
+  const temperature = round(mix.temp_c);
   if (mix.temp_c < sheet.pour.low_c) {
     return [
-      `the wax is at about **${round(mix.temp_c)}**, under the ${round(sheet.pour.low_c)} for pouring: warm it back`,
+      t("the wax is at about **{temperature}**, under the {low} for pouring: warm it back", {
+        temperature,
+        low: round(sheet.pour.low_c),
+      }),
     ];
   }
-  if (mix.enough_for >= remaining) return [`the wax is at about **${round(mix.temp_c)}**: warm enough to the last`];
+  if (mix.enough_for >= remaining)
+    return [t("the wax is at about **{temperature}**: warm enough to the last", { temperature })];
   return [
-    `the wax is at about **${round(mix.temp_c)}**: at this pace warm enough for **${mix.enough_for}** more of ${remaining}`,
+    t("the wax is at about **{temperature}**: at this pace warm enough for **{enough}** more of {remaining}", {
+      temperature,
+      enough: mix.enough_for,
+      remaining,
+    }),
   ];
 }
 
@@ -343,9 +424,9 @@ function warmEnough(sheet, jug, now_ms, units) {
 function jugDone(jugIndex) {
   return prompt({
     step: "set",
-    title: "Jug empty",
-    doing: `Jug ${jugIndex + 1} is poured. Go on with the other one.`,
-    lines: ["Wipe it while it is warm."],
+    title: t("Jug empty"),
+    doing: t("Jug {number} is poured. Go on with the other one.", { number: jugIndex + 1 }),
+    lines: [t("Wipe it while it is warm.")],
   });
 }
 
@@ -354,14 +435,17 @@ function leaveToSet(sheet, now_ms) {
   const today = localDate(now_ms);
   return prompt({
     step: "set",
-    title: "Leave to set",
-    doing: "All poured. Leave them level, out of draughts",
-    number: "overnight",
+    title: t("Leave to set"),
+    doing: t("All poured. Leave them level, out of draughts"),
+    number: t("overnight"),
     lines: [
-      "Trim, look at the tops and label **tomorrow**.",
-      `Cured from **${dayText(ready(today, sheet.cure_least_days))}**, best from **${dayText(ready(today, sheet.cure_best_days))}**.`,
+      t("Trim, look at the tops and label **tomorrow**."),
+      t("Cured from **{cured}**, best from **{best}**.", {
+        cured: dayText(ready(today, sheet.cure_least_days)),
+        best: dayText(ready(today, sheet.cure_best_days)),
+      }),
     ],
-    cautions: ["Heat off. Do not move them while they are liquid."],
-    main: { label: "Set aside", event: { type: "set", on: today } },
+    cautions: [t("Heat off. Do not move them while they are liquid.")],
+    main: { label: t("Set aside"), event: { type: "set", on: today } },
   });
 }

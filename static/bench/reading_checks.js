@@ -1,4 +1,5 @@
 /** What becomes of an instrument's readings: shown, doubted, or kept. Pure: `now` is given. */
+import { t } from "../words/door.js";
 
 /**
  * @typedef {object} Reading
@@ -7,7 +8,7 @@
  * @property {number} step of the instrument, same unit
  * @property {string} source the instrument's name, 1 to 80 characters
  * @property {number} at milliseconds since 1970
- * @property {number} stands_s for how long it has stood; see `stands`
+ * @property {number} steady_s for how long it has been steady; see `steadyFor`
  * @property {string | null} doubt a sentence: shown, never kept by itself
  */
 
@@ -21,15 +22,15 @@ const DATED_MS = 5 * 60_000;
  * heater brings all of its power into the wax. A probe that is put in or taken out does so for a while. */
 const FASTEST = 0.2;
 
-/** So long must a reading stand. A probe that takes 5 s for two thirds of a change, put from the room into wax
+/** So long must a reading be steady. A probe that takes 5 s for two thirds of a change, put from the room into wax
  * at 75 °C, is then within 0.2 °C of it. */
-const STANDS_S = 15;
+const STEADY_S = 15;
 /** The same where the wax was read before and can't have come so far. */
-const JUMP_STANDS_S = 30;
+const JUMP_STEADY_S = 30;
 /** What a jug's readings may differ by from one spot to another. */
 const SPOTS_C = 2;
 
-/** A probe that hangs in the air and takes a minute for two thirds of a change stands, by the above, from this
+/** A probe that hangs in the air and takes a minute for two thirds of a change is steady, by the above, from this
  * far over the room on. */
 const NEAR_ROOM_C = 12;
 /** So far under what the wax should be at, it is the air that it reads. */
@@ -40,9 +41,9 @@ const UNDER_C = 5;
  * itself, and an hour is 120 events, not 3600. */
 const KEEP_EVERY_MS = 30_000;
 
-/** For how long (s) the last of these has stood: none since lay further from it than wax could have changed.
+/** For how long (s) the last of these has been steady: none since lay further from it than wax could have changed.
  * @param {{at: number, value: number, step: number}[]} readings oldest first */
-export function stands(readings) {
+export function steadyFor(readings) {
   const last = readings[readings.length - 1];
   const off = readings.findLastIndex(
     ({ at, value }) => Math.abs(value - last.value) > last.step + (FASTEST * (last.at - at)) / 1000,
@@ -60,29 +61,29 @@ export function stands(readings) {
  * @param {number} jug.now_ms
  * @returns {"take" | "show" | {doubt: string}}
  */
-export function judge({ value, at, stands_s, doubt }, { temp_c, room_c, highest_c, last, now_ms }) {
+export function judgeReading({ value, at, steady_s, doubt }, { temp_c, room_c, highest_c, last, now_ms }) {
   if (doubt !== null) return { doubt };
-  if (value > highest_c) return { doubt: "Hotter than this wax may get: heat off. Enter it if it is so." };
+  if (value > highest_c) return { doubt: t("Hotter than this wax may get: heat off. Enter it if it is so.") };
   if (value < room_c + NEAR_ROOM_C) {
     if (temp_c === null) return "show";
-    if (value < temp_c - UNDER_C) return { doubt: "Not in the wax: it reads about the room." };
+    if (value < temp_c - UNDER_C) return { doubt: t("Not in the wax: it reads about the room.") };
   }
   const jumped =
     last !== null && Math.abs(value - last.temp_c) > SPOTS_C + (FASTEST * Math.max(0, at - last.at)) / 1000;
-  return stands_s >= (jumped ? JUMP_STANDS_S : STANDS_S) && now_ms - at < FRESH_MS ? "take" : "show";
+  return steady_s >= (jumped ? JUMP_STEADY_S : STEADY_S) && now_ms - at < FRESH_MS ? "take" : "show";
 }
 
 /** Whether it is time to keep another dip: at once in a step that has none yet, then one in half a minute.
  * @param {number | null} last_dip_ms @param {number} now_ms @param {number} began_ms when the step began */
-export function thin(last_dip_ms, now_ms, began_ms) {
+export function isDipDue(last_dip_ms, now_ms, began_ms) {
   return last_dip_ms === null || last_dip_ms < began_ms || now_ms - last_dip_ms >= KEEP_EVERY_MS;
 }
 
 /** A doubt where the instrument dates a reading otherwise than now: it may be one that it had stored.
  * @param {string | null} taken local time, ISO 8601 @param {number} now_ms */
-export function dated(taken, now_ms) {
+export function clockDoubt(taken, now_ms) {
   if (taken === null || Math.abs(Date.parse(taken) - now_ms) < DATED_MS) return null;
-  return `It dates this ${taken.slice(0, 16).replace("T", " ")}: an old reading, or set its clock.`;
+  return t("It dates this {date}: an old reading, or set its clock.", { date: taken.slice(0, 16).replace("T", " ") });
 }
 
 /** Whether a scale is fine enough to be offered at a weighing. @param {Reading} reading @param {number} step_g */

@@ -1,7 +1,7 @@
 /** What one vessel takes: its record and a mix, to wax and fragrance, with both levels. */
 
 import * as fill from "../formulas/fill.js";
-import { InputError } from "../words/door.js";
+import { InputError, message, t } from "../words/door.js";
 
 /** @typedef {Record<string, any>} Fields */
 /**
@@ -45,7 +45,7 @@ export function sizeVessel(vessel, mix) {
   const { load, additives, molten_density, solid_density, fragrance_density } = mix;
   const [wax_g, fragrance_g] =
     line_ml === null
-      ? [needed(vessel, "wax_g", "Give the weight of wax for one."), vessel.wax_g * load]
+      ? [needed(vessel, "wax_g", message("Give the weight of wax for one.")), vessel.wax_g * load]
       : fill.fillMasses(
           line_ml,
           load,
@@ -62,12 +62,16 @@ export function sizeVessel(vessel, mix) {
   const set_below_mm = below === null || (brim_ml !== null && set_ml > brim_ml) ? null : below(set_ml);
   const warnings = [];
   if (vessel.method === "round" && vessel.top_diameter_mm && vessel.top_diameter_mm < vessel.diameter_mm) {
-    warnings.push("It is narrower at the brim than at the base: was it measured upside down?");
+    warnings.push(t("It is narrower at the brim than at the base: was it measured upside down?"));
   }
   if (over) {
-    warnings.push("Poured hot, this runs over the brim. Leave more free at the top, or fill to the line when poured.");
+    warnings.push(
+      t("Poured hot, this runs over the brim. Leave more free at the top, or fill to the line when poured."),
+    );
   } else if (hot_below_mm !== null && hot_below_mm < (vessel.headspace_mm ?? fill.HEADSPACE_MM) - 0.05) {
-    warnings.push("Poured hot, it stands higher than the space you leave at the top; it sinks to the line as it sets.");
+    warnings.push(
+      t("Poured hot, it stands higher than the space you leave at the top; it sinks to the line as it sets."),
+    );
   }
   return {
     wax_g,
@@ -94,25 +98,25 @@ function measured(vessel) {
   if (method === "weight") return { line_ml: null, brim_ml: null, below: null };
   if (method === "water") {
     const temp_c = vessel.water_c ?? 20;
-    const water_g = needed(vessel, "water_g", "Weigh the water that fills it to the line.");
+    const water_g = needed(vessel, "water_g", message("Weigh the water that fills it to the line."));
     const line_ml = fill.waterVolumeMl(water_g, temp_c);
     const brim_ml = vessel.brim_g ? fill.waterVolumeMl(vessel.brim_g, temp_c) : null;
     if (brim_ml !== null && brim_ml < line_ml) {
-      throw new InputError("The water to the brim weighs less than the water to the line: check both.");
+      throw new InputError("The water to the brim weighs less than the water to the line: check both.", {}, "brim_g");
     }
     return { line_ml, brim_ml, below: null };
   }
   if (method === "label") {
-    const label_ml = needed(vessel, "label_ml", "Give the volume on its label.");
+    const label_ml = needed(vessel, "label_ml", message("Give the volume on its label."));
     return { line_ml: fill.labelVolumeMl(label_ml, vessel.fill_fraction ?? 0.85), brim_ml: label_ml, below: null };
   }
-  const height_mm = needed(vessel, "height_mm", "Measure the inside height to the brim.");
+  const height_mm = needed(vessel, "height_mm", message("Measure the inside height to the brim."));
   const line_mm = height_mm - (vessel.headspace_mm ?? fill.HEADSPACE_MM);
   if (line_mm <= 0) {
-    throw new InputError("The space left at the top is as high as the vessel: leave less.");
+    throw new InputError("The space left at the top is as high as the vessel: leave less.", {}, "headspace_mm");
   }
   if (method === "round") {
-    const base = needed(vessel, "diameter_mm", "Measure the inside width at the base.");
+    const base = needed(vessel, "diameter_mm", message("Measure the inside width at the base."));
     const top = vessel.top_diameter_mm ?? base;
     return {
       line_ml: fill.roundVolumeMl(base, line_mm, fill.diameterAt(line_mm, height_mm, base, top)),
@@ -120,8 +124,8 @@ function measured(vessel) {
       below: (ml) => height_mm - fill.roundHeightMm(ml, base, height_mm, top),
     };
   }
-  const length = needed(vessel, "length_mm", "Measure the inside length.");
-  const width = needed(vessel, "width_mm", "Measure the inside width.");
+  const length = needed(vessel, "length_mm", message("Measure the inside length."));
+  const width = needed(vessel, "width_mm", message("Measure the inside width."));
   return {
     line_ml: fill.boxVolumeMl(length, width, line_mm),
     brim_ml: fill.boxVolumeMl(length, width, height_mm),
@@ -129,8 +133,9 @@ function measured(vessel) {
   };
 }
 
-/** @param {Fields} vessel @param {string} field @param {string} sentence @returns {number} */
-function needed(vessel, field, sentence) {
-  if (typeof vessel[field] !== "number") throw new InputError(sentence);
+/** @param {Fields} vessel @param {string} field @param {import("../words/door.js").Message} said where it is missing
+ * @returns {number} */
+function needed(vessel, field, said) {
+  if (typeof vessel[field] !== "number") throw new InputError(said.template, said.values, field);
   return vessel[field];
 }

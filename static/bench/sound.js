@@ -70,25 +70,27 @@ let asked = false;
 /** @type {Map<string, {tones: {oscillator: OscillatorNode, gain: GainNode}[], timers: ReturnType<typeof setTimeout>[]}>} */
 const ringing = new Map();
 
-/** @type {() => void} */
-let unlockListener = () => undefined;
-/** @type {(ms: number, shakes: boolean) => void} */
-let soundListener = () => undefined;
+/** @type {Set<() => void>} */
+const unlockListeners = new Set();
+/** @type {Set<(ms: number, shakes: boolean) => void>} */
+const soundListeners = new Set();
 
-/** Hear of each tap that lets the phone be heard. @param {() => void} listen */
-export function onUnlock(listen) {
-  unlockListener = listen;
+/** Hear of each tap that lets the phone be heard. @param {() => void} listener @returns {() => void} unsubscribe */
+export function onUnlock(listener) {
+  unlockListeners.add(listener);
+  return () => unlockListeners.delete(listener);
 }
 
 /** Hear that a phrase begins: how long it sounds (ms), and whether the phone shakes with it.
- * @param {(ms: number, shakes: boolean) => void} listen */
-export function onSound(listen) {
-  soundListener = listen;
+ * @param {(ms: number, shakes: boolean) => void} listener @returns {() => void} unsubscribe */
+export function onSound(listener) {
+  soundListeners.add(listener);
+  return () => soundListeners.delete(listener);
 }
 
 /** Allow sound; call it in a tap, which is the only place a phone lets it begin. */
 export function unlock() {
-  unlockListener();
+  for (const listener of unlockListeners) listener();
   if (typeof AudioContext === "undefined") return;
   // An iPhone that was locked or called may leave its sound 'interrupted' for good: then only a new one helps.
   if (context !== null && context.state !== "running" && asked) {
@@ -161,7 +163,7 @@ function begins(what, first, sounds) {
   const touched = navigator.userActivation?.hasBeenActive ?? true;
   const shakes = touched && first && (what === "now" || what === "late");
   if (shakes) navigator.vibrate?.([300, 150, 300]);
-  if (sounds || shakes) soundListener(phraseMs(what), shakes);
+  if (sounds || shakes) for (const listener of soundListeners) listener(phraseMs(what), shakes);
 }
 
 /** Sound once, at once. @param {Sound} what */

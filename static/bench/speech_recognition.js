@@ -2,6 +2,7 @@
  * Numbers and commands, recognised by the browser's own speech recognition: on the device itself, or over the
  * network if she has agreed to that.
  */
+import { message, worded } from "../words/door.js";
 import { understand } from "./spoken_numbers.js";
 
 /** @typedef {import("./spoken_numbers.js").Word} Word */
@@ -14,19 +15,20 @@ const LONGEST_PAUSE_MS = 16_000;
 /** So many of the things that it may have heard are looked at. */
 const ALTERNATIVES = 3;
 
-/** @type {Record<string, string>} */
-const TROUBLES = {
-  "not-allowed":
+/** What is wrong, by the recogniser's own names. @type {Record<string, import("../words/door.js").Message | undefined>} */
+const PROBLEMS = {
+  "not-allowed": message(
     "Listening was refused: allow the microphone for this page in the browser's settings, then switch it on again.",
-  "service-not-allowed": "This browser does not allow listening: see its settings for speech.",
-  "audio-capture": "No microphone was found.",
-  "language-not-supported": "This browser can't recognise English on the device itself.",
-  network: "Listening needs signal here, and there is none. It comes back by itself.",
+  ),
+  "service-not-allowed": message("This browser does not allow listening: see its settings for speech."),
+  "audio-capture": message("No microphone was found."),
+  "language-not-supported": message("This browser can't recognise English on the device itself."),
+  network: message("Listening needs signal here, and there is none. It comes back by itself."),
 };
 const FINAL = ["not-allowed", "service-not-allowed", "language-not-supported"];
 
 /** What is heard until then is the phone itself. */
-let deaf_ms = 0;
+let ignored_until_ms = 0;
 
 const recognition = () =>
   /** @type {any} */ (globalThis).SpeechRecognition ?? /** @type {any} */ (globalThis).webkitSpeechRecognition;
@@ -37,7 +39,7 @@ const language = () => (/^en\b/i.test(navigator.language) ? navigator.language :
 const wanted = () => ({ langs: [language()], processLocally: true });
 
 /** @returns {Promise<Ability>} */
-export async function ability() {
+export async function availability() {
   const Recognition = recognition();
   if (Recognition === undefined) return "none";
   const answer = await Recognition.available?.(wanted()).catch(() => "");
@@ -45,7 +47,7 @@ export async function ability() {
 }
 
 /** Fetch what recognises speech on the device, in a tap. @returns {Promise<boolean>} whether it is here now */
-export async function fetchAbility() {
+export async function downloadRecognition() {
   return (
     (await recognition()
       .install(wanted())
@@ -59,9 +61,9 @@ export async function fetchAbility() {
  *   agreed that what is heard may leave the device, which it does only where it can't be recognised on it
  * @returns {{stop: () => void, pause: (ms: number) => void}} `pause`: hear nothing for so long
  */
-export function startHearing({ away, onWord, onTrouble }) {
+export function startSpeechRecognition({ away, onWord, onTrouble }) {
   /** @type {Ability | null} */
-  let able = null;
+  let ability = null;
   /** @type {any} */
   let current = null;
   let stopped = false;
@@ -71,18 +73,18 @@ export function startHearing({ away, onWord, onTrouble }) {
 
   function begin() {
     clearTimeout(timer);
-    if (stopped || able === null || current !== null || document.visibilityState !== "visible") return;
-    const wait_ms = deaf_ms - performance.now();
+    if (stopped || ability === null || current !== null || document.visibilityState !== "visible") return;
+    const wait_ms = ignored_until_ms - performance.now();
     if (wait_ms > 0) return again(wait_ms);
-    const here = able === "here";
-    if (!here && !away) return give("language-not-supported");
-    if (!here && !navigator.onLine) return onTrouble(TROUBLES.network);
+    const here = ability === "here";
+    if (!here && !away) return report("language-not-supported");
+    if (!here && !navigator.onLine) return report("network");
     const mine = new (recognition())();
     Object.assign(mine, { continuous: true, interimResults: false, maxAlternatives: ALTERNATIVES, lang: language() });
     mine.processLocally = here;
     mine.onstart = () => onTrouble("");
     mine.onresult = hear;
-    mine.onerror = (/** @type {{error: string}} */ { error }) => give(error);
+    mine.onerror = (/** @type {{error: string}} */ { error }) => report(error);
     mine.onend = () => {
       if (current !== mine) return;
       current = null;
@@ -102,8 +104,9 @@ export function startHearing({ away, onWord, onTrouble }) {
     if (!stopped) timer = setTimeout(begin, ms);
   }
 
-  function give(/** @type {string} */ error) {
-    if (TROUBLES[error]) onTrouble(TROUBLES[error]);
+  function report(/** @type {string} */ error) {
+    const said = PROBLEMS[error];
+    if (said) onTrouble(worded(said));
     if (FINAL.includes(error)) stop();
   }
 
@@ -118,7 +121,7 @@ export function startHearing({ away, onWord, onTrouble }) {
   }
 
   /** What it was about to say it heard is dropped with it. */
-  function hush() {
+  function abort() {
     const mine = current;
     current = null;
     if (mine === null) return;
@@ -126,8 +129,8 @@ export function startHearing({ away, onWord, onTrouble }) {
     mine.abort();
   }
 
-  function look() {
-    hush();
+  function restart() {
+    abort();
     pause_ms = FIRST_PAUSE_MS;
     begin();
   }
@@ -135,22 +138,22 @@ export function startHearing({ away, onWord, onTrouble }) {
   function stop() {
     stopped = true;
     clearTimeout(timer);
-    hush();
-    document.removeEventListener("visibilitychange", look);
-    removeEventListener("online", look);
+    abort();
+    document.removeEventListener("visibilitychange", restart);
+    removeEventListener("online", restart);
   }
 
-  document.addEventListener("visibilitychange", look);
-  addEventListener("online", look);
-  void ability().then((found) => {
-    able = found;
+  document.addEventListener("visibilitychange", restart);
+  addEventListener("online", restart);
+  void availability().then((found) => {
+    ability = found;
     begin();
   });
   return {
     stop,
     pause: (ms) => {
-      deaf_ms = Math.max(deaf_ms, performance.now() + ms);
-      hush();
+      ignored_until_ms = Math.max(ignored_until_ms, performance.now() + ms);
+      abort();
       begin();
     },
   };

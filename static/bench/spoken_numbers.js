@@ -5,61 +5,74 @@
  *   `text` is the quantity as it would be typed, with the unit only if one was said: `read` of displayUnits.js takes it
  */
 
-/** With what a machine takes them for. @type {Record<string, "next" | "undo" | "again">} */
-const COMMANDS = {
-  next: "next",
-  necks: "next",
-  "next one": "next",
-  "next step": "next",
-  undo: "undo",
-  undue: "undo",
-  "un do": "undo",
-  again: "again",
-  "a gain": "again",
-  "say again": "again",
-  "say that again": "again",
+/** What is said in English, with what a machine takes it for: what another language needs instead. */
+const ENGLISH = {
+  /** @type {Record<string, "next" | "undo" | "again">} */
+  commands: {
+    next: "next",
+    necks: "next",
+    "next one": "next",
+    "next step": "next",
+    undo: "undo",
+    undue: "undo",
+    "un do": "undo",
+    again: "again",
+    "a gain": "again",
+    "say again": "again",
+    "say that again": "again",
+  },
+  /** @type {Record<string, string>} */
+  units: {
+    g: "g",
+    gram: "g",
+    grams: "g",
+    gramme: "g",
+    grammes: "g",
+    kg: "kg",
+    kilo: "kg",
+    kilos: "kg",
+    kilogram: "kg",
+    kilograms: "kg",
+    oz: "oz",
+    ounce: "oz",
+    ounces: "oz",
+    lb: "lb",
+    lbs: "lb",
+    pound: "lb",
+    pounds: "lb",
+    degree: "°",
+    degrees: "°",
+    c: "°C",
+    celsius: "°C",
+    centigrade: "°C",
+    f: "°F",
+    fahrenheit: "°F",
+  },
+  /** 0 to 19 */
+  small: (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen " +
+    "eighteen nineteen"
+  ).split(" "),
+  /** 20 to 90 */
+  tens: "twenty thirty forty fifty sixty seventy eighty ninety".split(" "),
+  nought: ["nought", "naught"],
+  oh: ["oh", "o"],
+  hundred: "hundred",
+  thousand: "thousand",
+  a: "a",
+  and: "and",
+  point: "point",
+  minus: "minus",
+  degrees: "degrees",
 };
 
-/** @type {Record<string, string>} */
-const UNITS = {
-  g: "g",
-  gram: "g",
-  grams: "g",
-  gramme: "g",
-  grammes: "g",
-  kg: "kg",
-  kilo: "kg",
-  kilos: "kg",
-  kilogram: "kg",
-  kilograms: "kg",
-  oz: "oz",
-  ounce: "oz",
-  ounces: "oz",
-  lb: "lb",
-  lbs: "lb",
-  pound: "lb",
-  pounds: "lb",
-  degree: "°",
-  degrees: "°",
-  c: "°C",
-  celsius: "°C",
-  centigrade: "°C",
-  f: "°F",
-  fahrenheit: "°F",
-};
-
-const SMALL = (
-  "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen " +
-  "eighteen nineteen"
-).split(" ");
-const TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split(" ");
-const OH = ["oh", "o"];
+const { commands: COMMANDS, units: UNITS, small: SMALL, tens: TENS, oh: OH } = ENGLISH;
 
 /** @type {Map<string, number>} */
 const VALUES = new Map([
   ...SMALL.map((word, value) => /** @type {[string, number]} */ ([word, value])),
   ...TENS.map((word, index) => /** @type {[string, number]} */ ([word, 20 + 10 * index])),
-  ...["nought", "naught", ...OH].map((word) => /** @type {[string, number]} */ ([word, 0])),
+  ...[...ENGLISH.nought, ...OH].map((word) => /** @type {[string, number]} */ ([word, 0])),
 ]);
 
 /** @param {string} said @returns {Word | null} */
@@ -79,9 +92,9 @@ function wordsOf(said) {
   return said
     .toLowerCase()
     .replace(/[−–]/g, "-")
-    .replace(/(^|\s)-\s?(?=[\d.])/g, "$1minus ")
+    .replace(/(^|\s)-\s?(?=[\d.])/g, `$1${ENGLISH.minus} `)
     .replace(/(\d),(?=\d{3}(\D|$))/g, "$1")
-    .replace(/°/g, " degrees ")
+    .replace(/°/g, ` ${ENGLISH.degrees} `)
     .replace(/(\d)(?=[a-z])/g, "$1 ")
     .replace(/(?<=[a-z])-(?=[a-z])/g, " ")
     .split(/\s+/)
@@ -91,7 +104,7 @@ function wordsOf(said) {
 
 /** @param {string[]} pounds @param {string[]} rest @returns {Word | null} */
 function poundsAndOunces(pounds, rest) {
-  const { amount, unit } = unitOf(rest[0] === "and" ? rest.slice(1) : rest);
+  const { amount, unit } = unitOf(rest[0] === ENGLISH.and ? rest.slice(1) : rest);
   const [lb, oz] = [numberOf(pounds), numberOf(amount)];
   if (
     lb === null ||
@@ -106,7 +119,7 @@ function poundsAndOunces(pounds, rest) {
   return { lb, oz, text: `${lb} lb ${oz} oz` };
 }
 
-/** The unit at the end, if there is one; 'degrees' are displayUnits. @param {string[]} words */
+/** The unit at the end, if there is one; 'degrees' are hers. @param {string[]} words */
 function unitOf(words) {
   const amount = [...words];
   const last = Object.hasOwn(UNITS, words[words.length - 1] ?? "") ? UNITS[amount.pop() ?? ""] : "";
@@ -116,12 +129,12 @@ function unitOf(words) {
 
 /** @param {string[]} words @returns {number | null} */
 function numberOf(words) {
-  if (words[0] === "minus") {
-    const size = words[1] === "minus" ? null : numberOf(words.slice(1));
+  if (words[0] === ENGLISH.minus) {
+    const size = words[1] === ENGLISH.minus ? null : numberOf(words.slice(1));
     return size === null || size === 0 ? size : -size;
   }
   if (words.length === 1 && /^\d{0,5}\.\d{1,3}$/.test(words[0])) return Number(words[0]);
-  const point = words.indexOf("point");
+  const point = words.indexOf(ENGLISH.point);
   if (point < 0) return wholeOf(words);
   const whole = point === 0 ? 0 : wholeOf(words.slice(0, point));
   const digits = digitsOf(words.slice(point + 1), /^\d{1,3}$/);
@@ -155,15 +168,15 @@ function wholeOf(words) {
 
 /** 'One thousand one hundred and eighty-six', 'a hundred and six', 'eleven hundred'. @param {string[]} words @returns {number | null} */
 function cardinalOf(words) {
-  const [thousands, rest] = around(words, "thousand");
+  const [thousands, rest] = around(words, ENGLISH.thousand);
   if (thousands === null) return hundredsOf(rest, 99);
-  const many = thousands.length === 0 || (thousands.length === 1 && thousands[0] === "a") ? 1 : tensOf(thousands);
+  const many = thousands.length === 0 || (thousands.length === 1 && thousands[0] === ENGLISH.a) ? 1 : tensOf(thousands);
   const more =
     rest.length === 0
       ? 0
-      : rest[0] === "and"
+      : rest[0] === ENGLISH.and
         ? tensOf(rest.slice(1))
-        : rest[0] === "hundred"
+        : rest[0] === ENGLISH.hundred
           ? null
           : hundredsOf(rest, 9);
   return many === null || more === null ? null : 1000 * many + more;
@@ -171,10 +184,10 @@ function cardinalOf(words) {
 
 /** @param {string[]} words @param {number} most hundreds @returns {number | null} */
 function hundredsOf(words, most) {
-  const [hundreds, rest] = around(words, "hundred");
+  const [hundreds, rest] = around(words, ENGLISH.hundred);
   if (hundreds === null) return tensOf(rest);
-  const many = hundreds.length === 0 || (hundreds.length === 1 && hundreds[0] === "a") ? 1 : tensOf(hundreds);
-  const more = rest.length === 0 ? 0 : tensOf(rest[0] === "and" ? rest.slice(1) : rest);
+  const many = hundreds.length === 0 || (hundreds.length === 1 && hundreds[0] === ENGLISH.a) ? 1 : tensOf(hundreds);
+  const more = rest.length === 0 ? 0 : tensOf(rest[0] === ENGLISH.and ? rest.slice(1) : rest);
   return many === null || more === null || many > most || many % 10 === 0 ? null : 100 * many + more;
 }
 

@@ -2,7 +2,7 @@
 
 import { afterFragrance, meltBursts, meltTimeS, warmTo } from "../formulas/heat.js";
 import { clockText, timeText } from "../words/dates.js";
-import { InputError } from "../words/door.js";
+import { InputError, t } from "../words/door.js";
 import { mixNow, riseOf, waitOf } from "./countdown.js";
 import { coolsAgain } from "./fold.js";
 import { prompt } from "./prompt_shape.js";
@@ -21,8 +21,8 @@ const TURN_DOWN_MS = 3 * 60_000;
 /** A reading older than this says little of what the next will be. */
 const RECENT_MS = 10 * 60_000;
 
-/** @type {Action} */
-const READING = { label: "It reads…", pad: "temperature" };
+/** @returns {Action} */
+const reading = () => ({ label: t("It reads…"), pad: "temperature" });
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units
  * @returns {Prompt} */
@@ -30,29 +30,38 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const rise = riseOf(sheet, jug, sheet.highest_c);
   const cautions = [
-    "Never leave melting wax.",
-    "In a water bath or a melter: no flame under the jug.",
-    "If it smokes: heat off, lid on. Never water.",
+    t("Never leave melting wax."),
+    t("In a water bath or a melter: no flame under the jug."),
+    t("If it smokes: heat off, lid on. Never water."),
   ];
   const lines = meltTime(sheet, jug);
   if (rise !== null && rise.at_ms !== null) {
     lines.push(
-      `rising **${difference(units, rise.rate_c_per_min)}** a minute · ${round(sheet.highest_c)} at ${timeText(rise.at_ms)}`,
+      t("rising **{rate}** a minute · {highest} at {time}", {
+        rate: difference(units, rise.rate_c_per_min),
+        highest: round(sheet.highest_c),
+        time: timeText(rise.at_ms),
+      }),
     );
     if (rise.at_ms - now_ms < TURN_DOWN_MS) {
-      cautions.unshift(`Heat down now: ${round(sheet.highest_c)} in about ${clockText((rise.at_ms - now_ms) / 1000)}.`);
+      cautions.unshift(
+        t("Heat down now: {highest} in about {time}.", {
+          highest: round(sheet.highest_c),
+          time: clockText((rise.at_ms - now_ms) / 1000),
+        }),
+      );
     }
   }
   return prompt({
     step: "melt",
-    title: "Melt",
-    doing: "Gently, until all is clear. Never over",
+    title: t("Melt"),
+    doing: t("Gently, until all is clear. Never over"),
     ...units.amount(sheet.highest_c, "temperature", 1),
     lines,
     cautions: cautions.slice(1),
     say: `**${cautions[0]}**`,
-    main: { label: "All melted", event: { type: "melted", jug: jugIndex } },
-    others: [READING],
+    main: { label: t("All melted"), event: { type: "melted", jug: jugIndex } },
+    others: [reading()],
   });
 }
 
@@ -63,12 +72,23 @@ function meltTime(sheet, jug) {
   const energy_j = meltEnergyOf(sheet, jug.wax_g);
   if (heater.way === "microwave") {
     const [whole, rest_s] = meltBursts(energy_j, heater.power_w, heater.efficiency, heater.burst_s);
-    const last = rest_s >= 1 ? ` and one of ${clockText(rest_s)}` : "";
-    return [`about **${whole}** bursts of ${clockText(heater.burst_s)}${last}, stirring between`];
+    const bursts = { count: whole, burst: clockText(heater.burst_s), last: clockText(rest_s) };
+    return [
+      rest_s >= 1
+        ? t("about **{count}** bursts of {burst} and one of {last}, stirring between", bursts)
+        : t("about **{count}** bursts of {burst}, stirring between", bursts),
+    ];
   }
   const took_s = meltTimeS(energy_j, heater.power_w, heater.efficiency);
-  const ready = jug.weighed_at === null ? "" : `, until ${timeText(jug.weighed_at + took_s * 1000)}`;
-  return [`about **${clockText(Math.round(took_s / 60) * 60)}** with ${heater.name}${ready}`];
+  const time = clockText(Math.round(took_s / 60) * 60);
+  if (jug.weighed_at === null) return [t("about **{time}** with {heater}", { time, heater: heater.name })];
+  return [
+    t("about **{time}** with {heater}, until {ready}", {
+      time,
+      heater: heater.name,
+      ready: timeText(jug.weighed_at + took_s * 1000),
+    }),
+  ];
 }
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units
@@ -79,29 +99,31 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
   const { low_c, target_c, high_c } = wait.window;
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   /** @type {Action} */
-  const go = { label: "Go on now", event: { type: "went_on", jug: jugIndex } };
+  const go = { label: t("Go on now"), event: { type: "went_on", jug: jugIndex } };
   /** @type {Partial<Prompt> & {step: string, title: string}} */
   const base = {
     step: jug.step,
-    title: forFragrance ? "Cool to fragrance" : "Cool to pour",
+    title: forFragrance ? t("Cool to fragrance") : t("Cool to pour"),
     chart: jug.dips.length > 0,
-    say: `${forFragrance ? "Fragrance goes in" : "Pour"} from **${round(high_c)}** down to **${round(low_c)}**`,
-    main: { label: "It reads", pad: "temperature", expected: expectedOf(sheet, jug, now_ms, wait) },
+    say: forFragrance
+      ? t("Fragrance goes in from **{high}** down to **{low}**", { high: round(high_c), low: round(low_c) })
+      : t("Pour from **{high}** down to **{low}**", { high: round(high_c), low: round(low_c) }),
+    main: { label: t("It reads"), pad: "temperature", expected: expectedOf(sheet, jug, now_ms, wait) },
   };
   const odd = oddLine(wait, units);
-  const trouble = wait.problem === null ? [] : [wait.problem];
+  const trouble = wait.problem === null ? [] : [wait.problem.message];
   switch (wait.phase) {
     case "unread":
       return prompt({
         ...base,
-        doing: jug.warming ? "Low heat, stirring, back to" : "Off the heat. Stir, dip. Waiting for",
+        doing: jug.warming ? t("Low heat, stirring, back to") : t("Off the heat. Stir, dip. Waiting for"),
         ...units.amount(target_c, "temperature", 1),
         lines: [
           jug.warming
-            ? `No hotter than ${round(sheet.highest_c)}. Read it as it rises.`
-            : "In the middle of the jug. The countdown starts from what it reads.",
+            ? t("No hotter than {highest}. Read it as it rises.", { highest: round(sheet.highest_c) })
+            : t("In the middle of the jug. The countdown starts from what it reads."),
         ],
-        others: [{ ...go, label: "Go on without" }, READING],
+        others: [{ ...go, label: t("Go on without") }, reading()],
       });
     case "warming":
       return warmingUp(base, sheet, jug, wait, now_ms, units, go);
@@ -109,18 +131,18 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
       const now_c = /** @type {number} */ (wait.temp_c);
       return prompt({
         ...base,
-        doing: "Too cool. Warm it back by",
+        doing: t("Too cool. Warm it back by"),
         ...units.amount(degrees(units, target_c) - degrees(units, now_c), "temperature difference", 0.1),
         lines: [
           ...trouble,
           ...odd,
-          `It is at about **${fine(sheet, units, now_c)}**.`,
-          `Low heat, stirring, no hotter than ${round(sheet.highest_c)}.`,
+          t("It is at about **{temperature}**.", { temperature: fine(sheet, units, now_c) }),
+          t("Low heat, stirring, no hotter than {highest}.", { highest: round(sheet.highest_c) }),
         ],
         others: [
-          { label: "On the heat", event: { type: "warmed", jug: jugIndex } },
-          { ...go, label: "Go on as it is" },
-          READING,
+          { label: t("On the heat"), event: { type: "warmed", jug: jugIndex } },
+          { ...go, label: t("Go on as it is") },
+          reading(),
         ],
       });
     }
@@ -129,14 +151,19 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
       const closing =
         left_s === null
           ? []
-          : [`too cool in about **${clockText(left_s)}** (${timeText(/** @type {number} */ (wait.closes_ms))})`];
+          : [
+              t("too cool in about **{time}** ({clock})", {
+                time: clockText(left_s),
+                clock: timeText(/** @type {number} */ (wait.closes_ms)),
+              }),
+            ];
       return prompt({
         ...base,
-        doing: forFragrance ? "In the window. Fragrance now, at" : "In the window. Pour now, at",
+        doing: forFragrance ? t("In the window. Fragrance now, at") : t("In the window. Pour now, at"),
         ...units.amount(/** @type {number} */ (wait.temp_c), "temperature", 0.1),
         lines: [...trouble, ...odd, ...closing, ...(forFragrance ? landing(sheet, jug, now_ms, units) : [])],
-        main: { ...go, label: forFragrance ? "Fragrance now" : "Pour now" },
-        others: [READING],
+        main: { ...go, label: forFragrance ? t("Fragrance now") : t("Pour now") },
+        others: [reading()],
       });
     }
     case "hot":
@@ -144,10 +171,10 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
     default:
       return prompt({
         ...base,
-        doing: "No forecast yet. Waiting for",
+        doing: t("No forecast yet. Waiting for"),
         ...units.amount(target_c, "temperature", 1),
-        lines: [wait.problem ?? ""],
-        others: [go, READING],
+        lines: [wait.problem?.message ?? ""],
+        others: [go, reading()],
       });
   }
 }
@@ -155,62 +182,78 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
 /** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
  * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units @param {Action} go */
 function countingDown(base, sheet, jug, wait, now_ms, units, go) {
-  const forecast = /** @type {import("../formulas/cooling.js").Forecast} */ (wait.forecast);
+  const forecast = /** @type {import("../formulas/cooling/forecast.js").Forecast} */ (wait.forecast);
   const at_ms = /** @type {number} */ (wait.at_ms);
   const [low_ms, high_ms] = [/** @type {number} */ (wait.low_ms), /** @type {number} */ (wait.high_ms)];
   const lines = [
-    `± ${clockText((high_ms - low_ms) / 2000)} · at ${timeText(at_ms)}`,
-    `now about **${fine(sheet, units, /** @type {number} */ (wait.temp_c))}** · falling ${difference(units, forecast.rate_c_per_min)} a minute`,
+    t("± {doubt} · at {time}", { doubt: clockText((high_ms - low_ms) / 2000), time: timeText(at_ms) }),
+    t("now about **{temperature}** · falling {rate} a minute", {
+      temperature: fine(sheet, units, /** @type {number} */ (wait.temp_c)),
+      rate: difference(units, forecast.rate_c_per_min),
+    }),
     ...oddLine(wait, units),
   ];
   if (wait.opens_ms !== null && wait.closes_ms !== null) {
     lines.push(
-      `window from ${timeText(wait.opens_ms)}, open for ${clockText((wait.closes_ms - wait.opens_ms) / 1000)}`,
+      t("window from {opens}, open for {time}", {
+        opens: timeText(wait.opens_ms),
+        time: clockText((wait.closes_ms - wait.opens_ms) / 1000),
+      }),
     );
   }
-  if (forecast.restarted) lines.push("It rose since: reckoned from the last rise on.");
+  if (forecast.restarted) lines.push(t("It rose since: reckoned from the last rise on."));
   const forFragrance = jug.step === "cool" && sheet.load > 0;
   /** @type {Action[]} */
-  const meanwhile = forFragrance && nextFragrance(jug) ? [{ label: "Weigh fragrance", view: "fragrance" }] : [];
+  const meanwhile = forFragrance && nextFragrance(jug) ? [{ label: t("Weigh fragrance"), view: "fragrance" }] : [];
   return prompt({
     ...base,
-    doing: `${units.text(wait.window.target_c, "temperature", 1)} in`,
+    doing: t("{temperature} in", { temperature: units.text(wait.window.target_c, "temperature", 1) }),
     number: clockText((at_ms - now_ms) / 1000),
     lines,
     say: dipAgain(wait, now_ms),
-    others: [...meanwhile, go, READING],
+    others: [...meanwhile, go, reading()],
   });
 }
 
 /** When another dip is worth the trouble. @param {Wait} wait @param {number} now_ms */
 function dipAgain(wait, now_ms) {
-  if (wait.dip_ms === null) return "No need to dip again before it rings";
+  if (wait.dip_ms === null) return t("No need to dip again before it rings");
   const left_s = (wait.dip_ms - now_ms) / 1000;
-  const guess = wait.forecast?.guessed ? "A first guess. " : "";
-  return left_s > 0
-    ? `${guess}Dip again in **${clockText(left_s)}**`
-    : `${guess}**Dip now**: it tightens the countdown`;
+  const time = clockText(left_s);
+  if (wait.forecast?.guessed) {
+    return left_s > 0
+      ? t("A first guess. Dip again in **{time}**", { time })
+      : t("A first guess. **Dip now**: it tightens the countdown");
+  }
+  return left_s > 0 ? t("Dip again in **{time}**", { time }) : t("**Dip now**: it tightens the countdown");
 }
 
 /** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
  * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units @param {Action} go */
 function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
-  const said = { ...base, say: `No hotter than **${round(sheet.highest_c)}**`, others: [go, READING] };
+  const said = {
+    ...base,
+    say: t("No hotter than **{highest}**", { highest: round(sheet.highest_c) }),
+    others: [go, reading()],
+  };
   const rise = riseOf(sheet, jug, wait.window.target_c);
   if (rise === null || rise.at_ms === null) {
     return prompt({
       ...said,
-      doing: "On the heat, waiting for",
+      doing: t("On the heat, waiting for"),
       ...units.amount(wait.window.target_c, "temperature", 1),
-      lines: [rise?.problem ?? ""],
+      lines: [rise?.problem?.message ?? ""],
     });
   }
   return prompt({
     ...said,
-    doing: `Warming. ${round(wait.window.target_c)} in`,
+    doing: t("Warming. {temperature} in", { temperature: round(wait.window.target_c) }),
     number: clockText((rise.at_ms - now_ms) / 1000),
-    lines: [`rising **${difference(units, rise.rate_c_per_min)}** a minute`, "Then off the heat, and read it again."],
+    lines: [
+      t("rising **{rate}** a minute", { rate: difference(units, rise.rate_c_per_min) }),
+      t("Then off the heat, and read it again."),
+    ],
   });
 }
 
@@ -249,11 +292,15 @@ export function landing(sheet, jug, now_ms, units) {
   if (temp_c === null || temp_c <= sheet.room_c || fragrance_g <= 0) return [];
   try {
     const lands_c = afterFragrance(jug.wax_g, temp_c, fragrance_g, sheet.room_c);
-    if (lands_c >= sheet.pour.low_c) return [`with the fragrance in, about **${round(lands_c)}**`];
+    const temperature = round(lands_c);
+    if (lands_c >= sheet.pour.low_c) return [t("with the fragrance in, about **{temperature}**", { temperature })];
     const wanted_c = warmTo(sheet.pour.low_c, jug.wax_g, fragrance_g, sheet.room_c);
     return [
-      `with the fragrance in, about **${round(lands_c)}**: under the ${round(sheet.pour.low_c)} for pouring. ` +
-        `It would have to go in at ${round(wanted_c)}.`,
+      t(
+        "with the fragrance in, about **{temperature}**: under the {low} for pouring. " +
+          "It would have to go in at {wanted}.",
+        { temperature, low: round(sheet.pour.low_c), wanted: round(wanted_c) },
+      ),
     ];
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
@@ -264,7 +311,11 @@ export function landing(sheet, jug, now_ms, units) {
 /** @param {Wait} wait @param {DisplayUnits} units */
 function oddLine(wait, units) {
   if (wait.odd_c === null) return [];
-  return [`The last dip lies **${difference(units, Math.abs(wait.odd_c))}** off the curve. Stir and read again.`];
+  return [
+    t("The last dip lies **{difference}** off the curve. Stir and read again.", {
+      difference: difference(units, Math.abs(wait.odd_c)),
+    }),
+  ];
 }
 
 /** @param {Sheet} sheet @param {DisplayUnits} units @param {number} celsius */

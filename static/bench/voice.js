@@ -2,10 +2,11 @@
  * The phone's own voice. Only voices that need no network are used: what is weighed is nobody else's
  * business, and a workshop may have no signal. No event of an utterance is waited for: it may never come.
  */
+import { languageTag, t } from "../words/door.js";
 import { spoken } from "./cues.js";
 import { onPreference, preferences } from "./preferences.js";
 
-/** @typedef {"spoken" | "muted" | "none" | "failed"} VoiceState none: no offline voice in English */
+/** @typedef {"spoken" | "muted" | "none" | "failed"} VoiceState none: no offline voice in the language that is spoken */
 /** @typedef {{words: string, about: string}} Said */
 
 /** At most so many wait their turn; of more, the oldest is dropped. */
@@ -44,30 +45,38 @@ let chosen;
 /** @type {Set<() => void>} */
 const listeners = new Set();
 
-/** Hear of every change of `said` and `voiceState()`. @param {() => void} listen @returns {() => void} stop listening */
-export function onVoice(listen) {
-  listeners.add(listen);
-  return () => listeners.delete(listen);
+/** Hear of every change of `said` and `voiceState()`. @param {() => void} listener @returns {() => void} unsubscribe */
+export function onVoice(listener) {
+  listeners.add(listener);
+  return () => listeners.delete(listener);
 }
 
-/** @type {(ms: number) => void} */
-let speechListener = () => undefined;
+/** @type {Set<(ms: number) => void>} */
+const speechListeners = new Set();
 
-/** Hear that the phone begins to speak, and for how long it may. @param {(ms: number) => void} listen */
-export function onSpeech(listen) {
-  speechListener = listen;
+/** Hear that the phone begins to speak, and for how long it may (ms).
+ * @param {(ms: number) => void} listener @returns {() => void} unsubscribe */
+export function onSpeech(listener) {
+  speechListeners.add(listener);
+  return () => speechListeners.delete(listener);
 }
 
-function tell() {
-  for (const listen of listeners) listen();
+function notify() {
+  for (const listener of listeners) listener();
 }
 
-/** The phone's offline voices: English first, her own English before other. */
+/** Whether a voice is of the language that the bench speaks. @param {string} tag of the voice */
+function isOurs(tag) {
+  const [ours] = languageTag().toLowerCase().split("-");
+  return tag.toLowerCase().split(/[-_]/)[0] === ours;
+}
+
+/** The phone's offline voices: those of the bench's language first, as it is spoken where she lives before others. */
 export function voices() {
   const order = (/** @type {SpeechSynthesisVoice} */ { lang, default: usual, name }) => {
     const tag = lang.replace("_", "-").toLowerCase();
     // Engines list a voice's many variants as 'name+variant'.
-    const rank = tag === navigator.language.toLowerCase() ? 0 : tag.startsWith("en") ? 2 : 4;
+    const rank = tag === navigator.language.toLowerCase() ? 0 : isOurs(tag) ? 2 : 4;
     return rank + (usual ? 0 : 1) + (name.includes("+") ? 8 : 0);
   };
   const offline = synthesis?.getVoices().filter(({ localService }) => localService) ?? [];
@@ -78,14 +87,11 @@ export function voices() {
     .map(({ voice }) => voice);
 }
 
-/** The one she chose, or the first that speaks English. */
+/** The one she chose, or the first that speaks the bench's language. */
 function choose() {
   const all = voices();
   const { voice_name } = preferences();
-  chosen =
-    all.find(({ name }) => name === voice_name) ??
-    all.find(({ lang }) => /^en\b/i.test(lang.replace("_", "-"))) ??
-    null;
+  chosen = all.find(({ name }) => name === voice_name) ?? all.find(({ lang }) => isOurs(lang)) ?? null;
   return chosen;
 }
 
@@ -128,7 +134,7 @@ export function speak(words, { urgent = false, about = "" } = {}) {
     if (cuts) cut();
     else if (current === null) next();
   }
-  tell();
+  notify();
 }
 
 /** Say again what was said last of a jug. */
@@ -149,6 +155,13 @@ function cut() {
   timer = setTimeout(next, BREATH_MS);
 }
 
+/** Words as a voice reads them well. @param {string} words */
+function aloud(words) {
+  return spoken(words)
+    .replace(/ ?& ?/g, ` ${t("and")} `)
+    .replace(/[<>]/g, " ");
+}
+
 function next() {
   clearTimeout(timer);
   const turn = waiting.shift();
@@ -156,12 +169,12 @@ function next() {
     current = null;
     return;
   }
-  const utterance = new SpeechSynthesisUtterance(spoken(turn.words).replace(/ ?& ?/g, " and ").replace(/[<>]/g, " "));
+  const utterance = new SpeechSynthesisUtterance(aloud(turn.words));
   const mine = { words: turn.words, about: turn.about, utterance, started: false };
   current = mine;
   const voice = chosen ?? null;
   utterance.voice = voice;
-  utterance.lang = voice?.lang.replace("_", "-") ?? "en-GB";
+  utterance.lang = voice?.lang.replace("_", "-") ?? languageTag();
   utterance.onstart = () => {
     mine.started = true;
     fail(false);
@@ -177,7 +190,7 @@ function next() {
   // A phone that was locked may have left it paused.
   synthesis.resume();
   synthesis.speak(utterance);
-  speechListener(SPEAKS_MS(turn.words));
+  for (const listener of speechListeners) listener(SPEAKS_MS(turn.words));
   timer = setTimeout(() => {
     if (!mine.started) fail(true);
     synthesis.cancel();
@@ -189,18 +202,18 @@ function next() {
 function fail(now_failed) {
   if (failed === now_failed) return;
   failed = now_failed;
-  tell();
+  notify();
 }
 
 synthesis?.addEventListener?.("voiceschanged", () => {
   chosen = undefined;
-  tell();
+  notify();
 });
 
 onPreference(({ voice }) => {
   chosen = undefined;
   if (!voice) silence();
-  tell();
+  notify();
 });
 
 document.addEventListener("visibilitychange", () => {

@@ -4,13 +4,13 @@
 let held = null;
 let wanted = false;
 /** @type {(on: boolean) => void} */
-let tell = () => undefined;
+let listener = () => undefined;
 
-/** Hold the screen on until `letSleep`; `onState` hears whether it is held. @param {(on: boolean) => void} onState */
+/** Hold the screen on until `letSleep`. @param {(on: boolean) => void} onState hears whether it is held */
 export async function keepAwake(onState) {
-  tell = onState;
+  listener = onState;
   wanted = true;
-  await take();
+  await request();
 }
 
 export function letSleep() {
@@ -19,7 +19,7 @@ export function letSleep() {
   held = null;
 }
 
-async function take() {
+async function request() {
   if (!wanted || held !== null) return;
   try {
     const sentinel = await navigator.wakeLock.request("screen");
@@ -30,15 +30,15 @@ async function take() {
     held = sentinel;
     sentinel.addEventListener("release", () => {
       held = null;
-      if (wanted) tell(false);
+      if (wanted) listener(false);
     });
-    tell(true);
+    listener(true);
   } catch {
-    tell(false);
+    listener(false);
   }
 }
 
 // The phone lets go when the page is hidden, and never takes it again by itself.
 document.addEventListener("visibilitychange", () => {
-  if (document.visibilityState === "visible") void take();
+  if (document.visibilityState === "visible") void request();
 });

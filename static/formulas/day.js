@@ -5,7 +5,7 @@
  * they had not been put forward yet (02:30 becomes 03:30); of one that comes twice the first is meant.
  */
 
-import { InputError } from "../words/door.js";
+import { InputError, message } from "../words/door.js";
 import { whole } from "./checks.js";
 import { ready } from "./cure.js";
 
@@ -24,9 +24,9 @@ const ZONE = /^[A-Za-z][A-Za-z0-9_+-]*(\/[A-Za-z0-9_+-]+)*$/;
  */
 export function instant(day, minute, zone) {
   const there = ready(day, 0);
-  const minutes = whole(minute, "The time of day", 0, DAY_MINUTES - 1);
+  const minutes = whole(minute, message("The time of day"), 0, DAY_MINUTES - 1, "minute");
   const [year, month, date] = there.split("-").map(Number);
-  if (year < FIRST_YEAR) throw new InputError(`“${there}” is too long ago.`);
+  if (year < FIRST_YEAR) throw new InputError("“{day}” is too long ago.", { day: there }, "day");
   const offset = offsetIn(zone);
   const naive_ms = Date.UTC(year, month - 1, date) + minutes * 60_000;
   // No zone is further from UTC than 14 hours: these two lie before and after whatever changes there.
@@ -47,8 +47,8 @@ export function dayOf(at_ms, zone) {
  *   same; the next day where that is earlier; equal: never quiet @param {string} zone
  */
 export function afterQuiet(at_ms, quiet_from, quiet_to, zone) {
-  const begin = whole(quiet_from, "Quiet from", 0, DAY_MINUTES - 1);
-  const end = whole(quiet_to, "Quiet until", 0, DAY_MINUTES - 1);
+  const begin = whole(quiet_from, message("Quiet from"), 0, DAY_MINUTES - 1, "quiet_from");
+  const end = whole(quiet_to, message("Quiet until"), 0, DAY_MINUTES - 1, "quiet_to");
   const { day, minute } = local(at_ms, zone);
   const overMidnight = begin > end;
   const quiet = overMidnight ? minute >= begin || minute < end : begin <= minute && minute < end;
@@ -61,7 +61,7 @@ export function afterQuiet(at_ms, quiet_from, quiet_to, zone) {
 /** @param {number} at_ms @param {string} zone */
 function local(at_ms, zone) {
   if (typeof at_ms !== "number" || !(at_ms >= FIRST_MS && at_ms <= LAST_MS)) {
-    throw new InputError("The moment must be from the year 1973 to 2999.");
+    throw new InputError("The moment must be from the year 1973 to 2999.", {}, "at_ms");
   }
   const at = new Date(Math.floor(at_ms / 1000) * 1000 + offsetIn(zone)(at_ms));
   return { day: at.toISOString().slice(0, 10), minute: at.getUTCHours() * 60 + at.getUTCMinutes() };
@@ -88,7 +88,7 @@ function offsetIn(zone) {
       second: "numeric",
     });
   } catch {
-    throw new InputError(`“${zone}” is not a time zone: write it as Europe/Lisbon.`);
+    throw new InputError("“{typed}” is not a time zone: write it as Europe/Lisbon.", { typed: zone }, "zone");
   }
   const found = (/** @type {number} */ at_ms) => {
     /** @type {Record<string, number>} */

@@ -59,12 +59,9 @@ export default {
     "grains": "gr"
    },
    "range": [
-    "A weight",
     0,
     1000000.0
-   ],
-   "example": "285 g or 1 lb 4 oz",
-   "article": "a weight"
+   ]
   },
   "volume": {
    "base": "ml",
@@ -145,12 +142,9 @@ export default {
     "cubicinches": "in³"
    },
    "range": [
-    "A volume",
     0,
     1000000.0
-   ],
-   "example": "250 ml or 10 fl oz",
-   "article": "a volume"
+   ]
   },
   "temperature": {
    "base": "°C",
@@ -196,12 +190,9 @@ export default {
     "degrees": "°"
    },
    "range": [
-    "A temperature",
     -273.15,
     1000
-   ],
-   "example": "70 °C or 158 °F",
-   "article": "a temperature"
+   ]
   },
   "length": {
    "base": "mm",
@@ -247,12 +238,9 @@ export default {
     "”": "in"
    },
    "range": [
-    "A length",
     0,
     100000.0
-   ],
-   "example": "75 mm or 3 in",
-   "article": "a length"
+   ]
   }
  },
  "whose": {

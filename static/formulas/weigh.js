@@ -1,5 +1,5 @@
 /** The pour sheet: how many jugs, and what the scale should read at every weighing. Grams. */
-import { InputError } from "../words/door.js";
+import { InputError, message } from "../words/door.js";
 import * as checks from "./checks.js";
 import * as fill from "./fill.js";
 import * as loads from "./load.js";
@@ -47,7 +47,7 @@ export const MOST_VESSELS = 5000;
 /** Round parts to `step` so that they add up.
  * @param {number[]} exact @param {number} step @param {number | null} [total] */
 export function largestRemainder(exact, step, total = null) {
-  checks.positive(step, "The step");
+  checks.positive(step, message("The step"), "step");
   /** @type {number[]} */
   const whole = [];
   /** @type {number[]} */
@@ -55,7 +55,7 @@ export function largestRemainder(exact, step, total = null) {
   let summed = 0;
   let placed = 0;
   for (const part of exact) {
-    summed += checks.notNegative(part, "A part");
+    summed += checks.notNegative(part, message("A part"), "exact");
     const below = Math.floor(part / step + rounding.GUARD);
     whole.push(below);
     rest.push(part / step - below);
@@ -64,7 +64,7 @@ export function largestRemainder(exact, step, total = null) {
   const extra = rounding.steps(total === null ? summed : total, step) - placed;
   const order = whole.map((_, index) => index).sort((a, b) => rest[b] - rest[a] || a - b);
   if (!(0 <= extra && extra <= whole.length)) {
-    throw new InputError("These parts can't add up to that total.");
+    throw new InputError("These parts can't add up to that total.", {}, "total");
   }
   for (const index of order.slice(0, extra)) whole[index] += 1;
   return whole.map((count) => rounding.times(count, step));
@@ -73,8 +73,8 @@ export function largestRemainder(exact, step, total = null) {
 /** The wax readings that keep the load the same to a tenth of a per cent.
  * @param {number} target_g @param {number} load @param {number} step @returns {[number, number]} */
 export function waxBand(target_g, load, step) {
-  const target = checks.positive(target_g, "The target");
-  const part = checks.within(load, "The load", 0, 1);
+  const target = checks.positive(target_g, message("The target"), "target_g");
+  const part = checks.within(load, message("The load"), 0, 1, "load");
   let low = target * (1 - WIDEST_BAND);
   let high = target * (1 + WIDEST_BAND);
   if (part > loads.TOLERANCE) {
@@ -91,8 +91,8 @@ export function waxBand(target_g, load, step) {
 /** The readings of a filled vessel that are good enough.
  * @param {number} target_g @param {number} step @returns {[number, number]} */
 export function vesselBand(target_g, step) {
-  const target = checks.positive(target_g, "The target");
-  const slack = Math.max(checks.positive(step, "The step"), target * WIDEST_BAND);
+  const target = checks.positive(target_g, message("The target"), "target_g");
+  const slack = Math.max(checks.positive(step, message("The step"), "step"), target * WIDEST_BAND);
   return [Math.max(0, rounding.roundUp(target - slack, step)), rounding.roundDown(target + slack, step)];
 }
 
@@ -107,8 +107,8 @@ function around(exact, slack, step) {
  * @param {number} wax_g @param {number} load @param {Share[]} waxes @param {number} step
  * @param {number} before_g @returns {Target[]} */
 export function waxTargets(wax_g, load, waxes, step, before_g) {
-  const total = rounding.roundTo(checks.positive(wax_g, "The wax"), step);
-  const rounded = largestRemainder(shared(wax_g, waxes), step, total);
+  const total = rounding.roundTo(checks.positive(wax_g, message("The wax"), "wax_g"), step);
+  const rounded = largestRemainder(shared(wax_g, waxes, "waxes"), step, total);
   let reads = before_g;
   return rounded.map((target, index) => {
     const [low, high] = target > 0 ? waxBand(target, load, step) : [0, rounding.times(1, step)];
@@ -129,7 +129,7 @@ export function waxTargets(wax_g, load, waxes, step, before_g) {
 export function fragranceTargets(wax_g, load, oils, step, before_g, total_g = null) {
   const fragrance = loads.fragranceFor(wax_g, load);
   if (fragrance === 0) return [];
-  const exact = shared(fragrance, oils);
+  const exact = shared(fragrance, oils, "oils");
   const rounded = largestRemainder(exact, step, total_g);
   let reads = before_g;
   return rounded.map((target, index) => {
@@ -150,10 +150,10 @@ export function fragranceTargets(wax_g, load, oils, step, before_g, total_g = nu
  * @param {number} wax_g @param {Share[]} additives @param {number} step @param {number} before_g
  * @returns {Target[]} */
 export function additiveTargets(wax_g, additives, step, before_g) {
-  checks.notNegative(wax_g, "The wax");
+  checks.notNegative(wax_g, message("The wax"), "wax_g");
   let reads = before_g;
   return additives.map(([name, fraction]) => {
-    const exact = wax_g * checks.within(fraction, "An additive as a fraction", 0, 0.5);
+    const exact = wax_g * checks.within(fraction, message("An additive as a fraction"), 0, 0.5, "additives");
     const target = rounding.roundTo(exact, step);
     const [low, high] = around(exact, exact * ADDITIVE_BAND, step);
     reads += target;
@@ -165,10 +165,10 @@ export function additiveTargets(wax_g, additives, step, before_g) {
  * @param {number} mix_g @param {number} count @param {number} each_g @param {number} allowance_g
  * @param {number} step */
 export function vesselTargets(mix_g, count, each_g, allowance_g, step) {
-  const mix = checks.positive(mix_g, "The mix in the jug");
-  const vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS);
-  const free = Math.max(0, mix - checks.notNegative(allowance_g, "The allowance"));
-  const each = Math.min(checks.positive(each_g, "The fill of a vessel"), free / vessels);
+  const mix = checks.positive(mix_g, message("The mix in the jug"), "mix_g");
+  const vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count");
+  const free = Math.max(0, mix - checks.notNegative(allowance_g, message("The allowance"), "allowance_g"));
+  const each = Math.min(checks.positive(each_g, message("The fill of a vessel"), "each_g"), free / vessels);
   let total = rounding.roundTo(each * vessels, step);
   if (total > mix) total = rounding.roundDown(each * vessels, step);
   return largestRemainder(new Array(vessels).fill(each), step, total);
@@ -180,29 +180,31 @@ export function vesselTargets(mix_g, count, each_g, allowance_g, step) {
  *   allowance_g?: number}} [options] */
 export function vesselsPerJug(each_g, each_hot_ml, options = {}) {
   const { jug_volume_ml = null, jug_empty_g = 0, scale_capacity_g = null, allowance_g = 0 } = options;
-  const each = checks.positive(each_g, "The fill of a vessel");
-  const hot = checks.positive(each_hot_ml, "The hot volume of a vessel's fill");
-  const stays = checks.notNegative(allowance_g, "The allowance");
-  const empty = checks.notNegative(jug_empty_g, "The empty jug");
+  const each = checks.positive(each_g, message("The fill of a vessel"), "each_g");
+  const hot = checks.positive(each_hot_ml, message("The hot volume of a vessel's fill"), "each_hot_ml");
+  const stays = checks.notNegative(allowance_g, message("The allowance"), "allowance_g");
+  const empty = checks.notNegative(jug_empty_g, message("The empty jug"), "jug_empty_g");
   let most = MOST_VESSELS;
   if (jug_volume_ml !== null) {
-    const room = checks.positive(jug_volume_ml, "The jug's volume") - (stays * hot) / each;
+    const room = checks.positive(jug_volume_ml, message("The jug's volume"), "jug_volume_ml") - (stays * hot) / each;
     most = Math.min(most, Math.floor(room / hot + rounding.GUARD));
     if (most < 1) {
       throw new InputError(
-        `One vessel takes ${rounding.write(hot, 1)} ml hot, and the jug holds ` +
-          `${rounding.write(jug_volume_ml, 1)} ml: use a larger jug.`,
+        "One vessel takes {hot} ml hot, and the jug holds {jug} ml: use a larger jug.",
+        { hot: rounding.write(hot, 1), jug: rounding.write(jug_volume_ml, 1) },
+        "jug_volume_ml",
       );
     }
   }
   if (scale_capacity_g !== null) {
-    const room = checks.positive(scale_capacity_g, "The scale's capacity") - empty - stays;
+    const room = checks.positive(scale_capacity_g, message("The scale's capacity"), "scale_capacity_g") - empty - stays;
     most = Math.min(most, Math.floor(room / each + rounding.GUARD));
     if (most < 1) {
       throw new InputError(
-        "The jug with the mix for one vessel weighs " +
-          `${rounding.write(empty + stays + each, 1)} g, and the scale carries ` +
-          `${rounding.write(scale_capacity_g, 1)} g: use a lighter jug or a larger scale.`,
+        "The jug with the mix for one vessel weighs {jug} g, and the scale carries " +
+          "{scale} g: use a lighter jug or a larger scale.",
+        { jug: rounding.write(empty + stays + each, 1), scale: rounding.write(scale_capacity_g, 1) },
+        "scale_capacity_g",
       );
     }
   }
@@ -214,9 +216,9 @@ export function vesselsPerJug(each_g, each_hot_ml, options = {}) {
  * @param {{load?: number, additives?: number, allowance_g?: number, per_jug?: number}} [options] */
 export function countFromWax(wax_g, wax_per_vessel_g, options = {}) {
   const { load = 0, additives = 0, allowance_g = 0, per_jug = MOST_VESSELS } = options;
-  const each = checks.positive(wax_per_vessel_g, "The wax for a vessel");
-  const toHand = checks.notNegative(wax_g, "The wax to hand");
-  const whole = checks.whole(per_jug, "Vessels for a jug", 1, MOST_VESSELS);
+  const each = checks.positive(wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g");
+  const toHand = checks.notNegative(wax_g, message("The wax to hand"), "wax_g");
+  const whole = checks.whole(per_jug, message("Vessels for a jug"), 1, MOST_VESSELS, "per_jug");
   const stays = waxThatStays(allowance_g, load, additives);
   let count = Math.min(MOST_VESSELS, Math.floor(toHand / each + rounding.GUARD));
   while (count > 0 && count * each + Math.ceil(count / whole) * stays > toHand + 1e-6) count -= 1;
@@ -243,14 +245,15 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
     oils = [["fragrance", 1]],
     additives = [],
   } = options;
-  const vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS);
-  const waxEach = checks.positive(wax_per_vessel_g, "The wax for a vessel");
-  const part = checks.within(load, "The load as a fraction", 0, 0.5);
-  const step = checks.positive(scale_step_g, "The scale's step");
-  const fine = fragrance_step_g === null ? step : checks.positive(fragrance_step_g, "The fine step");
+  const vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count");
+  const waxEach = checks.positive(wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g");
+  const part = checks.within(load, message("The load as a fraction"), 0, 0.5, "load");
+  const step = checks.positive(scale_step_g, message("The scale's step"), "scale_step_g");
+  const fine =
+    fragrance_step_g === null ? step : checks.positive(fragrance_step_g, message("The fine step"), "fragrance_step_g");
   let added = 0;
   for (const [, fraction] of additives) {
-    added += checks.within(fraction, "An additive as a fraction", 0, 0.5);
+    added += checks.within(fraction, message("An additive as a fraction"), 0, 0.5, "additives");
   }
   const each = waxEach * (1 + part + added);
   const eachHot = fill.mixVolumeMl(waxEach, waxEach * part, molten_density, fragrance_density, waxEach * added);
@@ -269,7 +272,7 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
   const jugs = counts.map((eachCount, index) => {
     const wax_g = waxesG[index];
     const oil_g = oilsG[index];
-    if (wax_g <= 0) throw new InputError("The scale is too coarse to weigh this little wax.");
+    if (wax_g <= 0) throw new InputError("The scale is too coarse to weigh this little wax.", {}, "scale_step_g");
     const waxParts = waxTargets(wax_g, part, waxes, step, jug_empty_g);
     const extraParts = additiveTargets(wax_g, additives, fine, jug_empty_g + wax_g);
     const extra_g = totalOf(extraParts);
@@ -329,35 +332,38 @@ export function restore(wax_g, fragrance_g, load, step, options) {
     molten_density = 0.86,
     fragrance_density = 0.98,
   } = options;
-  const vessels = checks.whole(count, "The number of vessels", 1, MOST_VESSELS);
+  const vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count");
   const add = rounding.roundTo(loads.waxToRestore(wax_g, fragrance_g, load), step);
   const wax = wax_g + add;
-  const mix = wax + fragrance_g + checks.notNegative(additives_g, "The additives");
-  const stays = checks.notNegative(allowance_g, "The allowance");
+  const mix = wax + fragrance_g + checks.notNegative(additives_g, message("The additives"), "additives_g");
+  const stays = checks.notNegative(allowance_g, message("The allowance"), "allowance_g");
   const hot = fill.mixVolumeMl(wax, fragrance_g, molten_density, fragrance_density, additives_g);
-  const each = Math.max(checks.positive(each_g, "The fill of a vessel"), (mix - stays) / vessels);
+  const each = Math.max(checks.positive(each_g, message("The fill of a vessel"), "each_g"), (mix - stays) / vessels);
   return {
     wax_to_add_g: add,
     load: loads.reached(wax, fragrance_g),
     each_g: each,
-    jug_holds: jug_volume_ml === null || hot <= checks.positive(jug_volume_ml, "The jug's volume") + 1e-9,
+    jug_holds:
+      jug_volume_ml === null ||
+      hot <= checks.positive(jug_volume_ml, message("The jug's volume"), "jug_volume_ml") + 1e-9,
     vessels_hold:
-      vessel_most_g === null || each <= checks.positive(vessel_most_g, "The most that a vessel holds") + 1e-9,
+      vessel_most_g === null ||
+      each <= checks.positive(vessel_most_g, message("The most that a vessel holds"), "vessel_most_g") + 1e-9,
   };
 }
 
 /** @param {number} allowance_g @param {number} load @param {number} additives */
 function waxThatStays(allowance_g, load, additives) {
-  const stays = checks.notNegative(allowance_g, "The allowance");
-  const part = checks.within(load, "The load as a fraction", 0, 0.5);
-  return stays / (1 + part + checks.notNegative(additives, "The additives"));
+  const stays = checks.notNegative(allowance_g, message("The allowance"), "allowance_g");
+  const part = checks.within(load, message("The load as a fraction"), 0, 0.5, "load");
+  return stays / (1 + part + checks.notNegative(additives, message("The additives"), "additives"));
 }
 
-/** @param {number} total @param {Share[]} parts */
-function shared(total, parts) {
+/** @param {number} total @param {Share[]} parts @param {string} about */
+function shared(total, parts, about) {
   let whole = 0;
-  for (const [, share] of parts) whole += checks.notNegative(share, "A share");
-  if (whole <= 0) throw new InputError("The shares must add up to more than zero.");
+  for (const [, share] of parts) whole += checks.notNegative(share, message("A share"), about);
+  if (whole <= 0) throw new InputError("The shares must add up to more than zero.", {}, about);
   return parts.map(([, share]) => (total * share) / whole);
 }
 

@@ -13,6 +13,7 @@
 /** @typedef {{value: any, stamp: string, over?: string[]}} Version */
 /** @typedef {Version & {past?: Version[]}} Field */
 /** @typedef {{kind: string, id: string, fields: Record<string, Field>}} Stored */
+/** @typedef {{fields: Record<string, Version>}} Seen */
 /** @typedef {{kind: string, id: string, [field: string]: any}} Plain */
 
 /** All versions of a field, newest first. @param {Field} field @returns {Version[]} */
@@ -51,16 +52,19 @@ function ranked(all) {
 
 /**
  * The record with `values` set by one stamp, later than all that it holds; the record itself where
- * nothing changes.
- * @param {Stored} record @param {Record<string, any>} values @param {string} stamp @returns {Stored}
+ * nothing changes. A value replaces what its writer was shown: what came to stand meanwhile, unseen,
+ * was written apart.
+ * @param {Stored} record @param {Record<string, any>} values @param {string} stamp
+ * @param {Seen} [seen] the record as its writer was shown it @returns {Stored}
  */
-export function withValues(record, values, stamp) {
+export function withValues(record, values, stamp, seen = record) {
   const fields = { ...record.fields };
   let changed = false;
   for (const [name, value] of Object.entries(values)) {
     const before = Object.hasOwn(fields, name) ? fields[name] : null;
     if (before !== null && isSame(before.value, value)) continue;
-    fields[name] = before === null ? { value, stamp } : replaced(before, value, stamp, [before.stamp]);
+    const over = Object.hasOwn(seen.fields, name) ? [seen.fields[name].stamp] : [];
+    fields[name] = before === null ? { value, stamp } : replaced(before, value, stamp, over);
     changed = true;
   }
   return changed ? { ...record, fields } : record;
@@ -78,7 +82,7 @@ export function settled(record, name, value, stamp) {
 
 /** @param {Field} before @param {any} value @param {string} stamp @param {string[]} over @returns {Field} */
 function replaced(before, value, stamp, over) {
-  return { value, stamp, over, past: versions(before) };
+  return { value, stamp, ...(over.length > 0 && { over }), past: versions(before) };
 }
 
 /** The versions that were written apart from the one that stands, and say something else.
@@ -103,7 +107,7 @@ export function plainRecord(record) {
 }
 
 /** Whether two values say the same, in whatever order their parts stand. @param {any} one @param {any} other @returns {boolean} */
-function isSame(one, other) {
+export function isSame(one, other) {
   if (one === other) return true;
   if (one === null || other === null || typeof one !== "object" || typeof other !== "object") return false;
   const names = Object.keys(one);

@@ -73,9 +73,10 @@ export function getStored(kind, id) {
 }
 
 /** Set some fields of a record, making it if need be.
- * @param {string} kind @param {string} id @param {Record<string, any>} values */
-export function save(kind, id, values) {
-  return change(kind, id, (record, stamp) => withValues(record, values, stamp));
+ * @param {string} kind @param {string} id @param {Record<string, any>} values
+ * @param {{seen?: import("./merge.js").Seen}} [shown] the record as it was shown to who sets them; without: as it stands */
+export function save(kind, id, values, { seen } = {}) {
+  return change(kind, id, (record, stamp) => withValues(record, values, stamp, seen));
 }
 
 /** @param {string} kind @param {string} id */

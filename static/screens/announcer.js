@@ -1,7 +1,7 @@
 /** The announcer: it speaks and rings for every clock on the bench, on every screen, and says each step at the board. */
 
 import { now } from "../bench/clock.js";
-import { callOf, due, marksOf, named, nameOf } from "../bench/cues.js";
+import { due, named, nameOf, stepCue, timedCues } from "../bench/cues.js";
 import { displayUnits } from "../bench/display_units.js";
 import { ofEach } from "../bench/pours.js";
 import { preferences } from "../bench/preferences.js";
@@ -12,7 +12,7 @@ import * as store from "../records/store.js";
 import { t } from "../words/door.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {import("../bench/cues.js").Mark} Mark */
+/** @typedef {import("../bench/cues.js").TimedCue} TimedCue */
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 
 /** Ring this long ahead by the audio clock, which a busy or hidden page does not delay. */
@@ -32,7 +32,7 @@ let units = null;
 const announced = new Map(JSON.parse(sessionStorage.getItem(KEY) ?? "[]"));
 /** What rings or is about to be said. @type {Map<string, ReturnType<typeof setTimeout>>} */
 const sounding = new Map();
-/** The marks of a jug as it stands: they move with what is done, not with time. @type {WeakMap<object, Mark[]>} */
+/** The marks of a jug as it stands: they move with what is done, not with time. @type {WeakMap<object, TimedCue[]>} */
 let marksKnown = new WeakMap();
 /** The step that was called last, and on which view of the board.
  * @type {{state: object | null, view: string, key: string, about: string, at_ms: number}} */
@@ -73,7 +73,7 @@ function announceDue(pours, now_ms) {
   const live = new Set();
   const fresh = ofEach(pours, (pour) =>
     pour.state.jugs.flatMap((jug, index) => {
-      const marks = marksKnown.get(jug) ?? marksOf(pour, index, now_ms, /** @type {DisplayUnits} */ (units));
+      const marks = marksKnown.get(jug) ?? timedCues(pour, index, now_ms, /** @type {DisplayUnits} */ (units));
       marksKnown.set(jug, marks);
       for (const { key } of marks) live.add(key);
       // Not before a tap has let the phone be heard: until then nothing counts as announced.
@@ -100,7 +100,7 @@ function drop(key) {
   sounding.delete(key);
 }
 
-/** Ring and say a mark. @param {Mark} mark @param {Pour} pour @param {number} index @param {number} now_ms */
+/** Ring and say a mark. @param {TimedCue} mark @param {Pour} pour @param {number} index @param {number} now_ms */
 function announce({ key, series, at_ms, left_s, sound, words }, pour, index, now_ms) {
   const about = `${pour.id} ${index}`;
   const left_ms = at_ms - now_ms;
@@ -129,7 +129,7 @@ export function callStep(pour, jugIndex, ahead = false) {
   // It is asked again at the next repaint.
   if (units === null || checking || session.item(pour.id) === null) return;
   const now_ms = now();
-  const { key, words } = callOf(pour.sheet, pour.state, jugIndex, now_ms, units, { ahead, whole });
+  const { key, words } = stepCue(pour.sheet, pour.state, jugIndex, now_ms, units, { ahead, whole });
   const about = `${pour.id} ${jugIndex}`;
   const isNew = `${about} ${key}` !== lastCall.key;
   // A board that comes over to a jug whose alarm is being said leaves it the word.

@@ -1,32 +1,32 @@
 /** How this phone behaves at the bench: what is heard and seen there, and what works without hands. */
 
-import { askMotion, canKnock } from "../bench/accelerometer.js";
-import { askMicrophone, canClap } from "../bench/clap.js";
-import { startHands } from "../bench/hands_free.js";
+import { hasMotionSensor, requestMotion } from "../bench/accelerometer.js";
+import { hasMicrophone, requestMicrophone } from "../bench/clap.js";
+import { startHandsFree } from "../bench/hands_free.js";
 import { onPreference, prefer, preferences } from "../bench/preferences.js";
-import { ability, fetchAbility } from "../bench/speech_recognition.js";
+import { availability, downloadRecognition } from "../bench/speech_recognition.js";
 import { onVoice, voiceState, voices } from "../bench/voice.js";
+import { t } from "../words/door.js";
 import { soundCheck } from "./announcer.js";
 import { cloneTemplate, h, setText, slot } from "./dom.js";
 import { drawInstruments } from "./instruments.js";
 
-const BY = { knock: "two knocks", clap: "two claps", hear: "your voice" };
-
-/** @param {HTMLElement} place @param {string[]} _path @param {{units: import("../bench/display_units.js").DisplayUnits}} given */
+/** @param {HTMLElement} place @param {string[]} _path @param {import("./screen.js").Context} given */
 export async function show(place, _path, { units }) {
   place.append(cloneTemplate("screen-bench_settings"));
   const at = (/** @type {string} */ name) => slot(place, name);
   const box = (/** @type {string} */ name) => /** @type {HTMLInputElement} */ (place.querySelector(`[name=${name}]`));
+  const labelOf = (/** @type {string} */ name) => /** @type {HTMLElement} */ (box(name).closest("label"));
   const complain = (/** @type {string} */ name, /** @type {string} */ text) => {
     setText(at(name), text);
     at(name).hidden = text === "";
   };
   /** A switch for what this browser lacks is none. */
   const lack = (/** @type {string} */ name, /** @type {string} */ text) => {
-    /** @type {any} */ (box(name).closest("label")).hidden = true;
+    labelOf(name).hidden = true;
     complain(name, text);
   };
-  let able = await ability();
+  let able = await availability();
 
   function draw() {
     const { whole, voice_name, ...on } = preferences();
@@ -36,26 +36,26 @@ export async function show(place, _path, { units }) {
     const names = voices().map(({ name }) => name);
     at("choice").hidden = names.length < 2;
     box("voice_name").replaceChildren(
-      h("option", { value: "" }, "The first that fits"),
+      h("option", { value: "" }, t("The first that fits")),
       ...names.map((name) => h("option", {}, name)),
     );
     box("voice_name").value = names.includes(voice_name) ? voice_name : "";
     at("agree").hidden = able !== "away";
     const ready = able === "here" || able === "to fetch" || on.hear_away;
-    if (able !== "none") /** @type {any} */ (box("hear").closest("label")).hidden = !ready;
+    if (able !== "none") labelOf("hear").hidden = !ready;
   }
 
   /** What must be had before it can be on, asked for in the tap. @type {Record<string, () => Promise<string>>} */
   const asks = {
-    knock: askMotion,
-    clap: askMicrophone,
+    knock: requestMotion,
+    clap: requestMicrophone,
     hear: async () => {
       if (able === "to fetch") {
-        complain("hear", "Fetching what recognises speech on this device…");
-        able = (await fetchAbility()) ? "here" : "away";
-        if (able === "away") return "It could not be fetched.";
+        complain("hear", t("Fetching what recognises speech on this device…"));
+        able = (await downloadRecognition()) ? "here" : "away";
+        if (able === "away") return t("It could not be fetched.");
       }
-      return askMicrophone();
+      return requestMicrophone();
     },
   };
 
@@ -71,19 +71,32 @@ export async function show(place, _path, { units }) {
     draw();
   });
   at("try").addEventListener("click", soundCheck);
-  if (!canKnock()) lack("knock", "This browser says nothing of movement: it can't feel knocks.");
-  if (!canClap()) lack("clap", "This browser lends no microphone here: it can't hear claps.");
-  if (able === "none") lack("hear", "This browser can't recognise speech.");
+  if (!hasMotionSensor()) lack("knock", t("This browser says nothing of movement: it can't feel knocks."));
+  if (!hasMicrophone()) lack("clap", t("This browser lends no microphone here: it can't hear claps."));
+  if (able === "none") lack("hear", t("This browser can't recognise speech."));
   draw();
 
   let count = 0;
-  const stop = startHands({
+  const stop = startHandsFree({
     onWord: (word) => {
       count += 1;
-      setText(at("heard"), `Heard by ${BY[word.by]}: ${"do" in word ? word.do : word.text} (${count})`);
+      setText(at("heard"), heardText(word.by, "do" in word ? word.do : word.text, count));
     },
     onTrouble: (text, by) => complain(by, text),
   });
   const unsubscribe = [onVoice(draw), onPreference(draw), stop, drawInstruments(at("instruments"), units)];
   return () => unsubscribe.forEach((end) => end());
+}
+
+/** @param {"knock" | "clap" | "hear"} by @param {string} what @param {number} count so far */
+function heardText(by, what, count) {
+  const values = { what, count };
+  switch (by) {
+    case "knock":
+      return t("Heard by two knocks: {what} ({count})", values);
+    case "clap":
+      return t("Heard by two claps: {what} ({count})", values);
+    default:
+      return t("Heard by your voice: {what} ({count})", values);
+  }
 }

@@ -1,6 +1,6 @@
 /** The board: one pour at the bench, one number at a time. */
 import { BoardState } from "../bench/board_state.js";
-import { startHands } from "../bench/hands_free.js";
+import { startHandsFree } from "../bench/hands_free.js";
 import { onReading } from "../bench/instruments.js";
 import { onPreference, preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
@@ -15,7 +15,7 @@ import { onCaption, startMuteButton } from "./board_sound.js";
 import { BoardView } from "./board_view.js";
 import { cloneTemplate, showToast, slot } from "./dom.js";
 
-/** @typedef {{units: import("../bench/display_units.js").DisplayUnits, go: (path: string) => void}} Context */
+/** @typedef {import("./screen.js").Context} Context */
 
 /** @param {HTMLElement} place @param {string[]} path @param {Context} context */
 export async function show(place, [id, jugText], { units, go }) {
@@ -80,7 +80,7 @@ export async function show(place, [id, jugText], { units, go }) {
       feed(board, reading);
       view.paint();
     }),
-    startHands({ onWord: (word) => hear(board, word), onTrouble: showToast }),
+    startHandsFree({ onWord: (word) => hear(board, word), onTrouble: showToast }),
     release,
     letSleep,
     () => document.body.removeAttribute("data-ahead"),

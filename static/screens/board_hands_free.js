@@ -1,7 +1,7 @@
 /** The board without a finger: what a spoken word, a knock or an instrument does. */
 import { now } from "../bench/clock.js";
 import { spoken } from "../bench/cues.js";
-import { mayDo } from "../bench/hands_free.js";
+import { isHandsFreeAction } from "../bench/hands_free.js";
 import { liveDip } from "../bench/live_dip.js";
 import { countUnpoured, jugMeanwhile, nextUnpoured } from "../bench/next_jug.js";
 import { session } from "../bench/session.js";
@@ -27,7 +27,7 @@ export function hear({ state, actions, view, go }, word) {
   if (word.do === "undo") return void actions.undo();
   const { main } = state.prompt();
   if (main === null) return goTo(nextUnpoured(state.pour, state.jugIndex));
-  if (mayDo(main)) return void actions.perform(main);
+  if (isHandsFreeAction(main)) return void actions.perform(main);
   const meanwhile = jugMeanwhile(state.pour, state.jugIndex, now());
   if (meanwhile !== null) return goTo(meanwhile);
   refuse(main.pad ? t("A reading needs a touch.") : t("This needs a touch."));

@@ -9,7 +9,7 @@ import { plainRecord } from "../records/merge.js";
 import { AHEAD_MS } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { localDate, timeText } from "../words/dates.js";
-import { InputError } from "../words/door.js";
+import { InputError, t } from "../words/door.js";
 import { cloneTemplate, download, h, setText, slot } from "./dom.js";
 import { aboutKind } from "./workshop.js";
 
@@ -25,7 +25,7 @@ export async function show(place) {
     setText(said, text);
     said.hidden = text === "";
   };
-  /** @param {HTMLElement} element @param {string} event @param {() => Promise<any>} what */
+  /** @param {HTMLElement} element @param {string} event @param {() => Promise<unknown>} what */
   const on = (element, event, what) =>
     element.addEventListener(event, async () => {
       try {
@@ -39,7 +39,7 @@ export async function show(place) {
     found = copy;
     held.replaceChildren(...(copy ? holds(copy) : []).map((line) => h("li", {}, line)));
     bring.hidden = !copy;
-    setText(bring, copy?.unreadable ? "Bring in the rest" : "Bring it in");
+    setText(bring, copy?.unreadable ? t("Bring in the rest") : t("Bring it in"));
     tell("");
   };
 
@@ -62,8 +62,19 @@ export async function show(place) {
     input.value = "";
     const copy = tried(readCopy(text, Date.now() + syncStatus.offset_ms + AHEAD_MS));
     draw(copy);
-    const lost = copy.unreadable > 0 ? ` Can’t be read, or dated after now, and left out: ${copy.unreadable}.` : "";
-    tell(`A copy of “${copy.name}”, made ${localDate(copy.made_ms)}, ${timeText(copy.made_ms)}.${lost} It holds:`);
+    const about = {
+      name: copy.name,
+      made: `${localDate(copy.made_ms)}, ${timeText(copy.made_ms)}`,
+      lost: copy.unreadable,
+    };
+    tell(
+      copy.unreadable > 0
+        ? t(
+            "A copy of “{name}”, made {made}. Can’t be read, or dated after now, and left out: {lost}. It holds:",
+            about,
+          )
+        : t("A copy of “{name}”, made {made}. It holds:", about),
+    );
     bring.scrollIntoView({ block: "center" });
   });
   on(bring, "click", async () => {
@@ -74,8 +85,8 @@ export async function show(place) {
     draw(null);
     tell(
       count > 0
-        ? `Brought in. New here: ${count} of ${records.length + events.length}.`
-        : "All of it was here already.",
+        ? t("Brought in. New here: {count} of {all}.", { count, all: records.length + events.length })
+        : t("All of it was here already."),
     );
   });
 }
@@ -83,7 +94,7 @@ export async function show(place) {
 async function copyFile() {
   const [kept, server] = await Promise.all([store.everything(), paired()]);
   const now_ms = Date.now();
-  return jsonFile(makeCopy(kept, server?.workshop.name ?? "Workshop", now_ms), `pour-bench-${localDate(now_ms)}`);
+  return jsonFile(makeCopy(kept, server?.workshop.name ?? t("Workshop"), now_ms), `pour-bench-${localDate(now_ms)}`);
 }
 
 /** @param {string} text @param {string} name */
@@ -120,8 +131,8 @@ function holds({ records, events }) {
   const counts = new Map();
   const count = (/** @type {string} */ what, number = 1) => counts.set(what, (counts.get(what) ?? 0) + number);
   for (const { kind, fields } of records) {
-    count(fields.deleted?.value ? "Deleted" : kind === "pour" ? "Pours" : (aboutKind(kind).many ?? kind));
+    count(fields.deleted?.value ? t("Deleted") : kind === "pour" ? t("Pours") : (aboutKind(kind).many ?? kind));
   }
-  count("Steps of pours", events.length);
+  count(t("Steps of pours"), events.length);
   return [...counts].map(([what, number]) => `${what}: ${number}`);
 }

@@ -1,30 +1,23 @@
 /** An invented workshop, where the server offers one and nothing is kept here yet. */
 
-import { displayUnits } from "../bench/display_units.js";
-import { fold, stageOf } from "../bench/fold.js";
-import { promptFor } from "../bench/prompt.js";
-import { makeSheet } from "../bench/sheet.js";
-import { excess } from "../formulas/cooling.js";
-import { roundTo } from "../formulas/rounding.js";
-import { EARLIEST, nextStamp } from "../records/stamp.js";
+import { playPour } from "../bench/played_pour.js";
+import { EARLIEST } from "../records/stamp.js";
 import * as store from "../records/store.js";
-import { localDate } from "../words/dates.js";
 import { yieldToMain } from "./dom.js";
 
-/** @typedef {Record<string, any>} Fields */
-/** @typedef {import("../records/event_types.js").PourEvent} AnyEvent */
-/** @typedef {{id: string, recipe: string, count: number, begun_at: number, start_c: number, rate: number, tops: string}} Past */
+/** @typedef {import("../bench/played_pour.js").DemoRecord} DemoRecord */
+/** @typedef {import("../bench/played_pour.js").PastPour} PastPour */
 
 /** @throws {store.StoreError} nothing can be kept on this phone */
 export async function bringDemo() {
   if ((await store.count()) > 0) return;
   const answer = await fetch("/demo.json").catch(() => null);
   if (answer === null || !answer.ok) return;
-  /** @type {{records: {kind: string, id: string, fields: Fields}[], pours: Past[]}} */
+  /** @type {{records: DemoRecord[], pours: PastPour[]}} */
   const { records, pours } = await answer.json();
   const played = [];
   for (const past of pours) {
-    played.push(play(past, records));
+    played.push(playPour(past, records));
     await yieldToMain();
   }
   await store.bringIn(
@@ -36,69 +29,4 @@ export async function bringDemo() {
     })),
     played.flatMap(({ events }) => events),
   );
-}
-
-/** A past pour, made by doing what the board says next until it says no more.
- * @param {Past} past @param {{kind: string, id: string, fields: Fields}[]} records */
-function play(past, records) {
-  const of = (/** @type {string} */ kind) =>
-    new Map(
-      records
-        .filter((each) => each.kind === kind)
-        .map(({ id, fields }) => [id, /** @type {Fields} */ ({ id, ...fields })]),
-    );
-  const recipe = /** @type {Fields} */ (of("recipe").get(past.recipe));
-  const [scale, fine] = of("scale").values();
-  const [jug] = of("jug").values();
-  const [thermometer] = of("thermometer").values();
-  const [heater] = of("heater").values();
-  const tools = { scale, fine, jug, heater, thermometer, room_c: 20, allowance_g: 5 };
-  const kept = {
-    vessels: of("vessel"),
-    waxes: of("wax"),
-    oils: of("fragrance"),
-    additives: of("additive"),
-    wicks: of("wick"),
-  };
-  const sheet = makeSheet(recipe, kept, tools, past.count);
-  const units = displayUnits({});
-  /** @type {AnyEvent[]} */
-  const events = [];
-  // Whatever the day, one demo's events have the same names: two devices of one workshop agree.
-  const by = past.id.replace(/[^0-9a-z]/g, "");
-  let stamp = EARLIEST;
-  let at = past.begun_at;
-  const keep = (/** @type {any} */ event) => {
-    stamp = nextStamp(stamp, 0, by);
-    events.push({ ...event, at, of: ["pour", past.id], id: stamp });
-  };
-  for (let turn = 0; turn < 500; turn += 1) {
-    const state = fold(sheet, events);
-    if (stageOf(state) === "setting") break;
-    const index = Math.max(
-      0,
-      state.jugs.findIndex(({ step }) => step !== "done"),
-    );
-    const current = state.jugs[index];
-    const { main } = promptFor(sheet, state, index, at, units);
-    at += current.step === "cool" ? 240_000 : current.step === "melt" ? 1_500_000 : 40_000;
-    if (main?.pad === "temperature") {
-      const since_s = (at - /** @type {number} */ (current.melted_at)) / 1000;
-      const temp_c = roundTo(sheet.room_c + excess(past.start_c - sheet.room_c, past.rate, since_s), 0.1);
-      keep({ type: "read", jug: index, temp_c });
-    } else if (main?.pad === "weigh" && current.current) {
-      const { part, index: which, target_g } = current.current;
-      keep({ type: "weighed", jug: index, part, index: which, read_g: target_g });
-    } else if (main?.pad === "vessel") {
-      keep({ type: "poured", jug: index, read_g: main.expected });
-    } else if (main?.event) {
-      keep(main.event.type === "set" ? { ...main.event, on: localDate(at) } : main.event);
-    }
-  }
-  at += 22 * 3_600_000;
-  keep({ type: "finished", tops: past.tops });
-  return {
-    record: { kind: "pour", id: past.id, fields: { name: sheet.title, sheet, started_at: past.begun_at } },
-    events,
-  };
 }

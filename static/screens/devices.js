@@ -3,6 +3,7 @@
 import { now } from "../bench/clock.js";
 import { ask, NoSignal, paired, ServerError } from "../records/exchange.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
+import { plural, t } from "../words/door.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 
 /** @typedef {{id: string, name: string, seen_ms: number, revoked_ms: number | null, this: boolean}} Device */
@@ -18,7 +19,7 @@ export async function show(place) {
   const [trouble, cards, invited, add, pair] = ["trouble", "cards", "invited", "add", "pair"].map((each) =>
     slot(place, each),
   );
-  slot(place, "whose").textContent = before ? `In “${before.workshop.name}”.` : "";
+  slot(place, "whose").textContent = before ? t("In “{name}”.", { name: before.workshop.name }) : "";
   /** @type {Device[]} */
   let devices = [];
   let looking = 0;
@@ -35,7 +36,7 @@ export async function show(place) {
       await what();
       tell("");
     } catch (error) {
-      if (error instanceof NoSignal) tell(`${error.message} The list of devices is kept there.`);
+      if (error instanceof NoSignal) tell(t("{why} The list of devices is kept there.", { why: error.message }));
       else if (error instanceof ServerError) {
         tell(error.message, error.status === 401);
         if (error.status === 401) cards.replaceChildren();
@@ -50,12 +51,16 @@ export async function show(place) {
 
   /** @param {Device} device */
   const row = (device) => {
-    const over = h("span", { class: "over" }, `${device.this ? "this one, " : ""}${seenText(device)}`);
+    const over = h(
+      "span",
+      { class: "over" },
+      device.this ? t("this one, {seen}", { seen: seenText(device) }) : seenText(device),
+    );
     const name = h("span", { class: "name" }, device.name);
     const out = h("p", { class: "help", role: "status" });
-    const box = /** @type {HTMLInputElement} */ (h("input", { type: "text", maxlength: 60, "aria-label": "Name" }));
-    const rename = h("button", { type: "button", class: "quiet small" }, "Rename");
-    const revoke = h("button", { type: "button", class: "quiet small" }, "Revoke");
+    const box = /** @type {HTMLInputElement} */ (h("input", { type: "text", maxlength: 60, "aria-label": t("Name") }));
+    const rename = h("button", { type: "button", class: "quiet small" }, t("Rename"));
+    const revoke = h("button", { type: "button", class: "quiet small" }, t("Revoke"));
     rename.addEventListener("click", () => {
       if (box.isConnected) {
         void attempt(async () => {
@@ -67,7 +72,7 @@ export async function show(place) {
       box.value = device.name;
       name.replaceChildren(box);
       box.select();
-      rename.textContent = "Save";
+      rename.textContent = t("Save");
     });
     box.addEventListener("keydown", ({ key }) => {
       if (key === "Enter") rename.click();
@@ -76,8 +81,10 @@ export async function show(place) {
     revoke.addEventListener("click", () => {
       if (revoke.dataset.sure !== "yes") {
         revoke.dataset.sure = "yes";
-        revoke.textContent = "Revoke: sure?";
-        out.textContent = `${device.this ? "This device" : "It"} gets in no more. What it keeps offline stays on it: only wiping that phone removes it.`;
+        revoke.textContent = t("Revoke: sure?");
+        out.textContent = device.this
+          ? t("This device gets in no more. What it keeps offline stays on it: only wiping that phone removes it.")
+          : t("It gets in no more. What it keeps offline stays on it: only wiping that phone removes it.");
         return;
       }
       void attempt(async () => {
@@ -99,21 +106,26 @@ export async function show(place) {
         ? h(
             "p",
             { class: "beware notice" },
-            "Only this machine can open the bench at this address. For another, open it here by the machine’s address on the network, then make a code.",
+            t(
+              "Only this machine can open the bench at this address. For another, open it here by the machine’s " +
+                "address on the network, then make a code.",
+            ),
           )
         : drawCode(rows),
     );
     slot(place, "url").textContent = url;
-    setText(slot(place, "lives"), `It works once, for ${Math.round(lives_s / 60)} minutes.`);
+    const minutes = Math.round(lives_s / 60);
+    const lives = plural(minutes, "It works once, for {n} minute.", "It works once, for {n} minutes.");
+    setText(slot(place, "lives"), lives);
     invited.hidden = false;
     invited.scrollIntoView({ block: "start" });
-    add.textContent = "Another code";
+    add.textContent = t("Another code");
     const until = performance.now() + lives_s * 1000;
     clearInterval(looking);
     looking = window.setInterval(async () => {
       if (performance.now() > until) {
         stop();
-        showToast("That code is too old now. Make another where it is still needed.");
+        showToast(t("That code is too old now. Make another where it is still needed."));
         return;
       }
       /** @type {Device[]} */
@@ -121,7 +133,7 @@ export async function show(place) {
       const came = found.find(({ id }) => !known.has(id));
       if (!came || looking === 0) return;
       stop();
-      showToast(`“${came.name}” is in.`);
+      showToast(t("“{name}” is in.", { name: came.name }));
       void attempt(load);
     }, LOOK_MS);
   };
@@ -129,22 +141,23 @@ export async function show(place) {
     clearInterval(looking);
     looking = 0;
     invited.hidden = true;
-    add.textContent = "Add a device";
+    add.textContent = t("Add a device");
   };
   add.addEventListener("click", () => void attempt(invite));
   if (before) void attempt(load);
-  else tell("This device is not paired with a server: what it keeps is on it alone.", true);
+  else tell(t("This device is not paired with a server: what it keeps is on it alone."), true);
   return stop;
 }
 
 /** @param {Device} device */
 function seenText({ seen_ms, revoked_ms }) {
   const day = (/** @type {number} */ at_ms) => dayText(localDate(at_ms));
-  if (revoked_ms !== null) return `gets in no more, since ${day(revoked_ms)}`;
+  if (revoked_ms !== null) return t("gets in no more, since {day}", { day: day(revoked_ms) });
   const minutes = Math.floor((now() - seen_ms) / 60_000);
-  if (minutes < 2) return "seen just now";
-  if (minutes < 60) return `seen ${minutes} minutes ago`;
-  return `seen ${localDate(seen_ms) === localDate(now()) ? "today" : day(seen_ms)}, ${timeText(seen_ms)}`;
+  if (minutes < 2) return t("seen just now");
+  if (minutes < 60) return plural(minutes, "seen {n} minute ago", "seen {n} minutes ago");
+  const when = { day: day(seen_ms), time: timeText(seen_ms) };
+  return localDate(seen_ms) === localDate(now()) ? t("seen today, {time}", when) : t("seen {day}, {time}", when);
 }
 
 /** The QR code: one path of all dark runs, dark on light in every light. @param {number[][]} rows */
@@ -155,7 +168,7 @@ function drawCode(rows) {
     viewBox: `0 0 ${size} ${size}`,
     class: "qr",
     role: "img",
-    "aria-label": "QR code of the address",
+    "aria-label": t("QR code of the address"),
   })) {
     drawn.setAttribute(name, value);
   }

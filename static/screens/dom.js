@@ -1,5 +1,7 @@
 /** Building pages without markup in strings: nothing typed can become HTML. */
 
+import { t } from "../words/door.js";
+
 /** @typedef {Node | string | null | false | undefined} Child */
 
 /** An element. @param {string} tag @param {Record<string, any>} [attributes] `on` + event name adds a listener
@@ -44,18 +46,42 @@ export function setText(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }
 
-/** Put other children into a place; a keyboard stays where it was, or starts again at the heading.
- * @param {Element} place @param {...(Node | string)} children */
+/**
+ * Put other children into a place. A keyboard stays where it was: at the same link or key, else as far down,
+ * else it starts again at the heading. What is in sight stays where it is.
+ * @param {Element} place @param {...(Node | string)} children
+ */
 export function replaceKeepingFocus(place, ...children) {
   const stops = () =>
     /** @type {HTMLElement[]} */ ([...place.querySelectorAll("a, button, input, select, textarea, summary")]);
-  const index = stops().indexOf(/** @type {HTMLElement} */ (document.activeElement));
+  const before = stops();
+  const index = before.indexOf(/** @type {HTMLElement} */ (document.activeElement));
+  const key = index < 0 ? null : keyOf(before[index]);
+  const scroller = place.closest(".screen");
+  // As long as nothing was scrolled, what comes above pushes down what is below, and that is right.
+  const topmost = scroller?.scrollTop ? before.find((each) => topOf(each) >= topOf(scroller)) : undefined;
+  const top = topmost ? topOf(topmost) : 0;
   place.replaceChildren(...children);
-  if (index < 0) return;
   const now = stops();
-  const next = now[Math.min(index, now.length - 1)] ?? document.querySelector("#screen h1");
+  const same = topmost && only(now, keyOf(topmost));
+  if (scroller && same) scroller.scrollTop += topOf(same) - top;
+  if (index < 0) return;
+  const heading = /** @type {HTMLElement | null} */ (document.querySelector("#screen h1"));
+  const next = only(now, key) ?? now[Math.min(index, now.length - 1)] ?? heading;
   next?.focus({ preventScroll: true });
 }
+
+/** What a link or button is known by when it is drawn anew. @param {HTMLElement} stop */
+const keyOf = (stop) => stop.dataset.key ?? stop.getAttribute("href");
+
+/** The one of that key, if there is just one. @param {HTMLElement[]} stops @param {string | null} key */
+function only(stops, key) {
+  const found = key === null ? [] : stops.filter((each) => keyOf(each) === key);
+  return found.length === 1 ? found[0] : undefined;
+}
+
+/** @param {Element} element */
+const topOf = (element) => element.getBoundingClientRect().top;
 
 /** A line of a list: small words over a name, and what matters on the right.
  * @param {{href: string, over?: string, name: string, right?: string, under?: string}} what */
@@ -69,18 +95,26 @@ export function card({ href, over, name, right, under }) {
   );
 }
 
-/** Warnings and cautions. @param {Element} place @param {{level: string, text: string}[]} cautionsFor */
-export function showCautions(place, cautionsFor) {
+/** Warnings and cautions. @template {Element} T @param {T} place @param {{level: string, text: string}[]} cautions
+ * @returns {T} */
+export function showCautions(place, cautions) {
   place.replaceChildren(
-    ...cautionsFor.map(({ level, text }) =>
-      h("p", { class: `beware ${level}` }, h("b", {}, level === "warning" ? "Warning. " : "Caution. "), text),
+    ...cautions.map(({ level, text }) =>
+      h("p", { class: `beware ${level}` }, h("b", {}, level === "warning" ? t("Warning.") : t("Caution."), " "), text),
     ),
   );
+  return place;
 }
 
-/** A pair for a list of facts. @param {string} name @param {string} value */
+/** A pair for a list of facts. @param {string} name @param {string} value `**` around what stands out */
 export function fact(name, value) {
   return h("div", {}, h("dt", {}, name), h("dd", {}, ...rich(value)));
+}
+
+/** @template {Element} T @param {T} place @param {[name: string, value: string][]} facts @returns {T} */
+export function showFacts(place, facts) {
+  place.replaceChildren(...facts.map(([name, value]) => fact(name, value)));
+  return place;
 }
 
 /** A short word at the foot of the page that something is done or was not. @param {string} text */

@@ -4,14 +4,13 @@ import { clashes, plainRecord, versions } from "../records/merge.js";
 import { readStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
-import { cloneTemplate, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
-import { fieldInWords, fieldNames } from "./form.js";
+import { t } from "../words/door.js";
+import { cloneTemplate, h, replaceKeepingFocus, slot } from "./dom.js";
+import { fieldInWords, fieldNames, isBlank, NAMED } from "./form_words.js";
+import { tryToKeep } from "./screen.js";
 import { aboutKind } from "./workshop.js";
 
-/** The kinds that a record may name. */
-const NAMED = ["vessel", "wax", "fragrance", "wick", "additive"];
-
-/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+/** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [kind, id], { units, go }) {
   place.append(cloneTemplate("screen-history"));
   const [names, kept] = await Promise.all([namesOf(), store.getStored(kind, id)]);
@@ -19,7 +18,7 @@ export async function show(place, [kind, id], { units, go }) {
     go("workshop");
     return;
   }
-  const inWords = (/** @type {string} */ name, /** @type {any} */ value) =>
+  const inWords = (/** @type {string} */ name, /** @type {unknown} */ value) =>
     fieldInWords(kind, name, value, units, (other, which) => names.get(`${other} ${which}`));
   const draw = (/** @type {import("../records/merge.js").Stored} */ record) => {
     const plain = plainRecord(record);
@@ -31,23 +30,18 @@ export async function show(place, [kind, id], { units, go }) {
     again.hidden = !plain.deleted;
     again.onclick = () => void keep(() => store.save(kind, id, { deleted: false }));
   };
-  const keep = async (/** @type {() => Promise<void>} */ change) => {
-    try {
-      await change();
-      const fresh = await store.getStored(kind, id);
-      if (fresh) draw(fresh);
-    } catch (error) {
-      if (!(error instanceof store.StoreError)) throw error;
-      showToast(error.message);
-    }
-  };
-  const settle = (/** @type {string} */ name, /** @type {any} */ value) =>
-    keep(() => store.settle(kind, id, name, value));
-  draw(kept);
-  return store.onChange(async (changes) => {
-    if (!changes.some((change) => change.kind === kind && change.id === id)) return;
+  const redraw = async () => {
     const fresh = await store.getStored(kind, id);
     if (fresh) draw(fresh);
+  };
+  const keep = async (/** @type {() => Promise<void>} */ change) => {
+    if (await tryToKeep(change)) await redraw();
+  };
+  const settle = (/** @type {string} */ name, /** @type {unknown} */ value) =>
+    keep(() => store.settle(kind, id, name, value));
+  draw(kept);
+  return store.onChange((changes) => {
+    if (changes.some((change) => change.id === id)) void redraw();
   });
 }
 
@@ -56,17 +50,17 @@ async function namesOf() {
   return new Map(all.flat().map((record) => [`${record.kind} ${record.id}`, String(record.name)]));
 }
 
-/** @typedef {(name: string, value: any) => {label: string, text: string}} InWords */
+/** @typedef {(name: string, value: unknown) => {label: string, text: string}} InWords */
 
 /** The values written apart, each beside the one that stands.
  * @param {import("../records/merge.js").Stored} record @param {InWords} inWords
- * @param {(name: string, value: any) => Promise<void>} settle */
+ * @param {(name: string, value: unknown) => Promise<void>} settle */
 function apart(record, inWords, settle) {
   return Object.entries(record.fields).flatMap(([name, field]) => {
     const others = clashes(field);
     if (others.length === 0) return [];
     const choice = (
-      /** @type {{value: any, stamp: string}} */ version,
+      /** @type {import("../records/merge.js").Version} */ version,
       /** @type {string} */ label,
       /** @type {string} */ what,
     ) =>
@@ -76,7 +70,7 @@ function apart(record, inWords, settle) {
         h(
           "span",
           { class: "what" },
-          h("span", { class: "over" }, `${what}, ${whenText(version.stamp)}`),
+          h("span", { class: "over" }, what),
           h("span", { class: "name" }, inWords(name, version.value).text),
         ),
         h("button", { type: "button", class: "quiet", onclick: () => void settle(name, version.value) }, label),
@@ -86,9 +80,11 @@ function apart(record, inWords, settle) {
         "section",
         {},
         h("h2", {}, inWords(name, field.value).label),
-        h("p", { class: "help" }, "Changed on two devices, neither knowing of the other. The later one stands."),
-        choice(field, "Keep this", "stands"),
-        ...others.map((other) => choice(other, "Take this", "written apart")),
+        h("p", { class: "help" }, t("Changed on two devices, neither knowing of the other. The later one stands.")),
+        choice(field, t("Keep this"), t("stands, {when}", { when: whenText(field.stamp) })),
+        ...others.map((other) =>
+          choice(other, t("Take this"), t("written apart, {when}", { when: whenText(other.stamp) })),
+        ),
       ),
     ];
   });
@@ -102,8 +98,8 @@ function told(record, order, inWords) {
   const fields = Object.entries(record.fields).sort(([one], [other]) => order.indexOf(one) - order.indexOf(other));
   for (const [name, field] of fields) {
     for (const { value, stamp, over } of versions(field)) {
+      if (isBlank(value) && over === undefined) continue;
       const { label, text } = inWords(name, value);
-      if (text === "blank" && over === undefined) continue;
       const lines = byStamp.get(stamp) ?? [];
       byStamp.set(stamp, [...lines, h("span", {}, `${label}: `, h("b", {}, text))]);
     }
@@ -115,5 +111,5 @@ function told(record, order, inWords) {
 /** @param {string} stamp */
 function whenText(stamp) {
   const { ms } = readStamp(stamp);
-  return ms === 0 ? "from the start" : `${dayText(localDate(ms))}, ${timeText(ms)}`;
+  return ms === 0 ? t("from the start") : `${dayText(localDate(ms))}, ${timeText(ms)}`;
 }

@@ -1,31 +1,42 @@
 /** The thermometer and the scale that read themselves: connecting, what they read now, forgetting. */
 import { now } from "../bench/clock.js";
 import { canConnect, connect, connectionOf, forget } from "../bench/instruments.js";
+import { message, t, worded } from "../words/door.js";
 import { h, setText } from "./dom.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../bench/instruments.js").Kind} Kind */
 
-/** @type {Record<Kind, {name: string, dimension: import("../bench/display_units.js").Dimension, help: string}>} */
+/** @typedef {import("../words/door.js").Message} Message */
+
+/** @type {Record<Kind, {name: Message, connect: Message, dimension: import("../bench/display_units.js").Dimension, help: Message}>} */
 const ABOUT = {
   temperature: {
-    name: "Thermometer",
+    name: message("Thermometer"),
+    connect: message("Connect a thermometer"),
     dimension: "temperature",
-    help: "Left in the jug, it dips by itself: one reading in half a minute, and only of the wax. With several jugs, you do.",
+    help: message(
+      "Left in the jug, it dips by itself: one reading in half a minute, and only of the wax. With several jugs, you do.",
+    ),
   },
   weight: {
-    name: "Scale",
+    name: message("Scale"),
+    connect: message("Connect a scale"),
     dimension: "mass",
-    help: "The open form of a weight goes by 5\u00a0g: too coarse for fragrance. It is offered only where that will do.",
+    help: message(
+      "The open form of a weight goes by 5\u00a0g: too coarse for fragrance. It is offered only where that will do.",
+    ),
   },
 };
 
 /** @param {HTMLElement} place @param {DisplayUnits} units @returns {() => void} to be called on leaving */
 export function drawInstruments(place, units) {
-  const always = h("p", { class: "help" }, "The number pad always works beside it.");
+  const always = h("p", { class: "help" }, t("The number pad always works beside it."));
   if (!canConnect()) {
-    const not =
-      "This browser does not speak to Bluetooth instruments. Chrome on Android and on most computers does; Firefox and the browsers of the iPhone do not.";
+    const not = t(
+      "This browser does not speak to Bluetooth instruments. Chrome on Android and on most computers does; Firefox " +
+        "and the browsers of the iPhone do not.",
+    );
     place.replaceChildren(h("p", {}, not), always);
     return () => undefined;
   }
@@ -37,7 +48,7 @@ export function drawInstruments(place, units) {
 
 /** @param {Kind} kind @param {DisplayUnits} units */
 function cardOf(kind, units) {
-  const { name, dimension, help } = ABOUT[kind];
+  const { name, connect: connectOne, dimension, help } = ABOUT[kind];
   const [over, called, reads, age] = ["over", "name", "", "under"].map((look) =>
     h(look ? "span" : "b", { class: look || null }),
   );
@@ -47,31 +58,31 @@ function cardOf(kind, units) {
     forget(kind);
     draw();
   };
-  const away = h("button", { type: "button", class: "quiet", onclick: leaveOff }, "Forget");
+  const away = h("button", { type: "button", class: "quiet", onclick: leaveOff }, t("Forget"));
   const card = h(
     "div",
     { class: "field" },
     h("div", { class: "card" }, h("span", { class: "what" }, over, called), h("span", { class: "value" }, reads, age)),
     h("div", { role: "status" }, trouble),
-    h("p", { class: "help" }, help),
+    h("p", { class: "help" }, worded(help)),
     h("p", { class: "links" }, choose, away),
   );
 
   function draw() {
     const { name: source, connection, trouble: wrong, last } = connectionOf(kind);
     const stands = {
-      none: source ? "not connected" : "",
-      reaching: "connecting",
-      connected: "connected",
-      lost: "lost, trying again",
+      none: source ? t("not connected") : "",
+      reaching: t("connecting"),
+      connected: t("connected"),
+      lost: t("lost, trying again"),
     }[connection];
-    setText(over, [name, stands].filter(Boolean).join(", "));
-    setText(called, source || "none");
+    setText(over, [worded(name), stands].filter(Boolean).join(", "));
+    setText(called, source || t("none"));
     setText(reads, last ? units.text(last.value, dimension, last.step) : "");
     setText(age, last ? ageText((now() - last.at) / 1000) : "");
     setText(trouble, wrong || (last?.doubt ?? ""));
     trouble.hidden = trouble.textContent === "";
-    setText(choose, source ? "Connect another" : `Connect a ${name.toLowerCase()}`);
+    setText(choose, source ? t("Connect another") : worded(connectOne));
     away.hidden = source === "";
   }
   draw();
@@ -80,6 +91,6 @@ function cardOf(kind, units) {
 
 /** @param {number} seconds */
 function ageText(seconds) {
-  if (seconds < 5) return "now";
-  return seconds < 90 ? `${Math.round(seconds)} s ago` : `${Math.round(seconds / 60)} min ago`;
+  if (seconds < 5) return t("now");
+  return seconds < 90 ? t("{n} s ago", { n: Math.round(seconds) }) : t("{n} min ago", { n: Math.round(seconds / 60) });
 }

@@ -1,22 +1,24 @@
 /** All records of one kind. */
+
 import { percent } from "../bench/display_units.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import * as store from "../records/store.js";
-import { InputError, t } from "../words/door.js";
-import { card, cloneTemplate, slot } from "./dom.js";
+import { InputError, message, t, worded } from "../words/door.js";
+import { card, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { drawOnChange, ofKinds } from "./screen.js";
 import { aboutKind } from "./workshop.js";
 
-/** What the bench does as long as there is none. @type {Record<string, string>} */
+/** What the bench does as long as there is none. @type {Record<string, import("../words/door.js").Message | undefined>} */
 const SO_LONG = {
-  wick: "A recipe can name one, and the log then shows it.",
-  jug: "Until then every jug is taken to be large enough.",
-  heater: "With one, the bench says how long the wax takes to melt.",
-  scale: "Until then it is taken to read to 1 g and to carry 5 kg.",
-  thermometer: "Until then it is taken to read to 0.1 °C.",
+  wick: message("A recipe can name one, and the log then shows it."),
+  jug: message("Until then every jug is taken to be large enough."),
+  heater: message("With one, the bench says how long the wax takes to melt."),
+  scale: message("Until then it is taken to read to 1 g and to carry 5 kg."),
+  thermometer: message("Until then it is taken to read to 0.1 °C."),
 };
 
 /** @param {HTMLElement} place @param {string[]} path with a second step of 'deleted', those that were
- * @param {any} context */
+ * @param {import("./screen.js").Context} context */
 export async function show(place, [kind, which], { units, go }) {
   const about = aboutKind(kind);
   if (about.many === undefined) {
@@ -24,38 +26,48 @@ export async function show(place, [kind, which], { units, go }) {
     return;
   }
   place.append(cloneTemplate("screen-list"));
-  const [records, gone] = await Promise.all([store.all(kind), store.deleted(kind)]);
   const back = slot(place, "back");
-  if (kind === "recipe") [back.href, back.textContent] = ["#/recipes", "Recipes"];
-  if (which === "deleted") {
-    slot(place, "empty").hidden = gone.length > 0;
-    slot(place, "empty").textContent = "Nothing is deleted.";
-    slot(place, "many").textContent = `${about.many}, deleted`;
-    slot(place, "new").hidden = true;
-    slot(place, "cards").replaceChildren(
-      ...gone.map(({ id, name }) => card({ href: `#/history/${kind}/${id}`, name, under: "see, or bring back" })),
-    );
-    return;
-  }
+  if (kind === "recipe") [back.href, back.textContent] = ["#/recipes", t("Recipes")];
+  return drawOnChange(
+    ofKinds(kind),
+    which === "deleted" ? () => drawDeleted(place, kind) : () => draw(place, kind, units),
+  );
+}
+
+/** @param {HTMLElement} place @param {string} kind */
+async function drawDeleted(place, kind) {
+  const gone = await store.deleted(kind);
+  slot(place, "empty").hidden = gone.length > 0;
+  setText(slot(place, "empty"), t("Nothing is deleted."));
+  setText(slot(place, "many"), t("{kinds}, deleted", { kinds: aboutKind(kind).many ?? "" }));
+  slot(place, "new").hidden = true;
+  const cards = gone.map(({ id, name }) =>
+    card({ href: `#/history/${kind}/${id}`, name, under: t("see, or bring back") }),
+  );
+  replaceKeepingFocus(slot(place, "cards"), ...cards);
+}
+
+/** @param {HTMLElement} place @param {string} kind @param {import("../bench/display_units.js").DisplayUnits} units */
+async function draw(place, kind, units) {
+  const { one = "", many = "", hint = "" } = aboutKind(kind);
+  const [records, gone] = await Promise.all([store.all(kind), store.deleted(kind)]);
   slot(place, "deleted").hidden = gone.length === 0;
   slot(place, "deleted").href = `#/list/${kind}/deleted`;
-  slot(place, "many").textContent = about.many;
-  slot(place, "new").href = `#/edit/${kind}/new`;
-  slot(place, "new").textContent = `New ${about.one}`;
-  const empty = slot(place, "empty");
-  empty.hidden = records.length > 0;
-  empty.textContent = `None yet. ${about.hint} ${SO_LONG[kind] ?? ""}`;
-  if (records.length === 0) {
-    slot(place, "new").hidden = true;
-    slot(place, "first").hidden = false;
-    slot(place, "next").href = `#/edit/${kind}/new`;
-    slot(place, "next").textContent = `New ${about.one}`;
+  setText(slot(place, "many"), many);
+  const isEmpty = records.length === 0;
+  for (const name of ["new", "next"]) {
+    slot(place, name).href = `#/edit/${kind}/new`;
+    setText(slot(place, name), t("New {kind}", { kind: one }));
   }
-  slot(place, "cards").replaceChildren(
-    ...records.map((record) =>
-      card({ href: `#/edit/${kind}/${record.id}`, name: record.name, right: inShort(kind, record, units) }),
-    ),
+  slot(place, "new").hidden = isEmpty;
+  slot(place, "first").hidden = !isEmpty;
+  slot(place, "empty").hidden = !isEmpty;
+  const so_long = SO_LONG[kind];
+  setText(slot(place, "empty"), [t("None yet."), hint, so_long && worded(so_long)].filter(Boolean).join(" "));
+  const cards = records.map((record) =>
+    card({ href: `#/edit/${kind}/${record.id}`, name: record.name, right: inShort(kind, record, units) }),
   );
+  replaceKeepingFocus(slot(place, "cards"), ...cards);
 }
 
 /** What matters most of a record, in few words.
@@ -63,12 +75,14 @@ export async function show(place, [kind, which], { units, go }) {
 function inShort(kind, record, units) {
   switch (kind) {
     case "wax":
-      return typeof record.highest_load === "number" ? `up to ${percent(record.highest_load)}` : "";
+      return typeof record.highest_load === "number" ? t("up to {load}", { load: percent(record.highest_load) }) : "";
     case "fragrance":
-      return typeof record.flash_c === "number" ? `flash ${units.text(record.flash_c, "temperature", 1)}` : "";
+      return typeof record.flash_c === "number"
+        ? t("flash {temperature}", { temperature: units.text(record.flash_c, "temperature", 1) })
+        : "";
     case "vessel":
       try {
-        return `${units.text(sizeVessel(record, USUAL_MIX).wax_g, "mass")} wax`;
+        return t("{mass} wax", { mass: units.text(sizeVessel(record, USUAL_MIX).wax_g, "mass") });
       } catch (error) {
         if (!(error instanceof InputError)) throw error;
         return "";

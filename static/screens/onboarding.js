@@ -1,14 +1,26 @@
 /** What a first pour needs, and what of it is still missing. */
+
 import { all } from "../records/store.js";
+import { message, worded } from "../words/door.js";
 import { slot } from "./dom.js";
 
-/** Each kind in its turn, in words. @type {[string, string][]} */
+/** @typedef {import("../words/door.js").Message} Message */
+
+/** Each kind in its turn, in words. @type {[string, Message][]} */
 export const FIRSTS = [
-  ["vessel", "A vessel, and how much it takes"],
-  ["wax", "A wax"],
-  ["fragrance", "A fragrance, unless it has no scent"],
-  ["recipe", "A recipe: those three, and a load"],
+  ["vessel", message("A vessel, and how much it takes")],
+  ["wax", message("A wax")],
+  ["fragrance", message("A fragrance, unless it has no scent")],
+  ["recipe", message("A recipe: those three, and a load")],
 ];
+
+/** What leads to each. @type {Record<string, Message>} */
+const LEADS = {
+  vessel: message("First: a vessel"),
+  wax: message("Next: a wax"),
+  fragrance: message("Next: a fragrance"),
+  recipe: message("Next: a recipe"),
+};
 
 /** The first kind that is missing; null once there is a recipe. @param {boolean[]} there @returns {string | null} */
 export function nextOf(there) {
@@ -20,18 +32,18 @@ export async function missing() {
   return nextOf(await Promise.all(FIRSTS.map(async ([kind]) => (await all(kind)).length > 0)));
 }
 
-/** Name what comes next on a link that leads there. @param {any} link @param {string} kind */
+/** Name what comes next on a link that leads there. @param {HTMLAnchorElement} link @param {string} kind */
 export function leadTo(link, kind) {
   link.href = `#/edit/${kind}/new`;
-  link.textContent = `${kind === FIRSTS[0][0] ? "First" : "Next"}: a ${kind}`;
+  link.textContent = worded(LEADS[kind]);
 }
 
-/** The foot of a screen that has nothing to show yet: on to what is missing, else to what fills it.
- * @param {HTMLElement} place @param {string} href @param {string} text */
-export async function leadOn(place, href, text) {
-  const kind = await missing();
+/** The foot of a screen that has nothing to show yet: on to what is missing, else to what fills it; none where it
+ * is not empty. @param {HTMLElement} place @param {boolean} empty @param {string} href @param {string} text */
+export async function leadOn(place, empty, href, text) {
+  const kind = empty ? await missing() : null;
   const link = slot(place, "next");
   if (kind !== null) leadTo(link, kind);
   else [link.href, link.textContent] = [href, text];
-  slot(place, "first").hidden = false;
+  slot(place, "first").hidden = !empty;
 }

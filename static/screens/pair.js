@@ -1,6 +1,7 @@
 /** This device comes into a workshop with a one-time code. */
 import { ask, joined, NoSignal, paired, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
+import { t } from "../words/door.js";
 import { cloneTemplate, setText, showToast, slot } from "./dom.js";
 
 /** @param {HTMLElement} place @param {string[]} path */
@@ -13,11 +14,13 @@ export async function show(place, [given = ""]) {
   code.value = given;
   name.value = before?.device.name ?? nameOfDevice();
   if (before) {
-    slot(place, "along").textContent =
-      `This device is in “${before.workshop.name}”. If the code is of another workshop, ` +
-      "it leaves that one, and the records it keeps are brought along to the new one.";
+    slot(place, "along").textContent = t(
+      "This device is in “{name}”. If the code is of another workshop, it leaves that one, and the records it keeps " +
+        "are brought along to the new one.",
+      { name: before.workshop.name },
+    );
   } else if (count > 0) {
-    slot(place, "along").textContent = "The records on this device are brought along to the workshop.";
+    slot(place, "along").textContent = t("The records on this device are brought along to the workshop.");
   }
 
   /** What the server said when it let this device in; kept until the phone has taken note. @type {any} */
@@ -30,23 +33,24 @@ export async function show(place, [given = ""]) {
   const goIn = async () => {
     if (join.disabled) return;
     join.disabled = true;
-    setText(join, "Joining…");
+    setText(join, t("Joining…"));
     complain("");
     try {
       answer ??= await ask("/api/pair", { code: code.value, name: name.value });
       // She has read above that they are brought along.
       await joined(answer, { bring: true });
-      showToast(`This device is in “${answer.workshop.name}”.`);
+      showToast(t("This device is in “{name}”.", { name: answer.workshop.name }));
       // Not back to a code that is used.
       location.replace("#/workshop");
     } catch (error) {
       if (error instanceof ServerError) complain(error.message, error.told?.field === "name" ? name : code);
-      else if (error instanceof NoSignal) complain(`${error.message} Pairing needs it: try again then.`);
+      else if (error instanceof NoSignal)
+        complain(t("{why} Pairing needs it: try again then.", { why: error.message }));
       else if (error instanceof store.StoreError) complain(error.message);
       else throw error;
     } finally {
       join.disabled = false;
-      setText(join, "Join");
+      setText(join, t("Join"));
     }
   };
   join.addEventListener("click", () => void goIn());
@@ -68,6 +72,6 @@ function nameOfDevice() {
   const { userAgent } = navigator;
   if (/iPhone|iPod/.test(userAgent)) return "iPhone";
   if (isApple()) return "iPad";
-  if (/Android/.test(userAgent)) return /Mobile/.test(userAgent) ? "Android phone" : "Android tablet";
-  return "this computer";
+  if (/Android/.test(userAgent)) return /Mobile/.test(userAgent) ? t("Android phone") : t("Android tablet");
+  return t("this computer");
 }

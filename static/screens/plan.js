@@ -13,7 +13,8 @@ import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { InputError, plural, t } from "../words/door.js";
 import { cloneTemplate, fact, h, showCautions, slot } from "./dom.js";
-import { keepDraft, readLike } from "./form.js";
+import { keepDraft } from "./draft.js";
+import { readLike } from "./form_reading.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../bench/sheet.js").Sheet} Sheet */
@@ -26,7 +27,7 @@ const LAST = "plan with";
 
 const TOOLS = /** @type {ToolName[]} */ (["jug", "heater", "scale", "fine", "thermometer"]);
 
-/** @param {HTMLElement} place @param {string[]} path @param {any} context */
+/** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { units, workshop, go }) {
   const [found, kept, tools, pours] = await Promise.all([
     store.get("recipe", id),
@@ -59,7 +60,7 @@ export async function show(place, [id], { units, workshop, go }) {
   allowance.value = units.editable(usual.allowance_g, "mass");
   count.value = String(last.counts?.[id] ?? 1);
 
-  const forget = keepDraft(slot(place, "form"), `draft plan ${id}`, units, () => []);
+  const forget = keepDraft(slot(place, "form"), `draft plan ${id}`);
 
   /** @type {Sheet | null} */
   let sheet = null;

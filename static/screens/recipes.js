@@ -1,27 +1,35 @@
 /** All recipes; with a first step of 'pour', to plan one of them at once. */
+
 import { percent } from "../bench/display_units.js";
-import { materials } from "../bench/materials.js";
 import * as store from "../records/store.js";
-import { card, cloneTemplate, slot } from "./dom.js";
+import { t } from "../words/door.js";
+import { card, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { leadOn } from "./onboarding.js";
+import { drawOnChange, ofKinds } from "./screen.js";
 
 /** @param {HTMLElement} place @param {string[]} path */
 export async function show(place, [why]) {
   place.append(cloneTemplate("screen-recipes"));
-  const [recipes, gone, { vessels }] = await Promise.all([store.all("recipe"), store.deleted("recipe"), materials()]);
-  slot(place, "deleted").hidden = gone.length === 0;
-  if (why === "pour") slot(place, "title").textContent = "Pour which?";
-  slot(place, "empty").hidden = recipes.length > 0;
-  if (recipes.length === 0) await leadOn(place, "", "");
-  slot(place, "cards").replaceChildren(
-    ...recipes.map((recipe) =>
+  if (why === "pour") setText(slot(place, "title"), t("Pour which?"));
+  return drawOnChange(ofKinds("recipe", "vessel", "wax", "fragrance"), async () => {
+    const [recipes, gone, vessels] = await Promise.all([
+      store.all("recipe"),
+      store.deleted("recipe"),
+      store.all("vessel"),
+    ]);
+    const vesselNames = new Map(vessels.map(({ id, name }) => [id, name]));
+    slot(place, "deleted").hidden = gone.length === 0;
+    slot(place, "empty").hidden = recipes.length > 0;
+    await leadOn(place, recipes.length === 0, "", "");
+    const cards = recipes.map((recipe) =>
       card({
         href: `#/${why === "pour" ? "plan" : "recipe"}/${recipe.id}`,
         name: recipe.name,
-        over: vessels.get(recipe.vessel)?.name,
+        over: vesselNames.get(recipe.vessel),
         right: percent(recipe.load ?? 0),
-        under: recipe.load_of === "total" ? "of the total" : "of the wax",
+        under: recipe.load_of === "total" ? t("of the total") : t("of the wax"),
       }),
-    ),
-  );
+    );
+    replaceKeepingFocus(slot(place, "cards"), ...cards);
+  });
 }

@@ -3,18 +3,19 @@
 import { calendarOf } from "../bench/calendar.js";
 import { now } from "../bench/clock.js";
 import { due, remindersOf, SAYS, settingsOf } from "../bench/due.js";
+import { putOff, seenTo } from "../bench/reminder_events.js";
 import { how, PushTrouble, turnOn } from "../records/push.js";
 import * as store from "../records/store.js";
 import { dayText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { download, h, replaceKeepingFocus, showToast, slot } from "./dom.js";
-import { keepDraft } from "./form.js";
-import { putOff, seenTo } from "./reminder_events.js";
+import { keepDraft } from "./draft.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {(event: import("../records/event_types.js").NewPourEvent) => Promise<boolean>} Keep */
+/** @typedef {import("../records/event_types.js").NewPourEvent} NewEvent */
+/** @typedef {(event: NewEvent) => Promise<boolean>} Keep */
 
-/** @param {HTMLElement} place @param {Pour} pour @param {{workshop: Record<string, any>}} given @param {Keep} keep */
+/** @param {HTMLElement} place @param {Pour} pour @param {Pick<import("./screen.js").Context, "workshop">} given @param {Keep} keep */
 export function drawComing(place, pour, { workshop }, keep) {
   const settings = settingsOf(workshop);
   const reminders = remindersOf(pour, { ...settings, off: [] });
@@ -26,7 +27,7 @@ export function drawComing(place, pour, { workshop }, keep) {
   tell.onclick = async () => {
     try {
       await turnOn();
-      showToast("This phone tells you on the morning.");
+      showToast(t("This phone tells you on the morning."));
       tell.hidden = true;
     } catch (error) {
       if (!(error instanceof PushTrouble)) throw error;
@@ -35,31 +36,34 @@ export function drawComing(place, pour, { workshop }, keep) {
   };
   slot(place, "file").onclick = async () => {
     const text = calendarOf(pour, settings, await store.getStored("workshop", "workshop"), now());
-    if (text === null) showToast("Nothing is left to remind of.");
+    if (text === null) showToast(t("Nothing is left to remind of."));
     else download(new File([text], `${pour.sheet.title}.ics`, { type: "text/calendar" }));
   };
 }
 
 /** @param {import("../bench/due.js").Reminder} reminder @param {boolean} asked it is due @param {Keep} keep */
 function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
-  const button = (
-    /** @type {string} */ label,
-    /** @type {() => import("../records/event_types.js").NewPourEvent} */ event,
-  ) => h("button", { type: "button", class: "quiet small", onclick: () => void keep(event()) }, label);
+  /** @param {string} key @param {string} label @param {() => NewEvent} event */
+  const button = (key, label, event) =>
+    h(
+      "button",
+      { type: "button", class: "quiet small", "data-key": `${key} ${kind}`, onclick: () => void keep(event()) },
+      label,
+    );
   const over = done || (!asked && at_ms <= now());
   return h(
     "p",
     { class: over ? "comes done" : "comes" },
     h("span", {}, `${dayText(on)}: `, h("b", {}, t(SAYS[kind])), over ? " ✓" : ""),
-    asked && kind !== "trim" && kind !== "label" && button("Done", () => seenTo(kind, day)),
-    asked && button("Tomorrow", () => putOff(kind, day)),
+    asked && kind !== "trim" && kind !== "label" && button("done", t("Done"), () => seenTo(kind, day)),
+    asked && button("tomorrow", t("Tomorrow"), () => putOff(kind, day)),
   );
 }
 
-/** @param {HTMLElement} place @param {string} id @param {import("../bench/display_units.js").DisplayUnits} units @param {Keep} keep */
-export function keepBurns(place, id, units, keep) {
+/** @param {HTMLElement} place @param {string} id @param {Keep} keep */
+export function keepBurns(place, id, keep) {
   const form = slot(place, "burn");
-  const forget = keepDraft(form, `draft burn ${id}`, units, () => []);
+  const forget = keepDraft(form, `draft burn ${id}`);
   form.addEventListener("submit", async (/** @type {Event} */ event) => {
     event.preventDefault();
     const [text, next_on] = [slot(place, "saw").value.trim(), slot(place, "next").value];

@@ -4,19 +4,20 @@ import { settingsOf } from "../bench/due.js";
 import { ask, NoSignal, onSyncStatus, ServerError, syncStatus } from "../records/exchange.js";
 import { how, PushTrouble, pushStatus, sendTest, turnOff, turnOn, whatToDo } from "../records/push.js";
 import { timeOfDay } from "../words/dates.js";
+import { message, t, worded } from "../words/door.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { whenText } from "./server_state.js";
 
 /** By then a test has come, or its trouble has. */
 const TEST_MS = 5000;
 
-/** @type {Record<string, string>} */
-const SAYS = {
-  on: "On: this device tells you when a batch is due, and when a countdown ends while it sleeps.",
-  off: "Off: this device tells you nothing while the bench is closed.",
+/** @type {Record<string, import("../words/door.js").Message | undefined>} */
+const STANDS = {
+  on: message("On: this device tells you when a batch is due, and when a countdown ends while it sleeps."),
+  off: message("Off: this device tells you nothing while the bench is closed."),
 };
 
-/** @param {HTMLElement} place @param {string[]} _path @param {{workshop: Record<string, any>}} given */
+/** @param {HTMLElement} place @param {string[]} _path @param {import("./screen.js").Context} given */
 export async function show(place, _path, { workshop }) {
   place.append(cloneTemplate("screen-reminders"));
   const at = (/** @type {string} */ name) => slot(place, name);
@@ -30,24 +31,35 @@ export async function show(place, _path, { workshop }) {
   const draw = () => {
     const stands = standsNow();
     const none = told?.key === null && (stands === "off" || stands === "denied");
-    setText(at("stands"), none ? `The server sends no reminders. ${told?.why}` : (SAYS[stands] ?? whatToDo(stands)));
-    if (!at("turn").disabled) setText(at("turn"), stands === "on" ? "Turn off" : "Turn on");
-    at("turn").hidden = none || !SAYS[stands];
+    const says = STANDS[stands];
+    const why = told?.why ?? "";
+    setText(
+      at("stands"),
+      none ? t("The server sends no reminders. {why}", { why }) : says ? worded(says) : whatToDo(stands),
+    );
+    if (!at("turn").disabled) setText(at("turn"), stands === "on" ? t("Turn off") : t("Turn on"));
+    at("turn").hidden = none || says === undefined;
     at("test").hidden = stands !== "on";
     at("pair").hidden = stands !== "not paired";
     at("calendar").hidden = syncStatus.workshop === null;
-    setText(at("sent"), told?.sent_ms ? `Last sent ${whenText(told.sent_ms)}.` : "");
+    setText(at("sent"), told?.sent_ms ? t("Last sent {when}.", { when: whenText(told.sent_ms) }) : "");
     setText(at("failed"), told?.trouble_ms ? `${whenText(told.trouble_ms)}: ${told.trouble}` : "");
     const { remind_at, quiet_from, quiet_to, zone } = settingsOf(workshop, told?.zone);
-    const quiet = quiet_from === quiet_to ? "" : `not between ${timeOfDay(quiet_from)} and ${timeOfDay(quiet_to)}, `;
-    setText(at("when"), `At ${timeOfDay(remind_at)}, ${quiet}in ${zone}.`);
+    const times = { at: timeOfDay(remind_at), from: timeOfDay(quiet_from), to: timeOfDay(quiet_to), zone };
+    setText(
+      at("when"),
+      quiet_from === quiet_to
+        ? t("At {at}, in {zone}.", times)
+        : t("At {at}, not between {from} and {to}, in {zone}.", times),
+    );
   };
   const complain = (/** @type {string} */ text) => {
     setText(at("trouble"), text);
     at("trouble").hidden = text === "";
   };
-  /** Do something, ask how it stands then, and say what came between. @param {() => any} what @param {any} [button] */
-  const attempt = async (what, button = {}) => {
+  /** Do something, ask how it stands then, and say what came between.
+   * @param {() => unknown} what @param {{disabled: boolean}} [button] */
+  const attempt = async (what, button = { disabled: false }) => {
     button.disabled = true;
     complain("");
     try {
@@ -71,30 +83,32 @@ export async function show(place, _path, { workshop }) {
 
   /** @param {{id: string, made_ms: number, read_ms: number | null}} address */
   const row = ({ id, made_ms, read_ms }) => {
-    const revoke = h("button", { type: "button", class: "quiet small" }, "Revoke");
+    const revoke = h("button", { type: "button", class: "quiet small" }, t("Revoke"));
     revoke.addEventListener("click", () => {
-      if (revoke.textContent === "Revoke") setText(revoke, "Revoke: sure?");
-      else void attempt(() => ask(`/api/calendar/${id}/revoke`, {}));
+      if (revoke.dataset.sure !== "yes") {
+        revoke.dataset.sure = "yes";
+        setText(revoke, t("Revoke: sure?"));
+      } else void attempt(() => ask(`/api/calendar/${id}/revoke`, {}));
     });
     const made = h(
       "span",
       {},
-      `Made ${whenText(made_ms)}`,
-      h("span", { class: "under" }, read_ms ? `last read ${whenText(read_ms)}` : "not read yet"),
+      t("Made {when}", { when: whenText(made_ms) }),
+      h("span", { class: "under" }, read_ms ? t("last read {when}", { when: whenText(read_ms) }) : t("not read yet")),
     );
     return h("div", { class: "card" }, made, revoke);
   };
 
-  /** @type {Record<string, () => any>} */
+  /** @type {Record<string, () => Promise<unknown>>} */
   const does = {
     turn: async () => {
       if (standsNow() === "on") return turnOff();
-      setText(at("turn"), "Turning on…");
+      setText(at("turn"), t("Turning on…"));
       return turnOn();
     },
     test: async () => {
       await sendTest();
-      showToast("A test is on its way, as a notification.");
+      showToast(t("A test is on its way, as a notification."));
       timer = window.setTimeout(look, TEST_MS);
     },
     make: async () => {
@@ -108,18 +122,18 @@ export async function show(place, _path, { workshop }) {
     const copied = navigator.clipboard?.writeText(at("url").value) ?? Promise.reject();
     showToast(
       await copied.then(
-        () => "Copied.",
-        () => "It is selected: copy it by hand.",
+        () => t("Copied."),
+        () => t("It is selected: copy it by hand."),
       ),
     );
   });
-  const heard = () => {
+  const onStatus = () => {
     draw();
     // It is only known a moment after the start.
     if (!looked && syncStatus.workshop !== null) look();
   };
-  heard();
-  const unsubscribe = onSyncStatus(heard);
+  onStatus();
+  const unsubscribe = onSyncStatus(onStatus);
   return () => {
     clearTimeout(timer);
     unsubscribe();

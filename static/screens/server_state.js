@@ -1,7 +1,9 @@
 /** How this phone stands with its server, in words; and the line that says so on every desk screen. */
+
 import { now } from "../bench/clock.js";
 import { onSyncStatus, syncStatus } from "../records/exchange.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
+import { plural, t } from "../words/door.js";
 import { setText } from "./dom.js";
 
 /** A change on its way is no news before this. */
@@ -11,37 +13,50 @@ const PATIENCE_MS = 5000;
 export function serverText() {
   const { workshop, count, heard_at } = syncStatus;
   if (workshop === null) {
-    return "Everything is on this phone alone. Pair it with a server to keep a second copy and to work with other devices.";
+    return t(
+      "Everything is on this phone alone. Pair it with a server to keep a second copy and to work with other devices.",
+    );
   }
-  const where = `in “${workshop.name}”`;
-  if (syncStatus.state === "out") return `This device gets in no more ${where}: ${troubleText()}`;
+  const { name } = workshop;
+  if (syncStatus.state === "out") {
+    return t("This device gets in no more in “{name}”: pair it again. What is kept here stays.", { name });
+  }
   if (count > 0) return waitingText();
-  if (heard_at === null) return `Paired ${where}; the server has not answered yet.`;
-  return `All of it is on the server too, ${where}. It last answered ${whenText(heard_at)}.${troubleText()}`;
+  if (heard_at === null) return t("Paired in “{name}”; the server has not answered yet.", { name });
+  const all = t("All of it is on the server too, in “{name}”. It last answered {when}.", {
+    name,
+    when: whenText(heard_at),
+  });
+  return sentences(all, troubleText());
 }
 
 /** What is not on the server yet, since when, and why. */
 function waitingText() {
   const { count, since, refused } = syncStatus;
-  const were = refused.length === 1 ? "One was" : `${refused.length} were`;
-  const kept = refused.length > 0 ? ` ${were} refused: see why.` : "";
-  const changes = count === 1 ? "1 change is" : `${count} changes are`;
-  return `${changes} not on the server yet, since ${whenText(since ?? now())}.${troubleText()}${kept}`;
+  const waits = plural(
+    count,
+    "{n} change is not on the server yet, since {when}.",
+    "{n} changes are not on the server yet, since {when}.",
+    { when: whenText(since ?? now()) },
+  );
+  const why = plural(refused.length, "One was refused: see why.", "{n} were refused: see why.");
+  return sentences(waits, troubleText(), refused.length > 0 ? why : "");
 }
 
 function troubleText() {
   switch (syncStatus.state) {
     case "no signal":
-      return " There is no signal, or it does not answer.";
-    case "out":
-      return "pair it again. What is kept here stays.";
+      return t("There is no signal, or it does not answer.");
     case "trouble":
     case "update":
-      return ` ${syncStatus.trouble}`;
+      return syncStatus.trouble;
     default:
       return "";
   }
 }
+
+/** @param {...string} each empty ones are left out */
+const sentences = (...each) => each.filter(Boolean).join(" ");
 
 /** A moment: the time alone where it is today. @param {number} at_ms */
 export function whenText(at_ms) {
@@ -53,14 +68,19 @@ export function whenText(at_ms) {
 export function clockWarning() {
   const minutes = Math.round(Math.abs(syncStatus.offset_ms) / 60_000);
   if (syncStatus.workshop === null || minutes < 5) return "";
-  const long =
-    minutes < 120
-      ? `${minutes} minutes`
-      : minutes < 2880
-        ? `${Math.round(minutes / 60)} hours`
-        : `${Math.round(minutes / 1440)} days`;
-  const side = syncStatus.offset_ms < 0 ? "ahead of" : "behind";
-  return `This phone's clock is ${long} ${side} the server's: set it right, so that the times in your log are.`;
+  const long = durationText(minutes);
+  return syncStatus.offset_ms < 0
+    ? t("This phone's clock is {long} ahead of the server's: set it right, so that the times in your log are.", {
+        long,
+      })
+    : t("This phone's clock is {long} behind the server's: set it right, so that the times in your log are.", { long });
+}
+
+/** @param {number} minutes */
+function durationText(minutes) {
+  if (minutes < 120) return plural(minutes, "{n} minute", "{n} minutes");
+  if (minutes < 2880) return plural(Math.round(minutes / 60), "{n} hour", "{n} hours");
+  return plural(Math.round(minutes / 1440), "{n} day", "{n} days");
 }
 
 /** Keep the line up to date. */

@@ -3,15 +3,15 @@
 import { now } from "../bench/clock.js";
 import { remindersOf, settingsOf } from "../bench/due.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
+import { putOff, seenTo } from "../bench/reminder_events.js";
 import { session } from "../bench/session.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
-import { t } from "../words/door.js";
+import { t, worded } from "../words/door.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { KINDS } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
-import { putOff, seenTo } from "./reminder_events.js";
 import { awayLines, benchLine } from "./today_lines.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
@@ -196,7 +196,7 @@ function drawOnboarding(place, { vessels, waxes, oils, recipes }) {
       h(
         "li",
         { class: there[index] ? "done" : "" },
-        h("a", { href: `#/edit/${kind}/new` }, text),
+        h("a", { href: `#/edit/${kind}/new` }, worded(text)),
         there[index] ? " ✓" : "",
       ),
     ),

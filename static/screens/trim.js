@@ -7,11 +7,11 @@ import { ready } from "../formulas/cure.js";
 import { dayText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { cloneTemplate, rich, slot } from "./dom.js";
-import { keepDraft } from "./form.js";
+import { keepDraft } from "./draft.js";
 import { showNotKept } from "./not_kept.js";
 
-/** @param {HTMLElement} place @param {string[]} path @param {import("./board.js").Context} context */
-export async function show(place, [id], { units, go }) {
+/** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
+export async function show(place, [id], { go }) {
   const pour = await readPour(id);
   if (pour === null || pour.stage !== "setting") {
     go(pour === null ? "today" : pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
@@ -29,7 +29,7 @@ export async function show(place, [id], { units, go }) {
   slot(place, "cured").replaceChildren(
     ...rich(t("Poured {poured}. Cured from **{cured}**, best from **{best}**.", days)),
   );
-  const forget = keepDraft(slot(place, "form"), `draft trim ${id}`, units, () => []);
+  const forget = keepDraft(slot(place, "form"), `draft trim ${id}`);
 
   /** @param {() => Promise<void>} work */
   async function orSay(work) {

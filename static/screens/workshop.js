@@ -5,44 +5,36 @@ import { exchangeNow, onSyncStatus, syncStatus } from "../records/exchange.js";
 import { tryRefused } from "../records/outbox.js";
 import * as keeping from "../records/persistence.js";
 import * as store from "../records/store.js";
-import { card, cloneTemplate, h, setText, slot } from "./dom.js";
+import { message, t, worded } from "../words/door.js";
+import { card, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { KINDS } from "./kinds.js";
 import { offline } from "./offline_state.js";
+import { drawOnChange, ofKinds } from "./screen.js";
 import { clockWarning, serverText } from "./server_state.js";
+
+/** Whether the browser may clear what is kept. */
+const PROMISES = {
+  kept: message("The browser has promised not to clear your records."),
+  "may be cleared": message("The browser may clear your records if the phone runs short of room."),
+  unknown: message("This browser does not say whether it may clear your records."),
+};
 
 /** @param {HTMLElement} place */
 export async function show(place) {
   place.append(cloneTemplate("screen-workshop"));
-  const counts = await Promise.all(KINDS.map(async (kind) => (await store.all(kind)).length));
-  slot(place, "cards").replaceChildren(
-    ...KINDS.map((kind, index) => {
-      const { many = "", hint = "" } = aboutKind(kind);
-      return card({ href: `#/list/${kind}`, name: many, over: hint, right: String(counts[index]) });
-    }),
-    card({
-      href: "#/edit/workshop/workshop",
-      name: aboutKind("workshop").many ?? "",
-      over: aboutKind("workshop").hint,
-    }),
-    card({ href: "#/bench", name: "At the bench", over: "Voice, sound, sunlight, hands-free, instruments." }),
-  );
-  const draw = async () => {
-    slot(place, "offline").textContent = offline.text();
+  const drawKept = async () => {
+    setText(slot(place, "offline"), offline.text());
     slot(place, "renew").hidden = !offline.newer;
     const kept = await keeping.keeping();
-    slot(place, "kept").textContent = {
-      kept: "The browser has promised not to clear your records.",
-      "may be cleared": "The browser may clear your records if the phone runs short of room.",
-      unknown: "This browser does not say whether it may clear your records.",
-    }[kept];
+    setText(slot(place, "kept"), worded(PROMISES[kept]));
     slot(place, "ask").hidden = kept === "kept";
   };
   slot(place, "ask").addEventListener("click", async () => {
     const kept = await keeping.askToKeep();
-    await draw();
+    await drawKept();
     if (kept === "may be cleared") {
-      slot(place, "kept").textContent =
-        "The browser has not promised it yet. Installing the bench to the home screen usually helps.";
+      const how = t("The browser has not promised it yet. Installing the bench to the home screen usually helps.");
+      setText(slot(place, "kept"), how);
     }
   });
   slot(place, "renew").addEventListener("click", () => void takeOver());
@@ -50,10 +42,31 @@ export async function show(place) {
     await tryRefused();
     await exchangeNow();
   });
-  await draw();
+  await drawKept();
   drawServer(place);
-  const unsubscribe = [offline.onChange(() => void draw()), onSyncStatus(() => drawServer(place))];
+  const unsubscribe = [
+    await drawOnChange(ofKinds(...KINDS), () => drawKinds(place)),
+    offline.onChange(() => void drawKept()),
+    onSyncStatus(() => drawServer(place)),
+  ];
   return () => unsubscribe.forEach((stop) => stop());
+}
+
+/** @param {HTMLElement} place */
+async function drawKinds(place) {
+  const counts = await Promise.all(KINDS.map(async (kind) => (await store.all(kind)).length));
+  const kinds = KINDS.map((kind, index) => {
+    const { many = "", hint } = aboutKind(kind);
+    return card({ href: `#/list/${kind}`, name: many, over: hint, right: String(counts[index]) });
+  });
+  const { many = "", hint } = aboutKind("workshop");
+  const bench = { name: t("At the bench"), over: t("Voice, sound, sunlight, hands-free, instruments.") };
+  replaceKeepingFocus(
+    slot(place, "cards"),
+    ...kinds,
+    card({ href: "#/edit/workshop/workshop", name: many, over: hint }),
+    card({ href: "#/bench", ...bench }),
+  );
 }
 
 /** @param {HTMLElement} place */
@@ -66,17 +79,25 @@ function drawServer(place) {
   slot(place, "pair").hidden = workshop !== null && state !== "out";
   slot(place, "devices").hidden = workshop === null;
   slot(place, "resend").hidden = refused.length === 0;
-  slot(place, "refused").replaceChildren(
-    ...refused.map(({ kind, id, why }) =>
-      aboutKind(kind).one === undefined
+  replaceKeepingFocus(
+    slot(place, "refused"),
+    ...refused.map(({ kind, id, why }) => {
+      const { one } = aboutKind(kind);
+      return one === undefined
         ? h("p", { class: "beware notice" }, why)
-        : card({ href: `#/edit/${kind}/${id}`, over: `refused: ${aboutKind(kind).one}`, name: why, under: "mend it" }),
-    ),
+        : card({
+            href: `#/edit/${kind}/${id}`,
+            over: t("refused: {kind}", { kind: one }),
+            name: why,
+            under: t("mend it"),
+          });
+    }),
   );
 }
 
-/** How a kind is called, as the server drew it. @param {string} kind */
+/** How a kind is called, as the server drew it. @param {string} kind
+ * @returns {{one?: string, many?: string, hint?: string}} */
 export function aboutKind(kind) {
-  const template = /** @type {HTMLElement | null} */ (document.getElementById(`form-${kind}`));
+  const template = document.getElementById(`form-${kind}`);
   return template?.dataset ?? {};
 }

@@ -1,5 +1,5 @@
 /** Walked pours, listened to: every word that is said, and when. */
-import { callOf, due, marksOf } from "/bench/cues.js";
+import { due, stepCue, timedCues } from "/bench/cues.js";
 import { displayUnits, fold, promptFor, sheetOf, stageOf, walk } from "./walk.js";
 
 export * from "/bench/cues.js";
@@ -58,10 +58,10 @@ export function listen(given) {
     if (stageOf(state) === "setting") break;
     for (const [index, jug] of state.jugs.entries()) {
       for (const way of [{}, { whole: true }, { ahead: true }]) {
-        const { key, words } = callOf(sheet, state, index, at_ms, units, way);
+        const { key, words } = stepCue(sheet, state, index, at_ms, units, way);
         const problem = wordsProblem(words);
         if (problem) return found(problem);
-        if (callOf(sheet, state, index, at_ms + 200_000, units, way).key !== key)
+        if (stepCue(sheet, state, index, at_ms + 200_000, units, way).key !== key)
           return found(`time alone says anew: ${words}`);
         const prompt = promptFor(sheet, state, index, at_ms, units, way);
         const weighs = jug.current ?? (way.ahead ? prompt.beam : null);
@@ -87,14 +87,14 @@ export function listen(given) {
         calls.set(name, { key, title: prompt.title, board, own: ownOf(jug, state) });
         all.add(words);
       }
-      const marks = marksOf({ id: "p", sheet, state }, index, at_ms, units);
+      const marks = timedCues({ id: "p", sheet, state }, index, at_ms, units);
       const keys = new Set(marks.map(({ key }) => key));
       if (keys.size !== marks.length) return found("a mark twice");
       const begun_ms = Math.max(jug.dips.at(-1)?.at ?? 0, jug.step === "stir" ? jug.added_at : 0);
       for (const [n, mark] of marks.entries()) {
         if (n > 0 && mark.at_ms < marks[n - 1].at_ms) return found("marks out of order");
         if (!(mark.at_ms > begun_ms)) return found("a mark before the countdown began");
-        if (marksOf({ id: "p", sheet, state }, index, at_ms + 50_000, units)[n]?.at_ms !== mark.at_ms)
+        if (timedCues({ id: "p", sheet, state }, index, at_ms + 50_000, units)[n]?.at_ms !== mark.at_ms)
           return found("time moves a mark");
       }
       for (const tick_ms of [...marks.map((mark) => mark.at_ms + 100), until_ms].filter(

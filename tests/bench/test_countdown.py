@@ -2,7 +2,7 @@
 
 import pytest
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling.forecast import forecast
 from tests.bench.conftest import Bench, fields_of
 from tests.bench.conftest import asked as asked_for
 
@@ -10,6 +10,7 @@ SLATE = fields_of("demo-recipe-slate")
 COOL = """const play = new b.Play(b.sheetOf(g.asked)).to('cool');
   const dip = (temp_c, after_s) => play.keep({type: 'read', jug: 0, temp_c}, after_s);
   const wait = (after_s = 0) => b.waitOf(play.sheet, play.jug(), play.at + after_s * 1000);
+  const told = () => ({...wait(), problem: wait().problem?.message ?? null});
   const alarm = () => b.alarmOf(play.sheet, play.jug(), play.at);
 """
 
@@ -31,7 +32,7 @@ def test_nothing_read_is_nothing_known(bench: Bench) -> None:
     [(84.0, "hot"), (72.1, "hot"), (72.0, "open"), (70.0, "open"), (68.0, "open"), (67.9, "cold")],
 )
 def test_where_a_dip_stands(bench: Bench, temp_c: float, phase: str) -> None:
-    found = ask(bench, "dip(g.temp_c, 60); return wait()", temp_c=temp_c)
+    found = ask(bench, "dip(g.temp_c, 60); return told()", temp_c=temp_c)
     assert found["phase"] == phase
     assert found["temp_c"] == pytest.approx(temp_c)
 
@@ -51,14 +52,14 @@ def test_it_opens_and_closes_by_itself(bench: Bench) -> None:
 
 def test_a_dip_no_warmer_than_the_room_makes_no_forecast(bench: Bench) -> None:
     for temp_c in (20, 15):
-        found = ask(bench, "dip(84, 60); dip(g.temp_c, 60); return wait()", temp_c=temp_c)
+        found = ask(bench, "dip(84, 60); dip(g.temp_c, 60); return told()", temp_c=temp_c)
         assert found["phase"] == "cold"
         assert found["problem"].startswith("A reading is not above the room temperature")
         assert found["at_ms"] is None
 
 
 def test_a_hot_dip_after_that_leaves_it_unclear(bench: Bench) -> None:
-    found = ask(bench, "dip(15, 60); dip(84, 60); return {wait: wait(), said: play.prompt()}")
+    found = ask(bench, "dip(15, 60); dip(84, 60); return {wait: told(), said: play.prompt()}")
     assert found["wait"]["phase"] == "unclear"
     assert found["said"]["doing"].startswith("No forecast yet")
     assert found["said"]["lines"] == [found["wait"]["problem"]]
@@ -73,7 +74,7 @@ def test_it_is_the_formula_of_the_desk(bench: Bench) -> None:
         const w = wait(); return {...w, mass_g: play.jug().wax_g}""",
         dips=dips,
     )
-    expected = cooling.forecast(
+    expected = forecast(
         [(float(t), c) for t, c in dips], 20, 70, thermometer_step_c=0.1, mass_g=found["mass_g"]
     )
     for name, seconds in (

@@ -11,10 +11,10 @@ SLATE = fields_of("demo-recipe-slate")
 LISTEN = "return import('/helpers/calls.js').then((c) => { BODY })"
 PLAY = """const play = new c.Play(c.sheetOf(g.asked), c.displayUnits(g.units ?? {}));
   const call = (way = {}, jug = 0) =>
-    c.callOf(play.sheet, play.state, jug, play.at, play.units, way);
+    c.stepCue(play.sheet, play.state, jug, play.at, play.units, way);
   const say = (way = {}, jug = 0) => call(way, jug).words;
   const marks = (jug = 0) =>
-    c.marksOf({id: 'p', sheet: play.sheet, state: play.state}, jug, play.at, play.units);
+    c.timedCues({id: 'p', sheet: play.sheet, state: play.state}, jug, play.at, play.units);
   const left = () => marks().map((m) => [Math.round((m.at_ms - play.at) / 1000), m.words, m.sound]);
   const dip = (temp_c, after_s) => play.keep({type: 'read', jug: 0, temp_c}, after_s);
   BODY"""

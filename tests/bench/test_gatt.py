@@ -19,12 +19,14 @@ def said(bench: Bench, form: str, *packets: bytes) -> list[Json]:
     answers: list[Json] = bench.page.evaluate(
         """async ([form, packets]) => {
           const gatt = await import('/bench/gatt.js');
+          const { worded } = await import('/words/door.js');
+          const read = ({ reason, ...rest }) => (reason ? { reason: worded(reason) } : rest);
           // As a browser may give it: a window on a larger buffer.
           const view = (bytes) => {
             const whole = Uint8Array.from([9, ...bytes, 9]);
             return new DataView(whole.buffer, 1, bytes.length);
           };
-          return packets.map((bytes) => gatt[form](view(bytes)));
+          return packets.map((bytes) => read(gatt[form](view(bytes))));
         }""",
         [form, [list(packet) for packet in packets]],
     )

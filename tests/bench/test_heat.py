@@ -2,9 +2,9 @@
 
 import pytest
 
-from benchapp.formulas import heat
 from tests.bench.conftest import Bench, Json, fields_of
 from tests.bench.conftest import asked as asked_for
+from tests.formulas.twin import InBrowser
 
 SLATE = fields_of("demo-recipe-slate")
 PLAY = """const play = new b.Play(b.sheetOf(g.asked));
@@ -17,6 +17,12 @@ PAST = """const past = (start_c, rate, days) => {
     return {sheet: play.sheet, state: play.state, record: {started_at: b.BEGUN_MS - days * 864e5}};
   };
 """
+
+
+@pytest.fixture
+def heat(bench: Bench) -> InBrowser:
+    """The formulas of heat, on the same page."""
+    return InBrowser(bench.page, "heat")
 
 
 def ask(bench: Bench, body: str, **tools: Json) -> Json:
@@ -71,7 +77,7 @@ def test_a_fall_on_the_heat_is_cooling_again(bench: Bench) -> None:
     assert [each["temp_c"] for each in found["dips"]] == [63.5]
 
 
-def test_where_the_wax_lands_with_the_fragrance_in(bench: Bench) -> None:
+def test_where_the_wax_lands_with_the_fragrance_in(bench: Bench, heat: InBrowser) -> None:
     found = ask(
         bench, "play.to('cool'); dip(70, 60); return {said: play.prompt().lines, jug: play.jug()}"
     )
@@ -81,7 +87,7 @@ def test_where_the_wax_lands_with_the_fragrance_in(bench: Bench) -> None:
     assert 66 < lands_c < 67
 
 
-def test_too_cold_to_pour_after_the_fragrance_is_said(bench: Bench) -> None:
+def test_too_cold_to_pour_after_the_fragrance_is_said(bench: Bench, heat: InBrowser) -> None:
     tight = {**SLATE, "fragrance_c": 70.0, "pour_c": 71.0}
     found = bench.ask(
         PLAY
@@ -150,7 +156,7 @@ def test_past_pours_teach_the_jug(bench: Bench) -> None:
     assert found["with"]["eta"] == pytest.approx(true_s, rel=0.06)
 
 
-def test_past_melts_teach_the_heater(bench: Bench) -> None:
+def test_past_melts_teach_the_heater(bench: Bench, heat: InBrowser) -> None:
     heater = fields_of("demo-bath")
     found = bench.ask(
         PAST
@@ -170,7 +176,7 @@ def test_past_melts_teach_the_heater(bench: Bench) -> None:
     assert expected != found["none"]
 
 
-def test_how_long_it_should_take_is_said(bench: Bench) -> None:
+def test_how_long_it_should_take_is_said(bench: Bench, heat: InBrowser) -> None:
     heater = fields_of("demo-bath")
     found = ask(
         bench, "play.to('melt'); return {said: play.prompt().lines, jug: play.jug()}", heater=heater
@@ -180,7 +186,7 @@ def test_how_long_it_should_take_is_said(bench: Bench) -> None:
     assert found["said"][0].startswith(f"about **{minutes}:00** with water bath, until ")
 
 
-def test_a_microwave_is_told_in_bursts(bench: Bench) -> None:
+def test_a_microwave_is_told_in_bursts(bench: Bench, heat: InBrowser) -> None:
     heater = {"id": "m", "name": "microwave", "way": "microwave", "power_w": 800, "burst_s": 60}
     found = ask(
         bench, "play.to('melt'); return {said: play.prompt().lines, jug: play.jug()}", heater=heater

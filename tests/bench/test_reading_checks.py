@@ -16,12 +16,12 @@ from tests.bench.conftest import Bench, Json
 ROOM_C, HIGHEST_C = 20.0, 90.0
 
 _PLAY = """async ({ readings, jug }) => {
-  const { judge, stands } = await import('/bench/reading_checks.js');
+  const { judgeReading, steadyFor } = await import('/bench/reading_checks.js');
   return readings.map(([at, value], index) => {
     const upTo = readings.slice(0, index + 1).map(([at, value]) => ({ at, value, step: 0.1 }));
     const reading = { kind: 'temperature', value, step: 0.1, source: 'Probe', at, doubt: null,
-      stands_s: stands(upTo.filter((each) => at - each.at < 60000)) };
-    const answer = judge(reading, { ...jug, now_ms: at });
+      steady_s: steadyFor(upTo.filter((each) => at - each.at < 60000)) };
+    const answer = judgeReading(reading, { ...jug, now_ms: at });
     return answer.doubt ?? answer;
   });
 }"""
@@ -110,10 +110,10 @@ def test_too_hot_is_doubted(bench: Bench) -> None:
 
 def test_an_old_reading_is_not_of_now(bench: Bench) -> None:
     judged = bench.page.evaluate("""async () => {
-      const { judge } = await import('/bench/reading_checks.js');
-      const reading = { value: 75, step: 0.1, at: 100000, stands_s: 60, doubt: null };
+      const { judgeReading } = await import('/bench/reading_checks.js');
+      const reading = { value: 75, step: 0.1, at: 100000, steady_s: 60, doubt: null };
       const jug = { temp_c: 75, room_c: 20, highest_c: 90, last: null };
-      const at = (now_ms, changed) => judge({ ...reading, ...changed }, { ...jug, now_ms });
+      const at = (now_ms, changed) => judgeReading({ ...reading, ...changed }, { ...jug, now_ms });
       return [at(109999), at(110000), at(100000, { doubt: 'Old.' })];
     }""")
     assert judged == ["take", "show", {"doubt": "Old."}]
@@ -121,24 +121,24 @@ def test_an_old_reading_is_not_of_now(bench: Bench) -> None:
 
 def test_one_in_half_a_minute_is_kept_of_a_probe_left_in(bench: Bench) -> None:
     kept = bench.page.evaluate("""async () => {
-      const { thin } = await import('/bench/reading_checks.js');
+      const { isDipDue } = await import('/bench/reading_checks.js');
       const kept = [];
       // The step begins at 1000 s; a dip was kept at 990 s, in the step before.
       for (let second = 1000; second < 1000 + 1200; second += 1) {
         const last = kept.at(-1) ?? 990;
-        if (thin(last * 1000, second * 1000, 1_000_000)) kept.push(second);
+        if (isDipDue(last * 1000, second * 1000, 1_000_000)) kept.push(second);
       }
-      return [kept, thin(null, 5, 0)];
+      return [kept, isDipDue(null, 5, 0)];
     }""")
     assert kept == [list(range(1000, 2200, 30)), True]
 
 
 def test_a_reading_dated_otherwise_than_now_is_doubted(bench: Bench) -> None:
     doubts = bench.page.evaluate("""async () => {
-      const { dated } = await import('/bench/reading_checks.js');
+      const { clockDoubt } = await import('/bench/reading_checks.js');
       const now_ms = new Date(2025, 4, 12, 14, 30).getTime();
       return [null, '2025-05-12T14:34:59', '2025-05-12T14:24:59', '2024-05-12T14:30:00',
-        '2025-02-30T14:30:00'].map((taken) => dated(taken, now_ms));
+        '2025-02-30T14:30:00'].map((taken) => clockDoubt(taken, now_ms));
     }""")
     assert doubts[:2] == [None, None]
     assert doubts[2] == "It dates this 2025-05-12 14:24: an old reading, or set its clock."

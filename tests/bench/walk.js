@@ -12,7 +12,7 @@ import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
 import { sizeVessel } from "/bench/sizing.js";
-import { excess } from "/formulas/cooling.js";
+import { excess } from "/formulas/cooling/law.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
 import { clockText, dayText } from "/words/dates.js";

@@ -35,7 +35,7 @@ from tests.benchmarks import exchange_sqlite as bare
 from tests.benchmarks import peer_pouchdb as peer
 from tests.benchmarks.exchange_records import Record, records
 from tests.benchmarks.exchange_wire import Load, Memory, Refused, load, memory, most_memory
-from tests.conftest import _find_chromium
+from tests.browser import find_chromium
 
 CLIENTS = (1, 8, 64)
 BATCH = 500  # what the phone sends in one message
@@ -82,7 +82,7 @@ class Bench:
 
     def __init__(self, playwright: Playwright, folder: Path, sizes: Sizes) -> None:
         self.chromium = playwright.chromium
-        self.path = _find_chromium(playwright) or ""
+        self.path = find_chromium(playwright) or ""
         if not self.path:
             raise SystemExit("The benchmark needs Chromium, and none was found.")
         self.folder = folder

@@ -13,7 +13,7 @@ from playwright.sync_api import BrowserType
 from benchapp.records.database import Database, sqlite_url
 from benchapp.records.exchange import PROTOCOL
 from benchapp.web.clock import now_ms
-from benchapp.web.pairing import invite
+from benchapp.web.invitations import invite
 from tests.benchmarks.exchange_wire import Connection, Refused, serving
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -21,7 +21,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import least_squares
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling import law, prior, readings
+from benchapp.formulas.cooling.forecast import NEED_C, forecast, forecast_from
+from benchapp.formulas.cooling.learn import learn
 from tests.benchmarks.jugs import Cooling, Vessel, any_vessel, cool
 
 STEPS = (0.1, 0.5, 1.0)
@@ -44,7 +46,7 @@ class Case:
     true_s: float
     rate: float
     exponent: float
-    history: tuple[cooling.Learned, ...] = ()
+    history: tuple[prior.Learned, ...] = ()
 
     @property
     def remaining_s(self) -> float:
@@ -85,7 +87,7 @@ def five_quarters(case: Case) -> Arrival:
 
 
 def ours(case: Case) -> Arrival:
-    found = cooling.forecast(
+    found = forecast(
         case.dips,
         case.room_c,
         case.target_c,
@@ -97,17 +99,17 @@ def ours(case: Case) -> Arrival:
 
 
 def floor(case: Case) -> Arrival:
-    known = cooling._Prior(
-        log_rate=math.log(case.rate) + case.exponent * math.log(cooling.REFERENCE_C),
+    known = prior.Prior(
+        log_rate=math.log(case.rate) + case.exponent * math.log(prior.REFERENCE_C),
         rate_doubt=1e-3,
-        room_doubt=cooling.ROOM_DOUBT_C,
+        room_doubt=prior.ROOM_DOUBT_C,
         exponent=(case.exponent, 1e-6),
         exponents=(case.exponent,),
         weights=(1.0,),
     )
-    noise = cooling._noise(case.step_c, cooling.HANDLING_C)
-    ordered = cooling._ordered(case.dips, case.room_c)
-    found = cooling._forecast(ordered, case.room_c, case.target_c, noise, known, cooling.NEED_C)
+    noise = readings.noise_of(case.step_c, readings.HANDLING_C)
+    ordered = readings.in_order(case.dips, case.room_c)
+    found = forecast_from(ordered, case.room_c, case.target_c, noise, known, NEED_C)
     return found.eta_s, found.low_s, found.high_s
 
 
@@ -169,21 +171,21 @@ def true_law(curve: Cooling, target_c: float) -> tuple[float, float]:
 
     def off(guess: np.ndarray) -> list[float]:
         n = float(guess[0])
-        k = math.exp(guess[1]) * cooling.REFERENCE_C**-n
+        k = math.exp(guess[1]) * prior.REFERENCE_C**-n
         return [
-            cooling._relaxed(start, k, t, n) + curve.room_c - temp
+            law.excess_after(start, k, t, n) + curve.room_c - temp
             for t, temp in zip(times, temps, strict=True)
         ]
 
     n, log_rate = least_squares(off, [1.2, -4.3], x_scale=[0.1, 0.3]).x
-    return math.exp(log_rate) * cooling.REFERENCE_C**-n, float(n)
+    return math.exp(log_rate) * prior.REFERENCE_C**-n, float(n)
 
 
 def wax_case(
     random: np.random.Generator,
     curve: Cooling,
     step_c: float,
-    history: tuple[cooling.Learned, ...] = (),
+    history: tuple[prior.Learned, ...] = (),
 ) -> Case:
     target = float(random.choice([t for t in TARGETS if t < curve.start_c - 4]))
     true_s = curve.when(target)
@@ -204,9 +206,9 @@ def wax_case(
 
 def past(
     random: np.random.Generator, bench: Bench, step_c: float, pours: int
-) -> tuple[cooling.Learned, ...]:
+) -> tuple[prior.Learned, ...]:
     """What ``pours`` earlier pours of three or four dips each have told of the jug."""
-    learned: tuple[cooling.Learned, ...] = ()
+    learned: tuple[prior.Learned, ...] = ()
     for _ in range(pours):
         curve = bench.pour(random)
         until = curve.when(min(70.0, curve.start_c - 6))
@@ -214,9 +216,7 @@ def past(
         dips = [(float(t), read(random, curve, float(t), step_c)) for t in times]
         room = curve.room_c + random.uniform(-0.7, 0.7)
         learned += (
-            cooling.learn(
-                dips, room, thermometer_step_c=step_c, mass_g=curve.mass_g, history=learned
-            ),
+            learn(dips, room, thermometer_step_c=step_c, mass_g=curve.mass_g, history=learned),
         )
     return learned
 
@@ -273,14 +273,14 @@ def played(
     target_c: float,
     step_c: float,
     most: int,
-    history: tuple[cooling.Learned, ...],
+    history: tuple[prior.Learned, ...],
     way: str,
 ) -> float:
     """°C that the wax is off the target when the alarm rings, dipping only when asked to."""
     room = curve.room_c + random.uniform(-0.7, 0.7)
     dips = [(0.0, read(random, curve, 0.0, step_c))]
     while True:
-        found = cooling.forecast(
+        found = forecast(
             dips, room, target_c, thermometer_step_c=step_c, mass_g=curve.mass_g, history=history
         )
         if found.next_dip_s is None or len(dips) == most:
@@ -323,7 +323,8 @@ def play(random: np.random.Generator, made: list[Bench]) -> None:
 # ---- the time a phone takes --------------------------------------------------------------------
 
 _TIME = """async (count) => {
-  const { excess, forecast } = await import('/formulas/cooling.js');
+  const { forecast } = await import('/formulas/cooling/forecast.js');
+  const { excess } = await import('/formulas/cooling/law.js');
   const dips = Array.from({ length: count }, (_, i) => [
     (900 * i) / count, Math.round(10 * (20 + excess(65, 1.3e-4, (900 * i) / count))) / 10]);
   let sink = 0;
@@ -350,12 +351,12 @@ def speed() -> None:
     """One forecast in the real browser, beside 1000 calls each of Math.exp and Math.pow."""
     from playwright.sync_api import sync_playwright
 
-    from tests.conftest import _find_chromium
+    from tests.conftest import find_chromium
     from tests.served import static_files
 
     print("\nOne forecast in the browser")
     with static_files() as url, sync_playwright() as running:
-        browser = running.chromium.launch(executable_path=_find_chromium(running))
+        browser = running.chromium.launch(executable_path=find_chromium(running))
         page = browser.new_page()
         page.goto(url)
         for count in (3, 500):

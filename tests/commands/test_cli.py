@@ -28,10 +28,7 @@ def test_help_loads_neither_pint_nor_flask() -> None:
     assert done.stdout.splitlines()[-1] == "[]"
 
 
-OURS = [name for name in main.commands if name not in ("plan", "forecast")]
-
-
-@pytest.mark.parametrize("name", OURS)
+@pytest.mark.parametrize("name", sorted(main.commands))
 def test_help_is_worded_when_it_is_shown(monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     """Options' help and a default that is told in words, too."""
     monkeypatch.setenv(VARIABLE, "en-XA")

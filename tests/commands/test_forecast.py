@@ -2,7 +2,7 @@
 
 import pytest
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling import forecast as cooling
 from tests.commands.desk import AMOUNTS, TWO_DIPS, command, forecast, refused, run
 
 

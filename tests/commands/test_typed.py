@@ -2,8 +2,9 @@
 
 import pytest
 
-from benchapp.cli import main
-from benchapp.commands.typed import ABOUT, read_load, read_reading, read_span
+from benchapp.commands import forecast, plan
+from benchapp.commands.typed import read_load, read_reading, read_span
+from tests.formulas.twin import arguments
 
 
 @pytest.mark.parametrize("text", ["10%", "10 %", " 10% ", "0.10", "0,1", ".1", "10,0%"])
@@ -29,11 +30,10 @@ def test_a_reading_is_read():
     assert read_reading("2:00:158F") == (120, pytest.approx(70))
 
 
-def test_every_option_told_of_exists():
-    options = {
-        name
-        for command in main.commands.values()
-        for parameter in command.params
-        for name in parameter.opts
-    }
-    assert set(ABOUT.values()) <= options
+@pytest.mark.parametrize(
+    ("command", "options"),
+    [(plan.plan, plan.COUNT_OPTIONS), (forecast.forecast, forecast.OPTIONS)],
+)
+def test_every_option_told_of_exists(command, options):
+    assert set(options.values()) <= {name for each in command.params for name in each.opts}
+    assert set(options) <= arguments()

@@ -4,7 +4,7 @@ import math
 import random
 from typing import Any
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling.law import excess
 
 KINDS = (
     *("curve", "curve", "curve", "curve", "wild", "at one time", "long", "rising", "hair", "huge"),
@@ -61,9 +61,7 @@ def readings(chance: random.Random, kind: str, room: float, over: float) -> list
     n = chance.choice([1, 1.1, 1.2, 1.25, 1.3, 1.6, 2, 2.2])
     digits = chance.choice([0, 1, 1, 1, 2, 6])
     k = rate * 50 ** (1.25 - n)
-    taken = [
-        [time, round(room + cooling.excess(over, k, time - begin, n), digits)] for time in times
-    ]
+    taken = [[time, round(room + excess(over, k, time - begin, n), digits)] for time in times]
     for reading in taken:
         reading[1] += chance.choice([0, 0, 0.1, -0.1])
     slip = chance.choice(taken)

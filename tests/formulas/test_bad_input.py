@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchapp.formulas import cooling, cure, day, fill, heat, load, rounding, units, weigh
+from benchapp.formulas import cure, day, fill, load, rounding, units, weigh
+from benchapp.formulas.cooling import forecast, law, learn, prior
 
 BAD_NUMBERS: tuple[Any, ...] = (
     *(-1, -1e9, 1e308, -1e308, 10**400, float("nan"), float("inf"), float("-inf")),
@@ -69,45 +70,20 @@ GOOD: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
         {"count": 4, "each_g": 275, "additives_g": 2, "allowance_g": 20, "jug_volume_ml": 1500,
          "vessel_most_g": 300, "molten_density": 0.86, "fragrance_density": 0.98},
     ),
-    (cooling.excess, (65, 1.2e-4, 600, 1.25), {}),
-    (cooling.elapsed, (65, 40, 1.2e-4, 1.25), {}),
-    (cooling.default_rate, (1000,), {}),
+    (law.excess, (65, 1.2e-4, 600, 1.25), {}),
+    (law.elapsed, (65, 40, 1.2e-4, 1.25), {}),
+    (prior.default_rate, (1000,), {}),
     (
-        cooling.forecast,
+        forecast.forecast,
         ([(0, 85)], 20, 70),
         {"thermometer_step_c": 0.1, "mass_g": 1000, "exponent": 1.2, "handling_c": 0.1,
          "room_doubt_c": 0.5, "need_c": 0.25},
     ),
     (
-        cooling.learn,
+        learn.learn,
         ([(0, 85), (600, 75)], 20),
         {"thermometer_step_c": 0.1, "mass_g": 1000, "handling_c": 0.1, "room_doubt_c": 0.5},
     ),
-    (
-        heat.after_fragrance,
-        (285, 70, 28.5, 20),
-        {"wax_heat": 2.2, "fragrance_heat": 1.9, "jug_g": 350, "jug_heat": 0.9},
-    ),
-    (heat.warm_to, (70, 285, 28.5, 20), {"jug_g": 350}),
-    (
-        heat.in_vessel,
-        (200, 65, 300, 18),
-        {"mix_heat": 2.2, "vessel_heat": 0.84, "share": 0.6},
-    ),
-    (
-        heat.pour_out,
-        (3762, 68, 313.5, 12, 20),
-        {"rate": 1.2e-4, "rate_mass_g": 1000, "exponent": 1.25, "seconds_each": 40},
-    ),
-    (
-        heat.vessels_in_window,
-        (3762, 68, 313.5, 12, 20, 65),
-        {"rate": 1.2e-4, "rate_mass_g": 1000, "exponent": 1.25, "seconds_each": 40},
-    ),
-    (heat.melt_energy_j, (1000, 20, 85), {}),
-    (heat.melt_time_s, (303500, 1500, 0.3), {}),
-    (heat.melt_bursts, (1200, 60, 1, 60), {}),
-    (heat.learn_efficiency, ([(303500, 1500, 700)], 0.3), {}),
     (cure.ready, ("2026-11-25", 14), {}),
     (cure.days_left, ("2026-11-25", 14, "2026-12-01"), {}),
     (day.instant, ("2026-11-25", 540, "Europe/London"), {}),
@@ -121,9 +97,7 @@ NONE_IS_FINE = {
     "mass_g", "vessel_most_g",
 }  # fmt: skip
 NEGATIVE_IS_FINE = {"value", "elapsed_s"}
-A_LITTLE_FROST_IS_FINE = {
-    "room_c", "wax_c", "fragrance_c", "wanted_c", "mix_c", "vessel_c", "low_c", "from_c",
-}  # fmt: skip
+A_LITTLE_FROST_IS_FINE = {"room_c"}
 
 
 def spoilt() -> Iterator[Any]:
@@ -131,10 +105,10 @@ def spoilt() -> Iterator[Any]:
         names = formula.__code__.co_varnames[: formula.__code__.co_argcount]
         places = [*enumerate(names[: len(args)]), *((name, name) for name in kwargs)]
         for place, name in places:
-            if name in ("readings", "melts"):
+            if name == "readings":
                 continue
             for bad in BAD_NUMBERS:
-                open_exponent = formula is cooling.forecast and name == "exponent"
+                open_exponent = formula is forecast.forecast and name == "exponent"
                 if bad is None and (name in NONE_IS_FINE or open_exponent):
                     continue
                 if name in NEGATIVE_IS_FINE and bad in (-1, -1e9):
@@ -184,11 +158,9 @@ def test_a_bad_part_gets_a_sentence(bad: object) -> None:
         lambda: weigh.fragrance_targets(1000, 0.1, [("rose", bad)], 1, 0),
         lambda: weigh.additive_targets(1000, [("dye", bad)], 1, 0),
         lambda: weigh.plan(12, 285, 0.1, additives=[("dye", bad)]),
-        lambda: cooling.forecast([(0, 85), (60, bad)], 20, 70),
-        lambda: cooling.forecast([(0, 85)], 20, 70, mass_g=1000, history=[(1000, bad, 1.25)]),
-        lambda: cooling.learn([(0, 85), (60, bad)], 20),
-        lambda: heat.mixed([(285, 2.2, 70), (28.5, bad, 20)]),
-        lambda: heat.learn_efficiency([(303500, bad, 700)], 0.3),
+        lambda: forecast.forecast([(0, 85), (60, bad)], 20, 70),
+        lambda: forecast.forecast([(0, 85)], 20, 70, mass_g=1000, history=[(1000, bad, 1.25)]),
+        lambda: learn.learn([(0, 85), (60, bad)], 20),
     ]
     for ask in asked:
         with pytest.raises(ValueError, match=r"\.$") as caught:
@@ -199,7 +171,7 @@ def test_a_bad_part_gets_a_sentence(bad: object) -> None:
 @pytest.mark.parametrize("dimension", list(units.BASE))
 @given(text=st.text(max_size=20) | st.text("0123456789.,'/-+ glbozfkm½°", max_size=20))
 def test_any_text_is_read_or_answered(dimension: str, text: str) -> None:
-    _, least, most = units.RANGES[dimension]
+    least, most = units.RANGES[dimension]
     try:
         value = units.parse_quantity(text, dimension)
     except ValueError as error:
@@ -230,7 +202,7 @@ def test_an_empty_blend_or_an_empty_jug_gets_a_sentence() -> None:
         lambda: weigh.wax_targets(1000, 0.1, [], 1, 0),
         lambda: weigh.plan(12, 285, 0.1, waxes=[]),
         lambda: weigh.plan(12, 285, 0.1, oils=[("rose", 0)]),
-        lambda: cooling.forecast([], 20, 70),
+        lambda: forecast.forecast([], 20, 70),
         lambda: weigh.plan(1, 0.2, 0.1),
     ):
         with pytest.raises(ValueError, match=r"\.$") as caught:

@@ -8,7 +8,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling import forecast as cooling
+from benchapp.formulas.cooling import law, prior
+from benchapp.formulas.cooling.learn import learn
 from tests.formulas import pours
 
 ROOM = st.floats(5, 35)
@@ -21,7 +23,7 @@ EXACT: dict[str, Any] = {"thermometer_step_c": 0.001, "handling_c": 0, "room_dou
 
 def k_of(pace: float, n: float = 1.25) -> float:
     """k of a jug that falls at θ = 50 °C at ``pace`` times what is expected of a kilogram."""
-    return pace * cooling.DEFAULT_RATE * 50 ** (1.25 - n)
+    return pace * prior.DEFAULT_RATE * 50 ** (1.25 - n)
 
 
 def at(over: float, k: float, n: float, t: float) -> float:
@@ -140,7 +142,7 @@ def check(found: cooling.Forecast, taken: list[list[float]]) -> None:
 def test_what_is_learned_is_finite_too(number: int) -> None:
     taken, room, _, _ = pours.question(number)
     try:
-        learned = cooling.learn(taken, room)
+        learned = learn(taken, room)
     except ValueError:
         return
     assert all(math.isfinite(value) for value in learned)
@@ -319,9 +321,7 @@ def test_as_many_readings_below_the_room_as_above_are_refused() -> None:
 @given(PACE, st.floats(1.15, 1.35), st.floats(300, 3000))
 def test_learning_gives_back_the_curve_s_rate(pace: float, n: float, mass: float) -> None:
     k = k_of(pace, n)
-    learned = cooling.learn(
-        curve(20, 65, k, n, early(65, k, n, 5, 1)), 20, mass_g=mass, room_doubt_c=0.1
-    )
+    learned = learn(curve(20, 65, k, n, early(65, k, n, 5, 1)), 20, mass_g=mass, room_doubt_c=0.1)
     assert learned.mass_g == mass
     assert learned.rate * 50**learned.exponent == pytest.approx(k * 50**n, rel=0.03)
     assert learned.rate_doubt < 0.1
@@ -330,7 +330,7 @@ def test_learning_gives_back_the_curve_s_rate(pace: float, n: float, mass: float
 @given(PACE)
 def test_a_known_jug_is_forecast_more_surely(pace: float) -> None:
     k = k_of(pace)
-    past = cooling.learn(curve(20, 65, k, 1.25, early(65, k, 1.25, 4)), 20)
+    past = learn(curve(20, 65, k, 1.25, early(65, k, 1.25, 4)), 20)
     dip = [(0.0, 85.0)]
     true = when(65, k, 1.25, 40)
     widths = []
@@ -349,17 +349,17 @@ def test_what_is_learned_counts_no_history_twice() -> None:
     """Told the same dips, a jug with a past tells of this pour alone."""
     k = k_of(1.1)
     dips = curve(20, 65, k, 1.25, early(65, k, 1.25, 4, 1))
-    fresh = cooling.learn(dips, 20)
+    fresh = learn(dips, 20)
     for rate, doubt in ((k, 0.02), (0.8 * k, 0.1)):
         past = [(1000, rate, 1.25, doubt, 0.05)] * 3
-        again = cooling.learn(dips, 20, history=past)
+        again = learn(dips, 20, history=past)
         ratio = again.rate * 50**again.exponent / (fresh.rate * 50**fresh.exponent)
         assert ratio == pytest.approx(1, abs=0.03)
         assert again.rate_doubt > 0.7 * fresh.rate_doubt
 
 
 def test_another_fill_of_the_same_jug_is_known_less_well() -> None:
-    past = [cooling.Learned(1000, k_of(1.2), 1.25)] * 3
+    past = [prior.Learned(1000, k_of(1.2), 1.25)] * 3
     widths = {}
     for mass in (1000, 500):
         found = cooling.forecast([(0, 85)], 20, 60, mass_g=mass, history=past)
@@ -375,20 +375,20 @@ def test_cooling_in_two_stretches_is_cooling_in_one(
     over: float, pace: float, n: float, first: float, second: float
 ) -> None:
     k = k_of(pace, n)
-    halfway = cooling.excess(over, k, first, n)
-    end = cooling.excess(halfway, k, second, n)
-    assert end == pytest.approx(cooling.excess(over, k, first + second, n), rel=1e-9)
+    halfway = law.excess(over, k, first, n)
+    end = law.excess(halfway, k, second, n)
+    assert end == pytest.approx(law.excess(over, k, first + second, n), rel=1e-9)
     assume(first + second > 1)
-    assert cooling.elapsed(over, end, k, n) == pytest.approx(first + second, rel=1e-6)
+    assert law.elapsed(over, end, k, n) == pytest.approx(first + second, rel=1e-6)
 
 
 def test_an_exponent_next_to_one_is_newton() -> None:
     for n in (1 + 1e-12, 1 + 1e-9):
-        assert cooling.excess(65, 1e-3, 900, n) == pytest.approx(65 * math.exp(-0.9), rel=1e-6)
-        assert cooling.elapsed(65, 20, 1e-3, n) == pytest.approx(1000 * math.log(3.25), rel=1e-6)
+        assert law.excess(65, 1e-3, 900, n) == pytest.approx(65 * math.exp(-0.9), rel=1e-6)
+        assert law.elapsed(65, 20, 1e-3, n) == pytest.approx(1000 * math.log(3.25), rel=1e-6)
 
 
 @given(st.floats(50, 20000))
 def test_eight_times_the_wax_cools_half_as_fast(mass: float) -> None:
-    assert cooling.default_rate(8 * mass) == pytest.approx(cooling.default_rate(mass) / 2)
-    assert math.isclose(cooling.default_rate(1000), cooling.DEFAULT_RATE)
+    assert prior.default_rate(8 * mass) == pytest.approx(prior.default_rate(mass) / 2)
+    assert math.isclose(prior.default_rate(1000), prior.DEFAULT_RATE)

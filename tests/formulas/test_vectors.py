@@ -1,4 +1,4 @@
-"""Every formula has stored vectors and a twin, and the twin answers as the vectors say."""
+"""The files pair up, name for name; what is kept of their answers is what they say."""
 
 import json
 
@@ -8,13 +8,14 @@ from playwright.sync_api import Page
 from benchapp.formulas import export
 from tests.formulas import vectors
 from tests.formulas.twin import (
+    BROWSER_ONLY,
     METHODS,
     MODULES,
     ROOT,
     Case,
     camel,
+    constants,
     disagreements,
-    module,
     plain,
     public_functions,
 )
@@ -27,17 +28,11 @@ PYTHON_ONLY = {"units.phone_table"}
 #: What JavaScript needs besides: the list that the screens offer.
 JAVASCRIPT_ONLY = {"units.unitsOf"}
 
-#: Tables that reach the phone by ``unit_table.js``.
+#: Tables that reach the phone by ``unit_table.js``, and words, which ``test_twin`` compares.
 IN_THE_TABLE = {
-    "units.BASE", "units.SHOWN", "units.SPELLINGS", "units.WHOSE", "units.RANGES", "units.EXAMPLES"
-}  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def stored() -> list[Case]:
-    loaded = json.loads(vectors.STORED.read_text(encoding="utf-8"))
-    assert loaded, "vectors.json is empty"
-    return loaded
+    *("units.BASE", "units.SHOWN", "units.SPELLINGS", "units.WHOSE", "units.RANGES"),
+    *("units.NAMES", "units.EXAMPLES", "units.NOTHING_TYPED", "units.OTHER_KIND"),
+}
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +40,7 @@ def exports(twin: Page) -> dict[str, dict[str, object]]:
     """What each JavaScript file exports: a number for a constant, 'function' for the rest."""
     return twin.evaluate(
         """async (names) => Object.fromEntries(await Promise.all(names.map(async (name) => {
-          const found = Object.entries(await import(`/formulas/${name}.js`));
+          const found = Object.entries(await import(`/formulas/${name.replaceAll('.', '/')}.js`));
           return [name, Object.fromEntries(found.map(([key, value]) =>
             [key, typeof value === 'function' ? 'function' : value]))];
         })))""",
@@ -53,27 +48,22 @@ def exports(twin: Page) -> dict[str, dict[str, object]]:
     )
 
 
+def names(suffix: str, top: str) -> set[str]:
+    """The modules below a folder: 'load', 'cooling.law'."""
+    folder = ROOT / top
+    found = folder.rglob(f"*{suffix}")
+    return {".".join(file.relative_to(folder).with_suffix("").parts) for file in found}
+
+
 def test_the_files_pair_up() -> None:
-    python = {file.stem for file in (ROOT / "benchapp" / "formulas").glob("*.py")}
-    javascript = {file.stem for file in (ROOT / "static" / "formulas").glob("*.js")}
-    assert python == {*MODULES, "__init__", "export"}
-    assert javascript == {*MODULES, export.UNIT_TABLE.stem}
-
-
-def test_the_stored_vectors_are_what_the_python_says() -> None:
-    stored = vectors.STORED.read_text(encoding="utf-8")
-    assert stored == vectors.text(), "run: python -m tests.formulas.vectors"
-
-
-@pytest.mark.parametrize("formula", FORMULAS)
-def test_a_formula_has_vectors(formula: str, stored: list[Case]) -> None:
-    answered = [case for case in stored if case["fn"] == formula and "value" in case]
-    assert answered or formula in PYTHON_ONLY
+    of_packages = {"__init__", "cooling.__init__"}
+    assert names(".py", "benchapp/formulas") == {*MODULES, "export"} | of_packages
+    assert names(".js", "static/formulas") == {*MODULES, *BROWSER_ONLY, export.UNIT_TABLE.stem}
 
 
 @pytest.mark.parametrize("formula", FORMULAS)
 def test_a_formula_has_a_twin(formula: str, exports: dict[str, dict[str, object]]) -> None:
-    name, function = formula.split(".")
+    name, _, function = formula.rpartition(".")
     assert exports[name].get(camel(function)) == "function" or formula in PYTHON_ONLY
 
 
@@ -91,21 +81,24 @@ def test_javascript_adds_nothing_of_its_own(
 def test_constants_are_the_same(name: str, exports: dict[str, dict[str, object]]) -> None:
     python = {
         key: plain(value)
-        for key, value in vars(module(name)).items()
-        if key.isupper() and not key.startswith("_") and f"{name}.{key}" not in IN_THE_TABLE
+        for key, value in constants(name).items()
+        if f"{name}.{key}" not in IN_THE_TABLE
     }
     javascript = {key: value for key, value in exports[name].items() if value != "function"}
     assert javascript == python
 
 
-def test_every_vector_asks_something_that_is_there(stored: list[Case]) -> None:
-    assert {case["fn"] for case in stored} <= set(FORMULAS)
+def test_the_kept_answers_are_what_the_python_says() -> None:
+    stored = vectors.STORED.read_text(encoding="utf-8")
+    assert stored == vectors.text(), "run: python -m tests.formulas.vectors"
     assert set(FORMULAS) >= METHODS
 
 
-def test_the_browser_answers_as_stored(twin: Page, stored: list[Case]) -> None:
+def test_the_browser_says_of_heat_and_warming_what_the_python_said(twin: Page) -> None:
+    stored: list[Case] = json.loads(vectors.OF_THE_BROWSER.read_text(encoding="utf-8"))
+    assert {case["fn"].split(".")[0] for case in stored} == set(BROWSER_ONLY)
     answers = [{key: case[key] for key in ("value", "error") if key in case} for case in stored]
-    found = disagreements(twin, stored, answers)
+    found = disagreements(twin, stored, answers, sentences_only=True)
     assert not found, f"{len(found)} of {len(stored)} differ:\n" + "\n".join(found[:10])
 
 

@@ -1,10 +1,13 @@
 """Ask a formula in Python and its twin in a browser the same thing, and compare the answers.
 
-A case is a dict: ``fn`` ('load.bounds'), ``args``, and ``kwargs`` where the formula has
-keyword-only arguments. An answer is ``{"value": …}`` or ``{"error": sentence}``. Both are plain
-JSON, in which a number that JSON can't write is ``{"$": "nan"}``, ``"inf"`` or ``"-inf"``.
+A case is a dict: ``fn`` ('load.bounds', 'cooling.law.excess'), ``args``, and ``kwargs`` where the
+formula has keyword-only arguments. An answer is ``{"value": …}``, or of a refusal ``{"error":
+sentence, "template": …, "about": argument}``. Both are plain JSON, in which a number that JSON
+can't write is ``{"$": "nan"}``, ``"inf"`` or ``"-inf"``. ``heat`` and ``warming`` are JavaScript
+only: ``InBrowser`` asks them.
 """
 
+import ast
 import dataclasses
 import importlib
 import inspect
@@ -19,23 +22,33 @@ from typing import Any
 
 from playwright.sync_api import Page
 
+from benchapp.words import InputError
+
 ROOT = Path(__file__).resolve().parents[2]
 
 MODULES = (
     "checks",
-    "cooling",
+    "cooling.fit",
+    "cooling.forecast",
+    "cooling.law",
+    "cooling.learn",
+    "cooling.posterior",
+    "cooling.prior",
+    "cooling.readings",
     "cure",
     "day",
     "fill",
-    "heat",
     "load",
     "rounding",
     "units",
-    "warming",
     "weigh",
 )
+"""What Python and the phone both reckon with."""
 
-METHODS = {"cooling.temp_at", "cooling.time_at"}
+BROWSER_ONLY = ("heat", "warming")
+"""What only the phone reckons with."""
+
+METHODS = {"cooling.forecast.temp_at", "cooling.forecast.time_at"}
 """Methods whose twin is a function that takes the object first."""
 
 Case = dict[str, Any]
@@ -55,10 +68,31 @@ def public_functions(name: str) -> dict[str, Any]:
         if not each.startswith("_") and function.__module__ == home.__name__
     }
     for dotted in sorted(METHODS):
-        where, method = dotted.split(".")
+        where, _, method = dotted.rpartition(".")
         if where == name:
             found[method] = getattr(home.Forecast, method)
     return found
+
+
+def constants(name: str) -> dict[str, Any]:
+    """The constants that a module itself defines."""
+    home = module(name)
+    names: set[str] = set()
+    for node in ast.parse(inspect.getsource(home)).body:
+        targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+        names |= {each.id for each in targets if isinstance(each, ast.Name)}
+    return {
+        each: getattr(home, each) for each in sorted(names) if each.isupper() and each[0] != "_"
+    }
+
+
+def arguments() -> set[str]:
+    """What the formulas call their arguments: all that an error may be about."""
+    found: set[str] = set()
+    for name in MODULES:
+        for function in public_functions(name).values():
+            found |= set(inspect.signature(function).parameters)
+    return found - {"self"}
 
 
 def camel(name: str) -> str:
@@ -92,16 +126,16 @@ def real(value: Any) -> Any:
 
 
 def ask_python(case: Case) -> Answer:
-    """What the Python says. Anything but an answer or a ValueError breaks the test."""
-    home, name = case["fn"].split(".")
+    """What the Python says. Anything but an answer or an InputError breaks the test."""
+    home, _, name = case["fn"].rpartition(".")
     args = real(case["args"])
     try:
         if case["fn"] in METHODS:
             value = getattr(module(home).Forecast(**args[0]), name)(*args[1:])
         else:
             value = getattr(module(home), name)(*args, **real(case.get("kwargs", {})))
-    except ValueError as error:
-        return {"error": str(error)}
+    except InputError as error:
+        return {"error": str(error), "template": error.said.template, "about": error.about}
     except Exception as error:
         error.add_note(f"asked: {json.dumps(case, ensure_ascii=False)}")
         raise
@@ -118,16 +152,19 @@ _ASK = """async (text) => {
     if (typeof value !== 'number' || Number.isFinite(value)) return value;
     return { $: Number.isNaN(value) ? 'nan' : value > 0 ? 'inf' : '-inf' };
   };
-  const answers = [];
-  for (const { home, name, args } of JSON.parse(text, real)) {
-    const twin = (await import(`/formulas/${home}.js`))[name];
-    try {
-      answers.push({ value: twin(...args) });
-    } catch (error) {
-      answers.push(error instanceof InputError
-        ? { error: error.message } : { crash: String(error) });
-    }
+  const asked = JSON.parse(text, real);
+  const homes = new Map();
+  for (const { home } of asked) {
+    if (!homes.has(home)) homes.set(home, await import(`/formulas/${home}.js`));
   }
+  const answers = asked.map(({ home, name, args }) => {
+    try {
+      return { value: homes.get(home)[name](...args) };
+    } catch (error) {
+      if (!(error instanceof InputError)) return { crash: String(error) };
+      return { error: error.message, template: error.said.template, about: error.about };
+    }
+  });
   return JSON.stringify(answers, plain);
 }"""
 
@@ -135,12 +172,13 @@ _ASK = """async (text) => {
 def ask_browser(page: Page, cases: Sequence[Case]) -> list[Answer]:
     """What the JavaScript says, in as few journeys as will do."""
     answers: list[Answer] = []
-    for chunk in _chunks(cases, 500):
+    for chunk in _chunks(cases, 5000):
         asked = []
         for case in chunk:
-            home, name = case["fn"].split(".")
+            home, _, name = case["fn"].rpartition(".")
             options = [case["kwargs"]] if case.get("kwargs") else []
-            asked.append({"home": home, "name": camel(name), "args": [*case["args"], *options]})
+            args = [*case["args"], *options]
+            asked.append({"home": home.replace(".", "/"), "name": camel(name), "args": args})
         answers += json.loads(page.evaluate(_ASK, json.dumps(asked)))
     return answers
 
@@ -196,11 +234,61 @@ ROUNDED = ("rounding.", "weigh.", "checks.", "cure.", "day.")
 """Formulas whose answers are rounded: the same to the last digit on both sides."""
 
 
-def disagreements(page: Page, cases: Sequence[Case], answers: Sequence[Answer]) -> list[str]:
-    """One paragraph for each case that Python and JavaScript answer differently."""
+def disagreements(
+    page: Page, cases: Sequence[Case], answers: Sequence[Answer], *, sentences_only: bool = False
+) -> list[str]:
+    """One paragraph for each case that Python and JavaScript answer differently.
+
+    ``sentences_only``: of a refusal only the sentence is compared.
+    """
     found = []
     for case, python, browser in zip(cases, answers, ask_browser(page, cases), strict=True):
         exact = case["fn"].startswith(ROUNDED)
-        if differs := difference(python, browser, exact=exact):
+        said = {"error": browser["error"]} if sentences_only and "error" in browser else browser
+        if differs := difference(python, said, exact=exact):
             found.append(f"{json.dumps(case, ensure_ascii=False)}\n  {differs}")
     return found
+
+
+# ---- formulas that only the browser knows ------------------------------------------------------
+
+
+class Refused(ValueError):
+    """The sentence with which a formula in the browser refused."""
+
+
+class InBrowser:
+    """A JavaScript module of formulas, asked as if it were Python's.
+
+    ``heat.mixed(parts)`` is one journey; ``heat.each("mixed", [(parts,), …])`` asks many at once.
+    Keyword arguments go as the one trailing object; a name in capitals is a constant.
+    """
+
+    def __init__(self, page: Page, home: str) -> None:
+        self._page = page
+        self._home = home
+
+    def __getattr__(self, name: str) -> Any:
+        if name.isupper():
+            asked = "([home, name]) => import(`/formulas/${home}.js`).then((found) => found[name])"
+            return self._page.evaluate(asked, [self._home, name])
+
+        def ask(*args: object, **options: object) -> Any:
+            return self.each(name, [(*args, options) if options else args])[0]
+
+        return ask
+
+    def answers(self, name: str, calls: Sequence[Sequence[object]]) -> list[Answer]:
+        """What it answers to each list of arguments, refusals among them."""
+        cases = [{"fn": f"{self._home}.{name}", "args": plain(list(args))} for args in calls]
+        return ask_browser(self._page, cases)
+
+    def each(self, name: str, calls: Sequence[Sequence[object]]) -> list[Any]:
+        """What it answers to each list of arguments; ``Refused`` where it answers to one of them
+        with a sentence."""
+        found = self.answers(name, calls)
+        for answer in found:
+            assert "crash" not in answer, answer
+            if "error" in answer:
+                raise Refused(answer["error"])
+        return [real(answer["value"]) for answer in found]

@@ -45,7 +45,7 @@ from urllib.parse import urlsplit
 
 from playwright.sync_api import BrowserContext, Page, Playwright, expect, sync_playwright
 
-from tests.conftest import PLAIN, _find_chromium
+from tests.browser import PLAIN, find_chromium
 from tests.postgres import find_binaries, postgres_server
 
 Json = Any
@@ -264,7 +264,7 @@ class Phone:
     """A browser with storage of its own in `folder`."""
 
     def __init__(self, playwright: Playwright, folder: Path, port: int) -> None:
-        chromium = _find_chromium(playwright)
+        chromium = find_chromium(playwright)
         assert chromium, "Chromium is needed."
         self.context: BrowserContext = playwright.chromium.launch_persistent_context(
             str(folder),

@@ -17,7 +17,7 @@ from typing import Any
 
 from playwright.sync_api import Playwright, sync_playwright
 
-from tests.conftest import _find_chromium
+from tests.browser import find_chromium
 from tests.phone.running import COOLING, begin, open_phone, serve
 
 LIGHTHOUSE = "lighthouse@13"
@@ -42,7 +42,7 @@ def main() -> None:
 def audit(playwright: Playwright, folder: Path, url: str, times: int) -> None:
     """Each run in a browser of its own: what another page left in it is not the bench's."""
     profile = folder / "profile"
-    chromium = _find_chromium(playwright)
+    chromium = find_chromium(playwright)
 
     def look(name: str, path: str, where: Path, *, fresh: bool = False) -> None:
         port = free_port()

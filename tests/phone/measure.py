@@ -1,9 +1,10 @@
 """Measure the phone's side: ``python -m tests.phone.measure``.
 
-Prints the shell's size over the wire; then, with the server stopped, how long a cold start takes
-to the first usable screen and to the bench of a running pour (beside a bare page from the same
-cache, as a ratio), how long a tap at the bench takes, and what a running countdown costs; and last
-the touches of a whole pour of twelve with two dips typed on the pad and weights as shown.
+Prints the sizes of the two packs over the wire, and when each is kept on a first visit; then,
+with the server stopped, how long a cold start takes to the first
+usable screen and to the bench of a running pour (beside a bare page from the same cache, as a
+ratio), how long a tap at the bench takes, and what a running countdown costs; and last the touches
+of a whole pour of twelve with two dips typed on the pad and weights as shown.
 
 The browser slows only the page's own thread, which is where the app's code runs; the service
 worker, the store and the drawing of pixels go at the machine's speed.
@@ -18,9 +19,17 @@ from typing import Any
 
 from playwright.sync_api import CDPSession, Page, Playwright, expect, sync_playwright
 
-from tests.conftest import _find_chromium
+from tests.browser import find_chromium
+from tests.phone.maker import (
+    as_shown,
+    at,
+    count_touches,
+    expect_step,
+    read_off,
+    slot,
+    tap_main,
+)
 from tests.phone.running import COOL, COOLING, begin, open_phone, serve
-from tests.phone.steps import Maker
 
 STARTS = 7
 SLOWER = 4
@@ -34,6 +43,11 @@ _PAINTED = """(selector) => new Promise((resolve) => {
     : requestAnimationFrame(look);
   look();
 })"""
+#: Ends when a pack is kept, whole.
+_KEPT = """async (path) => {
+  while (!(await caches.match(path))) await new Promise((resolve) => setTimeout(resolve, 5));
+  return performance.now();
+}"""
 SCREEN = "#screen h1"
 BENCH = ".board .act .go"
 
@@ -79,21 +93,23 @@ _CONTROLS = """() => {
 
 def main() -> None:
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
-        chromium = _find_chromium(playwright)
+        chromium = find_chromium(playwright)
         profile = Path(folder) / "profile"
         process, url = serve(Path(folder) / "data")
         try:
             context = open_phone(playwright, chromium, profile)
             page = context.new_page()
-            requests, size = first_visit(page, url)
+            requests, size, when = first_visit(page, url)
             bench = begin(page, 1, COOLING)
             context.close()
         finally:
             process.terminate()
             process.wait()
         say(f"first visit, headers and all: {requests} requests, {size / 1000:.1f} KB on the wire")
-        brotli, gzip = packed_shell()
-        say(f"the shell that is stored: {brotli / 1000:.1f} KB (Brotli), {gzip / 1000:.1f} (gzip)")
+        for name, (brotli, gzip) in packed_shell().items():
+            say(f"{name}: {brotli / 1000:.1f} KB (Brotli), {gzip / 1000:.1f} (gzip)")
+        for path, after_ms in when.items():
+            say(f"first visit: {path} is kept after {after_ms:.0f} ms")
         say("From here on with the server stopped.")
         for slower in (1, SLOWER):
             starts = cold_starts(playwright, chromium, profile, url, bench, slower)
@@ -124,7 +140,8 @@ def main() -> None:
         page = context.new_page()
         page.clock.install()
         page.goto(url)
-        say(f"touches of a whole pour of twelve, two dips typed, weights as shown: {touches(page)}")
+        touches = touches_of_a_pour(page, url)
+        say(f"touches of a whole pour of twelve, two dips typed, weights as shown: {touches}")
         context.close()
 
 
@@ -139,30 +156,41 @@ def slow(session: CDPSession, times: int) -> None:
 # ---- the shell ---------------------------------------------------------------------------------
 
 
-def first_visit(page: Page, url: str) -> tuple[int, int]:
-    """Requests and bytes until the bench is whole on the phone: the page's and the worker's."""
+def first_visit(page: Page, url: str) -> tuple[int, int, dict[str, float]]:
+    """Requests and bytes until the app is whole on the phone, the page's and the worker's; and the
+    milliseconds from navigation until each pack is kept."""
     finished: list[int] = []
     context = page.context
     context.on("requestfinished", lambda request: finished.append(sum_of(request.sizes())))
-    page.goto(url)
+    page.goto(url, wait_until="commit")
+    when = {path: page.evaluate(_KEPT, path) for path in ("/bench.pack", "/desk.pack")}
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
     page.wait_for_timeout(1500)
-    return len(finished), sum(finished)
+    return len(finished), sum(finished), when
 
 
 def sum_of(sizes: dict[str, int]) -> int:
     return sizes["responseBodySize"] + sizes["responseHeadersSize"]
 
 
-def packed_shell() -> tuple[int, int]:
-    """Bytes of the pack and the worker's script, as Brotli and as gzip."""
+def packed_shell() -> dict[str, tuple[int, int]]:
+    """Bytes of each pack, as Brotli and as gzip; of the bench's with the worker's own scripts."""
     from benchapp.web import shell
     from benchapp.web.app import create_app
 
     with tempfile.TemporaryDirectory() as folder:
         built = shell.build(create_app(data_dir=Path(folder)))
-    both = (built.pack, built.worker)
-    return sum(len(a.brotli or a.body) for a in both), sum(len(a.gzipped or a.body) for a in both)
+    parts = {
+        "the bench pack and the worker": [built.packs["/bench.pack"], *built.worker.values()],
+        "the desk pack": [built.packs["/desk.pack"]],
+    }
+    return {
+        name: (
+            sum(len(each.brotli or each.body) for each in assets),
+            sum(len(each.gzipped or each.body) for each in assets),
+        )
+        for name, assets in parts.items()
+    }
 
 
 # ---- speed -------------------------------------------------------------------------------------
@@ -259,34 +287,34 @@ def tell_taps(page: Page, session: CDPSession, url: str) -> None:
 # ---- touches -----------------------------------------------------------------------------------
 
 
-def touches(page: Page) -> int:
-    maker = Maker(page)
-    maker.go("plan/demo-recipe-slate")
+def touches_of_a_pour(page: Page, url: str) -> int:
+    at(page, url, "plan/demo-recipe-slate")
+    touches = count_touches(page)
     page.locator('[data-slot="count"]').fill("12")
-    maker.tap(page.locator('[data-slot="start"]'))
-    maker.expect_step("Make ready")
-    maker.main()
-    maker.as_shown()
-    maker.expect_step("Melt")
-    maker.main()
-    maker.reads("75")
+    slot(page, "start").tap()
+    expect_step(page, "Make ready")
+    tap_main(page)
+    as_shown(page)
+    expect_step(page, "Melt")
+    tap_main(page)
+    read_off(page, "75")
     # So long the demo's jug takes from 75 to 70 °C.
     page.clock.fast_forward(283_000)
-    maker.reads("70")
-    maker.main()
-    maker.expect_step("Weigh fragrance")
-    maker.as_shown()
-    maker.expect_step("Add fragrance")
-    maker.main()
-    maker.expect_step("Stir")
-    maker.main()
+    read_off(page, "70")
+    tap_main(page)
+    expect_step(page, "Weigh fragrance")
+    as_shown(page)
+    expect_step(page, "Add fragrance")
+    tap_main(page)
+    expect_step(page, "Stir")
+    tap_main(page)
     for vessel in range(1, 13):
-        maker.expect_step(f"Pour · {vessel} of 12")
-        maker.main()
-    maker.expect_step("Leave to set")
-    maker.main()
+        expect_step(page, f"Pour · {vessel} of 12")
+        tap_main(page)
+    expect_step(page, "Leave to set")
+    tap_main(page)
     expect(page.get_by_role("heading", name="Today")).to_be_visible()
-    return maker.touches
+    return touches()
 
 
 if __name__ == "__main__":

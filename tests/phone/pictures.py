@@ -16,8 +16,8 @@ from typing import Any
 from playwright.sync_api import Page, expect, sync_playwright
 
 from benchapp.records import demo
-from tests.conftest import _find_chromium
-from tests.phone.hands import at, go_to, read_off, slot, start, title
+from tests.browser import find_chromium
+from tests.phone.maker import at, go_to, read_off, slot, start, title
 from tests.phone.running import serve
 
 PLACE = Path(__file__).parent / "pictures"
@@ -65,7 +65,7 @@ def main() -> None:
     time.tzset()
     PLACE.mkdir(exist_ok=True)
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
-        browser = playwright.chromium.launch(executable_path=_find_chromium(playwright))
+        browser = playwright.chromium.launch(executable_path=find_chromium(playwright))
         process, url = serve(Path(folder))
         try:
             context = browser.new_context(

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, Playwright
 
-from tests.conftest import PLAIN
+from tests.browser import PHONE, PLAIN
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -74,9 +74,7 @@ def open_phone(
         profile,
         executable_path=chromium,
         args=[*PLAIN, *(options or [])],
-        viewport={"width": 390, "height": 844},
-        has_touch=True,
-        is_mobile=True,
+        **PHONE,
     )
 
 

@@ -16,7 +16,8 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from benchapp.records.kinds import KINDS
-from tests.phone.hands import (
+from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
+from tests.phone.maker import (
     ROOT,
     at,
     go_to,
@@ -30,7 +31,6 @@ from tests.phone.hands import (
     tap,
     title,
 )
-from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 
 AXE = "axe-core@4.14.1"
 
@@ -55,7 +55,7 @@ SCREENS = [
     "edit/recipe/demo-recipe-plum",
     "edit/workshop/workshop",
 ]
-OF_A_POUR = {"pour", "finish"}
+OF_A_POUR = {"pour", "trim"}
 """Screens that `every_step` comes to."""
 WHILE_EMPTY = [
     *("today", "recipes", "log", "workshop", "list/wax", "list/recipe/deleted"),

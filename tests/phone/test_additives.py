@@ -4,7 +4,7 @@ from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
 
-from tests.phone.hands import at, kept, slot, start, tap, title
+from tests.phone.maker import at, kept, slot, start, tap, title
 
 PLUM = "demo-recipe-plum"
 

@@ -5,8 +5,8 @@ from itertools import pairwise
 import pytest
 from playwright.sync_api import expect
 
-from tests.phone.hands import slot, start, title
 from tests.phone.listening import RECORD_SOUND, TO_COOL, keep
+from tests.phone.maker import slot, start, title
 from tests.served import static_files
 
 # Remembers what was asked of the phone, and asks it all the same.

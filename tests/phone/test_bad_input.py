@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.phone.hands import (
+from tests.phone.maker import (
     at,
     board,
     go_to,

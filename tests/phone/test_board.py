@@ -7,8 +7,22 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import at, go_to, make_small_jug, read_off, slot, start, tap, title
-from tests.phone.steps import Maker, seconds_on
+from tests.phone.maker import (
+    as_shown,
+    at,
+    count_touches,
+    expect_step,
+    go_to,
+    make_small_jug,
+    nudge,
+    read_off,
+    seconds_on,
+    slot,
+    start,
+    tap,
+    tap_main,
+    title,
+)
 from tests.phone.test_access import every_step
 
 PORTRAIT, LANDSCAPE = (390, 844), (844, 390)
@@ -181,38 +195,38 @@ def test_the_other_hand(server, phone):
 # ---- touches -----------------------------------------------------------------------------------
 
 
-def pour_twelve(phone: Page, maker: Maker) -> None:
+def pour_twelve(phone: Page) -> None:
     """From 'start' to 'set' with three dips: two are a nudge off what is expected, one agrees."""
-    maker.tap(slot(phone, "start"))
-    maker.expect_step("Make ready")
-    maker.main()
-    maker.expect_step("Weigh wax")
-    maker.as_shown()
-    maker.expect_step("Melt")
-    maker.main()
-    maker.expect_step("Cool to fragrance")
-    maker.nudge("1.0 more")
-    maker.as_shown()
-    expect(maker.slot("doing")).to_have_text("70\u00a0°C in")
+    slot(phone, "start").tap()
+    expect_step(phone, "Make ready")
+    tap_main(phone)
+    expect_step(phone, "Weigh wax")
+    as_shown(phone)
+    expect_step(phone, "Melt")
+    tap_main(phone)
+    expect_step(phone, "Cool to fragrance")
+    nudge(phone, "1.0 more")
+    as_shown(phone)
+    expect(slot(phone, "doing")).to_have_text("70\u00a0°C in")
     phone.clock.fast_forward(60_000)
-    maker.nudge("0.1 less")
-    maker.as_shown()
+    nudge(phone, "0.1 less")
+    as_shown(phone)
     phone.clock.fast_forward(60_000)
-    expect(maker.slot("doing")).to_have_text("70\u00a0°C in")
-    maker.as_shown()
+    expect(slot(phone, "doing")).to_have_text("70\u00a0°C in")
+    as_shown(phone)
     expect(phone.locator(".curve .dip")).to_have_count(3)
-    maker.other("Weigh fragrance")
-    maker.expect_step("Weigh fragrance")
-    maker.as_shown()
-    maker.expect_step("Cool to fragrance")
+    tap(phone, "Weigh fragrance")
+    expect_step(phone, "Weigh fragrance")
+    as_shown(phone)
+    expect_step(phone, "Cool to fragrance")
     phone.clock.fast_forward(seconds_on(phone) * 1000)
-    expect(maker.slot("doing")).to_contain_text("Fragrance now")
-    maker.main()
-    maker.expect_step("Add fragrance")
-    maker.main()
-    maker.expect_step("Stir")
+    expect(slot(phone, "doing")).to_contain_text("Fragrance now")
+    tap_main(phone)
+    expect_step(phone, "Add fragrance")
+    tap_main(phone)
+    expect_step(phone, "Stir")
     phone.clock.fast_forward(121_000)
-    maker.main()
+    tap_main(phone)
 
 
 def test_touches_of_a_pour_of_twelve(server, phone):
@@ -220,16 +234,16 @@ def test_touches_of_a_pour_of_twelve(server, phone):
     phone.clock.install()
     at(phone, bench.url, "plan/demo-recipe-slate")
     slot(phone, "count").fill("12")
-    maker = Maker(phone)
-    pour_twelve(phone, maker)
+    touches = count_touches(phone)
+    pour_twelve(phone)
     for vessel in range(1, 13):
-        maker.expect_step(f"Pour · {vessel} of 12")
-        maker.as_shown()
-    maker.expect_step("Leave to set")
-    maker.main()
+        expect_step(phone, f"Pour · {vessel} of 12")
+        as_shown(phone)
+    expect_step(phone, "Leave to set")
+    tap_main(phone)
     expect(title(phone)).to_have_text("Today")
-    print(f"touches, vessel by vessel: {maker.touches}")
-    assert maker.touches <= 28
+    print(f"touches, vessel by vessel: {touches()}")
+    assert touches() <= 28
 
 
 def test_touches_with_vessels_not_counted(server, phone):
@@ -239,15 +253,15 @@ def test_touches_with_vessels_not_counted(server, phone):
     phone.get_by_role("switch", name="Count the vessels").uncheck()
     at(phone, bench.url, "plan/demo-recipe-slate")
     slot(phone, "count").fill("12")
-    maker = Maker(phone)
-    pour_twelve(phone, maker)
-    maker.expect_step("Pour")
-    maker.main()
-    maker.expect_step("Leave to set")
-    maker.main()
+    touches = count_touches(phone)
+    pour_twelve(phone)
+    expect_step(phone, "Pour")
+    tap_main(phone)
+    expect_step(phone, "Leave to set")
+    tap_main(phone)
     expect(title(phone)).to_have_text("Today")
-    print(f"touches, jug by jug: {maker.touches}")
-    assert maker.touches <= 16
+    print(f"touches, jug by jug: {touches()}")
+    assert touches() <= 16
 
 
 # ---- nothing jumps -------------------------------------------------------------------------------

@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import kept, make_small_jug, slot, start, tap, title
 from tests.phone.listening import RECORD_SPEECH
+from tests.phone.maker import kept, make_small_jug, slot, start, tap, title
 from tests.phone.test_board import glyph_height
 
 # Two knocks as a phone on the bench feels them, sixty times a second, with gravity. Invented.

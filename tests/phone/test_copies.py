@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from tests.phone.hands import at, go_to, kept, slot, start, tap, title, until_kept
+from tests.browser import PHONE
+from tests.phone.maker import at, go_to, kept, slot, start, tap, title, until_kept
 
 Json = Any
 
@@ -92,7 +93,7 @@ def test_a_copy_goes_to_another_phone_with_no_signal(
     assert copy["format"] == "pour-bench-copy"
     assert [copy["records"], copy["events"]] == [here["records"], here["events"]]
 
-    other = browser.new_context(viewport={"width": 390, "height": 844}, service_workers="allow")
+    other = browser.new_context(**PHONE)
     page = other.new_page()
     open_ready(page, second)
     other.set_offline(True)

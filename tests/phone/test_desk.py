@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.phone.hands import at, slot, tap, title
+from tests.phone.maker import at, slot, tap, title
 
 PLUM = "demo-recipe-plum"
 SCREENS = [

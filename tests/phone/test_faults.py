@@ -16,7 +16,7 @@ from playwright.sync_api import Page, Route, expect
 
 from benchapp.records import devices
 from benchapp.records.database import Database, sqlite_url
-from tests.phone.hands import at, board, go_to, kept, moved, start, step, tap, title, where
+from tests.phone.maker import at, board, go_to, kept, moved, start, step, tap, title, where
 from tests.phone.test_lost_and_found import Room, kill
 from tests.web.wire import Phone, join
 
@@ -347,8 +347,8 @@ _WRITE_AND_EXCHANGE = """async (tab) => {
   for (let turn = 0; turn < 8; turn += 1) {
     await store.save('wick', `${tab}-${turn}`, { name: `${tab} ${turn}` });
     await store.save('wick', 'shared', { name: `${tab} ${turn}` });
-    const noted = { type: 'noted', at: 1, text: `${turn}` };
-    last = (await store.append('pour', `pour-${tab}`, noted, last)).id;
+    const note = { type: 'noted', at: 1, text: `${turn}` };
+    last = (await store.append('pour', `pour-${tab}`, note, last)).id;
     await Promise.all([exchangeAll(), exchangeAll()]);
   }
 }"""

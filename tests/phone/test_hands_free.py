@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
-from tests.conftest import PLAIN
-from tests.phone.hands import (
+from tests.browser import PLAIN
+from tests.phone.listening import RECORD_SPEECH, TO_STIR, keep, touch, words
+from tests.phone.maker import (
     at,
     kept,
     moved,
@@ -25,7 +26,6 @@ from tests.phone.hands import (
     until_kept,
     where,
 )
-from tests.phone.listening import RECORD_SPEECH, TO_STIR, keep, touch, words
 from tests.phone.test_by_ear import KNOCK, KNOCK_MS
 
 # Remembers what was listened to or asked for, and whether in a tap; and lets it be asked.
@@ -252,7 +252,7 @@ def test_a_knock_does_what_undo_takes_back_and_keeps_no_reading(
         assert done["type"] not in READINGS
         if done["type"] == "set":
             expect(title(phone)).to_have_text("Today")
-            at(phone, url, f"finish/{pour}")
+            at(phone, url, f"trim/{pour}")
         tap(phone, "Undo")
         until_kept(phone, count + 2)
         assert events(phone, pour)[-1]["event"] == done["id"]
@@ -314,9 +314,9 @@ def test_who_listened_last_is_told_alone(server, phone: Page, still: None) -> No
     expect(title(phone)).to_have_text("Today")
     phone.evaluate(
         """async () => {
-          const { startHands } = await import('/static/bench/hands_free.js');
+          const { startHandsFree } = await import('/static/bench/hands_free.js');
           globalThis.told = [];
-          const start = (who) => startHands({ onWord: () => told.push(who), onTrouble() {} });
+          const start = (who) => startHandsFree({ onWord: () => told.push(who), onTrouble() {} });
           globalThis.stops = [start('first'), start('second')];
         }"""
     )

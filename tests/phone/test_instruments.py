@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, CDPSession, Page, Playwright, expect
 
-from tests.conftest import PLAIN
+from tests.browser import PLAIN
 from tests.phone.bluetooth import FLAGS, Instrument, air, choose, renew
-from tests.phone.hands import at, board, go_to, kept, slot, start, tap, title
+from tests.phone.maker import at, board, go_to, kept, slot, start, tap, title
 
 ADDRESS = "09:09:09:09:09:0"
 

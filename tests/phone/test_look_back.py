@@ -4,7 +4,7 @@ import re
 
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import at, go_to, kept, press, read_off, slot, start, tap, title
+from tests.phone.maker import at, go_to, kept, press, read_off, slot, start, tap, title
 
 
 def poured(page: Page, url: str) -> str:
@@ -143,7 +143,8 @@ def test_trimming_keeps_what_its_event_names(server, phone):
 def test_the_address_of_older_notifications_leads_to_the_trim(server, phone):
     bench = server(demo=True)
     pour = poured(phone, bench.url)
-    at(phone, bench.url, f"finish/{pour}")
+    phone.goto(f"{bench.url}#/finish/{pour}")
+    expect(phone.locator("body[data-screen=trim]")).to_be_visible()
     expect(phone.get_by_role("button", name="Put away to cure")).to_be_visible()
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import at, board, go_to, kept, press, read_off, slot, start, step, tap, title
+from tests.phone.maker import at, board, go_to, kept, press, read_off, slot, start, step, tap, title
 
 NOON = "2030-05-01T12:00:00"
 

@@ -3,8 +3,8 @@
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.phone.hands import at, go_to, make_small_jug, read_off, slot, start, step, tap, title
 from tests.phone.listening import RECORD_SPEECH, words
+from tests.phone.maker import at, go_to, make_small_jug, read_off, slot, start, step, tap, title
 
 
 @pytest.fixture

@@ -20,7 +20,7 @@ from benchapp.records import devices, tables
 from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders import deliveries, due
 from benchapp.web.clock import now_ms
-from tests.phone.hands import at, go_to, kept, slot, start, step, tap, title
+from tests.phone.maker import at, go_to, kept, slot, start, step, tap, title
 from tests.phone.notifications import (
     HOW_TO_INSTALL,
     BarePage,
@@ -437,7 +437,7 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     pour, name = start(page, bench.url, count="2"), "Wet slate, 2 × tin 120"
     go_to(page, "Leave to set")
     step(page)
-    at(page, bench.url, f"finish/{pour}")
+    at(page, bench.url, f"trim/{pour}")
     page.get_by_label("Labelled").check()
     tap(page, "Put away to cure")
     expect(title(page)).to_have_text(name)

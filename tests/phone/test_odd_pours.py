@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import at, slot, start, title
+from tests.phone.maker import at, slot, start, title
 from tests.phone.odd_pours import ELSEWHERE, FILLED_TWICE, UNKNOWN, any_events, happen
 from tests.phone.running import COOLING, begin
 

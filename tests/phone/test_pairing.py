@@ -9,7 +9,8 @@ from playwright.sync_api import expect
 
 from benchapp.records import devices
 from benchapp.records.database import Database, sqlite_url
-from tests.phone.hands import at, slot, tap
+from tests.browser import PHONE
+from tests.phone.maker import at, slot, tap
 
 IPHONE = "Mozilla/5.0 (iPhone; CPU iPhone OS 17_5 like Mac OS X) AppleWebKit/605.1.15"
 ANDROID = "Mozilla/5.0 (Linux; Android 14; K) AppleWebKit/537.36 Chrome/126.0 Mobile Safari/537.36"
@@ -49,9 +50,7 @@ def another(browser):
     opened = []
 
     def open_(agent):
-        context = browser.new_context(
-            viewport={"width": 390, "height": 844}, has_touch=True, user_agent=agent
-        )
+        context = browser.new_context(**PHONE, user_agent=agent)
         opened.append(context)
         return context.new_page()
 

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
-from tests.phone.hands import at, new_code, slot, tap, title
+from tests.phone.maker import at, new_code, slot, tap, title
 
 # An older bench might have let it through: this one's own form would not.
 _SAVE = """async ([kind, id, values]) => {

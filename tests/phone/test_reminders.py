@@ -12,7 +12,7 @@ from benchapp.records import devices, tables
 from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders.keys import NAME as KEY_FILE
 from benchapp.web.clock import now_ms
-from tests.phone.hands import at, go_to, read_off, slot, start, tap, title
+from tests.phone.maker import at, go_to, read_off, slot, start, tap, title
 
 # A browser's push without a push service: the subscription outlives the page. Its keys are those
 # of RFC 8291, Appendix A.

@@ -15,7 +15,7 @@ from playwright.sync_api import Page, expect
 
 from benchapp.records import devices
 from benchapp.records.database import Database, sqlite_url
-from tests.phone.hands import at, slot, tap, title
+from tests.phone.maker import at, slot, tap, title
 from tests.phone.test_faults import another, pair
 from tests.web.wire import Phone
 
@@ -162,7 +162,7 @@ def screens(pours: list[str]) -> Iterator[str]:
     for kind, id_ in ids.items():
         yield from (f"list/{kind}", f"edit/{kind}/{id_}", f"history/{kind}/{id_}")
     for pour in pours:
-        yield from (f"pour/{pour}/0", f"entry/{pour}", f"finish/{pour}")
+        yield from (f"pour/{pour}/0", f"entry/{pour}", f"trim/{pour}")
 
 
 def test_no_text_runs_and_all_of_it_is_shown(bench, phone, other):

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import at, go_to, slot, start, step, title
+from tests.phone.maker import at, go_to, slot, start, step, title
 
 # Counts every read of a stream of events.
 COUNT_READS = """

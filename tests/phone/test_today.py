@@ -9,7 +9,7 @@ import icalendar
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import at, kept, slot, tap
+from tests.phone.maker import at, kept, slot, tap
 
 OLD, NEW = "Wet slate, 12 × tin 120", "Plum & kelp, 4 × tumbler 300"
 

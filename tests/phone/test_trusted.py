@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.benchmarks.jugs import Cooling, Vessel, cool
-from tests.phone.steps import Maker, seconds_on
+from tests.phone.maker import as_shown, at, expect_step, make, read_off, seconds_on, slot, tap_main
 
 JUG = Vessel(
     width_m=0.13,
@@ -23,30 +23,27 @@ JUG = Vessel(
 )
 
 
-def to_the_wait(phone: Page, url: str, open_ready, jug: str | None = None) -> Maker:
+def to_the_wait(phone: Page, url: str, open_ready, jug: str | None = None) -> None:
     """A pour of twelve, up to the wait for the fragrance; with ``jug``, in a new one."""
     phone.clock.install(time=dt.datetime(2026, 11, 25, 9, 0, tzinfo=dt.UTC))
     open_ready(phone, url)
-    maker = Maker(phone)
     if jug is not None:
-        maker.make("jug", name=jug, empty_g="300 g", volume_ml="2 l")
-    maker.go("plan/demo-recipe-slate")
+        make(phone, url, "jug", name=jug, empty_g="300 g", volume_ml="2 l")
+    at(phone, url, "plan/demo-recipe-slate")
     phone.locator('[data-slot="count"]').fill("12")
     if jug is not None:
         phone.locator("summary").click()
         phone.locator('[data-slot="jug"]').select_option(label=jug)
-    maker.tap(phone.locator('[data-slot="start"]'))
-    maker.main()
-    maker.as_shown()
-    maker.expect_step("Melt")
-    maker.main()
-    maker.expect_step("Cool to fragrance")
-    return maker
+    slot(phone, "start").tap()
+    tap_main(phone)
+    as_shown(phone)
+    expect_step(phone, "Melt")
+    tap_main(phone)
+    expect_step(phone, "Cool to fragrance")
 
 
-def follow(maker: Maker, curve: Cooling, reads_high_c: float, random: np.random.Generator) -> float:
+def follow(phone: Page, curve: Cooling, reads_high_c: float, random: np.random.Generator) -> float:
     """Dip as the board asks; answer the jug's seconds at which the countdown stands at zero."""
-    phone = maker.page
     begun = phone.evaluate("() => Date.now()")
 
     def seconds() -> float:
@@ -55,21 +52,21 @@ def follow(maker: Maker, curve: Cooling, reads_high_c: float, random: np.random.
     dips = 0
     while True:
         reading = curve.temp_at(seconds()) + reads_high_c + random.normal(0, 0.05)
-        maker.reads(f"{reading:.1f}")
+        read_off(phone, f"{reading:.1f}")
         dips += 1
-        expect(maker.slot("doing")).to_have_text("70\u00a0°C in")
-        expect(maker.slot("say")).not_to_contain_text("Dip now")
-        asked = re.search(r"Dip again in (?:(\d+):)?(\d+):(\d+)", maker.slot("say").inner_text())
+        expect(slot(phone, "doing")).to_have_text("70\u00a0°C in")
+        expect(slot(phone, "say")).not_to_contain_text("Dip now")
+        asked = re.search(r"Dip again in (?:(\d+):)?(\d+):(\d+)", slot(phone, "say").inner_text())
         if asked is None:
             break
         hours, minutes, secs = (int(part or 0) for part in asked.groups())
         phone.clock.fast_forward((hours * 3600 + minutes * 60 + secs) * 1000)
-        expect(maker.slot("say")).to_contain_text("Dip now")
+        expect(slot(phone, "say")).to_contain_text("Dip now")
     assert dips <= 3
-    expect(maker.slot("say")).to_have_text("No need to dip again before it rings")
+    expect(slot(phone, "say")).to_have_text("No need to dip again before it rings")
     left = seconds_on(phone)
     phone.clock.fast_forward(left * 1000)
-    expect(maker.slot("alarm")).to_have_text("At temperature?")
+    expect(slot(phone, "alarm")).to_have_text("At temperature?")
     return seconds()
 
 
@@ -78,21 +75,21 @@ def test_the_alarm_comes_within_the_stated_doubt(
     server, phone: Page, open_ready, reads_high_c: float
 ) -> None:
     # A jug of its own, so that no past pour speaks for it.
-    maker = to_the_wait(phone, server(demo=True).url, open_ready, "jug in a draught")
+    to_the_wait(phone, server(demo=True).url, open_ready, "jug in a draught")
     curve = cool(JUG, 1168, 85.0, 20.0, 2.25, 0.0008)
-    rung_s = follow(maker, curve, reads_high_c, np.random.default_rng(4))
+    rung_s = follow(phone, curve, reads_high_c, np.random.default_rng(4))
     # What her thermometer would read as it rings: the target, within what the countdown needs.
     # A thermometer that reads high reads the target high as well, so she lands by her own reading.
     assert abs(curve.temp_at(rung_s) + reads_high_c - 70) < 0.4
-    expect(maker.slot("doing")).to_have_text("In the window. Fragrance now, at")
+    expect(slot(phone, "doing")).to_have_text("In the window. Fragrance now, at")
 
 
 def test_from_the_third_pour_on_the_first_dip_is_enough(server, phone: Page, open_ready) -> None:
     """Two pours in the demo's jug have been kept; the first dip of the next is not a guess."""
-    maker = to_the_wait(phone, server(demo=True).url, open_ready)
-    maker.reads("84.0")
-    expect(maker.slot("doing")).to_have_text("70\u00a0°C in")
-    expect(maker.slot("say")).not_to_contain_text("A first guess")
+    to_the_wait(phone, server(demo=True).url, open_ready)
+    read_off(phone, "84.0")
+    expect(slot(phone, "doing")).to_have_text("70\u00a0°C in")
+    expect(slot(phone, "say")).not_to_contain_text("A first guess")
     # The demo's jug cools with k = 1.15e-4 and 1.3e-4 at n = 5/4: 64 °C of excess to 50 °C.
     fastest, slowest = ((50**-0.25 - 64**-0.25) * 4 / k for k in (1.3e-4, 1.15e-4))
     assert fastest * 0.9 < seconds_on(phone) < slowest * 1.1

@@ -13,16 +13,15 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.phone.hands import at, benchapp, go_to, kept, new_code, slot, start, step, tap, title
+from tests.browser import PHONE
+from tests.phone.maker import at, benchapp, go_to, kept, new_code, slot, start, step, tap, title
 
 
 class Phone:
     """A browser with storage of its own, on the app of one server's address."""
 
     def __init__(self, browser: Browser, url: str, code: str, name: str) -> None:
-        self.context: BrowserContext = browser.new_context(
-            viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
-        )
+        self.context: BrowserContext = browser.new_context(**PHONE)
         self.page: Page = self.context.new_page()
         self.url = url
         self.page.goto(url)

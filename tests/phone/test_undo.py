@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import board, go_to, kept, moved, read_off, start, step, tap, title, where
+from tests.phone.maker import board, go_to, kept, moved, read_off, start, step, tap, title, where
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.hands import board, go_to, new_code, start, tap, title
+from tests.phone.maker import board, go_to, new_code, start, tap, title
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -6,7 +6,6 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
-from tests.phone.hands import at, start, title
 from tests.phone.listening import (
     RECORD_SOUND,
     RECORD_SPEECH,
@@ -17,6 +16,7 @@ from tests.phone.listening import (
     weighed,
     words,
 )
+from tests.phone.maker import at, start, title
 from tests.served import static_files
 
 

@@ -10,7 +10,8 @@ import math
 import pytest
 from scipy import constants
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling import law, prior
+from benchapp.formulas.cooling.forecast import forecast
 
 ROOM_C = 20.0
 EMISSIVITY = 0.9  # glass, paint and oxidised metal, as engineering tables give it (from memory)
@@ -84,7 +85,7 @@ def test_a_jar_loses_what_the_libraries_say(wall_c, convected, radiated):
 def test_convection_goes_with_the_five_quarter_power(low_c, height_m):
     # The same libraries give 1.24 (70 to 80 °C) to 1.256 (30 to 40 °C) for the jar.
     n = slope(lambda wall_c: convection(wall_c, height_m), low_c, low_c + 10)
-    assert n == pytest.approx(cooling.EXPONENT, abs=0.025)
+    assert n == pytest.approx(law.EXPONENT, abs=0.025)
     if height_m == 0.09:
         assert 1.235 < n < 1.26
 
@@ -92,7 +93,7 @@ def test_convection_goes_with_the_five_quarter_power(low_c, height_m):
 def test_the_older_rule_gives_five_quarters_exactly():
     # McAdams: Nu = 0.59 Ra^(1/4) for Ra from 1e4 to 1e9 (as ht quotes it, read second-hand); the
     # flux is then proportional to the excess to the 5/4. A jug's Ra lies within that range.
-    assert cooling.EXPONENT == 1 + 1 / 4
+    assert law.EXPONENT == 1 + 1 / 4
     for height_m in (0.05, 0.12, 0.25):
         for wall_c in (30, 55, 90):
             assert 1e4 < rayleigh_number(wall_c, height_m) < 1e9
@@ -105,7 +106,7 @@ def test_with_radiation_it_is_five_quarters_where_wax_is_poured():
         return convection(wall_c, 0.12) + radiation(wall_c)
 
     for low_c in (60, 70, 80):
-        assert slope(both, low_c, low_c + 10) == pytest.approx(cooling.EXPONENT, abs=0.03)
+        assert slope(both, low_c, low_c + 10) == pytest.approx(law.EXPONENT, abs=0.03)
     assert 1.1 < slope(both, 30, 40) < 1.2
 
 
@@ -114,15 +115,15 @@ def test_the_default_rate_is_that_of_the_jug_it_describes():
     # C28 at 60 °C 2.24, library thermo; both worked out or read second-hand) and 0.25 kJ/K of jug.
     area_m2, excess_c, heat = 0.06, 50.0, 1000 * 2.2 + 250
     flux = convection(ROOM_C + excess_c, 0.12) + radiation(ROOM_C + excess_c)
-    rate = flux * area_m2 / heat / excess_c**cooling.EXPONENT
-    assert rate == pytest.approx(cooling.DEFAULT_RATE, abs=0.05e-4)
-    assert cooling.default_rate() == cooling.DEFAULT_RATE
+    rate = flux * area_m2 / heat / excess_c**law.EXPONENT
+    assert rate == pytest.approx(prior.DEFAULT_RATE, abs=0.05e-4)
+    assert prior.default_rate() == prior.DEFAULT_RATE
 
 
 def test_what_is_expected_of_wax_covers_dulong_and_petit():
     """What is expected of n for wax: 1.233 (1817) and 5/4 (1881) lie within one scale of its
     middle, Newton's 1 does not."""
-    middle, scale = cooling.EXPONENT_OF_WAX
+    middle, scale = prior.EXPONENT_OF_WAX
     for n in (1.233, 5 / 4):
         assert abs(n - middle) <= scale
     assert middle - 1 > 4 * scale
@@ -140,7 +141,5 @@ def test_dips_of_convection_alone_tell_their_exponent():
         if second % 100 == 0:
             dips.append((float(second), temp_c))
         temp_c -= convection(temp_c, 0.12) / heat_per_m2
-    found = cooling.forecast(
-        dips, ROOM_C, 50, thermometer_step_c=0.01, handling_c=0.01, room_doubt_c=0
-    )
+    found = forecast(dips, ROOM_C, 50, thermometer_step_c=0.01, handling_c=0.01, room_doubt_c=0)
     assert found.exponent == pytest.approx(1.25, abs=0.05)

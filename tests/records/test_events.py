@@ -131,7 +131,7 @@ def test_a_kind_with_its_own_stream_needs_its_event_types_and_no_more(
         heard = exchange(connection, shop["id"], Message(None, 0, [], []), T0)
     database.close()
     (refusal,) = answer.refused
-    assert (refusal.reason, refusal.why[:11]) == ("wrong", "Of a lot: T")
+    assert (refusal.reason, refusal.why[:11]) == ("wrong", "Of a lot: A")
     assert [json.loads(text) for text in heard.events] == sent[:2]
     assert events.effective_events("lot", sent) == [received(1, amount_g=4800)]
     # The phone, with the table as it would be written.

@@ -159,6 +159,35 @@ def test_what_is_written_over_is_no_clash_and_what_is_not_stays_one(
             assert clashes(saved["fields"][name]) == left
 
 
+def known_before(before: Json, whole: Json) -> Json:
+    """What a screen showed that knew less: of each field the oldest version alone."""
+    return {name: versions(field)[-1] for name, field in whole.items() if name in before}
+
+
+@few
+@given(cases(FIELDS, FIELDS, st.dictionaries(NAMES, VALUES)))
+def test_what_came_to_stand_unseen_is_a_clash(modules: Page, cases_: list[Any]) -> None:
+    """A write names as replaced what its screen showed, and nothing that came since."""
+    new = "2" * 15 + ".0000.me"
+    body = f"return merge.withValues(c[0], c[1], '{new}', {{ fields: c[2] }})"
+    asked = [
+        [record(whole), values, known_before(before, whole)] for before, whole, values in cases_
+    ]
+    for (whole_, values, seen), saved in zip(asked, ask(modules, body, asked), strict=True):
+        whole = whole_["fields"]
+        for name, value in values.items():
+            before, after = whole.get(name), saved["fields"][name]
+            if before and same(before["value"], value):
+                assert after == before
+                continue
+            assert after.get("over", []) == ([seen[name]["stamp"]] if name in seen else [])
+            if before:
+                replaced = {s for each in versions(before) for s in each.get("over", ())}
+                replaced |= {seen[name]["stamp"]} if name in seen else set()
+                unseen = [v for v in versions(before) if v["stamp"] not in replaced]
+                assert clashes(after) == [v for v in unseen if v["value"] != value]
+
+
 @few
 @given(cases(FIELDS, VALUES))
 def test_settling_a_field_ends_its_clashes(modules: Page, pairs: list[Any]) -> None:

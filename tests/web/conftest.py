@@ -74,10 +74,11 @@ def _copy(path: Path) -> Checkout:
     shutil.copytree(ROOT / "static" / "icons", path / "static" / "icons")
     shutil.copy(ROOT / "static" / "offline.js", path / "static")
     # What the worker itself imports.
-    for room in ("words", "formulas", "records"):
+    for room in ("words", "formulas", "records", "bench"):
         shutil.copytree(ROOT / "static" / room, path / "static" / room)
     records = path / "benchapp" / "records"
     (path / "templates").mkdir()
+    shutil.copy(ROOT / "templates" / "trust.html", path / "templates")
     written = {
         records / "kinds.py": "KINDS = ()\n",
         records / "demo.py": "def workshop(today):\n    return {'today': today.isoformat()}\n",
@@ -104,9 +105,13 @@ def checkout(_tiny: Checkout) -> Checkout:
     return _tiny
 
 
+CUT = 0
+"""The status of an answer that never comes: the connection ends instead."""
+
+
 @dataclass
 class Door:
-    """Stands between the phone and the server, at one address; can spoil or refuse answers."""
+    """Stands between the phone and the server, at one address; can spoil, refuse or cut answers."""
 
     url: str
     server_url: str
@@ -133,6 +138,8 @@ def door() -> Iterator[Callable[[str], Door]]:
                     connection.close()
                 if spoil := this.spoiled.get(urlsplit(self.path).path):
                     status, body = spoil(status, body)
+                if status == CUT:
+                    return
                 self.send_response(status)
                 for name, value in headers:
                     if name not in ("content-length", "date", "server"):

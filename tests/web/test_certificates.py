@@ -20,7 +20,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID
 
-from benchapp.web import certificates
+from benchapp.web import certificates, local_network
 
 # OpenSSL takes the time from the machine's clock.
 NOW = datetime.now(UTC).replace(microsecond=0)
@@ -41,7 +41,7 @@ def made(authority):
 
 
 def keep(folder, *, names=NAMES, addresses=ADDRESSES, now=NOW):
-    return certificates.keep(folder, names=names, addresses=addresses, now=now)
+    return certificates.load_or_make(folder, names=names, addresses=addresses, now=now)
 
 
 def extension(certificate, kind):
@@ -123,7 +123,7 @@ def shake_hands(server_file, authority, name):
     ],
 )
 def test_names_of_a_machine(hostname, names):
-    assert certificates.house_names(hostname) == names
+    assert local_network.machine_names(hostname) == names
 
 
 @pytest.mark.parametrize(
@@ -144,9 +144,9 @@ def test_names_of_a_machine(hostname, names):
 )
 def test_addresses_in_a_house(text, private):
     address = ip_address(text)
-    assert certificates.is_house_address(address) is private
+    assert local_network.is_private(address) is private
     loopback = (ip_address("127.0.0.1"), ip_address("::1"))
-    assert certificates.house_addresses([address, address]) == (
+    assert local_network.private_addresses([address, address]) == (
         *loopback,
         *([address] if private else []),
     )
@@ -220,7 +220,9 @@ def test_a_name_that_the_authority_may_not_sign_is_left_out(authority):
     certificate = certificates.make_server(authority, names, ADDRESSES, NOW).certificate
     found = extension(certificate, x509.SubjectAlternativeName).value
     assert found.get_values_for_type(x509.DNSName) == ["localhost", "shed-9.local"]
-    assert not certificates.is_due(certificate, authority.certificate, names, ADDRESSES, NOW)
+    assert not certificates.is_renewal_due(
+        certificate, authority.certificate, names, ADDRESSES, NOW
+    )
 
 
 # ---- verified by others ------------------------------------------------------------------------
@@ -284,13 +286,17 @@ def test_the_fingerprint_is_the_one_that_openssl_shows(tmp_path, authority):
 )
 def test_it_is_due_near_its_end(authority, made, days_left, due):
     now = made.certificate.not_valid_after_utc - timedelta(days=days_left)
-    found = certificates.is_due(made.certificate, authority.certificate, NAMES, ADDRESSES, now)
+    found = certificates.is_renewal_due(
+        made.certificate, authority.certificate, NAMES, ADDRESSES, now
+    )
     assert found is due
 
 
 def test_it_is_due_when_a_name_or_an_address_is_new(authority, made):
     def due(names, addresses):
-        return certificates.is_due(made.certificate, authority.certificate, names, addresses, NOW)
+        return certificates.is_renewal_due(
+            made.certificate, authority.certificate, names, addresses, NOW
+        )
 
     assert not due(NAMES, ADDRESSES)
     # A machine that has left the network for an hour needs no new certificate for that.
@@ -301,14 +307,14 @@ def test_it_is_due_when_a_name_or_an_address_is_new(authority, made):
 
 def test_it_is_due_under_another_authority(made):
     other = certificates.make_authority(NAMES, NOW).certificate
-    assert certificates.is_due(made.certificate, other, NAMES, ADDRESSES, NOW)
+    assert certificates.is_renewal_due(made.certificate, other, NAMES, ADDRESSES, NOW)
 
 
 def test_one_that_ends_with_its_authority_is_not_made_over_and_over(authority):
     late = authority.certificate.not_valid_after_utc - timedelta(days=10)
     last = certificates.make_server(authority, NAMES, ADDRESSES, late).certificate
     late += timedelta(days=1)
-    assert not certificates.is_due(last, authority.certificate, NAMES, ADDRESSES, late)
+    assert not certificates.is_renewal_due(last, authority.certificate, NAMES, ADDRESSES, late)
 
 
 # ---- files -------------------------------------------------------------------------------------

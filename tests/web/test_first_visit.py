@@ -1,9 +1,12 @@
-"""The first visit: the whole shell in one pack, and the bench all the same where that can't be."""
+"""The first visit: the bench in one pack and the desk in another, and all the same where that can't
+be."""
 
 import threading
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
+
+from tests.conftest import WHOLE
 
 # What came over the wire and not from the worker.
 FETCHED = """() => performance.getEntriesByType('resource')
@@ -12,10 +15,9 @@ FETCHED = """() => performance.getEntriesByType('resource')
 STARTS = {
     "/static/start.js",
     "/static/addresses.js",
+    "/static/desk.js",
     "/static/offline.js",
-    "/static/look/tokens.css",
-    "/static/look/desk.css",
-    "/static/look/board.css",
+    *(f"/static/look/{name}.css" for name in ("tokens", "paper", "pours", "board", "print")),
 }
 
 
@@ -34,12 +36,17 @@ def test_no_file_comes_twice(server, phone):
     files = {each for each in phone.evaluate(FETCHED) if each.startswith("/static/")}
     assert {each for each in files if "/icons/" not in each} == STARTS
     assert phone.evaluate("navigator.serviceWorker.controller.state") == "activated"
+    # What stands there while the desk comes does not go when it is there: all below would jump.
+    expect(notice(phone)).to_contain_text("works with no signal")
+    phone.reload()
+    today(phone)
+    assert phone.evaluate(f"({WHOLE})()")
     expect(notice(phone)).to_have_text("")
 
 
 def test_a_pack_that_cannot_be_had_leaves_a_bench_with_signal(server, door, phone, page_errors):
     front = door(server().url)
-    front.spoiled["/shell.pack"] = lambda status, body: (500, b"broken")
+    front.spoiled["/bench.pack"] = lambda status, body: (500, b"broken")
     phone.goto(front.url)
     today(phone)
     expect(notice(phone)).to_contain_text("could not be kept on this phone")
@@ -54,7 +61,7 @@ def test_a_pack_that_takes_too_long_is_not_waited_for(server, door, phone):
         come.wait(60)
         return status, body
 
-    front.spoiled["/shell.pack"] = late
+    front.spoiled["/bench.pack"] = late
     phone.clock.install()
     try:
         phone.goto(front.url)

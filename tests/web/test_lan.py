@@ -28,8 +28,9 @@ from cryptography.x509.oid import ExtendedKeyUsageOID
 from flask import session
 from playwright.sync_api import Error
 
-from benchapp.web import certificates, terminal, trust
+from benchapp.web import certificates, local_network, terminal, trust
 from benchapp.web.app import create_app
+from benchapp.web.trust_server import TrustServer
 from tests.conftest import WHOLE
 
 FALLEN_SILENT = 31
@@ -135,7 +136,7 @@ def test_a_phone_that_trusts_the_authority_gets_the_app(bench):
     started = bench()
     assert urlsplit(started.running.url).scheme == "https"
     context = started.trusting()
-    for name in (*certificates.house_names(socket.gethostname()), "127.0.0.1"):
+    for name in (*local_network.machine_names(socket.gethostname()), "127.0.0.1"):
         with started.connect(name, context) as connected:
             connected.sendall(b"GET /sw.js HTTP/1.0\r\nHost: bench\r\n\r\n")
             assert connected.recv(64).startswith(b"HTTP/1.0 200 ")
@@ -198,8 +199,8 @@ def test_a_running_server_takes_up_a_new_certificate(bench, own_checkout):
     authority = certificates.Signed(
         serialization.load_pem_private_key(keys, None), x509.load_pem_x509_certificate(keys)
     )
-    names = certificates.house_names(socket.gethostname())
-    addresses = certificates.house_addresses(trust.machine_addresses())
+    names = local_network.machine_names(socket.gethostname())
+    addresses = local_network.private_addresses(local_network.machine_addresses())
     then = datetime.now(UTC) - timedelta(days=380)
     old = certificates.make_server(authority, names, addresses, then)
     old_file = folder / "server.new"
@@ -269,15 +270,17 @@ def test_the_qr_code_is_white_on_black_in_any_terminal(monkeypatch):
     ],
 )
 def test_the_name_is_printed_before_the_addresses(listens_at, hosts):
-    names = certificates.house_names("bench-2")
-    addresses = certificates.house_addresses([ip_address("192.168.1.20"), ip_address("fd00::2")])
-    assert trust.reachable_at(trust.read_host(listens_at), names, addresses) == hosts
+    names = local_network.machine_names("bench-2")
+    addresses = local_network.private_addresses([ip_address("192.168.1.20"), ip_address("fd00::2")])
+    assert (
+        local_network.reachable_at(local_network.read_host(listens_at), names, addresses) == hosts
+    )
 
 
 @pytest.mark.parametrize("host", ["8.8.8.8", "2001:db8::1", "bench.example", ""])
 def test_lan_is_for_the_house_network(host):
     with pytest.raises(ValueError, match=r"like 192\.168\.1\.20"):
-        trust.read_host(host)
+        local_network.read_host(host)
 
 
 def test_what_does_not_go_together_is_one_sentence(checkout, tmp_path):
@@ -311,13 +314,13 @@ def test_what_does_not_go_together_is_one_sentence(checkout, tmp_path):
 
 @pytest.fixture(scope="module")
 def authority():
-    names = certificates.house_names("bench-2")
+    names = local_network.machine_names("bench-2")
     return certificates.make_authority(names, datetime.now(UTC)).certificate
 
 
 @pytest.fixture(scope="module")
 def guide(authority):
-    served = trust.Guide("127.0.0.1", 0)
+    served = TrustServer("127.0.0.1", 0)
     served.show(authority, ["https://bench-2.local:8000/", "https://192.168.1.20:8000/"])
     served.start()
     yield served
@@ -547,7 +550,7 @@ def test_chromium_trusts_the_authority_with_the_house_alone(
     )
     try:
         page = browser.new_page()
-        for host in (certificates.house_names(socket.gethostname())[-1], "127.0.0.1"):
+        for host in (local_network.machine_names(socket.gethostname())[-1], "127.0.0.1"):
             page.goto(f"https://{host}:{started.port}/")
             until(page, "async () => navigator.serviceWorker.controller?.state === 'activated'")
         page.goto(f"https://other.local:{imposter(folder, 'other.local')}/")

@@ -12,7 +12,7 @@ import segno
 from sqlalchemy import select, update
 
 from benchapp.records import tables
-from benchapp.web import pairing
+from benchapp.web import invitations
 from benchapp.web.app import create_app
 from benchapp.web.exchange import PROTOCOL
 from tests.web.caller import Caller, bench
@@ -108,7 +108,7 @@ def test_under_tls_the_cookies_are_secure_and_locked_to_the_host(tmp_path):
     client = app.test_client()
     base = {"base_url": "https://bench.test/", "headers": {"Referer": "https://bench.test/"}}
     me = client.get("/api/me", **base)
-    made = pairing.invite(app.extensions["database"], "https://bench.test", None, time_ms())
+    made = invitations.invite(app.extensions["database"], "https://bench.test", None, time_ms())
     base["headers"]["X-CSRFToken"] = me.json["csrf"]
     done = client.post("/api/pair", json={"code": made.code, "name": "iPhone"}, **base)
     assert done.status_code == 200

@@ -214,8 +214,8 @@ def test_a_style_sheet_is_linked_once(real):
 
 def test_modules_are_served_without_comments_and_whole_while_debugging(tmp_path, monkeypatch):
     """The comments are a third of what the phone would fetch, and it reads none of them."""
-    url = "/static/formulas/cooling.js"
-    written = (paths.STATIC / "formulas" / "cooling.js").read_bytes()
+    url = "/static/formulas/cooling/forecast.js"
+    written = (paths.STATIC / "formulas" / "cooling" / "forecast.js").read_bytes()
     served = shell.build(create_app(data_dir=tmp_path / "data")).assets[url].body
     assert b"/**" not in served
     assert b"export function forecast(" in served

@@ -49,7 +49,7 @@ def certificate(folder: Path, now: datetime) -> Finding:
                 "Others on this machine could read the keys in {directory} ({mode}): {command}",
                 directory=folder,
                 mode=open_[0],
-                command=f"chmod 600 {folder}/*.pem",
+                command="chmod 600 " + str(folder / "*.pem"),
             ),
         )
     if now >= ends:

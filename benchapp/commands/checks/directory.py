@@ -48,7 +48,7 @@ def data_directory(path: Path) -> Finding:
                 "Others on this machine may use {directory} ({mode}): {command}",
                 directory=path,
                 mode=mode,
-                command=f"chmod 700 {path}",
+                command="chmod 700 " + str(path),
             ),
         )
     return Finding("ok", subject, t("{directory} is its owner's alone.", directory=path))
@@ -92,7 +92,7 @@ def _key(path: Path, subject: str, load: Callable[[], object]) -> Finding:
                 "have copied it, delete it and start the server again, which makes another.",
                 file=path,
                 mode=mode,
-                command=f"chmod 600 {path}",
+                command="chmod 600 " + str(path),
             ),
         )
     return Finding("ok", subject, t("{file} is whole, and its owner's alone.", file=path.name))
@@ -132,4 +132,4 @@ def open_to_others(path: Path) -> str:
     mode = stat.S_IMODE(path.stat().st_mode)
     if os.name != "posix" or not mode & 0o077:
         return ""
-    return t("mode {octal}", octal=f"{mode:04o}")
+    return t("mode {octal}", octal=format(mode, "04o"))

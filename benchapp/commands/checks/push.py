@@ -144,7 +144,7 @@ def phone(row: Any, used: Pushing) -> Finding:
                 "{phone}: that is not among the allowed push services, so it hears nothing. "
                 "Allow it with {option}.",
                 phone=who,
-                option=f"--push-service {host}",
+                option="--push-service " + host,
             ),
         )
     if row["app_key"] != used.app_key:

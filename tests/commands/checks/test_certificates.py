@@ -14,7 +14,7 @@ def test_the_certificate_of_the_house_network(tmp_path: Path) -> None:
     assert certificates_checks.certificate(folder, made).state == "ok"
     assert "serve --lan makes them" in certificates_checks.certificate(folder, made).says
     assert not folder.exists()
-    certificates.keep(folder, names=["localhost", "shed.local"], addresses=[], now=made)
+    certificates.load_or_make(folder, names=["localhost", "shed.local"], addresses=[], now=made)
     after = {
         days: certificates_checks.certificate(folder, made + days * DAY).state
         for days in (0, 365, 366, 395, 396)
@@ -29,7 +29,7 @@ def test_the_certificate_of_the_house_network(tmp_path: Path) -> None:
 @posix
 def test_a_certificates_key_that_others_may_read(tmp_path: Path) -> None:
     now = datetime(2026, 11, 25, tzinfo=UTC)
-    certificates.keep(tmp_path / "tls", names=["localhost"], addresses=[], now=now)
+    certificates.load_or_make(tmp_path / "tls", names=["localhost"], addresses=[], now=now)
     (tmp_path / "tls" / "authority.pem").chmod(0o644)
     found = certificates_checks.certificate(tmp_path / "tls", now)
     assert found.state == "bad"

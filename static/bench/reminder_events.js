@@ -1,7 +1,8 @@
 /** What she says to a reminder, as events of its pour: done, or tomorrow. */
-import { now } from "../bench/clock.js";
+
 import { ready } from "../formulas/cure.js";
 import { localDate } from "../words/dates.js";
+import { now } from "./clock.js";
 
 /** @typedef {Extract<import("../records/event_types.js").NewPourEvent, {type: "seen_to"}>} SeenTo */
 /** @typedef {Extract<import("../records/event_types.js").NewPourEvent, {type: "put_off"}>} PutOff */

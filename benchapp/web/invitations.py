@@ -1,0 +1,68 @@
+"""One-time codes that let a device in, and how they are told: as text, and as a QR code."""
+
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+from benchapp.records import devices
+from benchapp.records.database import Database, Unavailable
+from benchapp.web import terminal
+from benchapp.web.clock import now_ms
+from benchapp.words import plural, t
+
+
+@dataclass(frozen=True)
+class Invitation:
+    """A code, and the address that a phone opens with it."""
+
+    code: str
+    expires_ms: int
+    url: str
+
+    def rows(self) -> list[list[int]]:
+        """The QR code (ISO/IEC 18004) of the address: 1 is dark; without the light margin."""
+        import segno  # noqa: PLC0415
+
+        return [list(row) for row in segno.make(self.url, error="m", micro=False).matrix]
+
+    def text(self) -> str:
+        """Lines for a terminal, with a line break after each."""
+        lives = plural(
+            devices.LIFE_MS // 60_000,
+            "The code {code} works once, for {n} minute.",
+            "The code {code} works once, for {n} minutes.",
+            code=self.code,
+        )
+        if _is_loopback(self.url):
+            # What a phone would look for at this address is itself.
+            opened = t("To pair a browser on this machine, open {url}", url=self.url)
+            return f"{opened}\n{lives}\n"
+        opened = t("To let a phone in, scan this on it, or open {url}", url=self.url)
+        return f"{opened}\n{terminal.qr(self.url)}{lives}\n"
+
+
+def _is_loopback(url: str) -> bool:
+    host = urlsplit(url).hostname or ""
+    return host in ("localhost", "::1") or host.startswith("127.")
+
+
+def greeting(database: Database, url: str, *, always: bool) -> str:
+    """What a server that has just started says to whom nobody has paired with yet.
+
+    Nothing where a device is paired, unless `always`. The server is found at `url`.
+    """
+    try:
+        with database.read() as connection:
+            if devices.is_anyone_paired(connection) and not always:
+                return ""
+        return invite(database, url, None, now_ms()).text()
+    except Unavailable as error:
+        return t("No code could be made. {why}", why=error) + "\n"
+
+
+def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -> Invitation:
+    """Make a code for a workshop (None: the first one); `url` is where the server is found."""
+    with database.write() as connection:
+        if workshop_id is None:
+            workshop_id = devices.the_workshop(connection, now_ms)["id"]
+        code, expires_ms = devices.make_code(connection, workshop_id, now_ms)
+    return Invitation(code, expires_ms, f"{url.rstrip('/')}/#/pair/{code}")

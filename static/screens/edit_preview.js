@@ -1,0 +1,44 @@
+/** What follows from a vessel or a recipe, as it is written. */
+
+import { recipeFacts, usualName, vesselTakes } from "../bench/recipe_facts.js";
+import { InputError, t } from "../words/door.js";
+import { h, showCautions, showFacts } from "./dom.js";
+
+/** @typedef {import("./form_fields.js").Fields} Fields */
+/** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("../bench/mixing.js").Materials} Materials */
+
+/** Draw it for the kinds that have one.
+ * @param {HTMLElement} place @param {HTMLFormElement} form @param {string} kind @param {Fields} values what the form says
+ * @param {Materials} kept @param {DisplayUnits} units */
+export function drawPreview(place, form, kind, values, kept, units) {
+  try {
+    if (kind === "vessel") place.replaceChildren(...ofVessel(values, units));
+    if (kind === "recipe") {
+      /** @type {HTMLInputElement} */ (form.elements.namedItem("name")).placeholder = usualName(values, kept);
+      place.replaceChildren(...ofRecipe(values, kept, units));
+    }
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    place.replaceChildren(h("p", { class: "help" }, error.message));
+  }
+}
+
+/** @param {Fields} vessel @param {DisplayUnits} units */
+function ofVessel(vessel, units) {
+  const { facts, found } = vesselTakes(vessel, units);
+  return [
+    showCautions(h("div"), found),
+    h("h2", {}, t("It takes about")),
+    showFacts(h("dl", { class: "facts" }), facts),
+    h("p", { class: "help" }, t("With a usual wax. A recipe reckons with its own.")),
+  ];
+}
+
+/** @param {Fields} recipe @param {Materials} kept @param {DisplayUnits} units */
+function ofRecipe(recipe, kept, units) {
+  const waxes = /** @type {{wax: string}[]} */ (recipe.waxes ?? []);
+  if (typeof recipe.load !== "number" || !waxes.some(({ wax }) => kept.waxes.has(wax))) return [];
+  const { facts, found } = recipeFacts(recipe, kept, units);
+  return [showCautions(h("div"), found), showFacts(h("dl", { class: "facts" }), facts)];
+}

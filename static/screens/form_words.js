@@ -1,0 +1,68 @@
+/** The fields of a kind in words: what each is called, and a value as one says it. */
+
+import { listed, t } from "../words/door.js";
+import { cloneTemplate } from "./dom.js";
+import { boxText, fieldName, labelOf, ownFields, rowTemplate } from "./form_fields.js";
+import { choiceOf, wordsOf } from "./words_instead.js";
+
+/** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
+/** @typedef {(kind: string, id: string) => string | undefined} Named another record's name */
+
+/** The kinds that a record may name. */
+export const NAMED = ["vessel", "wax", "fragrance", "wick", "additive"];
+
+/** The fields of a kind in the order of its form. @param {string} kind */
+export const fieldNames = (kind) => ownFields(cloneTemplate(`form-${kind}`)).map(fieldName);
+
+/** @param {string} kind @param {string} which @param {any} value @param {DisplayUnits} units @param {Named} named */
+export function fieldInWords(kind, which, value, units, named) {
+  if (which === "deleted") return { label: t("Deleted"), text: value ? t("yes") : t("no") };
+  const field = /** @type {HTMLElement | null} */ (
+    cloneTemplate(`form-${kind}`).querySelector(`[data-field="${which}"]`)
+  );
+  if (field === null) return { label: which.replaceAll("_", " "), text: JSON.stringify(value) };
+  try {
+    return { label: labelOf(field), text: valueInWords(field, value, units, named) };
+  } catch {
+    // Whatever it is: it was kept once, so it is shown.
+    return { label: labelOf(field), text: JSON.stringify(value) };
+  }
+}
+
+/** Whether nothing was filled in. @param {any} value */
+export function isBlank(value) {
+  return value === null || value === undefined || value === "" || (Array.isArray(value) && value.length === 0);
+}
+
+/** @param {HTMLElement} field @param {any} value @param {DisplayUnits} units @param {Named} named @returns {string} */
+function valueInWords(field, value, units, named) {
+  if (isBlank(value)) return t("blank");
+  switch (field.dataset.as) {
+    case "rows": {
+      const parts = ownFields(/** @type {HTMLElement} */ (rowTemplate(field).querySelector("[data-row]")));
+      const row = (/** @type {Record<string, unknown>} */ each) =>
+        parts.map((part) => valueInWords(part, partOf(part, each, named), units, named)).join(" ");
+      return listed(value.map(row));
+    }
+    case "record":
+      return (
+        wordsOf(value) ?? named(/** @type {string} */ (field.dataset.kind), value) ?? t("one that is not kept here")
+      );
+    case "choice":
+      return (
+        [...field.querySelectorAll("option")].find((option) => option.value === value)?.textContent ?? String(value)
+      );
+    default: {
+      const unit = field.querySelector(".unit")?.textContent ?? "";
+      return `${boxText(field, value, units)} ${unit}`.trim();
+    }
+  }
+}
+
+/** A part of a row; words where no record is named. @param {HTMLElement} part @param {Record<string, unknown>} row
+ * @param {Named} named */
+function partOf(part, row, named) {
+  const id = row[fieldName(part)];
+  if (!part.dataset.words) return id;
+  return choiceOf(part, row, (kind) => (named(kind, String(id)) === undefined ? [] : [{ id }]));
+}

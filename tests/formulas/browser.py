@@ -1,0 +1,31 @@
+"""The fixtures of a blank page beside the formulas, for whichever tests ask them in a browser."""
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.formulas.twin import InBrowser
+from tests.served import static_files
+
+
+@pytest.fixture(scope="session")
+def twin(browser: Browser) -> Iterator[Page]:
+    """A page from which every formula's JavaScript can be imported."""
+    with static_files() as url:
+        page = browser.new_page()
+        page.goto(url)
+        yield page
+        page.close()
+
+
+@pytest.fixture(scope="session")
+def heat(twin: Page) -> InBrowser:
+    """The formulas of heat, which only the phone has."""
+    return InBrowser(twin, "heat")
+
+
+@pytest.fixture(scope="session")
+def warming(twin: Page) -> InBrowser:
+    """The forecast of wax on the heat, which only the phone has."""
+    return InBrowser(twin, "warming")

@@ -1,0 +1,293 @@
+"""Two phones at one record: a form left open undoes nothing, and what is open follows what changes.
+
+Both are real browsers, paired through the real programs with a real server.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Locator, Page, expect
+
+from tests.phone.maker import at, go_to, new_code, slot, start, step, tap, title
+from tests.phone.test_two_phones import Phone
+
+DUNE = "demo-wax-dune"
+FORM = f"edit/wax/{DUNE}"
+POUR = "demo-pour-1"
+
+Pair = tuple[Phone, Phone]
+
+
+@pytest.fixture
+def pair(server: Any, browser: Browser) -> Iterator[Pair]:
+    """Two phones of one workshop, both with the demo."""
+    bench = server(demo=True)
+    one, other = (
+        Phone(browser, bench.url, new_code(bench.data), name) for name in ("Shed", "Desk")
+    )
+    yield one, other
+    one.close()
+    other.close()
+
+
+def box(phone: Phone, name: str) -> Locator:
+    return phone.page.locator(f"[data-field={name}]").locator("input, select, textarea").first
+
+
+def elsewhere(phone: Phone, name: str) -> Locator:
+    """What a field says of a change that was made elsewhere."""
+    return phone.page.locator(f"[data-field={name}] [data-elsewhere]")
+
+
+def open_form(phone: Phone, path: str = FORM) -> None:
+    at(phone.page, phone.url, path)
+    unfold(phone.page)
+
+
+def unfold(page: Page) -> None:
+    page.evaluate(
+        "document.querySelectorAll('#screen details').forEach((each) => each.open = true)"
+    )
+
+
+def save(phone: Phone) -> None:
+    tap(phone.page, "Save")
+    expect(slot(phone.page, "form")).to_have_count(0)
+
+
+def set_box(phone: Phone, name: str, text: str, path: str = FORM) -> None:
+    """Open the form, change one box, save, and let the server have it."""
+    open_form(phone, path)
+    if box(phone, name).evaluate("box => box.tagName") == "SELECT":
+        box(phone, name).select_option(label=text)
+    else:
+        box(phone, name).fill(text)
+    save(phone)
+    phone.settle()
+
+
+def exchange(*phones: Phone) -> None:
+    """Until each has what the others have."""
+    for phone in [*phones, *phones]:
+        phone.settle()
+
+
+def value(phone: Phone, name: str, kind: str = "wax", which: str = DUNE) -> Any:
+    return phone.state()["records"][f"{kind} {which}"][name]["value"]
+
+
+def clashes(phone: Phone) -> Locator:
+    at(phone.page, phone.url, f"history/wax/{DUNE}")
+    return phone.page.locator(".card", has_text="written apart")
+
+
+# ---- a form that is left open ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("hears", [True, False], ids=["it hears of it", "it hears of nothing"])
+def test_a_form_left_open_does_not_undo_what_another_phone_wrote(pair: Pair, hears: bool) -> None:
+    a, b = pair
+    open_form(b)
+    b.offline(not hears)
+    set_box(a, "highest_load", "6")
+    if hears:
+        b.settle()
+    box(b, "name").fill("Dune 2")
+    save(b)
+    b.offline(False)
+    exchange(b, a)
+    for phone in pair:
+        assert value(phone, "highest_load") == 0.06
+        assert value(phone, "name") == "Dune 2"
+        expect(clashes(phone)).to_have_count(0)
+    assert a.state() == b.state()
+
+
+def test_a_change_of_one_unit_leaves_the_others_to_the_other_phone(pair: Pair) -> None:
+    a, b = pair
+    units = "edit/workshop/workshop"
+    exchange(a, b)
+    open_form(b, units)
+    set_box(a, "mass_unit", "ounces", units)
+    b.settle()
+    expect(box(b, "mass_unit")).to_have_value("oz")
+    box(b, "length_unit").select_option(value="in")
+    save(b)
+    exchange(b, a)
+    for phone in pair:
+        assert value(phone, "mass_unit", "workshop", "workshop") == "oz"
+        assert value(phone, "length_unit", "workshop", "workshop") == "in"
+    assert a.state() == b.state()
+
+
+def test_the_same_box_written_on_both_is_a_clash_that_shows(pair: Pair) -> None:
+    a, b = pair
+    open_form(b)
+    box(b, "highest_load").fill("8")
+    set_box(a, "highest_load", "6")
+    b.settle()
+    # What she types stays, and beside it stands what it is by now.
+    expect(box(b, "highest_load")).to_have_value("8")
+    expect(elsewhere(b, "highest_load")).to_contain_text("It is now: 6 %")
+    save(b)
+    exchange(b, a)
+    for phone in pair:
+        assert value(phone, "highest_load") == 0.08
+        expect(clashes(phone)).to_contain_text("6 %")
+        expect(clashes(phone)).to_have_count(1)
+
+
+def test_a_touch_takes_what_was_written_elsewhere(pair: Pair) -> None:
+    a, b = pair
+    open_form(b)
+    box(b, "highest_load").fill("8")
+    set_box(a, "highest_load", "6")
+    b.settle()
+    elsewhere(b, "highest_load").get_by_role("button", name="Take it").click()
+    expect(elsewhere(b, "highest_load")).to_have_count(0)
+    expect(box(b, "highest_load")).to_have_value("6")
+    expect(box(b, "highest_load")).to_be_focused()
+    save(b)
+    exchange(b, a)
+    for phone in pair:
+        assert value(phone, "highest_load") == 0.06
+        expect(clashes(phone)).to_have_count(0)
+
+
+def test_an_open_form_follows_but_for_what_is_typed_and_chosen(pair: Pair) -> None:
+    a, b = pair
+    recipe = "edit/recipe/demo-recipe-plum"
+    open_form(b, recipe)
+    box(b, "notes").fill("half a sen")
+    set_box(a, "load", "5.5", recipe)
+    set_box(a, "name", "Dune, renamed")
+    b.settle()
+    expect(box(b, "load")).to_have_value("5.5")
+    # The cursor stays where it is, and so do the words before it.
+    expect(box(b, "notes")).to_be_focused()
+    b.page.keyboard.type("tence")
+    expect(box(b, "notes")).to_have_value("half a sentence")
+    expect(b.page.locator("[data-field=wax] option", has_text="Dune, renamed")).to_have_count(1)
+    expect(slot(b.page, "preview")).to_contain_text("5.5")
+
+
+def test_a_draft_is_kept_against_what_it_was_typed_over(pair: Pair) -> None:
+    a, b = pair
+    open_form(b)
+    box(b, "highest_load").fill("8")
+    at(b.page, b.url, "today")
+    set_box(a, "highest_load", "6")
+    set_box(a, "name", "Dune 2")
+    b.settle()
+    open_form(b)
+    expect(box(b, "name")).to_have_value("Dune 2")
+    expect(box(b, "highest_load")).to_have_value("8")
+    expect(elsewhere(b, "highest_load")).to_contain_text("6 %")
+    save(b)
+    exchange(b, a)
+    expect(clashes(a)).to_contain_text("6 %")
+    assert value(a, "name") == "Dune 2"
+
+
+def test_a_record_deleted_elsewhere_says_so_in_its_form(pair: Pair) -> None:
+    a, b = pair
+    open_form(b)
+    open_form(a)
+    tap(a.page, "Delete")
+    a.page.get_by_role("button", name="Delete this wax: sure?").click()
+    expect(title(a.page)).to_have_text("Waxes")
+    exchange(a, b)
+    expect(slot(b.page, "gone")).to_be_visible()
+
+
+# ---- lists, recipe, log and log entry ----------------------------------------------------------
+
+
+def test_lists_and_recipe_follow(pair: Pair) -> None:
+    a, b = pair
+    at(b.page, b.url, "list/wax")
+    card = b.page.locator(f'a[href="#/{FORM}"]')
+    card.focus()
+    set_box(a, "highest_load", "6")
+    set_box(a, "name", "A wax renamed")
+    b.settle()
+    expect(card).to_contain_text("A wax renamed")
+    expect(card).to_contain_text("up to 6.0")
+    # It is another one in the row by now, and the keyboard is still on it.
+    expect(card).to_be_focused()
+
+    at(b.page, b.url, "recipe/demo-recipe-plum")
+    set_box(a, "load", "5.5", "edit/recipe/demo-recipe-plum")
+    b.settle()
+    expect(slot(b.page, "facts")).to_contain_text("5.5")
+    at(b.page, b.url, "recipes")
+    set_box(a, "name", "Plum, renamed", "edit/recipe/demo-recipe-plum")
+    b.settle()
+    expect(slot(b.page, "cards")).to_contain_text("Plum, renamed")
+
+
+def test_log_and_log_entry_follow_and_keep_what_is_typed(pair: Pair) -> None:
+    a, b = pair
+    at(b.page, b.url, f"entry/{POUR}")
+    slot(b.page, "note").fill("half a note")
+    before = b.page.locator("#screen > *").evaluate("screen => screen.scrollTop")
+    at(a.page, a.url, f"entry/{POUR}")
+    slot(a.page, "note").fill("written on the other phone")
+    tap(a.page, "Keep the note")
+    expect(slot(a.page, "notes")).to_contain_text("written on the other phone")
+    exchange(a, b)
+    expect(slot(b.page, "notes")).to_contain_text("written on the other phone")
+    expect(slot(b.page, "happened")).to_contain_text("Note: written on the other phone")
+    expect(slot(b.page, "note")).to_have_value("half a note")
+    expect(slot(b.page, "note")).to_be_focused()
+    assert b.page.locator("#screen > *").evaluate("screen => screen.scrollTop") >= before
+
+    at(b.page, b.url, "log")
+    expect(b.page.locator(f'a[href="#/entry/{POUR}"]')).to_have_count(1)
+    at(a.page, a.url, f"entry/{POUR}")
+    tap(a.page, "Delete")
+    tap(a.page, "Delete this pour: sure?")
+    expect(title(a.page)).to_have_text("Log")
+    exchange(a, b)
+    expect(b.page.locator(f'a[href="#/entry/{POUR}"]')).to_have_count(0)
+
+
+_DOWN = """(card) => {
+  const screen = document.querySelector('#screen > *');
+  return card.getBoundingClientRect().top - screen.getBoundingClientRect().top;
+}"""
+
+
+def test_what_is_in_sight_stays_where_it_is(pair: Pair) -> None:
+    a, b = pair
+    b.page.set_viewport_size({"width": 390, "height": 300})
+    at(b.page, b.url, "log")
+    cards = slot(b.page, "cards").locator(".card")
+    count = cards.count()
+    b.page.locator("#screen > *").evaluate("screen => { screen.scrollTop = screen.scrollHeight; }")
+    last = b.page.locator(f'a[href="{cards.last.get_attribute("href")}"]')
+    before = last.evaluate(_DOWN)
+    # The newest pour stands first, above what she looks at.
+    start(a.page, a.url)
+    exchange(a, b)
+    expect(cards).to_have_count(count + 1)
+    assert last.evaluate(_DOWN) == pytest.approx(before, abs=1)
+
+
+def test_a_vessel_filled_on_both_phones_keeps_the_log_entry_open(pair: Pair) -> None:
+    """The jug then holds one vessel more than it was planned for: it is shown, without a target."""
+    a, b = pair
+    pour = start(a.page, a.url, count="1")
+    go_to(a.page, "Pour")
+    exchange(a, b)
+    at(b.page, b.url, f"pour/{pour}/0")
+    expect(title(b.page)).to_contain_text("Pour")
+    for phone in pair:
+        phone.offline(True)
+        step(phone.page)
+        phone.offline(False)
+    exchange(a, b)
+    for phone in pair:
+        at(phone.page, phone.url, f"entry/{pour}")
+        expect(slot(phone.page, "jugs").get_by_role("rowheader", name="vessel 2")).to_be_visible()
