@@ -475,8 +475,9 @@ def _holds(field: Kept, value: Any) -> bool:
     if isinstance(field, Words):
         return isinstance(value, str)
     if isinstance(field, Measured):
-        whole = not isinstance(field, Whole) or value == math.floor(value)
-        return _is_number(value) and whole and field.least <= value <= field.most
+        if not _is_number(value) or (isinstance(field, Whole) and value != math.floor(value)):
+            return False
+        return field.least <= value <= field.most
     try:
         field.check(value)
     except ValidationError:

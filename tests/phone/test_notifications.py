@@ -446,7 +446,7 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     assert (push.urgency, push.ttl) == ("normal", 14 * 86_400)
     message = json.loads(push.data)
     day = str(ready(aside["on"], LEAST))
-    assert message == reminder(bench.url, pour, "cured", day, f"{name}: cured today") | {
+    assert message == reminder(bench.url, pour, "cured", day, f"{name}: cured today", name) | {
         "app_badge": message["app_badge"]
     }
 
@@ -579,7 +579,7 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     # Read by a phone that was off for a week.
     at_log(page)
     day = day_of(now_ms()) - timedelta(7)
-    message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today")
+    message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today", SLATE)
     shown = phone.shows(message)
     assert shown.title == f"{SLATE}: cured since {due.day_text(str(day))}"
     desk.click(shown)
