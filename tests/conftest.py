@@ -101,7 +101,7 @@ def _kill(process: subprocess.Popen[str]) -> None:
 
 ServerFactory = Callable[..., Server]
 
-_READY = re.compile(r"(?:Bench ready at|\[Ɓéñçĥ ŕéåðý åţ) (\S+?/)(?:~+\])?")
+_READY = re.compile(r"(?:Bench ready at|\[Ɓéñçĥ ŕéåðý åţ) (\S+?/)(?:[~ ]+\])?")
 """In either of the languages that a server speaks."""
 
 
