@@ -63,9 +63,15 @@ export function readStep(event, dimension, { sheet }) {
 
 /** @param {AnyEvent} event @param {string} name @param {EventField} field @param {unknown} value @param {RecordOf} record */
 function wordOf(event, name, field, value, record) {
-  if (name === "part") return partName(event, record) ?? t(field.choices?.[String(value)] ?? "");
-  if (field.as === "choice") return t(field.choices?.[String(value)] ?? "");
+  if (name === "part") return partName(event, record) ?? choiceName(field, value);
+  if (field.as === "choice") return choiceName(field, value);
   return field.as === "day" ? dayText(String(value)) : String(value);
+}
+
+/** @param {EventField} field @param {unknown} value */
+function choiceName({ choices }, value) {
+  const name = choices?.[String(value)];
+  return name === undefined ? "" : t(name);
 }
 
 /** The name of what was weighed, from the pour sheet. @param {AnyEvent} event @param {RecordOf} record */
