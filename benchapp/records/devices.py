@@ -24,6 +24,7 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Select, delete, func, insert, select, text, update
 
 from benchapp.records import tables
+from benchapp.words import t
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 LENGTH = 8
@@ -102,7 +103,7 @@ def the_workshop(connection: Connection, now_ms: int) -> RowMapping:
     """The first workshop, made on first use. Needs a transaction that may write."""
     _one_at_a_time(connection)
     found = workshops(connection)
-    return found[0] if found else make_workshop(connection, "Workshop", now_ms)
+    return found[0] if found else make_workshop(connection, t("Workshop"), now_ms)
 
 
 def workshops(connection: Connection) -> list[RowMapping]:
