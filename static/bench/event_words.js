@@ -31,7 +31,7 @@ export function eventWords(event, record) {
   const isWhole = (type.log.match(/\{\w+\}/g) ?? []).every((place) => place.slice(1, -1) in values);
   const words = isWhole || !type.log_bare ? t(type.log, blanksIn(type.log, values)) : t(type.log_bare, values);
   const jugs = record.sheet?.jugs.length ?? 0;
-  return jugs > 1 && isGiven(given.jug) ? t("{what}, jug {jug}", { what: words, jug: Number(given.jug) + 1 }) : words;
+  return jugs > 1 && "jug" in values ? t("{what}, jug {jug}", { what: words, jug: Number(values.jug) + 1 }) : words;
 }
 
 /** The field of an event that can be corrected, if it has one. @param {AnyEvent} event */

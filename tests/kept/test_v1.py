@@ -23,13 +23,14 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 from sqlalchemy import Connection, select, text
 
-from benchapp.records import copies, devices, tables
+from benchapp.records import copies, devices, pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
 from benchapp.records.exchange import Message, exchange
 from benchapp.records.merge import plain_values
 from benchapp.reminders import due
 from tests.kept.make_v1 import HOST, INTO, ORIGIN, origin_at
 from tests.served import static_files
+from tests.waits import resting, until
 from tests.web.caller import Caller
 
 Json = Any
@@ -224,7 +225,7 @@ def test_a_copy_comes_into_the_server(name: str, tmp_path: Path) -> None:
         with (tmp_path / "copy.json").open("rb") as file:
             copy = copies.read_copy(file)
         with database.write() as connection:
-            shop = devices.the_workshop(connection, now_ms())
+            shop = workshops.first_workshop(connection, now_ms())
         brought = copies.bring_in(database, shop["id"], copy, now_ms())
         with database.read() as connection:
             found = contents_of_database(connection, shop["id"])
@@ -360,7 +361,7 @@ class Bench:
         database = Database(sqlite_url(self.data / "bench.sqlite3"))
         with closing(database), database.write() as connection:
             shop = EXPECTED["server"]["workshop"]["id"]
-            return devices.make_code(connection, shop, now_ms())[0]
+            return pairing_codes.make_code(connection, shop, now_ms())[0]
 
 
 @pytest.fixture
@@ -394,11 +395,11 @@ def held_again(rows: list[Json]) -> bool:
 
 
 def until_sent(bench: Bench) -> None:
-    for _ in range(600):
-        if held_again(bench.rows()["outbox"]):
-            return
-        bench.page.wait_for_timeout(25)
-    pytest.fail(f"It still waits: {bench.rows()['outbox']}")
+    until(
+        lambda: held_again(bench.rows()["outbox"]),
+        lambda: f"It still waits: {bench.rows()['outbox']}",
+        resting(bench.page),
+    )
 
 
 def test_the_phone_opens_and_shows_every_pour_of_the_log(bench: Bench) -> None:

@@ -8,11 +8,12 @@ import pytest
 from playwright.sync_api import expect
 from sqlalchemy import select
 
-from benchapp.records import devices, tables
+from benchapp.records import pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
-from benchapp.reminders.keys import NAME as KEY_FILE
+from benchapp.reminders.vapid_keys import NAME as KEY_FILE
 from benchapp.web.clock import now_ms
 from tests.phone.maker import at, go_to, read_off, slot, start, tap, title
+from tests.waits import resting, until
 
 # A browser's push without a push service: the subscription outlives the page. Its keys are those
 # of RFC 8291, Appendix A.
@@ -74,8 +75,8 @@ class Bench:
 
     def pair(self):
         with self.database.write() as connection:
-            shop = devices.the_workshop(connection, now_ms())
-            code, _ = devices.make_code(connection, shop["id"], now_ms())
+            shop = workshops.first_workshop(connection, now_ms())
+            code, _ = pairing_codes.make_code(connection, shop["id"], now_ms())
         self.phone.goto(f"{self.url}#/pair/{code}")
         # A phone that keeps nothing goes in by itself.
         self.phone.wait_for_function(_ASKED_OR_IN)
@@ -98,11 +99,11 @@ class Bench:
 
     def until(self, true):
         """Wait until `true()` of what the server holds or was sent, and answer it."""
-        for _ in range(400):
-            if found := true():
-                return found
-            self.phone.wait_for_timeout(25)
-        raise AssertionError(f"It never came true. Posted: {[path for path, _ in self.posted]}")
+        return until(
+            true,
+            lambda: f"It never came true. Posted: {[path for path, _ in self.posted]}",
+            resting(self.phone),
+        )
 
 
 @pytest.fixture

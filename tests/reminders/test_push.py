@@ -24,10 +24,11 @@ from hypothesis import strategies as st
 from py_vapid import Vapid02
 from pywebpush import WebPusher
 
-from benchapp.reminders import guard, keys, push
+from benchapp.reminders import guard, push, vapid_keys
 from benchapp.reminders.guard import is_allowed, is_public
 from benchapp.reminders.push import Message, Sender, Target, Timeouts, Trial
 from tests.reminders.push_service import b64u, push_service, unb64u
+from tests.waits import until
 
 CONTACT = "mailto:studio@example.net"
 HELLO = Message(b'{"web_push": 8030}', ttl_s=60, urgency="high", topic="pour-1")
@@ -36,7 +37,7 @@ PUBLIC = "93.184.216.34"  # any address that everybody can reach; nothing is sen
 
 @pytest.fixture(scope="module")
 def key(tmp_path_factory):
-    return keys.load(tmp_path_factory.mktemp("data"))
+    return vapid_keys.load(tmp_path_factory.mktemp("data"))
 
 
 @pytest.fixture(scope="module")
@@ -515,8 +516,7 @@ def test_a_connection_that_the_service_ended_is_made_anew(key, tmp_path):
         phone = service.subscribe(key.public)
         service.answer(phone, b"HTTP/1.1 201 X\r\nContent-Length: 0\r\n\r\n")  # and hangs up
         assert send(sender, phone).kind == "sent"
-        while service.open_connections():
-            time.sleep(0.01)
+        until(lambda: not service.open_connections())
         assert send(sender, phone).kind == "sent"
         assert send(sender, phone).kind == "sent"
         assert service.connections == 2
@@ -535,8 +535,7 @@ def test_no_more_connections_are_kept_than_asked(key, tmp_path):
             for _ in range(3):
                 with ThreadPoolExecutor(4) as pool:
                     assert set(pool.map(one, range(4))) == {"sent"}
-                while service.open_connections() > 1:
-                    time.sleep(0.01)
+                until(lambda: service.open_connections() <= 1)
 
 
 def test_many_services_do_not_pile_up_connections(key, tmp_path):
@@ -788,7 +787,7 @@ def post(service, path: str, headers: dict[str, str], body: bytes) -> int:
 )
 def test_what_the_service_refuses(service, key, phone, tmp_path, broken, status):
     now_s = int(time.time())
-    signer = keys.load(tmp_path) if "stranger" in broken else key
+    signer = vapid_keys.load(tmp_path) if "stranger" in broken else key
     claims = {
         "aud": broken.get("aud", phone.endpoint.partition("/push/")[0]),
         "exp": now_s + broken.get("exp", 3600),
