@@ -1,4 +1,4 @@
-"""The file of all sentences is what the sources say, and the sources say nothing beside the door."""
+"""The file of all sentences is what the sources say, and they say nothing beside the door."""
 
 import ast
 import re
@@ -206,14 +206,15 @@ def test_calls_are_really_read() -> None:
         ("a.py:2", None),
     ]
     text = """const a = b / c; // t("not this")
-const say = x instanceof LoadError ? t("one " + "two", { x: t(`no`) }) : `${plural(n, "a", b ? "c" : "d")}/${t("in")}`;
+const say = x instanceof LoadError ? t("one " + "two", { x: t(`no`) }) : "";
+const more = `${plural(n, "a", b ? "c" : "d")}/${t("in")}`;
 throw new InputError(text, {}, "wax"); const is = /["'/]t\\(/.test(y) && a.t("not this");"""
     javascript = javascript_calls("a.js", text)
     assert [(each.where, each.sentence) for each in javascript] == [
         ("a.js:2", "one two"),
         ("a.js:2", None),
-        ("a.js:2", "a"),
-        ("a.js:2", None),
-        ("a.js:2", "in"),
+        ("a.js:3", "a"),
         ("a.js:3", None),
+        ("a.js:3", "in"),
+        ("a.js:4", None),
     ]
