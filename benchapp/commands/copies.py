@@ -29,14 +29,14 @@ _WHICH = n_("There are several workshops: say which with --workshop.")
 def export(
     file: Path | None, workshop: str | None, database: str | None, data: Path | None
 ) -> None:
-    from benchapp.records import copies, devices
+    from benchapp.records import copies, workshops
     from benchapp.web.clock import now_ms
 
     with refusals(), closing(open_store(database, data)) as store:
         path = file or Path(f"pour-bench-{datetime.now().astimezone():%Y-%m-%d}.json")
         shop_id = None if workshop is None else find_workshop(store, workshop)["id"]
         with store.read(snapshot=True) as connection:
-            shops = devices.workshops(connection)
+            shops = workshops.all_workshops(connection)
             found = [each for each in shops if shop_id in (None, each["id"])]
             if len(found) != 1:
                 raise Refused(_WHICH) if found else Refused("There is no workshop yet.")
@@ -79,7 +79,7 @@ def export(
 @option("--workshop", metavar="NAME", help=n_("Workshop to bring it into: name or id."))
 @store_options
 def import_(file: Path, workshop: str | None, database: str | None, data: Path | None) -> None:
-    from benchapp.records import copies, devices
+    from benchapp.records import copies, workshops
     from benchapp.web.clock import now_ms
 
     with open_file(file) as held, refusals():
@@ -92,8 +92,8 @@ def import_(file: Path, workshop: str | None, database: str | None, data: Path |
                 shop = find_workshop(store, workshop)
             else:
                 with store.write() as connection:
-                    shop = devices.the_workshop(connection, now_ms())
-                    if len(devices.workshops(connection)) > 1:
+                    shop = workshops.first_workshop(connection, now_ms())
+                    if len(workshops.all_workshops(connection)) > 1:
                         raise Refused(_WHICH)
             brought = copies.bring_in(store, shop["id"], copy, now_ms())
     click.echo(

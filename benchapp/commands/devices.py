@@ -40,6 +40,7 @@ def pair(workshop: str | None, url: str | None, database: str | None, data: Path
 @store_options
 def devices(revoke: str | None, database: str | None, data: Path | None) -> None:
     from benchapp.records import devices as paired
+    from benchapp.records import workshops
     from benchapp.web.clock import now_ms
 
     with refusals():
@@ -48,8 +49,8 @@ def devices(revoke: str | None, database: str | None, data: Path | None) -> None
         with store.write() as connection:
             found = [
                 each
-                for workshop in paired.workshops(connection)
-                for each in paired.devices(connection, workshop["id"], now)
+                for workshop in workshops.all_workshops(connection)
+                for each in paired.list_devices(connection, workshop["id"], now)
             ]
             gone = next((each for each in found if each.id == revoke), None)
             if gone is not None:
@@ -86,6 +87,7 @@ def devices(revoke: str | None, database: str | None, data: Path | None) -> None
 @store_options
 def workshops(add: str | None, database: str | None, data: Path | None) -> None:
     from benchapp.records import devices as paired
+    from benchapp.records import workshops
     from benchapp.web.clock import now_ms
 
     with refusals():
@@ -93,13 +95,13 @@ def workshops(add: str | None, database: str | None, data: Path | None) -> None:
         now = now_ms()
         with store.write() as connection:
             # So that whoever adds one adds a second one.
-            paired.the_workshop(connection, now)
-            found = paired.workshops(connection)
+            workshops.first_workshop(connection, now)
+            found = workshops.all_workshops(connection)
             if add is not None:
                 if any(each["name"] == add.strip() for each in found):
                     raise Refused("There is a workshop {name} already.", name=add.strip())
                 try:
-                    made = paired.make_workshop(connection, add, now)
+                    made = workshops.make_workshop(connection, add, now)
                 except ValueError as error:
                     raise Refused("{option}: {why}", option="--add", why=error) from error
                 click.echo(
@@ -114,7 +116,7 @@ def workshops(add: str | None, database: str | None, data: Path | None) -> None:
                     str(
                         sum(
                             device.revoked_ms is None
-                            for device in paired.devices(connection, each["id"], now)
+                            for device in paired.list_devices(connection, each["id"], now)
                         )
                     ),
                 )

@@ -15,7 +15,7 @@ from benchapp.commands.store import open_store
 from benchapp.words import n_, t
 
 if TYPE_CHECKING:
-    from benchapp.reminders.pushing import Pushing
+    from benchapp.reminders.push_settings import PushSettings
 
 
 @command(
@@ -60,14 +60,14 @@ def remind(
 
 def read_push_settings(
     data: Path | None, contact: str | None, push_services: tuple[str, ...]
-) -> "Pushing":
+) -> "PushSettings":
     """What messages are sent with. Raises Refused."""
-    from benchapp.reminders import pushing
+    from benchapp.reminders import push_settings
 
     directory = data_directory(data)
     try:
         with refusals(ValueError):
-            return pushing.read(directory, contact, push_services)
+            return push_settings.read_push_settings(directory, contact, push_services)
     except OSError as error:
         raise Refused(
             "The push key can't be read or made in {directory}: {why}.",

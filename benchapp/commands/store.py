@@ -48,11 +48,13 @@ def make_private_directory(path: Path) -> None:
 
 def find_workshop(store: "Database", name: str) -> "RowMapping":
     """The workshop of that name or id. Raises Refused where there is none, or more than one."""
-    from benchapp.records import devices
+    from benchapp.records import workshops
 
     with store.read() as connection:
         found = [
-            each for each in devices.workshops(connection) if name in (each["id"], each["name"])
+            each
+            for each in workshops.all_workshops(connection)
+            if name in (each["id"], each["name"])
         ]
     if not found:
         raise Refused("There is no workshop {name}. benchapp workshops lists their ids.", name=name)

@@ -4,6 +4,7 @@
 on disk, or nothing of it is there.
 """
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -14,7 +15,8 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from benchapp.records.turns import Turns
+from benchapp.records.write_queue import WriteQueue
+from benchapp.words import InputError, WordedError, n_
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
 SCHEMA = "0003"
@@ -22,16 +24,17 @@ SCHEMA = "0003"
 WAIT_S = 10
 """How long a write waits for others before it gives up."""
 
-
-_BUSY = "The server is busy: try again in a moment."
-
-
-class Unavailable(Exception):
-    """Nothing could be read or written just now; the message is a sentence. Try again later."""
+# Any number that no other lock has (`pairing_codes` has one too).
+_MIGRATION_LOCK = 5209741
+_BUSY = n_("The server is busy: try again in a moment.")
 
 
-class WrongSchema(Exception):
-    """The database can't be used by this version; the message is a sentence."""
+class Unavailable(WordedError):
+    """Nothing could be read or written just now. Try again later."""
+
+
+class WrongSchema(WordedError):
+    """The database was written by a newer version."""
 
 
 def sqlite_url(path: Path) -> str:
@@ -43,7 +46,7 @@ class Database:
     """A pool of connections. Opened once per process; safe to use from several threads.
 
     Raises Unavailable where nothing answers, WrongSchema where the schema is newer than this
-    version, ValueError where the URL is none, each with a sentence.
+    version, InputError where the URL can't be used.
     """
 
     def __init__(self, url: str) -> None:
@@ -61,13 +64,16 @@ class Database:
                 options["connect_args"] = {"options": waits, "connect_timeout": WAIT_S}
             self.engine = create_engine(parsed, pool_size=8, max_overflow=24, **options)
         except (ArgumentError, NoSuchModuleError, ImportError) as error:
-            raise ValueError(
-                f"The database URL can't be used ({error}). It looks like "
-                "sqlite:////home/me/bench.sqlite3 or postgresql+psycopg://user@host/name; "
-                "PostgreSQL needs pip install 'benchapp[postgres]'."
+            raise InputError(
+                "The database URL can't be used ({why}). It looks like {sqlite} or {postgresql}; "
+                "PostgreSQL needs {command}.",
+                why=error,
+                sqlite="sqlite:////home/me/bench.sqlite3",
+                postgresql="postgresql+psycopg://user@host/name",
+                command="pip install 'benchapp[postgres]'",
             ) from error
-        # SQLite's own waiting sleeps between its looks; threads of one process can take turns.
-        self._turns = Turns() if self.is_sqlite else None
+        # SQLite polls for its lock; the threads of one process can queue for it instead.
+        self._write_queue = WriteQueue() if self.is_sqlite else None
         if self.is_sqlite:
             event.listen(self.engine, "connect", _prepare_sqlite)
             event.listen(self.engine, "begin", _begin_sqlite)
@@ -80,7 +86,7 @@ class Database:
     @contextmanager
     def read(self, *, snapshot: bool = False) -> Iterator[Connection]:
         """A transaction that changes nothing. With `snapshot` all of it sees one state."""
-        with _in_words(), self.engine.connect() as connected:
+        with _as_unavailable(), self.engine.connect() as connected:
             connection = connected
             # On SQLite a transaction sees one state anyway.
             if snapshot and not self.is_sqlite:
@@ -93,24 +99,26 @@ class Database:
     @contextmanager
     def write(self) -> Iterator[Connection]:
         """A transaction; on SQLite the only one that writes, from its first statement on."""
-        with self._turn_to_write(), _in_words(), self.engine.connect() as connected:
+        with self._only_writer(), _as_unavailable(), self.engine.connect() as connected:
             connection = connected.execution_options(benchapp_writes=True)
             with connection.begin():
                 yield connection
 
     @contextmanager
-    def _turn_to_write(self) -> Iterator[None]:
-        if self._turns is None:
+    def _only_writer(self) -> Iterator[None]:
+        """On SQLite, queue behind the other threads of this process that write."""
+        if self._write_queue is None:
             yield
             return
-        if not self._turns.take(WAIT_S):
+        if not self._write_queue.acquire(WAIT_S):
             raise Unavailable(_BUSY)
         try:
             yield
         finally:
-            self._turns.hand_on()
+            self._write_queue.release()
 
     def close(self) -> None:
+        """Close every connection."""
         self.engine.dispose()
 
     def _bring_up_to_date(self) -> None:
@@ -124,9 +132,8 @@ class Database:
         config = Config()
         config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
         with self.write() as connection:
-            if not self.is_sqlite:
-                # Several processes may start at once: one migrates, the others find it done.
-                connection.execute(text("SELECT pg_advisory_xact_lock(5209741)"))
+            # Several processes may start at once: one migrates, the others find it done.
+            lock_until_commit(connection, _MIGRATION_LOCK)
             found = _schema(connection)
             known = {each.revision for each in ScriptDirectory.from_config(config).walk_revisions()}
             if found is not None and found not in known:
@@ -138,7 +145,15 @@ class Database:
             command.upgrade(config, SCHEMA)
 
 
+def lock_until_commit(connection: Connection, number: int) -> None:
+    """Hold the database's lock of that number until the transaction ends: whoever else asks for
+    it waits. On SQLite a transaction that writes is alone anyway."""
+    if connection.dialect.name != "sqlite":
+        connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": number})
+
+
 def _schema(connection: Connection) -> str | None:
+    """The schema of the database; None: it is empty."""
     if not inspect(connection).has_table("alembic_version"):
         return None
     found: str | None = connection.scalar(text("SELECT version_num FROM alembic_version"))
@@ -164,20 +179,36 @@ def _begin_sqlite(connection: Connection) -> None:
 
 
 @contextmanager
-def _in_words() -> Iterator[None]:
+def _as_unavailable() -> Iterator[None]:
+    """Raise what a database can't do just now as Unavailable."""
     try:
         yield
     except PoolTimeout as error:
         raise Unavailable(_BUSY) from error
     except DBAPIError as error:
-        said = str(error.orig).lower()
-        if "full" in said or "no space" in said or "disk i/o" in said:
+        fault = _fault(error)
+        if fault in _NO_ROOM:
             raise Unavailable(
                 "The server has no room left on its disk, so nothing was stored there. Free some "
                 "space on it; the phone keeps everything until then."
             ) from error
-        if "locked" in said or "lock timeout" in said or "busy" in said:
+        if fault in _LOCKED:
             raise Unavailable(_BUSY) from error
         if error.connection_invalidated or type(error).__name__ == "OperationalError":
             raise Unavailable("The server's database does not answer: try again later.") from error
         raise
+
+
+# PostgreSQL names a fault by its SQLSTATE (appendix A of its documentation): disk_full, io_error;
+# lock_not_available. SQLite numbers it ("Result Codes").
+_NO_ROOM = ("53100", "58030", sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR)
+_LOCKED = ("55P03", sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+
+
+def _fault(error: DBAPIError) -> str | int | None:
+    """The code that a database gives an error; None where it gives none."""
+    result_code = getattr(error.orig, "sqlite_errorcode", None)
+    if result_code is not None:
+        return int(result_code) & 0xFF  # without what the extended codes add
+    sqlstate: str | None = getattr(error.orig, "sqlstate", None)
+    return sqlstate

@@ -27,7 +27,7 @@ from benchapp.reminders.guard import (
     check_endpoint,
     is_allowed,
 )
-from benchapp.reminders.keys import Key
+from benchapp.reminders.vapid_keys import VapidKey
 
 __all__ = [
     "MOST_OCTETS",
@@ -162,7 +162,7 @@ class Sender:
 
     def __init__(
         self,
-        key: Key,
+        key: VapidKey,
         contact: str,
         *,
         allow: Collection[str] = (),

@@ -10,7 +10,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from benchapp import paths
 from benchapp.records.database import Database, Unavailable, WrongSchema, sqlite_url
-from benchapp.reminders import pushing
+from benchapp.reminders import push_settings
 from benchapp.web import (
     auth,
     calendar,
@@ -79,7 +79,7 @@ def create_app(
     limits.register(app)
     CSRFProtect(app)
     app.extensions["database"] = Database(database or sqlite_url(data_dir / "bench.sqlite3"))
-    app.extensions["pushing"] = pushing.read(data_dir, contact, push_services)
+    app.extensions["pushing"] = push_settings.read_push_settings(data_dir, contact, push_services)
     headers.register(app)
     errors.register(app)
     app.register_blueprint(shell.room)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
-from benchapp.records import devices
+from benchapp.records import devices, pairing_codes, workshops
 from benchapp.records.database import Database, Unavailable
 from benchapp.web import terminal
 from benchapp.web.clock import now_ms
@@ -27,7 +27,7 @@ class Invitation:
     def text(self) -> str:
         """Lines for a terminal, with a line break after each."""
         lives = plural(
-            devices.LIFE_MS // 60_000,
+            pairing_codes.LIFE_MS // 60_000,
             "The code {code} works once, for {n} minute.",
             "The code {code} works once, for {n} minutes.",
             code=self.code,
@@ -63,6 +63,6 @@ def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -
     """Make a code for a workshop (None: the first one); `url` is where the server is found."""
     with database.write() as connection:
         if workshop_id is None:
-            workshop_id = devices.the_workshop(connection, now_ms)["id"]
-        code, expires_ms = devices.make_code(connection, workshop_id, now_ms)
+            workshop_id = workshops.first_workshop(connection, now_ms)["id"]
+        code, expires_ms = pairing_codes.make_code(connection, workshop_id, now_ms)
     return Invitation(code, expires_ms, f"{url.rstrip('/')}/#/pair/{code}")

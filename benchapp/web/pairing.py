@@ -5,7 +5,7 @@ from typing import Any
 from flask import Blueprint, Response, jsonify, request
 from flask_wtf.csrf import generate_csrf  # type: ignore[import-untyped]
 
-from benchapp.records import devices
+from benchapp.records import devices, pairing_codes
 from benchapp.records.devices import Device
 from benchapp.records.exchange import PROTOCOL
 from benchapp.web import limits
@@ -52,7 +52,7 @@ def pair() -> Response:
     with database().write() as connection:
         before = devices.device_of(connection, cookie)
         try:
-            done = devices.pair(
+            done = pairing_codes.pair(
                 connection,
                 code,
                 name=_name(name),
@@ -62,9 +62,9 @@ def pair() -> Response:
             )
         except ValueError as error:
             raise Refused(error, status=400, also={"field": "name"}) from error
-        if before is not None and isinstance(done, devices.Paired):
+        if before is not None and isinstance(done, pairing_codes.Paired):
             devices.revoke(connection, before.workshop_id, before.id, now)
-    if isinstance(done, devices.Turned):
+    if isinstance(done, pairing_codes.TurnedAway):
         status = 400 if done.wait_s is None else 429
         raise Refused(done.why, status=status, retry_s=done.wait_s)
     limits.of_app().forget(cookie)
@@ -96,7 +96,7 @@ def code() -> Response:
         code=made.code,
         expires_ms=made.expires_ms,
         # For a phone whose clock is wrong.
-        lives_s=devices.LIFE_MS // 1000,
+        lives_s=pairing_codes.LIFE_MS // 1000,
         url=made.url,
         rows=made.rows(),
     )
@@ -110,7 +110,7 @@ def listed() -> Response:
     """The devices of the asking device's workshop."""
     here = paired_device()
     with database().read() as connection:
-        found = devices.devices(connection, here.workshop_id, now_ms())
+        found = devices.list_devices(connection, here.workshop_id, now_ms())
     return jsonify(
         [
             {

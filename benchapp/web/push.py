@@ -8,7 +8,7 @@ from benchapp.records.devices import Device
 from benchapp.records.fields import ID
 from benchapp.reminders import deliveries, planning, subscriptions
 from benchapp.reminders.deliveries import MOST_BELLS, Bell
-from benchapp.reminders.pushing import Pushing
+from benchapp.reminders.push_settings import PushSettings
 from benchapp.web.auth import paired_device
 from benchapp.web.clock import now_ms
 from benchapp.web.current import database, own_address
@@ -29,8 +29,8 @@ def _never_cached(response: Response) -> Response:
     return response
 
 
-def _pushing() -> Pushing:
-    found: Pushing = current_app.extensions["pushing"]
+def _pushing() -> PushSettings:
+    found: PushSettings = current_app.extensions["pushing"]
     return found
 
 

@@ -4,7 +4,7 @@ import re
 import secrets
 from pathlib import Path
 
-from benchapp.records.kept_once import make_once
+from benchapp.records.atomic_file import create_once
 from benchapp.words import InputError
 
 _NAME = "secret_key"
@@ -19,7 +19,7 @@ def key(data_dir: Path) -> str:
     where the file is damaged.
     """
     path = data_dir / _NAME
-    make_once(path, secrets.token_hex(32).encode("ascii"))
+    create_once(path, secrets.token_hex(32).encode("ascii"))
     text = path.read_text(encoding="ascii", errors="replace")
     if not _FORM.fullmatch(text):
         raise InputError(

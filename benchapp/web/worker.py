@@ -12,7 +12,7 @@ from pathlib import Path
 from flask import Flask
 
 from benchapp.reminders.dispatch import Worker
-from benchapp.reminders.pushing import Pushing
+from benchapp.reminders.push_settings import PushSettings
 from benchapp.web import invitations, log, terminal
 from benchapp.web.app import create_app
 from benchapp.web.clock import now_ms
@@ -44,7 +44,7 @@ def _keep_reminding(app: Flask) -> None:
     to be written down."""
     stop = threading.Event()
     threading.Thread(target=_set_at_the_end, args=(stop,)).start()
-    pushing: Pushing = app.extensions["pushing"]
+    pushing: PushSettings = app.extensions["pushing"]
     with Worker(
         app.extensions["database"],
         pushing.sender(),

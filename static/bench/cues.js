@@ -425,9 +425,10 @@ export function due(marks, said, now_ms, ahead_ms = 0) {
   );
   return [
     ...late.map((mark) => {
-      const { template, values } = /** @type {Message} */ (mark.missed);
+      const missed = /** @type {Message} */ (mark.missed);
       const time = timeWords((now_ms - mark.at_ms) / 1000);
-      return { ...mark, words: sentences(worded(message(template, { ...values, time })), mark.then) };
+      const words = worded({ ...missed, values: { ...missed.values, time } });
+      return { ...mark, words: sentences(words, mark.then) };
     }),
     ...inTime,
   ];

@@ -51,6 +51,12 @@ export function message(template, values = {}) {
   return { template, values };
 }
 
+/** What is in words already, such as a sentence of the server's, where a message is asked for.
+ * @param {string} text @returns {Message} */
+export function literal(text) {
+  return { template: "{text}", values: { text } };
+}
+
 /** @param {Message} said */
 export function worded({ template, values }) {
   return t(template, values);
@@ -64,19 +70,20 @@ export function listed(items) {
 
 /** An error that a maker reads: it carries a sentence and its values, and is worded where it is shown. */
 export class WordedError extends Error {
-  /** @param {string} template @param {Values} [values] */
-  constructor(template, values = {}) {
-    super(template);
-    this.said = message(template, values);
+  /** @param {string | Message} sentence a template with its values, or a message @param {Values} [values] */
+  constructor(sentence, values = {}) {
+    const said = typeof sentence === "string" ? message(sentence, values) : sentence;
+    super(said.template);
+    this.said = said;
     Object.defineProperty(this, "message", { get: () => worded(this.said) });
   }
 }
 
 /** What was typed or read can't be taken. `about` names the value it is about, as its formula's argument is called. */
 export class InputError extends WordedError {
-  /** @param {string} template @param {Values} [values] @param {string | null} [about] */
-  constructor(template, values = {}, about = null) {
-    super(template, values);
+  /** @param {string | Message} sentence @param {Values} [values] @param {string | null} [about] */
+  constructor(sentence, values = {}, about = null) {
+    super(sentence, values);
     this.about = about;
   }
 }

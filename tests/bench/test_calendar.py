@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import insert
 
-from benchapp.records import devices, tables
+from benchapp.records import tables, workshops
 from benchapp.records.database import Database
 from benchapp.reminders import calendar, due
 from tests.bench.conftest import Bench, Json, asked, fields_of
@@ -224,7 +224,7 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Database]:
 def feed_of(database: Database, pour: Json) -> str:
     """The feed of a workshop with this one pour, of which nothing is long past."""
     with database.write() as connection:
-        shop = devices.make_workshop(connection, "Shed", NOW)["id"]
+        shop = workshops.make_workshop(connection, "Shed", NOW)["id"]
         here = {"workshop_id": shop, "seq": 1}
         if pour["stored"]:
             row = {

@@ -32,7 +32,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from benchapp.records.database import Database
-from benchapp.reminders import deliveries, keys, planning
+from benchapp.reminders import deliveries, planning, vapid_keys
 from benchapp.reminders.dispatch import SENDERS
 from tests.benchmarks import reminders_store as store
 from tests.benchmarks.reminders_wire import Sent, bare, ours, service
@@ -83,7 +83,7 @@ class Bench:
 
 def measure_sending(bench: Bench, name: str, due: int, times: int) -> Sending:
     """The medians of so many runs."""
-    key = keys.load(bench.folder)
+    key = vapid_keys.load(bench.folder)
     own, limits = [], []
     with service(key.public, due // store.BATCHES) as (trial, listeners):
         limits.append(bare(trial, listeners, due))

@@ -25,7 +25,7 @@ import http_ece
 from cryptography.hazmat.primitives.asymmetric import ec
 
 from benchapp.records.database import Database
-from benchapp.reminders import pushing
+from benchapp.reminders import push_settings
 from benchapp.reminders.deliveries import counts
 from benchapp.reminders.dispatch import SENDERS, Worker
 from benchapp.reminders.push import Trial
@@ -82,7 +82,7 @@ def service(app_key: str, count: int) -> Iterator[tuple[str, list[Listener]]]:
 
 def ours(url: str, data: Path, trial: str, now_ms: int) -> Sent:
     """Let our worker send all that is due."""
-    environment = os.environ | {pushing.TRIAL: trial}
+    environment = os.environ | {push_settings.TRIAL: trial}
     return _run("ours", {"url": url, "data": str(data), "now_ms": now_ms}, environment)
 
 
@@ -122,7 +122,7 @@ def _ours(given: dict[str, Any]) -> None:
     import py_vapid  # type: ignore[import-untyped]  # noqa: F401
     import pywebpush  # type: ignore[import-untyped]  # noqa: F401
 
-    equipped = pushing.read(Path(given["data"]), CONTACT)
+    equipped = push_settings.read_push_settings(Path(given["data"]), CONTACT)
     sender = equipped.sender()
     assert sender is not None
     database = Database(given["url"])

@@ -5,14 +5,14 @@ from pathlib import Path
 
 from benchapp.records import tables
 from benchapp.records.database import Database
-from benchapp.reminders import deliveries, keys, planning
+from benchapp.reminders import deliveries, planning, vapid_keys
 from tests.benchmarks import reminders_store as store
 from tests.benchmarks.reminders import NOW_MS
 from tests.benchmarks.reminders_wire import bare, ours, service
 
 
 def test_a_hundred_reminders_and_the_limit_beside_them(tmp_path: Path):
-    key = keys.load(tmp_path)
+    key = vapid_keys.load(tmp_path)
     url = f"sqlite:///{tmp_path / 'bench.sqlite3'}"
     database = Database(url)
     with service(key.public, 10) as (trial, listeners):

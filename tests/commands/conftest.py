@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from cryptography.hazmat.primitives import serialization
 
-from benchapp.reminders import keys
+from benchapp.reminders import vapid_keys
 from benchapp.web import secret
 from tests.commands.workshop import opened
 from tests.reminders.conftest import KEY, Shop
@@ -23,8 +23,8 @@ def data(tmp_path: Path) -> Path:
         serialization.PrivateFormat.PKCS8,
         serialization.NoEncryption(),
     )
-    (path / keys.NAME).write_bytes(pem)
-    (path / keys.NAME).chmod(0o600)
+    (path / vapid_keys.NAME).write_bytes(pem)
+    (path / vapid_keys.NAME).chmod(0o600)
     return path
 
 

@@ -19,7 +19,7 @@ from benchapp.commands.checks import report
 from benchapp.commands.checks.examine import examine, in_database
 from benchapp.records import tables
 from benchapp.records.database import Database
-from benchapp.reminders import calendar, keys, pushing
+from benchapp.reminders import calendar, push_settings, vapid_keys
 from benchapp.words import setting
 from tests.commands.workshop import DAY, NOW_MS, using
 from tests.reminders.conftest import CONTACT, KEY, Shop
@@ -144,8 +144,11 @@ def test_the_command_tells_all_of_it_and_nothing_secret(
     data: Path, shop: Shop, database_url: str
 ) -> None:
     hidden = in_use(shop)
-    hidden += [(data / "secret_key").read_text(), *(data / keys.NAME).read_text().split("\n")[1:3]]
-    environment = {pushing.TRIAL: str(shop.service.trial)}
+    hidden += [
+        (data / "secret_key").read_text(),
+        *(data / vapid_keys.NAME).read_text().split("\n")[1:3],
+    ]
+    environment = {push_settings.TRIAL: str(shop.service.trial)}
     done = run(data, database_url, "--contact", CONTACT, "--reach", environment=environment)
     assert done.exit_code == 1, done.output
     lines = [parts(line) for line in done.stdout.splitlines()]
@@ -205,7 +208,7 @@ def test_all_of_it_is_worded(
     """In the pseudo-language nothing is left in English; a program reads the same names."""
     in_use(shop)
     given = (data, database_url, "--contact", CONTACT, "--reach")
-    environment = {pushing.TRIAL: str(shop.service.trial)}
+    environment = {push_settings.TRIAL: str(shop.service.trial)}
     told = json.loads(run(*given, "--json", environment=environment).stdout)["checks"]
     environment[setting.VARIABLE] = "en-XA"
     try:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from benchapp.records.database import Database
-from benchapp.reminders.pushing import Pushing
+from benchapp.reminders.push_settings import PushSettings
 from tests.reminders.conftest import CONTACT, KEY, Shop, ms
 from tests.reminders.push_service import PushService
 
@@ -28,6 +28,6 @@ def opened(url: str, service: PushService) -> Iterator[Shop]:
     database.close()
 
 
-def using(service: PushService | None = None, **given: Any) -> Pushing:
+def using(service: PushService | None = None, **given: Any) -> PushSettings:
     trial = None if service is None else service.trial
-    return Pushing(**({"key": KEY, "contact": CONTACT, "trial": trial} | given))
+    return PushSettings(**({"key": KEY, "contact": CONTACT, "trial": trial} | given))

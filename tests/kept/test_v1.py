@@ -23,7 +23,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 from sqlalchemy import Connection, select, text
 
-from benchapp.records import copies, devices, tables
+from benchapp.records import copies, devices, pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
 from benchapp.records.exchange import Message, exchange
 from benchapp.records.merge import plain_values
@@ -225,7 +225,7 @@ def test_a_copy_comes_into_the_server(name: str, tmp_path: Path) -> None:
         with (tmp_path / "copy.json").open("rb") as file:
             copy = copies.read_copy(file)
         with database.write() as connection:
-            shop = devices.the_workshop(connection, now_ms())
+            shop = workshops.first_workshop(connection, now_ms())
         brought = copies.bring_in(database, shop["id"], copy, now_ms())
         with database.read() as connection:
             found = contents_of_database(connection, shop["id"])
@@ -361,7 +361,7 @@ class Bench:
         database = Database(sqlite_url(self.data / "bench.sqlite3"))
         with closing(database), database.write() as connection:
             shop = EXPECTED["server"]["workshop"]["id"]
-            return devices.make_code(connection, shop, now_ms())[0]
+            return pairing_codes.make_code(connection, shop, now_ms())[0]
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from benchapp.records import devices
+from benchapp.records import pairing_codes, workshops
 from benchapp.records.database import Database, sqlite_url
 from tests.phone.maker import at, board, go_to, kept, moved, start, step, tap, title, where
 from tests.phone.test_lost_and_found import Room, kill
@@ -66,8 +66,8 @@ def code(bench: Any) -> str:
     try:
         now_ms = time.time_ns() // 1_000_000
         with database.write() as connection:
-            shop = devices.the_workshop(connection, now_ms)
-            return devices.make_code(connection, shop["id"], now_ms)[0]
+            shop = workshops.first_workshop(connection, now_ms)
+            return pairing_codes.make_code(connection, shop["id"], now_ms)[0]
     finally:
         database.close()
 

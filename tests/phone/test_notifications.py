@@ -16,7 +16,7 @@ from playwright.sync_api import expect
 from sqlalchemy import select
 
 from benchapp.formulas.cure import ready
-from benchapp.records import devices, tables
+from benchapp.records import pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders import deliveries, due
 from benchapp.web.clock import now_ms
@@ -273,8 +273,8 @@ class Bench:
     def pair(self, page):
         """Let the device in front of the page in."""
         with self._writing() as connection:
-            shop = devices.the_workshop(connection, now_ms())
-            code, _ = devices.make_code(connection, shop["id"], now_ms())
+            shop = workshops.first_workshop(connection, now_ms())
+            code, _ = pairing_codes.make_code(connection, shop["id"], now_ms())
         at(page, self.url, f"pair/{code}")
         tap(page, "Join")
         expect(page.locator("#said")).to_contain_text("This device is in “")
@@ -446,7 +446,7 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     assert (push.urgency, push.ttl) == ("normal", 14 * 86_400)
     message = json.loads(push.data)
     day = str(ready(aside["on"], LEAST))
-    assert message == reminder(bench.url, pour, "cured", day, f"{name}: cured today") | {
+    assert message == reminder(bench.url, pour, "cured", day, f"{name}: cured today", name) | {
         "app_badge": message["app_badge"]
     }
 
@@ -579,7 +579,7 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     # Read by a phone that was off for a week.
     at_log(page)
     day = day_of(now_ms()) - timedelta(7)
-    message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today")
+    message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today", SLATE)
     shown = phone.shows(message)
     assert shown.title == f"{SLATE}: cured since {due.day_text(str(day))}"
     desk.click(shown)

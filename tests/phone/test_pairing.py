@@ -7,7 +7,7 @@ import pytest
 import segno
 from playwright.sync_api import expect
 
-from benchapp.records import devices
+from benchapp.records import pairing_codes, workshops
 from benchapp.records.database import Database, sqlite_url
 from tests.browser import PHONE
 from tests.phone.maker import at, slot, tap
@@ -34,11 +34,11 @@ def code(bench):
         now_ms = time.time_ns() // 1_000_000
         with database.write() as connection:
             shop = (
-                devices.make_workshop(connection, name, now_ms)
+                workshops.make_workshop(connection, name, now_ms)
                 if name
-                else devices.the_workshop(connection, now_ms)
+                else workshops.first_workshop(connection, now_ms)
             )
-            return devices.make_code(connection, shop["id"], now_ms)[0]
+            return pairing_codes.make_code(connection, shop["id"], now_ms)[0]
 
     yield make
     database.close()

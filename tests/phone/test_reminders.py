@@ -8,9 +8,9 @@ import pytest
 from playwright.sync_api import expect
 from sqlalchemy import select
 
-from benchapp.records import devices, tables
+from benchapp.records import pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
-from benchapp.reminders.keys import NAME as KEY_FILE
+from benchapp.reminders.vapid_keys import NAME as KEY_FILE
 from benchapp.web.clock import now_ms
 from tests.phone.maker import at, go_to, read_off, slot, start, tap, title
 from tests.waits import resting, until
@@ -75,8 +75,8 @@ class Bench:
 
     def pair(self):
         with self.database.write() as connection:
-            shop = devices.the_workshop(connection, now_ms())
-            code, _ = devices.make_code(connection, shop["id"], now_ms())
+            shop = workshops.first_workshop(connection, now_ms())
+            code, _ = pairing_codes.make_code(connection, shop["id"], now_ms())
         self.phone.goto(f"{self.url}#/pair/{code}")
         # A phone that keeps nothing goes in by itself.
         self.phone.wait_for_function(_ASKED_OR_IN)

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from benchapp.records import devices
+from benchapp.records import workshops
 from benchapp.records.database import Database, sqlite_url
 from tests.phone.maker import at, slot, tap, title
 from tests.phone.test_faults import another, pair
@@ -128,7 +128,7 @@ def bench(server: Any) -> Any:
     running = server(demo=True)
     database = Database(sqlite_url(running.data / "bench.sqlite3"))
     with database.write() as connection:
-        devices.make_workshop(connection, CALLED, 1)
+        workshops.make_workshop(connection, CALLED, 1)
     database.close()
     return running
 

@@ -24,7 +24,7 @@ from sqlalchemy import event as sql_event
 from sqlalchemy import insert, select, update
 
 import benchapp.records.exchange
-from benchapp.records import devices, tables
+from benchapp.records import tables, workshops
 from benchapp.records.database import Database
 from benchapp.records.exchange import exchange, read_message
 
@@ -87,7 +87,7 @@ class Server:
         sql_event.listen(database.engine, "before_cursor_execute", self._count)
         sql_event.listen(database.engine, "commit", self._count)
         with database.write() as connection:
-            self.workshop_id = str(devices.make_workshop(connection, "W", START_MS)["id"])
+            self.workshop_id = str(workshops.make_workshop(connection, "W", START_MS)["id"])
 
     def _count(self, *_: Any) -> None:
         if self.statements_left is None:

@@ -23,7 +23,7 @@ from hypothesis import strategies as st
 from sqlalchemy import delete, func, insert, select, text, update
 
 from benchapp.cli import main
-from benchapp.records import backups, copies, devices, tables
+from benchapp.records import backups, copies, devices, pairing_codes, tables, workshops
 from benchapp.records.database import Database, Unavailable
 from benchapp.records.exchange import Message, exchange
 from benchapp.records.merge import merge_records, versions
@@ -65,7 +65,7 @@ def note(number: int, text: str = "set well", device: str = "a") -> Json:
 def send(database: Database, records: list[Json], events: list[Json], shop: str = "") -> str:
     """Let a phone send something; answer the workshop's id."""
     with database.write() as connection:
-        shop = shop or devices.the_workshop(connection, T0)["id"]
+        shop = shop or workshops.first_workshop(connection, T0)["id"]
         for start in range(0, max(len(records), len(events)), 400):
             part = slice(start, start + 400)
             message = Message(None, 0, records[part], events[part])
@@ -76,9 +76,11 @@ def send(database: Database, records: list[Json], events: list[Json], shop: str 
 
 def pair(database: Database, shop: str, name: str = "Shed") -> str:
     with database.write() as connection:
-        code, _ = devices.make_code(connection, shop, T0)
-        paired = devices.pair(connection, code, name=name, agent="x", address="::1", now_ms=T0)
-    assert isinstance(paired, devices.Paired)
+        code, _ = pairing_codes.make_code(connection, shop, T0)
+        paired = pairing_codes.pair(
+            connection, code, name=name, agent="x", address="::1", now_ms=T0
+        )
+    assert isinstance(paired, pairing_codes.Paired)
     return f"{paired.device.id}.{paired.secret}"
 
 
@@ -205,7 +207,7 @@ def fill(database: Database, records: int = 700) -> tuple[str, str]:
     inside, outside = pair(database, shop), pair(database, shop, "Lost")
     with database.write() as connection:
         devices.revoke(connection, shop, outside.partition(".")[0], T0 + 5)
-        second = devices.make_workshop(connection, "Second", T0 + 1)["id"]
+        second = workshops.make_workshop(connection, "Second", T0 + 1)["id"]
     send(database, [wax("w", "Dune")], [note(1)], second)
     reminds(
         database,
@@ -241,8 +243,8 @@ def test_a_server_that_has_only_started_counts_as_empty(database: Database, open
     source = opened()
     fill(source)
     with database.write() as connection:
-        shop = devices.the_workshop(connection, T0 + 9)["id"]
-        devices.make_code(connection, shop, T0)
+        shop = workshops.first_workshop(connection, T0 + 9)["id"]
+        pairing_codes.make_code(connection, shop, T0)
     reminds(database, [planned(shop)])
     backup = backed_up(source)
     with database.read(snapshot=True) as connection:
@@ -478,7 +480,7 @@ def test_an_old_backup_merged_is_the_merge_of_both(
     one, other = (Database(f"sqlite:///{folder / name}.sqlite3") for name in "ab")
     try:
         with one.write() as connection:
-            shop = devices.the_workshop(connection, T0)["id"]
+            shop = workshops.first_workshop(connection, T0)["id"]
         cookie = pair(one, shop)
         clock = iter(range(1000))
 
@@ -754,7 +756,7 @@ def test_a_backup_merged_into_a_server_that_began_anew(database: Database, opene
     beginning = backed_up(old)
     other = pair(old, shop, "Other").partition(".")[0]
     with old.write() as connection:
-        second = devices.make_workshop(connection, "Second", T0 + 1)["id"]
+        second = workshops.make_workshop(connection, "Second", T0 + 1)["id"]
     reminds(
         old,
         [
@@ -891,7 +893,7 @@ def test_a_forged_row_of_reminders_is_refused(opened: Any) -> None:
     shop = send(source, [wax("w", "Dune")], [note(1)])
     device = pair(source, shop).partition(".")[0]
     with source.write() as connection:
-        second = devices.make_workshop(connection, "Second", T0 + 1)["id"]
+        second = workshops.make_workshop(connection, "Second", T0 + 1)["id"]
     reminds(
         source,
         [planned(shop)],
@@ -1170,7 +1172,7 @@ def test_a_copy_is_read_back_as_it_was_written(database: Database) -> None:
     shop = send(database, [wax(f"w{n}", name, n) for n, name in enumerate(names)], [])
     out = StringIO()
     with database.read(snapshot=True) as connection:
-        (row,) = devices.workshops(connection)
+        (row,) = workshops.all_workshops(connection)
         assert row["id"] == shop
         assert copies.write_copy(connection, row, T0, out) == 1200
     copy = copies.read_copy(BytesIO(out.getvalue().encode()))

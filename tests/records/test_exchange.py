@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import select
 
 import benchapp.records.exchange as exchanging
-from benchapp.records import devices, tables
+from benchapp.records import tables, workshops
 from benchapp.records.database import Database
 from benchapp.records.exchange import AHEAD_MS, Answer, BadMessage, exchange, read_message
 
@@ -48,7 +48,7 @@ class Bench:
 
     def another(self, name: str) -> str:
         with self.database.write() as connection:
-            return str(devices.make_workshop(connection, name, NOW_MS)["id"])
+            return str(workshops.make_workshop(connection, name, NOW_MS)["id"])
 
     def exchange(
         self,

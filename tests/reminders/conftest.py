@@ -9,15 +9,17 @@ import pytest
 from sqlalchemy import select
 
 from benchapp.records.database import Database
-from benchapp.records.devices import Device, make_code, make_workshop, pair
+from benchapp.records.devices import Device
 from benchapp.records.exchange import exchange, read_message
-from benchapp.reminders import keys, planning, subscriptions
+from benchapp.records.pairing_codes import make_code, pair
+from benchapp.records.workshops import make_workshop
+from benchapp.reminders import planning, subscriptions, vapid_keys
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.push import Sender
 from tests.reminders.push_service import PushService, Subscriber, push_service
 
 Json = Any
-KEY = keys.Key(keys.ec.generate_private_key(keys.ec.SECP256R1()))
+KEY = vapid_keys.VapidKey(vapid_keys.ec.generate_private_key(vapid_keys.ec.SECP256R1()))
 CONTACT = "mailto:bench@example.net"
 
 

@@ -11,7 +11,7 @@ import pytest
 import vobject
 from sqlalchemy import select
 
-from benchapp.records import devices, tables
+from benchapp.records import tables, workshops
 from benchapp.reminders import calendar, planning
 from tests.reminders.conftest import Json, Shop, sheet
 
@@ -130,7 +130,7 @@ def test_an_empty_calendar_is_one_all_the_same(shop: Shop) -> None:
 def test_no_workshop_reads_anothers(shop: Shop) -> None:
     shop.pour("p1", "2026-11-25")
     with shop.database.write() as connection:
-        other = devices.make_workshop(connection, "Second", shop.now_ms)["id"]
+        other = workshops.make_workshop(connection, "Second", shop.now_ms)["id"]
     assert len(events(shop)) == 5
     assert events(shop, workshop=other) == {}
 
@@ -222,7 +222,7 @@ def test_an_address_opens_its_own_workshop_until_it_is_closed(shop: Shop) -> Non
         assert opens(shop, wrong) is None
     with shop.database.write() as connection:
         assert [each.id for each in calendar.addresses(connection, shop.id)] == [id_]
-        other = devices.make_workshop(connection, "Second", shop.now_ms)["id"]
+        other = workshops.make_workshop(connection, "Second", shop.now_ms)["id"]
         assert not calendar.revoke(connection, other, id_, shop.now_ms)
         assert calendar.revoke(connection, shop.id, id_, shop.now_ms)
         assert not calendar.revoke(connection, shop.id, id_, shop.now_ms)
@@ -248,7 +248,7 @@ def test_five_are_open_at_most_and_a_closed_one_makes_room(shop: Shop) -> None:
     with pytest.raises(ValueError, match="There are 5 calendar addresses already"):
         make(shop)
     with shop.database.write() as connection:
-        other = devices.make_workshop(connection, "Second", shop.now_ms)["id"]
+        other = workshops.make_workshop(connection, "Second", shop.now_ms)["id"]
         calendar.revoke(connection, shop.id, ids[0], shop.now_ms)
     make(shop, other)
     make(shop)

@@ -28,7 +28,7 @@ from sqlalchemy import func, select
 from benchapp.cli import main
 from benchapp.records import tables
 from benchapp.records.database import Database
-from benchapp.reminders import deliveries, keys, push, pushing
+from benchapp.reminders import deliveries, push, push_settings, vapid_keys
 from benchapp.reminders.deliveries import LEASE_MS, counts
 from benchapp.reminders.planning import is_behind
 from benchapp.web import clock
@@ -104,8 +104,8 @@ class Workers:
         self.pours: list[str] = []
         self._read = 0
         self._running: set[BaseProcess] = set()
-        keys.make_once(
-            data / keys.NAME,
+        vapid_keys.create_once(
+            data / vapid_keys.NAME,
             KEY.private.private_bytes(
                 serialization.Encoding.PEM,
                 serialization.PrivateFormat.PKCS8,
@@ -135,7 +135,7 @@ class Workers:
     def start(self, *options: str, dies: str = "") -> BaseProcess:
         """Start a worker at the shop's time."""
         given = ["--database", self.url, "--data", str(self.data), "--contact", CONTACT, *options]
-        environment = {pushing.TRIAL: str(self.shop.service.trial)}
+        environment = {push_settings.TRIAL: str(self.shop.service.trial)}
         worker = FORKED.Process(
             target=remind,
             args=(given, environment, self.shop.now_ms, dies, self.data / "said"),

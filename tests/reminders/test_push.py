@@ -24,7 +24,7 @@ from hypothesis import strategies as st
 from py_vapid import Vapid02
 from pywebpush import WebPusher
 
-from benchapp.reminders import guard, keys, push
+from benchapp.reminders import guard, push, vapid_keys
 from benchapp.reminders.guard import is_allowed, is_public
 from benchapp.reminders.push import Message, Sender, Target, Timeouts, Trial
 from tests.reminders.push_service import b64u, push_service, unb64u
@@ -37,7 +37,7 @@ PUBLIC = "93.184.216.34"  # any address that everybody can reach; nothing is sen
 
 @pytest.fixture(scope="module")
 def key(tmp_path_factory):
-    return keys.load(tmp_path_factory.mktemp("data"))
+    return vapid_keys.load(tmp_path_factory.mktemp("data"))
 
 
 @pytest.fixture(scope="module")
@@ -787,7 +787,7 @@ def post(service, path: str, headers: dict[str, str], body: bytes) -> int:
 )
 def test_what_the_service_refuses(service, key, phone, tmp_path, broken, status):
     now_s = int(time.time())
-    signer = keys.load(tmp_path) if "stranger" in broken else key
+    signer = vapid_keys.load(tmp_path) if "stranger" in broken else key
     claims = {
         "aud": broken.get("aud", phone.endpoint.partition("/push/")[0]),
         "exp": now_s + broken.get("exp", 3600),

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from benchapp.records import devices
+from benchapp.records import pairing_codes, workshops
 from benchapp.records.database import Database, sqlite_url
 from tests.server import Server
 
@@ -92,13 +92,13 @@ class Bench(Server):
         now_ms = time.time_ns() // 1_000_000
         with self.database.write() as connection:
             if workshop_id is None:
-                workshop_id = devices.the_workshop(connection, now_ms)["id"]
-            return devices.make_code(connection, workshop_id, now_ms)[0]
+                workshop_id = workshops.first_workshop(connection, now_ms)["id"]
+            return pairing_codes.make_code(connection, workshop_id, now_ms)[0]
 
     def workshop(self, name: str) -> str:
         """Add a workshop; return its id."""
         with self.database.write() as connection:
-            return str(devices.make_workshop(connection, name, 1)["id"])
+            return str(workshops.make_workshop(connection, name, 1)["id"])
 
     def caller(self) -> Caller:
         caller = Caller(self.url)

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from sqlalchemy import select, text
 
-from benchapp.records import devices, tables
+from benchapp.records import tables, workshops
 from benchapp.records.database import Database
 from benchapp.reminders import calendar
 from benchapp.web import log
@@ -148,7 +148,7 @@ def test_an_address_that_is_a_secret_is_not_told_when_it_fails(
     app = create_app(data_dir=tmp_path)
     database: Database = app.extensions["database"]
     with database.write() as connection:
-        shop = devices.the_workshop(connection, 1_764_070_400_000)
+        shop = workshops.first_workshop(connection, 1_764_070_400_000)
         _, token = calendar.make_address(connection, shop["id"], 1_764_070_400_000)
 
     def fails(*_: Any) -> bytes:

@@ -14,7 +14,7 @@ from sqlalchemy import select
 
 from benchapp.records import tables
 from benchapp.records.exchange import PROTOCOL
-from benchapp.reminders import pushing
+from benchapp.reminders import push_settings
 from benchapp.reminders.deliveries import MOST_BELLS
 from tests.reminders.push_service import push_service
 from tests.waits import until
@@ -39,7 +39,7 @@ def running(tmp_path_factory, service):
 
 def serving(data, service, **environment):
     """A server that sends, to the tests' push service alone."""
-    trial = {pushing.TRIAL: str(service.trial), "BENCHAPP_REQUESTS_A_MINUTE": "100000"}
+    trial = {push_settings.TRIAL: str(service.trial), "BENCHAPP_REQUESTS_A_MINUTE": "100000"}
     return bench(data, "--contact", CONTACT, **trial, **environment)
 
 
@@ -103,10 +103,10 @@ def test_a_server_without_a_contact_says_so_and_takes_no_subscription(tmp_path, 
         here = mute.paired()
         standing = here.get("/api/push").json
         assert standing["key"] is None
-        assert standing["why"] == pushing.WHY_NOT
+        assert standing["why"] == push_settings.WHY_NOT
         body, _ = offer(here, service)
         answered = here.post("/api/push", body)
-        assert (answered.status, answered.json["error"]) == (409, pushing.WHY_NOT)
+        assert (answered.status, answered.json["error"]) == (409, push_settings.WHY_NOT)
         assert here.get("/api/push").json["subscribed"] is False
 
 
@@ -367,7 +367,7 @@ DAY_S = 4
 
 
 def test_a_server_that_was_down_when_it_fell_due_sends_it_on_start_and_once(tmp_path, service):
-    short = {pushing.DEVELOPER_DAY: str(DAY_S)}
+    short = {push_settings.DEVELOPER_DAY: str(DAY_S)}
     with serving(tmp_path, service, **short) as first:
         here = first.paired()
         subscriber = listens(here, service)
@@ -393,7 +393,7 @@ def test_a_server_that_was_down_when_it_fell_due_sends_it_on_start_and_once(tmp_
 
 def test_a_server_that_is_stopped_while_it_sends_goes_on_at_its_next_start(tmp_path, service):
     """What it had claimed is not held back, and nothing comes twice."""
-    short = {pushing.DEVELOPER_DAY: "1"}
+    short = {push_settings.DEVELOPER_DAY: "1"}
     pours = [f"p{number}" for number in range(300)]
     with serving(tmp_path, service, **short) as first:
         here = first.paired()

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from benchapp.commands.checks.finding import Finding
-from benchapp.reminders import keys
+from benchapp.reminders import vapid_keys
 from benchapp.web import secret
 from benchapp.words import n_, t
 
@@ -65,7 +65,7 @@ def secret_key(data_dir: Path) -> Finding:
 
 def push_key(data_dir: Path) -> Finding:
     """The key that signs messages to phones."""
-    return _key(data_dir / keys.NAME, n_("push key"), lambda: keys.load(data_dir))
+    return _key(data_dir / vapid_keys.NAME, n_("push key"), lambda: vapid_keys.load(data_dir))
 
 
 def _key(path: Path, subject: str, load: Callable[[], object]) -> Finding:

@@ -15,7 +15,7 @@ from benchapp.commands.checks import database as database_checks
 from benchapp.commands.checks.finding import Finding
 from benchapp.records import tables
 from benchapp.records.database import sqlite_url
-from benchapp.reminders.pushing import Pushing
+from benchapp.reminders.push_settings import PushSettings
 from benchapp.words import t
 
 
@@ -76,7 +76,7 @@ def examine(
 
 
 def in_database(
-    connection: Connection, now_ms: int, used: Pushing | None, *, reach: bool
+    connection: Connection, now_ms: int, used: PushSettings | None, *, reach: bool
 ) -> Iterator[Finding]:
     """What the database itself tells; of tables of another version nothing more is asked."""
     if connection.dialect.name == "sqlite":

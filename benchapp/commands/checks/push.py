@@ -11,7 +11,7 @@ from sqlalchemy import Connection, RowMapping, func, select
 
 from benchapp.commands.checks.finding import Finding, when_text
 from benchapp.records import tables
-from benchapp.reminders import deliveries, keys, planning, pushing
+from benchapp.reminders import deliveries, planning, push_settings, vapid_keys
 from benchapp.reminders.guard import (
     Connections,
     Endpoint,
@@ -21,7 +21,7 @@ from benchapp.reminders.guard import (
     check_endpoint,
     is_allowed,
 )
-from benchapp.reminders.pushing import Pushing
+from benchapp.reminders.push_settings import PushSettings
 from benchapp.words import message, n_, plural, t
 
 _PUSH = n_("push")
@@ -35,13 +35,13 @@ MOST_REACHED = 20
 
 def settings(
     data_dir: Path, contact: str | None, push_services: Collection[str]
-) -> Pushing | Finding:
+) -> PushSettings | Finding:
     """What a server would send with; a finding where one of the settings can't be used."""
     try:
         with TemporaryDirectory() as scratch:
             # To look is not to make a key; and one that is damaged has a line already.
             key_dir = data_dir if _is_key(data_dir) else Path(scratch)
-            return pushing.read(key_dir, contact, push_services)
+            return push_settings.read_push_settings(key_dir, contact, push_services)
     except ValueError as error:
         return Finding("bad", _PUSH, t("{why} No server starts with this.", why=error))
     except OSError as error:
@@ -51,15 +51,15 @@ def settings(
 
 def _is_key(data_dir: Path) -> bool:
     try:
-        if not (data_dir / keys.NAME).exists():
+        if not (data_dir / vapid_keys.NAME).exists():
             return False
-        keys.load(data_dir)
+        vapid_keys.load(data_dir)
     except (OSError, ValueError):
         return False
     return True
 
 
-def for_tests(used: Pushing) -> Iterator[Finding]:
+def for_tests(used: PushSettings) -> Iterator[Finding]:
     """What nobody should find on a server that is used."""
     for warning in used.warnings():
         yield Finding(
@@ -69,7 +69,7 @@ def for_tests(used: Pushing) -> Iterator[Finding]:
         )
 
 
-def contact_given(used: Pushing) -> Finding:
+def contact_given(used: PushSettings) -> Finding:
     """Without one nothing is sent."""
     if used.contact:
         said = t("Push services can write to {contact}.", contact=used.contact)
@@ -77,18 +77,18 @@ def contact_given(used: Pushing) -> Finding:
     return Finding(
         "look",
         _PUSH,
-        t("{why} If it is, give this command the same options.", why=t(pushing.WHY_NOT)),
+        t("{why} If it is, give this command the same options.", why=t(push_settings.WHY_NOT)),
     )
 
 
-def services(used: Pushing) -> Finding:
+def services(used: PushSettings) -> Finding:
     """Which push services may be used."""
     named = ", ".join(used.allow) or t("all of them, at public addresses")
     said = t("These may be used: {services}.", services=named)
     return Finding("ok", n_("push services"), said)
 
 
-def phones(connection: Connection, used: Pushing) -> Iterator[Finding]:
+def phones(connection: Connection, used: PushSettings) -> Iterator[Finding]:
     """Each device that listens, and whether it hears."""
     nobody = True
     for row in _listening(connection):
@@ -122,7 +122,7 @@ def _listening(connection: Connection) -> list[RowMapping]:
     )
 
 
-def phone(row: Any, used: Pushing) -> Finding:
+def phone(row: Any, used: PushSettings) -> Finding:
     """One subscription: of its endpoint the host alone is shown."""
     host = _host(row["endpoint"])
     who = t(
@@ -266,7 +266,7 @@ def counted(connection: Connection) -> Finding:
     return Finding("ok", n_("counts"), said)
 
 
-def reached(connection: Connection, used: Pushing) -> Iterator[Finding]:
+def reached(connection: Connection, used: PushSettings) -> Iterator[Finding]:
     """Whether each push service that phones listen at answers."""
     found: dict[str, Endpoint] = {}
     for row in _listening(connection):

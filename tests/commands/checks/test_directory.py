@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from benchapp.commands.checks import directory
-from benchapp.reminders import keys
+from benchapp.reminders import vapid_keys
 from tests.commands.workshop import posix
 
 
@@ -28,7 +28,7 @@ def test_a_data_directory_that_is_not_there(tmp_path: Path) -> None:
     assert not (tmp_path / "none").exists()
 
 
-KEYS = [(directory.secret_key, "secret_key"), (directory.push_key, keys.NAME)]
+KEYS = [(directory.secret_key, "secret_key"), (directory.push_key, vapid_keys.NAME)]
 
 
 @pytest.mark.parametrize(("check", "name"), KEYS)

@@ -10,9 +10,9 @@ from sqlalchemy import update
 from benchapp.commands.checks import push
 from benchapp.commands.checks.finding import Finding
 from benchapp.records import tables
-from benchapp.reminders import deliveries, guard, pushing
+from benchapp.reminders import deliveries, guard, push_settings
 from benchapp.reminders.guard import Timeouts, Trial, check_endpoint
-from benchapp.reminders.pushing import Pushing
+from benchapp.reminders.push_settings import PushSettings
 from tests.commands.workshop import NOW_MS, using
 from tests.reminders.conftest import CONTACT, KEY, Shop, ms
 from tests.reminders.push_service import NAME, PushService, make_certificates
@@ -20,12 +20,12 @@ from tests.reminders.push_service import NAME, PushService, make_certificates
 
 def test_a_contact_given_missing_or_none(data: Path) -> None:
     given = push.settings(data, "you@example.net", ())
-    assert isinstance(given, Pushing)
+    assert isinstance(given, PushSettings)
     assert (given.contact, given.app_key) == ("mailto:you@example.net", KEY.public)
     assert push.contact_given(given).state == "ok"
     without = push.contact_given(using(contact=""))
     assert without.state == "look"
-    assert without.says.startswith(pushing.WHY_NOT)
+    assert without.says.startswith(push_settings.WHY_NOT)
     for contact, allow in (("nobody", ()), (CONTACT, ["no host"])):
         bad = push.settings(data, contact, allow)
         assert isinstance(bad, Finding)
@@ -33,7 +33,7 @@ def test_a_contact_given_missing_or_none(data: Path) -> None:
 
 
 def test_no_key_is_made_by_looking(tmp_path: Path) -> None:
-    assert isinstance(push.settings(tmp_path, CONTACT, ()), Pushing)
+    assert isinstance(push.settings(tmp_path, CONTACT, ()), PushSettings)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -49,8 +49,8 @@ def test_a_server_set_up_for_tests_is_bad(service: PushService) -> None:
     found = list(push.for_tests(using(service, day_ms=20_000)))
     assert [each.state for each in found] == ["bad", "bad"]
     assert all(each.says.startswith("NOT FOR USE: ") for each in found)
-    assert pushing.TRIAL in found[0].says
-    assert pushing.DEVELOPER_DAY in found[1].says
+    assert push_settings.TRIAL in found[0].says
+    assert push_settings.DEVELOPER_DAY in found[1].says
 
 
 SUBSCRIBED = {

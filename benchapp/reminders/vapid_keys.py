@@ -1,4 +1,5 @@
-"""The key pair by which push services know this server (RFC 8292), made once per data directory.
+"""The key pair by which push services know this server (VAPID, RFC 8292), made once for each data
+directory.
 
 A phone's subscription belongs to the public key that it was made with: a new key means that each
 phone must subscribe anew.
@@ -12,13 +13,14 @@ from cryptography.exceptions import UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 
-from benchapp.records.kept_once import close_to_others, make_once
+from benchapp.records.atomic_file import create_once, restrict_to_owner
+from benchapp.words import InputError
 
 NAME = "push_key.pem"
 
 
 @dataclass(frozen=True)
-class Key:
+class VapidKey:
     """A key pair on the curve P-256."""
 
     private: ec.EllipticCurvePrivateKey = field(repr=False)
@@ -35,27 +37,28 @@ class Key:
         return base64.urlsafe_b64encode(point).decode("ascii").rstrip("=")
 
 
-def load(data_dir: Path) -> Key:
+def load(data_dir: Path) -> VapidKey:
     """Return the key pair kept in `data_dir`, making it (and the directory) on first use.
 
     The file is PEM (PKCS#8) that only its owner can read; where others could, they no longer can.
     Processes that ask at the same moment get the same key. Raises OSError where the directory
-    cannot be used, ValueError where the file is damaged.
+    cannot be used, InputError where the file is damaged.
     """
     path = data_dir / NAME
     if not path.exists():
-        make_once(path, _pem(ec.generate_private_key(ec.SECP256R1())))
-    close_to_others(path)
+        create_once(path, _pem(ec.generate_private_key(ec.SECP256R1())))
+    restrict_to_owner(path)
     try:
         private = serialization.load_pem_private_key(path.read_bytes(), None)
     except (ValueError, TypeError, UnsupportedAlgorithm):
         private = None
     if not isinstance(private, ec.EllipticCurvePrivateKey) or private.curve.name != "secp256r1":
-        raise ValueError(
-            f"The push key file {path} is damaged. Put it back from a copy, or delete it and start "
-            "again: a new one is made, and each phone hears again once it has opened the app."
+        raise InputError(
+            "The push key file {path} is damaged. Put it back from a copy, or delete it and start "
+            "again: a new one is made, and each phone hears again once it has opened the app.",
+            path=path,
         )
-    return Key(private)
+    return VapidKey(private)
 
 
 def _pem(private: ec.EllipticCurvePrivateKey) -> bytes:

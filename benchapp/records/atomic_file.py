@@ -6,12 +6,12 @@ import tempfile
 from pathlib import Path
 
 
-def make_once(path: Path, content: bytes) -> None:
-    """Put `content` at `path`, whole and readable by its owner only, unless a file is there.
+def create_once(path: Path, content: bytes) -> None:
+    """Create the file `path` with `content`, for its owner only, unless there is one already.
 
-    Of several processes that do so at the same moment the first wins, and none of them ever sees
-    half a file: it is written beside `path`, then linked there. Makes the directory (mode 0700)
-    where it is missing. Raises OSError where it cannot be used.
+    Of several processes that do so at the same moment the first wins, and none ever sees half a
+    file: it is written beside `path`, then linked there. Makes the directory (mode 0700) where it
+    is missing. Raises OSError where it cannot be used.
     """
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     if path.exists():
@@ -28,7 +28,7 @@ def make_once(path: Path, content: bytes) -> None:
         os.unlink(name)
 
 
-def close_to_others(path: Path) -> None:
-    """Take back what a copy or an unpacked archive may have opened to others (POSIX only)."""
+def restrict_to_owner(path: Path) -> None:
+    """Take away what a copy or an unpacked archive may have allowed others (POSIX only)."""
     if os.name == "posix" and path.stat().st_mode & 0o077:
         path.chmod(0o600)

@@ -1,13 +1,16 @@
-"""How this server sends messages: its key, whom a push service may write to, which services."""
+"""What this server sends messages with: its key, the contact that it names to push services, and
+the services that it may use.
+"""
 
 import os
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from benchapp.reminders import keys
-from benchapp.reminders.keys import Key
+from benchapp.reminders import vapid_keys
 from benchapp.reminders.push import Sender, Trial, check_contact
+from benchapp.reminders.vapid_keys import VapidKey
+from benchapp.words import InputError, n_, t
 
 TRIAL = "BENCHAPP_TRIAL_PUSH_SERVICE"
 """For tests alone: ADDRESS:PORT:CA-FILE of a push service on this machine. No other is reached."""
@@ -16,14 +19,14 @@ DEVELOPER_DAY = "BENCHAPP_DEVELOPER_DAY_S"
 """For developers alone: seconds that a day of waiting takes, counted from when a batch is set
 aside. Nobody's candles cure in minutes."""
 
-WHY_NOT = (
+WHY_NOT = n_(
     "This server sends no messages yet. Start it with --contact and an address at which the push "
     "services can reach you, such as --contact mailto:you@example.net."
 )
 
 
 @dataclass(frozen=True)
-class Pushing:
+class PushSettings:
     """What a server sends with.
 
     Attributes:
@@ -33,7 +36,7 @@ class Pushing:
         day_ms: as in ``due.Settings``.
     """
 
-    key: Key = field(repr=False)
+    key: VapidKey = field(repr=False)
     contact: str = ""
     allow: Collection[str] = ()
     trial: Trial | None = None
@@ -47,7 +50,7 @@ class Pushing:
     @property
     def why_not(self) -> str:
         """A sentence, where nothing can be sent."""
-        return "" if self.contact else WHY_NOT
+        return "" if self.contact else t(WHY_NOT)
 
     def sender(self) -> Sender | None:
         """What sends, or None where nothing can be sent."""
@@ -59,40 +62,55 @@ class Pushing:
         """What nobody should find on a server that is used, in sentences."""
         found = []
         if self.trial is not None:
-            found.append(f"{TRIAL} is set: messages go to {self.trial} alone, to no real phone.")
-        if self.day_ms is not None:
             found.append(
-                f"{DEVELOPER_DAY} is set: a day of cure takes {self.day_ms / 1000:g} seconds."
+                t(
+                    "{variable} is set: messages go to {service} alone, to no real phone.",
+                    variable=TRIAL,
+                    service=self.trial,
+                )
+            )
+        if self.day_ms is not None:
+            seconds = f"{self.day_ms / 1000:g}"
+            found.append(
+                t(
+                    "{variable} is set: a day of cure takes {seconds} seconds.",
+                    variable=DEVELOPER_DAY,
+                    seconds=seconds,
+                )
             )
         return found
 
 
-def read(data_dir: Path, contact: str | None, allow: Collection[str] = ()) -> Pushing:
+def read_push_settings(
+    data_dir: Path, contact: str | None, allow: Collection[str] = ()
+) -> PushSettings:
     """The key of ``data_dir``, made on first use, with settings and the environment.
 
-    Raises OSError and ValueError, with a sentence, where something of it can't be used.
+    Raises OSError where the key can't be read or made, InputError where a setting can't be used.
     """
     trial = os.environ.get(TRIAL)
     day = os.environ.get(DEVELOPER_DAY)
-    pushing = Pushing(
-        keys.load(data_dir),
-        check_contact(_whole(contact)) if contact else "",
+    settings = PushSettings(
+        vapid_keys.load(data_dir),
+        check_contact(_as_url(contact)) if contact else "",
         tuple(allow),
         Trial.from_text(trial) if trial else None,
         _day_ms(day) if day else None,
     )
-    if sender := pushing.sender():
+    if sender := settings.sender():
         # Whatever it would refuse, it refuses now.
         sender.close()
-    return pushing
+    return settings
 
 
-def _whole(contact: str) -> str:
-    """An address alone is meant as one to write to."""
+def _as_url(contact: str) -> str:
+    """A contact as a URL: a mail address alone gets its ``mailto:``."""
     return f"mailto:{contact}" if "@" in contact and ":" not in contact else contact
 
 
 def _day_ms(text: str) -> int:
     if not text.isascii() or not text.isdigit() or not 1 <= int(text) <= 86_400:
-        raise ValueError(f"{DEVELOPER_DAY} is a number of seconds, from 1 to 86400.")
+        raise InputError(
+            "{variable} is a number of seconds, from 1 to 86400.", variable=DEVELOPER_DAY
+        )
     return int(text) * 1000
