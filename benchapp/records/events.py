@@ -97,7 +97,7 @@ class Day(Kept):
 
     def check(self, value: Any) -> None:
         if not _is_day(value):
-            raise ValidationError(t("{name} must be a day.", name=t(self.label.text)))
+            raise ValidationError(t("{label} must be a day.", label=self.called))
 
 
 class OtherEvent(Kept):
@@ -107,7 +107,7 @@ class OtherEvent(Kept):
 
     def check(self, value: Any) -> None:
         if not isinstance(value, str) or ms_of(value) is None:
-            raise ValidationError(t("{name} does not name an event.", name=t(self.label.text)))
+            raise ValidationError(t("{label} does not name an event.", label=self.called))
 
 
 class Value(Kept):
@@ -120,9 +120,9 @@ class Value(Kept):
         if isinstance(value, str):
             Day.check(self, value)  # type: ignore[arg-type]
         elif not _is_number(value):
-            raise ValidationError(t("{name} must be a number or a day.", name=t(self.label.text)))
+            raise ValidationError(t("{label} must be a number or a day.", label=self.called))
         elif not -self.LARGEST <= value <= self.LARGEST:
-            raise ValidationError(t("{name} is out of all proportion.", name=t(self.label.text)))
+            raise ValidationError(t("{label} is out of all proportion.", label=self.called))
 
 
 # ---- what happens to a pour --------------------------------------------------------------------

@@ -1,7 +1,7 @@
 /** All that is said of a pour, whatever happened to it, and what is wrong with any of it. */
 import { calendarOf } from "/bench/calendar.js";
 import { alarmOf, waitOf } from "/bench/countdown.js";
-import { callOf, due, marksOf, spoken } from "/bench/cues.js";
+import { due, spoken, stepCue, timedCues } from "/bench/cues.js";
 import { displayUnits } from "/bench/display_units.js";
 import * as dues from "/bench/due.js";
 import { correctableField, eventWords, valueText } from "/bench/event_words.js";
@@ -72,10 +72,10 @@ export function lookAt({ asked, events, units: told, looks }) {
           state.set_at === null ? promptFor(sheet, state, index, now_ms, units, way) : null,
         ),
         calls: [{}, { ahead: true }, { whole: true }].map((way) => {
-          const { words } = callOf(sheet, state, index, now_ms, units, way);
+          const { words } = stepCue(sheet, state, index, now_ms, units, way);
           return [words, spoken(words)];
         }),
-        marks: due(marksOf(pour, index, now_ms, units), new Map(), now_ms),
+        marks: due(timedCues(pour, index, now_ms, units), new Map(), now_ms),
       })),
     })),
   };
