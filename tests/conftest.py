@@ -28,6 +28,24 @@ def pytest_xdist_auto_num_workers() -> int:
     return (os.cpu_count() or 1) + 1
 
 
+# ---- the fast set ------------------------------------------------------------------------------
+
+SLOW = {"playwright", "postgres", "server"}
+"""Fixtures that start a browser, PostgreSQL or a server: a test that reaches one is not fast."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark each test as `fast` that needs none of them."""
+    for item in items:
+        needed = set(getattr(item, "fixturenames", ()))
+        given = getattr(item, "callspec", None)
+        needed |= {
+            each for each in (given.params.values() if given else ()) if isinstance(each, str)
+        }
+        if not needed & SLOW and not item.get_closest_marker("slow"):
+            item.add_marker(pytest.mark.fast)
+
+
 # ---- the browser -------------------------------------------------------------------------------
 
 

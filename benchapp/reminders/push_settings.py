@@ -49,8 +49,8 @@ class PushSettings:
 
     @property
     def why_not(self) -> str:
-        """A sentence, where nothing can be sent."""
-        return "" if self.contact else t(WHY_NOT)
+        """A sentence that is still to be worded, where nothing can be sent; else ""."""
+        return "" if self.contact else WHY_NOT
 
     def sender(self) -> Sender | None:
         """What sends, or None where nothing can be sent."""

@@ -30,6 +30,11 @@ export function languageTag() {
   return language.tag;
 }
 
+/** The language whose plurals, lists, days and numbers are used: the pseudo-language has none of its own. */
+export function locale() {
+  return language.tag === "en-XA" ? "en-GB" : language.tag;
+}
+
 /** A sentence in words. A place that is given no value stays as it is written.
  * @param {string} template @param {Values} [values] @returns {string} */
 export function t(template, values = {}) {
@@ -42,7 +47,7 @@ export function t(template, values = {}) {
 /** The sentence for so many: `{n}` stands for the number itself.
  * @param {number} n @param {string} one @param {string} other @param {Values} [values] */
 export function plural(n, one, other, values = {}) {
-  rules ??= new Intl.PluralRules(language.tag);
+  rules ??= new Intl.PluralRules(locale());
   return t(rules.select(n) === "one" ? one : other, { n, ...values });
 }
 
@@ -64,7 +69,7 @@ export function worded({ template, values }) {
 
 /** 'wax', 'wax and oil', 'wax, oil and dye'. @param {string[]} items */
 export function listed(items) {
-  lists ??= new Intl.ListFormat(language.tag, { type: "conjunction" });
+  lists ??= new Intl.ListFormat(locale(), { type: "conjunction" });
   return lists.format(items);
 }
 
