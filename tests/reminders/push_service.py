@@ -37,7 +37,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec, utils
 from cryptography.x509.oid import NameOID
 
-from benchapp.reminders.guard import Trial
+from benchapp.reminders.push_address import Trial
 
 NAME = "push.test"
 """No machine on the internet has a name below .test (RFC 2606)."""
