@@ -87,14 +87,15 @@ function startAt(heading, moved) {
 
 /** @param {unknown} error */
 function showTrouble(error) {
-  const known = error instanceof store.StoreError || error instanceof LoadError;
+  const nowhere = error instanceof store.StoreError;
+  const known = nowhere || error instanceof LoadError;
   const text = known ? error.message : t("Something went wrong on this screen. What was saved is safe.");
   if (!known) console.error(error);
   screen().replaceChildren(
     h(
       "main",
       { class: "trouble" },
-      h("h1", {}, error instanceof store.StoreError ? t("Nothing can be kept here") : t("That did not work")),
+      h("h1", {}, nowhere ? t("Nothing can be kept here") : t("That did not work")),
       h("p", { role: "alert" }, text),
       // A module that did not come is remembered as such by the page.
       h("button", { type: "button", class: "go", onclick: () => location.reload() }, t("Try again")),

@@ -1,14 +1,9 @@
 """What every room's tests share: a real server, a real browser and a phone-sized page."""
 
 import os
-import re
-import signal
 import sqlite3
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -24,8 +19,8 @@ from playwright.sync_api import (
 
 from tests.browser import PHONE, PLAIN, find_chromium, install_chromium
 from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
-
-ROOT = Path(__file__).resolve().parent.parent
+from tests.server import ROOT, Server
+from tests.waits import PATIENCE_S, until_in_page
 
 
 def pytest_xdist_auto_num_workers() -> int:
@@ -33,13 +28,30 @@ def pytest_xdist_auto_num_workers() -> int:
     return (os.cpu_count() or 1) + 1
 
 
+# ---- the fast set ------------------------------------------------------------------------------
+
+SLOW = {"playwright", "postgres", "server"}
+"""Fixtures that start a browser, PostgreSQL or a server: a test that reaches one is not fast."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark each test as `fast` that needs none of them."""
+    for item in items:
+        needed = set(getattr(item, "fixturenames", ()))
+        given = getattr(item, "callspec", None)
+        needed |= {
+            each for each in (given.params.values() if given else ()) if isinstance(each, str)
+        }
+        if not needed & SLOW and not item.get_closest_marker("slow"):
+            item.add_marker(pytest.mark.fast)
+
+
 # ---- the browser -------------------------------------------------------------------------------
 
 
 @pytest.fixture(scope="session")
 def playwright() -> Iterator[Playwright]:
-    # On a busy machine even a first visit may take more than the usual five seconds.
-    expect.set_options(timeout=15_000)
+    expect.set_options(timeout=1000 * PATIENCE_S)
     with sync_playwright() as running:
         yield running
 
@@ -69,41 +81,7 @@ def browser(playwright: Playwright, chromium_path: str) -> Iterator[Browser]:
 # ---- the server --------------------------------------------------------------------------------
 
 
-@dataclass
-class Server:
-    """A running `benchapp serve`."""
-
-    process: subprocess.Popen[str]
-    url: str  # ends with a slash
-    data: Path
-    tests: int = 0  # that it has served
-
-    def stop(self) -> int:
-        """End it the way a terminal or a service manager does; return its exit status."""
-        if self.process.poll() is None:
-            self.process.send_signal(signal.SIGTERM)
-            try:
-                self.process.wait(20)
-            except subprocess.TimeoutExpired:
-                _kill(self.process)
-        if self.process.stdout:
-            self.process.stdout.close()
-        return self.process.wait()
-
-
-def _kill(process: subprocess.Popen[str]) -> None:
-    """Kill the server and the worker process that it started (they are a session of their own)."""
-    if hasattr(os, "killpg"):
-        os.killpg(process.pid, signal.SIGKILL)
-    else:
-        process.kill()
-
-
 ServerFactory = Callable[..., Server]
-
-_READY = re.compile(r"(?:Bench ready at|\[Ɓéñçĥ ŕéåðý åţ) (\S+?/)(?:~+\])?")
-"""In either of the languages that a server speaks."""
-
 
 _Kind = tuple[Path, frozenset[tuple[str, str]]]
 """The code that a server runs and its environment."""
@@ -195,28 +173,16 @@ def server(
                 started.append((found, kind))
                 return found
         data = data or tmp_path_factory.mktemp("data")
-        command = [sys.executable, "-m", "benchapp", "serve", "--port", str(port)]
-        command += ["--data", str(data)] + (["--demo"] if demo else [])
-        process = subprocess.Popen(
-            command,
-            cwd=checkout,
-            env=env,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            start_new_session=True,
+        running = Server(
+            data,
+            *(["--demo"] if demo else []),
+            port=port,
+            checkout=checkout,
+            environment=environment,
         )
-        said = []
-        for line in process.stdout or ():
-            said.append(line)
-            if ready := _READY.fullmatch(line.strip()):
-                running = Server(process, ready[1], data)
-                started.append((running, kind))
-                return running
-        process.wait()
-        if process.stdout:
-            process.stdout.close()
-        pytest.fail("The server ended before it was ready:\n" + "".join(said), pytrace=False)
+        started.append((running, kind))
+        assert running.url
+        return running
 
     yield start
     for running, kind in started:
@@ -304,24 +270,8 @@ Until = Callable[[Page, str], None]
 
 @pytest.fixture
 def until() -> Until:
-    """Wait until an async function in the page answers something true.
-
-    `page.wait_for_function` does not ask again where its function is async: the promise itself
-    counts as true. A reload in between is waited out.
-    """
-
-    def until_(page: Page, function: str) -> None:
-        for _ in range(600):
-            try:
-                if page.evaluate(function):
-                    return
-            except Error as error:
-                if "context was destroyed" not in str(error):
-                    raise
-            page.wait_for_timeout(25)
-        pytest.fail(f"It never came true in the page: {function}")
-
-    return until_
+    """`until_in_page`."""
+    return until_in_page
 
 
 WHOLE = """async () => navigator.serviceWorker.controller?.state === 'activated'

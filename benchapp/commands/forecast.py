@@ -11,6 +11,7 @@ from benchapp.commands.typed import READING, STEP, TEMP, WEIGHT, formula_refusal
 from benchapp.formulas import rounding
 from benchapp.formulas.cooling import forecast as cooling
 from benchapp.words import n_, plural, t
+from benchapp.words.numbers import number_text
 
 #: The formula's argument -> the option that it is typed in.
 OPTIONS = {
@@ -90,7 +91,7 @@ def forecast(
                 "wax is within {doubt} °C of {goal}",
                 low=duration(found.low_s - first_s),
                 high=duration(found.high_s - first_s),
-                doubt=rounding.write(max(found.doubt_c, 0.1), 0.1),
+                doubt=number_text(rounding.write(max(found.doubt_c, 0.1), 0.1)),
                 goal=goal,
             ),
         ]
@@ -108,7 +109,7 @@ def forecast(
             found.used,
             "Falling {fall} °C a minute at the last reading; {n} reading used",
             "Falling {fall} °C a minute at the last reading; {n} readings used",
-            fall=rounding.write(found.rate_c_per_min, 0.01),
+            fall=number_text(rounding.write(found.rate_c_per_min, 0.01)),
         )
     )
     print_text(lines, warnings)

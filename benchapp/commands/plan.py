@@ -22,6 +22,7 @@ from benchapp.commands.typed import (
 from benchapp.formulas import checks, fill, rounding, units, weigh
 from benchapp.formulas import load as loads
 from benchapp.words import InputError, message, n_, plural, t
+from benchapp.words.numbers import number_text
 
 #: A formula's argument -> the option that it is typed in.
 OPTIONS = {
@@ -236,7 +237,7 @@ class Weights:
         step = None if step_g is None else units.convert(step_g, "mass", self._unit)
         if step is not None and rounding.decimals_of(step) > 3:
             step = None  # a gram scale read in ounces, or the other way round: no even step
-        return units.format_quantity(grams, "mass", self._unit, step)
+        return number_text(units.format_quantity(grams, "mass", self._unit, step))
 
     def coarse(self, grams: float) -> str:
         """To the step of the scale that weighs wax and vessels."""
@@ -257,7 +258,9 @@ class Weights:
 
 def _too_coarse(sheet: weigh.Plan, weights: Weights, most: int) -> str:
     """The scale against the fragrance: what the load could be, and what helps."""
-    low, high = (rounding.write(100 * load, 0.1) for load in (sheet.load_low, sheet.load_high))
+    low, high = (
+        number_text(rounding.write(100 * load, 0.1)) for load in (sheet.load_low, sheet.load_high)
+    )
     values = {
         "step": weights.fine(weights.fine_step_g),
         "load": percent(sheet.load),

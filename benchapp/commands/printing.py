@@ -9,6 +9,7 @@ import click
 from benchapp.commands.typed import LONGEST_S
 from benchapp.formulas import rounding
 from benchapp.words import t
+from benchapp.words.numbers import number_text
 
 
 def print_text(lines: Sequence[str], warnings: Sequence[str]) -> None:
@@ -29,12 +30,12 @@ def _trimmed(text: str) -> str:
 
 def percent(fraction: float) -> str:
     """A fraction as per cent, to 0.01: '8.33 %'."""
-    return f"{_trimmed(rounding.write(100 * fraction, 0.01))} %"
+    return f"{number_text(_trimmed(rounding.write(100 * fraction, 0.01)))} %"
 
 
 def degrees(temp_c: float) -> str:
     """A temperature to 0.1 °C, without its unit."""
-    return _trimmed(rounding.write(temp_c, 0.1))
+    return number_text(_trimmed(rounding.write(temp_c, 0.1)))
 
 
 def duration(seconds: float) -> str:

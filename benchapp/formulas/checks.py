@@ -8,6 +8,7 @@ that it came in by, which the error carries as ``about``.
 import math
 
 from benchapp.words import InputError, Message
+from benchapp.words.numbers import number_text
 
 LARGEST = 1e9
 """No quantity at a pour bench comes near this; beyond it a sum is a slip of the finger."""
@@ -18,7 +19,7 @@ SMALLEST = 1e-30
 
 def plain(value: float) -> str:
     """A limit as a person writes it: 5000 and 0.95, not 5000.0."""
-    return str(int(value)) if value == math.floor(value) else f"{value:.6g}"
+    return number_text(str(int(value)) if value == math.floor(value) else f"{value:.6g}")
 
 
 def number(value: object, name: Message, about: str | None = None) -> float:

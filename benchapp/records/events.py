@@ -3,7 +3,7 @@
 A kind of record with a ``Stream`` here has a stream of events: append-only, folded into what is
 now. An event is ``{id, of: [kind, record id], type, at, …}``; its id is its stamp and ``at`` is in
 milliseconds since 1970. A type stands here once: the server's check, the phone's fold, the log's
-words and the types of the JavaScript all come from it (``events_export.py`` writes what the phone
+words and the types of the JavaScript all come from it (``export.py`` writes what the phone
 needs).
 
 What is kept is never changed: undoing and correcting are events too, of every stream. A type that
@@ -97,7 +97,7 @@ class Day(Kept):
 
     def check(self, value: Any) -> None:
         if not _is_day(value):
-            raise ValidationError(t("{name} must be a day.", name=t(self.label.text)))
+            raise ValidationError(t("{label} must be a day.", label=self.called))
 
 
 class OtherEvent(Kept):
@@ -107,7 +107,7 @@ class OtherEvent(Kept):
 
     def check(self, value: Any) -> None:
         if not isinstance(value, str) or ms_of(value) is None:
-            raise ValidationError(t("{name} does not name an event.", name=t(self.label.text)))
+            raise ValidationError(t("{label} does not name an event.", label=self.called))
 
 
 class Value(Kept):
@@ -120,9 +120,9 @@ class Value(Kept):
         if isinstance(value, str):
             Day.check(self, value)  # type: ignore[arg-type]
         elif not _is_number(value):
-            raise ValidationError(t("{name} must be a number or a day.", name=t(self.label.text)))
+            raise ValidationError(t("{label} must be a number or a day.", label=self.called))
         elif not -self.LARGEST <= value <= self.LARGEST:
-            raise ValidationError(t("{name} is out of all proportion.", name=t(self.label.text)))
+            raise ValidationError(t("{label} is out of all proportion.", label=self.called))
 
 
 # ---- what happens to a pour --------------------------------------------------------------------
@@ -475,8 +475,9 @@ def _holds(field: Kept, value: Any) -> bool:
     if isinstance(field, Words):
         return isinstance(value, str)
     if isinstance(field, Measured):
-        whole = not isinstance(field, Whole) or value == math.floor(value)
-        return _is_number(value) and whole and field.least <= value <= field.most
+        if not _is_number(value) or (isinstance(field, Whole) and value != math.floor(value)):
+            return False
+        return field.least <= value <= field.most
     try:
         field.check(value)
     except ValidationError:

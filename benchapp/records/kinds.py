@@ -461,6 +461,7 @@ class Kind:
         one: what one is called on the screen, to be worded where it is drawn.
         many: what several are called; worded likewise.
         hint: a line for a list that is still empty; worded likewise.
+        is_listed: it has a list of its own in the workshop.
     """
 
     name: str
@@ -468,10 +469,19 @@ class Kind:
     one: str
     many: str
     hint: str
+    is_listed: bool = True
 
     def fields(self) -> list[Any]:
         """The fields in the order in which they are drawn."""
         return list(self.form())
+
+    def names(self) -> list[str]:
+        """The kinds that a record of it may name, in the order of its form."""
+        rows = [
+            part for field in self.fields() if isinstance(field, Several) for part in field.row()
+        ]
+        others = [part.kind for part in [*self.fields(), *rows] if isinstance(part, Other)]
+        return list(dict.fromkeys(others))
 
 
 #: The catalogue of what she types. A kind that is neither here nor a pour is not kept.
@@ -492,7 +502,12 @@ KINDS = (
         n_("Oils, with flash point and limit."),
     ),
     Kind(
-        "recipe", Recipe, n_("recipe"), n_("Recipes"), n_("Wax, fragrance and load for a vessel.")
+        "recipe",
+        Recipe,
+        n_("recipe"),
+        n_("Recipes"),
+        n_("Wax, fragrance and load for a vessel."),
+        is_listed=False,
     ),
     Kind("wick", Wick, n_("wick"), n_("Wicks"), n_("Names and sizes, and what they serve.")),
     Kind(
@@ -521,7 +536,12 @@ KINDS = (
         n_("How finely it reads."),
     ),
     Kind(
-        "workshop", Workshop, n_("workshop"), n_("Units and room"), n_("And when to be reminded.")
+        "workshop",
+        Workshop,
+        n_("workshop"),
+        n_("Units and room"),
+        n_("And when to be reminded."),
+        is_listed=False,
     ),
 )
 

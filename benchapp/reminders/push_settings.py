@@ -71,11 +71,12 @@ class PushSettings:
                 )
             )
         if self.day_ms is not None:
+            seconds = f"{self.day_ms / 1000:g}"
             found.append(
                 t(
                     "{variable} is set: a day of cure takes {seconds} seconds.",
                     variable=DEVELOPER_DAY,
-                    seconds=f"{self.day_ms / 1000:g}",
+                    seconds=seconds,
                 )
             )
         return found

@@ -20,7 +20,7 @@ from granian import Granian
 from granian.constants import Interfaces, SSLProtocols
 from granian.log import LogLevels
 
-from benchapp.words import Message, WordedError, message, t
+from benchapp.words import Message, WordedError, literal, message, t
 
 if TYPE_CHECKING:
     from benchapp.web.lan import Lan
@@ -152,7 +152,7 @@ def _check_settings(settings: dict[str, Any]) -> None:
         why = t("The bench can't be started; what is above says why.")
     trial.join()
     if why:
-        raise Refused(Message("{why}", {"why": why}))
+        raise Refused(literal(why))
 
 
 def _create_app_once(settings: dict[str, Any], tell: Connection) -> None:

@@ -83,6 +83,11 @@ def n_(template: str, /) -> str:
     return template
 
 
+def literal(text: str, /) -> Message:
+    """What is in words already, such as another program's, where a message is asked for."""
+    return Message("{text}", {"text": text})
+
+
 def listed(items: Iterable[str]) -> str:
     """'wax', 'wax and oil', 'wax, oil and dye'."""
     return format_list(list(items), locale=locale())
@@ -111,7 +116,7 @@ def _message_of(sentence: str | Message | Exception, values: Mapping[str, object
         case WordedError():
             return sentence.said
         case Exception():
-            return Message("{error}", {"error": str(sentence)})
+            return literal(str(sentence))
         case _:
             return Message(sentence, values)
 

@@ -22,6 +22,11 @@ KEYWORDS = {"t": (1,), "n_": (1,), "message": (1,), "plural": (2, 3)}
 
 _PACKAGE = Path(__file__).parents[1]
 
+#: A sentence in a place of a template literal is one too.
+_OPTIONS = {"javascript": {"jsx": False, "parse_template_string": True}}
+
+_DOOR = {("benchapp", "words/__init__.py"), ("static", "words/door.js")}
+
 
 def catalogue() -> Catalog:
     """Every sentence, in the order of the alphabet."""
@@ -59,10 +64,13 @@ def _sentences() -> Iterator[str | tuple[str, ...]]:
         (paths.TEMPLATES, "**.html", "jinja2.ext.babel_extract"),
     ):
         for file, _line, text, _comments, _context in extract_from_dir(
-            str(top), method_map=[(pattern, method)], options_map={}, keywords=keywords
+            str(top),
+            method_map=[(pattern, method)],
+            options_map={pattern: _OPTIONS.get(method, {})},
+            keywords=keywords,
         ):
             # The door itself says nothing.
-            if not file.startswith("words/"):
+            if (top.name, file) not in _DOOR:
                 yield text
 
 

@@ -76,13 +76,24 @@ export function waitOf(sheet, jug, now_ms) {
     wait.opens_ms = passes(window.high_c);
     wait.closes_ms = passes(window.low_c);
     wait.dip_ms = found.next_dip_s === null ? null : onClock(found.next_dip_s);
-    wait.temp_c = cooling.tempAt(found, (now_ms - zero_ms) / 1000);
+    wait.temp_c = tempOn(found, (now_ms - zero_ms) / 1000) ?? last.temp_c;
     if (found.odd.includes(dips.length - 1)) {
-      wait.odd_c = last.temp_c - cooling.tempAt(found, (last.at - zero_ms) / 1000);
+      wait.odd_c = last.temp_c - (tempOn(found, (last.at - zero_ms) / 1000) ?? last.temp_c);
     }
   }
   wait.phase = phaseOf(wait);
   return wait;
+}
+
+/** The wax on a curve; null at a moment to which the curve does not reach, as where a clock was put back.
+ * @param {Forecast} forecast @param {number} since_s */
+function tempOn(forecast, since_s) {
+  try {
+    return cooling.tempAt(forecast, since_s);
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    return null;
+  }
 }
 
 /**

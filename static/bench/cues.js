@@ -1,6 +1,7 @@
 /** What is said aloud at the bench, and when. Pure: state and `now` in, words out. */
 import { roundTo } from "../formulas/rounding.js";
 import { message, plural, t, worded } from "../words/door.js";
+import { decimalSign } from "../words/numbers.js";
 import { alarmOf, mixNow, riseOf, waitOf } from "./countdown.js";
 import { stageOf, windowOf } from "./fold.js";
 import { promptFor } from "./prompt.js";
@@ -48,7 +49,8 @@ function counted(n) {
 
 /** So many of a unit; '1.0' is said as a fraction is. @param {string} number @param {string} unit */
 function unitWords(number, unit) {
-  const n = Number(number) === 1 && number !== "1" ? 1.1 : Number(number);
+  const value = Number(number.replace(decimalSign(), "."));
+  const n = value === 1 && number !== "1" ? 1.1 : value;
   switch (unit) {
     case "g":
       return plural(n, "{n} gram", "{n} grams", { n: number });
@@ -65,7 +67,7 @@ function unitWords(number, unit) {
 export function spoken(text) {
   return text
     .replaceAll("\u202f", "")
-    .replace(/(-?[\d.]+)\s*(°C|°F|lb|oz|g)(?![a-z])/g, (_, number, unit) => unitWords(number, unit))
+    .replace(/(-?[\d.,]+)\s*(°C|°F|lb|oz|g)(?![a-z])/g, (_, number, unit) => unitWords(number, unit))
     .replace(/\s/g, " ");
 }
 
@@ -247,7 +249,7 @@ function cool(sheet, state, jugIndex, now_ms, units) {
     }
     case "cold": {
       const { number } = promptFor(sheet, state, jugIndex, now_ms, units);
-      const by = unitWords(number.replace(/\.0+$/, ""), "°C");
+      const by = unitWords(number.replace(/[.,]0+$/, ""), "°C");
       return sentences(t("Too cool: warm it back by {degrees}.", { degrees: by }), off);
     }
     case "open": {
@@ -425,9 +427,10 @@ export function due(marks, said, now_ms, ahead_ms = 0) {
   );
   return [
     ...late.map((mark) => {
-      const { template, values } = /** @type {Message} */ (mark.missed);
+      const missed = /** @type {Message} */ (mark.missed);
       const time = timeWords((now_ms - mark.at_ms) / 1000);
-      return { ...mark, words: sentences(worded(message(template, { ...values, time })), mark.then) };
+      const words = worded({ ...missed, values: { ...missed.values, time } });
+      return { ...mark, words: sentences(words, mark.then) };
     }),
     ...inTime,
   ];

@@ -1,6 +1,7 @@
 /** Her units: base units written as she reads them, and what she types read back. */
 import { decimalsOf, write } from "../formulas/rounding.js";
 import { convert, formatQuantity, parseQuantity } from "../formulas/units.js";
+import { decimalSign, numberText } from "../words/numbers.js";
 
 /** @typedef {import("../formulas/units.js").Dimension} Dimension */
 
@@ -56,11 +57,11 @@ export function displayUnits(workshop) {
    * @param {number | null | "fine"} [step] base unit */
   function amount(value, dimension, step = null) {
     if (dimension === "temperature difference") {
-      return { number: write(value, typeof step === "number" ? step : 1), unit: units.temperature };
+      return { number: numberText(write(value, typeof step === "number" ? step : 1)), unit: units.temperature };
     }
     const unit = units[dimension];
     if (unit === "lb oz") {
-      return { number: formatQuantity(value, "mass", unit, stepIn(dimension, step)), unit: "" };
+      return { number: numberText(formatQuantity(value, "mass", unit, stepIn(dimension, step))), unit: "" };
     }
     return { number: grouped(write(convert(value, dimension, unit), stepIn(dimension, step))), unit };
   }
@@ -88,10 +89,10 @@ export function displayUnits(workshop) {
      * @param {Dimension} dimension @param {number} step base unit @param {number} steps */
     step(dimension, step, steps) {
       const by = stepIn(dimension, step);
-      return write(steps * by, by);
+      return numberText(write(steps * by, by));
     },
 
-    /** For a text box: no grouping, enough digits to lose nothing.
+    /** For a text box: no grouping, enough digits to lose nothing, and the decimal sign that no reader mistakes.
      * @param {number} value @param {string} dimension */
     editable(value, dimension) {
       const unit = units[dimension] === "lb oz" ? "oz" : units[dimension];
@@ -115,14 +116,15 @@ function neat(step) {
   return decimalsOf(step) <= 3 ? step : 10 ** Math.floor(Math.log10(step) + 1e-9);
 }
 
-/** A narrow space between thousands. @param {string} number */
+/** As the language has it, with the house's narrow space between thousands.
+ * @param {string} number digits, and a full stop before the decimals */
 export function grouped(number) {
   const [whole, part] = number.split(".");
   const spaced = whole.replace(/\B(?=(\d{3})+$)/g, "\u202f");
-  return part === undefined ? spaced : `${spaced}.${part}`;
+  return part === undefined ? spaced : `${spaced}${decimalSign()}${part}`;
 }
 
 /** A fraction as a percentage: 0.08 is '8.0 %'. @param {number} fraction @param {number} [step] in per cent */
 export function percent(fraction, step = 0.1) {
-  return `${write(fraction * 100, step)}\u00a0%`;
+  return `${numberText(write(fraction * 100, step))}\u00a0%`;
 }

@@ -31,7 +31,7 @@ export function eventWords(event, record) {
   const isWhole = (type.log.match(/\{\w+\}/g) ?? []).every((place) => place.slice(1, -1) in values);
   const words = isWhole || !type.log_bare ? t(type.log, blanksIn(type.log, values)) : t(type.log_bare, values);
   const jugs = record.sheet?.jugs.length ?? 0;
-  return jugs > 1 && isGiven(given.jug) ? t("{what}, jug {jug}", { what: words, jug: Number(given.jug) + 1 }) : words;
+  return jugs > 1 && "jug" in values ? t("{what}, jug {jug}", { what: words, jug: Number(values.jug) + 1 }) : words;
 }
 
 /** The field of an event that can be corrected, if it has one. @param {AnyEvent} event */
@@ -63,9 +63,15 @@ export function readStep(event, dimension, { sheet }) {
 
 /** @param {AnyEvent} event @param {string} name @param {EventField} field @param {unknown} value @param {RecordOf} record */
 function wordOf(event, name, field, value, record) {
-  if (name === "part") return partName(event, record) ?? t(field.choices?.[String(value)] ?? "");
-  if (field.as === "choice") return t(field.choices?.[String(value)] ?? "");
+  if (name === "part") return partName(event, record) ?? choiceName(field, value);
+  if (field.as === "choice") return choiceName(field, value);
   return field.as === "day" ? dayText(String(value)) : String(value);
+}
+
+/** @param {EventField} field @param {unknown} value */
+function choiceName({ choices }, value) {
+  const name = choices?.[String(value)];
+  return name === undefined ? "" : t(name);
 }
 
 /** The name of what was weighed, from the pour sheet. @param {AnyEvent} event @param {RecordOf} record */

@@ -217,11 +217,11 @@ class Signal {
   }
 }
 
-/** How long until a clock shows another second: one tick a second is all that a countdown costs.
- * @param {number} at_ms when it rings @param {number} now_ms */
+/** How long until a clock shows another second: one tick a second is all that a countdown costs. In whole
+ * milliseconds, as a timer would drop what is over, and come too soon. @param {number} at_ms when it rings @param {number} now_ms */
 export function untilNextSecond(at_ms, now_ms) {
   const left_ms = (at_ms - now_ms) % TICK_MS;
-  return left_ms > 0 ? left_ms : left_ms + TICK_MS;
+  return Math.ceil(left_ms > 0 ? left_ms : left_ms + TICK_MS);
 }
 
 /** The session of this page. */

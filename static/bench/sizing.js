@@ -136,6 +136,6 @@ function measured(vessel) {
 /** @param {Fields} vessel @param {string} field @param {import("../words/door.js").Message} said where it is missing
  * @returns {number} */
 function needed(vessel, field, said) {
-  if (typeof vessel[field] !== "number") throw new InputError(said.template, said.values, field);
+  if (typeof vessel[field] !== "number") throw new InputError(said, {}, field);
   return vessel[field];
 }

@@ -5,6 +5,7 @@
  * where it has any, and the name of the formula's argument that it came in by, which the error carries as `about`.
  */
 import { InputError } from "../words/door.js";
+import { numberText } from "../words/numbers.js";
 
 /** @typedef {import("../words/door.js").Message} Message */
 
@@ -16,7 +17,7 @@ export const SMALLEST = 1e-30;
 
 /** A limit as a person writes it: 5000 and 0.95. @param {number} value */
 export function plain(value) {
-  return Number.isInteger(value) ? String(value) : String(Number(value.toPrecision(6)));
+  return numberText(String(Number.isInteger(value) ? value : Number(value.toPrecision(6))));
 }
 
 /** A finite number no larger than a billion either way.

@@ -154,7 +154,7 @@ function split(text, dimension) {
     stripped = stripped.replaceAll(glyph, speltOut);
   }
   stripped = stripped.trim().replace(/(cm|in)3/g, "$1³");
-  if (stripped === "") throw new InputError(nothing.template, { example }, "text");
+  if (stripped === "") throw new InputError({ ...nothing, values: { example } }, {}, "text");
   /** @type {[number, string][]} */
   const parts = [];
   let position = 0;
@@ -266,5 +266,5 @@ function wrongKind(spelt, dimension) {
     return new InputError("An ounce (oz) is a weight: for a volume write fl oz or ml.", {}, "text");
   }
   const { other, example } = WORDS[dimension];
-  return new InputError(other.template, { typed: spelt, example }, "text");
+  return new InputError({ ...other, values: { typed: spelt, example } }, {}, "text");
 }

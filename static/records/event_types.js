@@ -1,4 +1,4 @@
-/** Made from benchapp/records/events.py by `python -m benchapp.records.events_export`; not edited by hand. */
+/** Made from benchapp/records/events.py by `python -m benchapp.records.export`; not edited by hand. */
 
 /**
  * @typedef {{type: "ready"}

@@ -12,7 +12,7 @@ import { isStamp } from "./stamp.js";
 /** @typedef {"text" | "whole" | "quantity" | "choice" | "day" | "event" | "value"} FieldKind */
 /**
  * @typedef {object} EventField what a field of an event may hold
- * @property {string} as a `FieldKind`
+ * @property {FieldKind} as
  * @property {boolean} [needed]
  * @property {number} [least] @property {number} [most]
  * @property {string} [dimension] of a quantity, in base units

@@ -4,11 +4,13 @@
  * It runs by itself: at the start, after a change, when signal comes back, when the bench is looked
  * at, and now and then while it is. A try that fails is tried again, ever more slowly.
  */
+import { literal, WordedError } from "../words/door.js";
 import { announce, onChange } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { serverOf } from "./device.js";
 import { nextMessage, queueAll, takeAnswer, tryRefused, waiting } from "./outbox.js";
 
+/** @import { Message } from "../words/door.js" */
 /** @typedef {{id: string, name: string}} Named */
 /** @typedef {"resting" | "busy" | "no signal" | "trouble" | "out" | "update"} State */
 /**
@@ -24,10 +26,11 @@ import { nextMessage, queueAll, takeAnswer, tryRefused, waiting } from "./outbox
  */
 
 /** The server did not take a request. The message is its sentence. */
-export class ServerError extends Error {
-  /** @param {number} status @param {string} message @param {number} wait_s before it is asked again @param {any} told */
-  constructor(status, message, wait_s, told) {
-    super(message);
+export class ServerError extends WordedError {
+  /** @param {string | Message} sentence @param {number} status @param {number} wait_s before it is asked again
+   * @param {any} told */
+  constructor(sentence, status, wait_s, told) {
+    super(sentence);
     this.status = status;
     this.wait_s = wait_s;
     this.told = told;
@@ -35,7 +38,7 @@ export class ServerError extends Error {
 }
 
 /** No answer came. */
-export class NoSignal extends Error {}
+export class NoSignal extends WordedError {}
 
 const PATIENCE_MS = 30_000;
 const SETTLE_MS = 400;
@@ -81,8 +84,9 @@ async function askOnce(path, body) {
     throw new NoSignal("There is no signal, or the server does not answer.");
   }
   if (response.ok && told !== null) return told;
-  const said = told?.error ?? "The server gave an answer that the bench can't read.";
-  throw new ServerError(response.status, said, Number(response.headers.get("Retry-After")) || 0, told);
+  const wait_s = Number(response.headers.get("Retry-After")) || 0;
+  if (told?.error) throw new ServerError(literal(told.error), response.status, wait_s, told);
+  throw new ServerError("The server gave an answer that the bench can't read.", response.status, wait_s, told);
 }
 
 // ---- whom it is paired with --------------------------------------------------------------------

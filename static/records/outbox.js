@@ -63,7 +63,7 @@ export function nextMessage() {
     /** @type {Set<number>} */
     const rows = new Set();
     let bytes = 0;
-    const fits = (/** @type {any} */ part) => {
+    const fits = (/** @type {object} */ part) => {
       const size = new TextEncoder().encode(JSON.stringify(part)).length;
       // One alone is sent whatever its size: the server says so if it is too long.
       if (bytes > 0 && bytes + size > MOST_BYTES) return false;

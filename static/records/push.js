@@ -3,10 +3,12 @@
  *
  * The service worker uses it too: nothing here touches a page. Only `turnOn` ever asks for permission.
  */
+import { literal, message, WordedError } from "../words/door.js";
 import { oneAtATime } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { ask, NoSignal, onSyncStatus, paired, syncStatus } from "./exchange.js";
 
+/** @import { Message } from "../words/door.js" */
 /**
  * @typedef {object} Row what this device keeps of it
  * @property {boolean} wanted she has turned it on here
@@ -25,7 +27,13 @@ import { ask, NoSignal, onSyncStatus, paired, syncStatus } from "./exchange.js";
 /** @typedef {"on" | "off" | "denied" | "not paired" | "install first" | "no"} How */
 
 /** It can't be turned on. The message is a sentence that says what to do. */
-export class PushTrouble extends Error {}
+export class PushTrouble extends WordedError {
+  /** @param {string | Message} sentence @param {Error} [cause] */
+  constructor(sentence, cause) {
+    super(sentence);
+    this.cause = cause;
+  }
+}
 
 /** The browser's own promises may never settle. */
 const PATIENCE_MS = 20_000;
@@ -61,23 +69,32 @@ export function pushStatus() {
   return asked("/api/push");
 }
 
-/** What there is to do where it can't be turned on. @param {How} stands */
+/** What there is to do where it can't be turned on. @param {How} stands @returns {Message} */
 export function whatToDo(stands) {
   switch (stands) {
     case "install first":
-      return "First tap Share, then Add to Home Screen, and open the bench from there.";
+      return message("First tap Share, then Add to Home Screen, and open the bench from there.");
     case "not paired":
-      return "The server sends the reminders: pair this device first.";
+      return message("The server sends the reminders: pair this device first.");
     case "no":
-      return "This browser can’t do it. An iPhone can from iOS 16.4 on.";
+      return message("This browser can’t do it. An iPhone can from iOS 16.4 on.");
     default:
-      return `Notifications are blocked. Allow them ${whereToAllow()}, then turn it on here.`;
+      return whereToAllow();
   }
 }
 
+/** @returns {Message} */
 function whereToAllow() {
-  if ("standalone" in navigator) return "in Settings, Notifications";
-  return `at the sign left of the address${/Android/.test(navigator.userAgent) ? " (in the app: hold its icon, App info)" : ""}`;
+  if ("standalone" in navigator) {
+    return message("Notifications are blocked. Allow them in Settings, Notifications, then turn it on here.");
+  }
+  if (/Android/.test(navigator.userAgent)) {
+    return message(
+      "Notifications are blocked. Allow them at the sign left of the address (in the app: hold its icon, App info), " +
+        "then turn it on here.",
+    );
+  }
+  return message("Notifications are blocked. Allow them at the sign left of the address, then turn it on here.");
 }
 
 // ---- on and off --------------------------------------------------------------------------------
@@ -91,7 +108,7 @@ export async function turnOn() {
   if (answered === "default") throw new PushTrouble("Turn it on again, and allow it when the browser asks.");
   if (answered === "denied") throw new PushTrouble(whatToDo(answered));
   const told = await subscribe();
-  if (told.key === null) throw new PushTrouble(told.why);
+  if (told.key === null) throw new PushTrouble(literal(told.why));
   return told;
 }
 
@@ -198,6 +215,6 @@ function within(promise) {
 /** @param {string} path @param {any} [body] */
 function asked(path, body) {
   return ask(path, body).catch((/** @type {Error} no answer, or the server's own sentence */ cause) => {
-    throw new PushTrouble(cause.message, { cause });
+    throw new PushTrouble(literal(cause.message), cause);
   });
 }

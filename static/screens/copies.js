@@ -11,7 +11,7 @@ import * as store from "../records/store.js";
 import { localDate, timeText } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
 import { cloneTemplate, download, h, setText, slot } from "./dom.js";
-import { aboutKind } from "./workshop.js";
+import { aboutKind } from "./kinds.js";
 
 /** @typedef {import("../records/copies.js").Copy} Copy */
 

@@ -3,6 +3,7 @@
 import { materials } from "../bench/materials.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { syncStatus } from "../records/exchange.js";
+import { NAMED } from "../records/kinds.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { InputError, t } from "../words/door.js";
@@ -11,10 +12,9 @@ import { drawPreview } from "./edit_preview.js";
 import { chooseMade, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
 import { complain, readForm } from "./form_reading.js";
-import { NAMED } from "./form_words.js";
+import { aboutKind } from "./kinds.js";
 import { FIRSTS, missing } from "./onboarding.js";
 import { ofKinds, tryToKeep } from "./screen.js";
-import { aboutKind } from "./workshop.js";
 
 /** What was made on the way from another form, to be chosen there. @type {{kind: string, id: string} | null} */
 let made = null;

@@ -8,9 +8,6 @@ import { choiceOf, wordsOf } from "./words_instead.js";
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
 /** @typedef {(kind: string, id: string) => string | undefined} Named another record's name */
 
-/** The kinds that a record may name. */
-export const NAMED = ["vessel", "wax", "fragrance", "wick", "additive"];
-
 /** The fields of a kind in the order of its form. @param {string} kind */
 export const fieldNames = (kind) => ownFields(cloneTemplate(`form-${kind}`)).map(fieldName);
 

@@ -1,14 +1,15 @@
 /** What a record was before, and what two devices wrote apart: one tap lets either stand. */
 
+import { NAMED } from "../records/kinds.js";
 import { clashes, plainRecord, versions } from "../records/merge.js";
 import { readStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { cloneTemplate, h, replaceKeepingFocus, slot } from "./dom.js";
-import { fieldInWords, fieldNames, isBlank, NAMED } from "./form_words.js";
+import { fieldInWords, fieldNames, isBlank } from "./form_words.js";
+import { aboutKind } from "./kinds.js";
 import { tryToKeep } from "./screen.js";
-import { aboutKind } from "./workshop.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [kind, id], { units, go }) {

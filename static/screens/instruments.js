@@ -70,13 +70,14 @@ function cardOf(kind, units) {
 
   function draw() {
     const { name: source, connection, trouble: wrong, last } = connectionOf(kind);
+    const instrument = worded(name);
     const stands = {
-      none: source ? t("not connected") : "",
-      reaching: t("connecting"),
-      connected: t("connected"),
-      lost: t("lost, trying again"),
+      none: source ? t("{instrument}, not connected", { instrument }) : instrument,
+      reaching: t("{instrument}, connecting", { instrument }),
+      connected: t("{instrument}, connected", { instrument }),
+      lost: t("{instrument}, lost, trying again", { instrument }),
     }[connection];
-    setText(over, [worded(name), stands].filter(Boolean).join(", "));
+    setText(over, stands);
     setText(called, source || t("none"));
     setText(reads, last ? units.text(last.value, dimension, last.step) : "");
     setText(age, last ? ageText((now() - last.at) / 1000) : "");

@@ -5,8 +5,8 @@ import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import * as store from "../records/store.js";
 import { InputError, message, t, worded } from "../words/door.js";
 import { card, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { aboutKind } from "./kinds.js";
 import { drawOnChange, ofKinds } from "./screen.js";
-import { aboutKind } from "./workshop.js";
 
 /** What the bench does as long as there is none. @type {Record<string, import("../words/door.js").Message | undefined>} */
 const SO_LONG = {

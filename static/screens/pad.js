@@ -1,5 +1,6 @@
 /** The number pad: what does the scale, or the thermometer, really read? */
 import { InputError, t } from "../words/door.js";
+import { decimalSign, numberText } from "../words/numbers.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 
 /**
@@ -26,11 +27,19 @@ export function askReading(request, units, entered = null) {
       reading: units.text(expected, request.dimension, request.step),
     });
 
-  const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", unit === "lb oz" ? "lb" : ".", "0", "⌫"];
-  if (unit === "lb oz") keys.push(".");
+  const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", unit === "lb oz" ? "lb" : decimalSign(), "0", "⌫"];
+  if (unit === "lb oz") keys.push(decimalSign());
   slot(dialog, "keys").replaceChildren(
     ...keys.map((key) =>
-      h("button", { type: "button", "aria-label": key === "⌫" ? t("delete") : key, onclick: () => press(key) }, key),
+      h(
+        "button",
+        {
+          type: "button",
+          "aria-label": key === "⌫" ? t("delete") : key,
+          onclick: () => press(key === decimalSign() ? "." : key),
+        },
+        key,
+      ),
     ),
   );
 
@@ -42,7 +51,7 @@ export function askReading(request, units, entered = null) {
   }
 
   function draw() {
-    typed.replaceChildren(text || "\u2007", h("small", {}, unit === "lb oz" ? "oz" : unit));
+    typed.replaceChildren(numberText(text) || "\u2007", h("small", {}, unit === "lb oz" ? "oz" : unit));
     question.hidden = true;
     answers.hidden = true;
   }
@@ -106,6 +115,7 @@ export function askReading(request, units, entered = null) {
       text = units
         .text(entered, request.dimension, request.step)
         .replaceAll("\u00a0", " ")
+        .replace(decimalSign(), ".")
         .replace(/oz|[^\d.lb ]/g, "")
         .trim();
       draw();

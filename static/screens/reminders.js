@@ -33,10 +33,7 @@ export async function show(place, _path, { workshop }) {
     const none = told?.key === null && (stands === "off" || stands === "denied");
     const says = STANDS[stands];
     const why = told?.why ?? "";
-    setText(
-      at("stands"),
-      none ? t("The server sends no reminders. {why}", { why }) : says ? worded(says) : whatToDo(stands),
-    );
+    setText(at("stands"), none ? t("The server sends no reminders. {why}", { why }) : worded(says ?? whatToDo(stands)));
     if (!at("turn").disabled) setText(at("turn"), stands === "on" ? t("Turn off") : t("Turn on"));
     at("turn").hidden = none || says === undefined;
     at("test").hidden = stands !== "on";

@@ -5,11 +5,11 @@ import { remindersOf, settingsOf } from "../bench/due.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { putOff, seenTo } from "../bench/reminder_events.js";
 import { session } from "../bench/session.js";
+import { KINDS } from "../records/kinds.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t, worded } from "../words/door.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
-import { KINDS } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
 import { awayLines, benchLine } from "./today_lines.js";
@@ -19,9 +19,6 @@ import { awayLines, benchLine } from "./today_lines.js";
 /** @typedef {import("./today_lines.js").Line} Line */
 /** @typedef {Awaited<ReturnType<typeof readDesk>>} Desk */
 /** @typedef {{heading?: string, lines: Line[]}} Group */
-
-/** The kinds whose clashes are shown. */
-const CLASHING = [...KINDS, "recipe", "workshop"];
 
 /** @param {HTMLElement} place */
 export async function show(place) {
@@ -69,7 +66,7 @@ export async function show(place) {
 async function readDesk() {
   const [vessels, waxes, oils, recipes] = await Promise.all(["vessel", "wax", "fragrance", "recipe"].map(store.all));
   const workshop = (await store.get("workshop", "workshop")) ?? {};
-  const clashes = (await Promise.all(CLASHING.map(store.clashing))).flat();
+  const clashes = (await Promise.all(KINDS.map(store.clashing))).flat();
   return { vessels, waxes, oils, recipes, clashes, settings: settingsOf(workshop) };
 }
 
@@ -77,7 +74,7 @@ async function readDesk() {
 function onDeskChange(work) {
   const begin = store.oneAtATime(work);
   return (/** @type {{kind: string}[]} */ changes) => {
-    if (changes.some(({ kind }) => CLASHING.includes(kind))) begin();
+    if (changes.some(({ kind }) => KINDS.includes(kind))) begin();
   };
 }
 

@@ -2,12 +2,13 @@
 
 import { takeOver } from "../offline.js";
 import { exchangeNow, onSyncStatus, syncStatus } from "../records/exchange.js";
+import { LISTED } from "../records/kinds.js";
 import { tryRefused } from "../records/outbox.js";
 import * as keeping from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { message, t, worded } from "../words/door.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
-import { KINDS } from "./kinds.js";
+import { aboutKind } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { clockWarning, serverText } from "./server_state.js";
@@ -45,7 +46,7 @@ export async function show(place) {
   await drawKept();
   drawServer(place);
   const unsubscribe = [
-    await drawOnChange(ofKinds(...KINDS), () => drawKinds(place)),
+    await drawOnChange(ofKinds(...LISTED), () => drawKinds(place)),
     offline.onChange(() => void drawKept()),
     onSyncStatus(() => drawServer(place)),
   ];
@@ -54,8 +55,8 @@ export async function show(place) {
 
 /** @param {HTMLElement} place */
 async function drawKinds(place) {
-  const counts = await Promise.all(KINDS.map(async (kind) => (await store.all(kind)).length));
-  const kinds = KINDS.map((kind, index) => {
+  const counts = await Promise.all(LISTED.map(async (kind) => (await store.all(kind)).length));
+  const kinds = LISTED.map((kind, index) => {
     const { many = "", hint } = aboutKind(kind);
     return card({ href: `#/list/${kind}`, name: many, over: hint, right: String(counts[index]) });
   });
@@ -93,11 +94,4 @@ function drawServer(place) {
           });
     }),
   );
-}
-
-/** How a kind is called, as the server drew it. @param {string} kind
- * @returns {{one?: string, many?: string, hint?: string}} */
-export function aboutKind(kind) {
-  const template = document.getElementById(`form-${kind}`);
-  return template?.dataset ?? {};
 }

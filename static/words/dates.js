@@ -1,5 +1,5 @@
 /** Times and days in words, in the language that is spoken. */
-import { languageTag } from "./door.js";
+import { locale } from "./door.js";
 
 /** Days by the language that they were made for: a slow phone takes a while to get ready for one.
  * @type {Map<string, Intl.DateTimeFormat>} */
@@ -23,7 +23,7 @@ export function localDate(at_ms) {
 
 /** Such as 'Wed 2 Sept' (CLDR's MMMEd). @param {string} date ISO 8601 */
 export function dayText(date) {
-  const tag = languageTag();
+  const tag = locale();
   let format = formats.get(tag);
   if (format === undefined) {
     // A calendar date has no zone: noon of it is the same day in UTC.

@@ -30,6 +30,11 @@ export function languageTag() {
   return language.tag;
 }
 
+/** The language whose plurals, lists, days and numbers are used: the pseudo-language has none of its own. */
+export function locale() {
+  return language.tag === "en-XA" ? "en-GB" : language.tag;
+}
+
 /** A sentence in words. A place that is given no value stays as it is written.
  * @param {string} template @param {Values} [values] @returns {string} */
 export function t(template, values = {}) {
@@ -42,13 +47,19 @@ export function t(template, values = {}) {
 /** The sentence for so many: `{n}` stands for the number itself.
  * @param {number} n @param {string} one @param {string} other @param {Values} [values] */
 export function plural(n, one, other, values = {}) {
-  rules ??= new Intl.PluralRules(language.tag);
+  rules ??= new Intl.PluralRules(locale());
   return t(rules.select(n) === "one" ? one : other, { n, ...values });
 }
 
 /** A sentence to be worded later, where it is shown. @param {string} template @param {Values} [values] @returns {Message} */
 export function message(template, values = {}) {
   return { template, values };
+}
+
+/** What is in words already, such as a sentence of the server's, where a message is asked for.
+ * @param {string} text @returns {Message} */
+export function literal(text) {
+  return { template: "{text}", values: { text } };
 }
 
 /** @param {Message} said */
@@ -58,25 +69,26 @@ export function worded({ template, values }) {
 
 /** 'wax', 'wax and oil', 'wax, oil and dye'. @param {string[]} items */
 export function listed(items) {
-  lists ??= new Intl.ListFormat(language.tag, { type: "conjunction" });
+  lists ??= new Intl.ListFormat(locale(), { type: "conjunction" });
   return lists.format(items);
 }
 
 /** An error that a maker reads: it carries a sentence and its values, and is worded where it is shown. */
 export class WordedError extends Error {
-  /** @param {string} template @param {Values} [values] */
-  constructor(template, values = {}) {
-    super(template);
-    this.said = message(template, values);
+  /** @param {string | Message} sentence a template with its values, or a message @param {Values} [values] */
+  constructor(sentence, values = {}) {
+    const said = typeof sentence === "string" ? message(sentence, values) : sentence;
+    super(said.template);
+    this.said = said;
     Object.defineProperty(this, "message", { get: () => worded(this.said) });
   }
 }
 
 /** What was typed or read can't be taken. `about` names the value it is about, as its formula's argument is called. */
 export class InputError extends WordedError {
-  /** @param {string} template @param {Values} [values] @param {string | null} [about] */
-  constructor(template, values = {}, about = null) {
-    super(template, values);
+  /** @param {string | Message} sentence @param {Values} [values] @param {string | null} [about] */
+  constructor(sentence, values = {}, about = null) {
+    super(sentence, values);
     this.about = about;
   }
 }

@@ -8,12 +8,13 @@ const LONGER = 0.4;
 /** @param {string} text */
 const accented = (text) => text.replace(/[A-Za-z]/g, (letter) => ACCENTED[PLAIN.indexOf(letter)]);
 
-/** @param {string} template */
+/** A template in accents; one that is a place and nothing else stays as it is. @param {string} template */
 export function translate(template) {
-  if (template.trim() === "") return template;
   const parts = template.split(/(\{\w+\})/);
   const plain = parts.filter((part) => !part.startsWith("{"));
   const letters = plain.reduce((sum, { length }) => sum + length, 0);
+  if (plain.join("").trim() === "") return template;
   const whole = parts.map((part) => (part.startsWith("{") ? part : accented(part))).join("");
-  return `[${whole}${"~".repeat(Math.floor(letters * LONGER + 0.5))}]`;
+  const more = "~".repeat(Math.floor(letters * LONGER + 0.5));
+  return `[${whole}${more.replace(/~{6}(?=~)/g, "~~~~~~ ")}]`;
 }

@@ -148,7 +148,7 @@ export class Play {
 
 const NONSENSE = /NaN|undefined|Infinity|null|\[object|-0(\.0+)?(?![.\d])/;
 
-function textsOf(said) {
+export function textsOf(said) {
   return [
     said.title,
     said.doing,

@@ -1,7 +1,5 @@
 """Our own server under load: the real ``benchapp serve``, spoken to as a phone does."""
 
-import os
-import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -14,9 +12,8 @@ from benchapp.records.database import Database, sqlite_url
 from benchapp.records.exchange import PROTOCOL
 from benchapp.web.clock import now_ms
 from benchapp.web.invitations import invite
-from tests.benchmarks.exchange_wire import Connection, Refused, serving
-
-ROOT = Path(__file__).resolve().parents[2]
+from tests.benchmarks.exchange_wire import Connection, Refused
+from tests.server import serving
 
 Record = dict[str, Any]
 
@@ -26,11 +23,9 @@ _DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
 @contextmanager
 def server(data: Path) -> Iterator[tuple[str, int]]:
     """Run ``benchapp serve`` on ``data``; give its URL and the process id."""
-    command = [sys.executable, "-m", "benchapp", "serve", "--port", "0", "--data", str(data)]
     # All clients of the benchmark come from one address, and ask more than any workshop does.
-    environment = os.environ | {"BENCHAPP_REQUESTS_A_MINUTE": "1000000"}
-    with serving(command, "Bench ready at ", ROOT, environment) as running:
-        yield running
+    with serving(data, environment={"BENCHAPP_REQUESTS_A_MINUTE": "1000000"}) as running:
+        yield running.url, running.process.pid
 
 
 class Clock:

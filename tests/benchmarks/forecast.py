@@ -351,7 +351,7 @@ def speed() -> None:
     """One forecast in the real browser, beside 1000 calls each of Math.exp and Math.pow."""
     from playwright.sync_api import sync_playwright
 
-    from tests.conftest import find_chromium
+    from tests.browser import find_chromium
     from tests.served import static_files
 
     print("\nOne forecast in the browser")

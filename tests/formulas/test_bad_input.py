@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
+from functools import partial
 from typing import Any
 
 import pytest
@@ -107,16 +108,16 @@ def spoilt() -> Iterator[Any]:
         for place, name in places:
             if name == "readings":
                 continue
-            for bad in BAD_NUMBERS:
-                open_exponent = formula is forecast.forecast and name == "exponent"
-                if bad is None and (name in NONE_IS_FINE or open_exponent):
-                    continue
-                if name in NEGATIVE_IS_FINE and bad in (-1, -1e9):
-                    continue
-                if name in A_LITTLE_FROST_IS_FINE and bad == -1:
-                    continue
-                shown = f"{formula.__name__}-{name}-{str(bad)[:8]}"
-                yield pytest.param(formula, args, kwargs, place, bad, id=shown)
+            open_exponent = formula is forecast.forecast and name == "exponent"
+            bad = [
+                each
+                for each in BAD_NUMBERS
+                if not (each is None and (name in NONE_IS_FINE or open_exponent))
+                and not (each in (-1, -1e9) and name in NEGATIVE_IS_FINE)
+                and not (each == -1 and name in A_LITTLE_FROST_IS_FINE)
+            ]
+            shown = f"{formula.__name__}-{name}"
+            yield pytest.param(formula, args, kwargs, place, bad, id=shown)
 
 
 def is_a_sentence(text: str) -> bool:
@@ -129,22 +130,30 @@ def test_the_good_arguments_are_taken() -> None:
         formula(*args, **kwargs)
 
 
+def assert_answered_in_a_sentence(ask: Callable[[], object], asked: object) -> None:
+    try:
+        said = f"answered {ask()!r}"
+    except ValueError as error:
+        said = str(error)
+    assert is_a_sentence(said), f"{asked!r} is {said}"
+
+
 @pytest.mark.parametrize(("formula", "args", "kwargs", "place", "bad"), list(spoilt()))
 def test_a_bad_number_gets_a_sentence(
     formula: Callable[..., Any],
     args: tuple[Any, ...],
     kwargs: dict[str, Any],
     place: int | str,
-    bad: object,
+    bad: list[object],
 ) -> None:
-    given = list(args)
-    if isinstance(place, str):
-        kwargs = kwargs | {place: bad}
-    else:
-        given[place] = bad
-    with pytest.raises(ValueError, match=r"\.$") as caught:
-        formula(*given, **kwargs)
-    assert is_a_sentence(str(caught.value))
+    assert len(bad) >= len(BAD_NUMBERS) - 3
+    for each in bad:
+        given, named = list(args), dict(kwargs)
+        if isinstance(place, str):
+            named[place] = each
+        else:
+            given[place] = each
+        assert_answered_in_a_sentence(partial(formula, *given, **named), each)
 
 
 @pytest.mark.parametrize("bad", BAD_NUMBERS)
@@ -163,9 +172,7 @@ def test_a_bad_part_gets_a_sentence(bad: object) -> None:
         lambda: learn.learn([(0, 85), (60, bad)], 20),
     ]
     for ask in asked:
-        with pytest.raises(ValueError, match=r"\.$") as caught:
-            ask()
-        assert is_a_sentence(str(caught.value))
+        assert_answered_in_a_sentence(ask, bad)
 
 
 @pytest.mark.parametrize("dimension", list(units.BASE))

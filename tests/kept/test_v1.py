@@ -30,6 +30,7 @@ from benchapp.records.merge import plain_values
 from benchapp.reminders import due
 from tests.kept.make_v1 import HOST, INTO, ORIGIN, origin_at
 from tests.served import static_files
+from tests.waits import resting, until
 from tests.web.caller import Caller
 
 Json = Any
@@ -394,11 +395,11 @@ def held_again(rows: list[Json]) -> bool:
 
 
 def until_sent(bench: Bench) -> None:
-    for _ in range(600):
-        if held_again(bench.rows()["outbox"]):
-            return
-        bench.page.wait_for_timeout(25)
-    pytest.fail(f"It still waits: {bench.rows()['outbox']}")
+    until(
+        lambda: held_again(bench.rows()["outbox"]),
+        lambda: f"It still waits: {bench.rows()['outbox']}",
+        resting(bench.page),
+    )
 
 
 def test_the_phone_opens_and_shows_every_pour_of_the_log(bench: Bench) -> None:

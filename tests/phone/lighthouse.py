@@ -18,7 +18,8 @@ from typing import Any
 from playwright.sync_api import Playwright, sync_playwright
 
 from tests.browser import find_chromium
-from tests.phone.running import COOLING, begin, open_phone, serve
+from tests.phone.running import COOLING, begin, open_phone
+from tests.server import serving
 
 LIGHTHOUSE = "lighthouse@13"
 CATEGORIES = ("performance", "accessibility", "best-practices")
@@ -30,13 +31,12 @@ def main() -> None:
     times = int(sys.argv[1]) if len(sys.argv) > 1 else 1
     if shutil.which("npx") is None:
         raise SystemExit("Lighthouse comes from npm: install Node.js 22.19 or newer.")
-    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
-        process, url = serve(Path(folder) / "data")
-        try:
-            audit(playwright, Path(folder), url, times)
-        finally:
-            process.terminate()
-            process.wait()
+    with (
+        sync_playwright() as playwright,
+        tempfile.TemporaryDirectory() as folder,
+        serving(Path(folder) / "data", "--demo") as running,
+    ):
+        audit(playwright, Path(folder), running.url, times)
 
 
 def audit(playwright: Playwright, folder: Path, url: str, times: int) -> None:

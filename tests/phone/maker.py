@@ -13,6 +13,8 @@ from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
 
+from tests.waits import resting, until
+
 ROOT = Path(__file__).resolve().parents[2]
 
 # All records and events, read without the app's own code.
@@ -255,8 +257,5 @@ def new_code(data: Path, database: str | None = None) -> str:
 
 def until_kept(page: Page, events: int) -> None:
     """Wait until so many events are on disk."""
-    for _ in range(400):
-        if len(kept(page)["events"]) >= events:
-            break
-        page.wait_for_timeout(25)
+    until(lambda: len(kept(page)["events"]) >= events, pause=resting(page))
     assert len(kept(page)["events"]) == events

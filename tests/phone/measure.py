@@ -29,7 +29,8 @@ from tests.phone.maker import (
     slot,
     tap_main,
 )
-from tests.phone.running import COOL, COOLING, begin, open_phone, serve
+from tests.phone.running import COOL, COOLING, begin, open_phone
+from tests.server import serving
 
 STARTS = 7
 SLOWER = 4
@@ -95,16 +96,13 @@ def main() -> None:
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
         chromium = find_chromium(playwright)
         profile = Path(folder) / "profile"
-        process, url = serve(Path(folder) / "data")
-        try:
+        with serving(Path(folder) / "data", "--demo") as running:
+            url = running.url
             context = open_phone(playwright, chromium, profile)
             page = context.new_page()
             requests, size, when = first_visit(page, url)
             bench = begin(page, 1, COOLING)
             context.close()
-        finally:
-            process.terminate()
-            process.wait()
         say(f"first visit, headers and all: {requests} requests, {size / 1000:.1f} KB on the wire")
         for name, (brotli, gzip) in packed_shell().items():
             say(f"{name}: {brotli / 1000:.1f} KB (Brotli), {gzip / 1000:.1f} (gzip)")

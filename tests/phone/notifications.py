@@ -32,7 +32,6 @@ import shutil
 import subprocess
 import tempfile
 import threading
-import time
 from collections.abc import Callable, Coroutine, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -42,6 +41,8 @@ from typing import Any, Protocol
 from dbus_fast import Message, MessageType
 from dbus_fast.aio import MessageBus
 from playwright.sync_api import Browser
+
+from tests.waits import PATIENCE_S, until
 
 HOW_TO_INSTALL = (
     "dbus-run-session was not found on PATH; the tests of notifications need a session bus. "
@@ -109,24 +110,24 @@ class Desk:
         self._thread.start()
         self._bus: MessageBus = self._run(self._sit_down(address))
 
-    def next(self, timeout: float = 10) -> Shown:
+    def next(self) -> Shown:
         """Wait for the next one that is shown; each is given once, the oldest first.
 
         Raises:
-            AssertionError: none came within ``timeout`` seconds.
+            AssertionError: none comes.
         """
-        self._until(lambda: len(self._all) > self._given, timeout)
+        self._until(lambda: len(self._all) > self._given)
         assert len(self._all) > self._given, f"None came after these: {self._all}"
         self._given += 1
         return self._all[self._given - 1]
 
-    def wait_gone(self, shown: Shown, timeout: float = 10) -> None:
+    def wait_gone(self, shown: Shown) -> None:
         """Wait until it no longer lies there: touched, taken back by the app, or replaced.
 
         Raises:
-            AssertionError: it still lies there after ``timeout`` seconds.
+            AssertionError: it stays there.
         """
-        self._until(lambda: self._lying.get(shown.id) != shown, timeout)
+        self._until(lambda: self._lying.get(shown.id) != shown)
         assert self._lying.get(shown.id) != shown, f"It still lies there: {shown}"
 
     def click(self, shown: Shown) -> None:
@@ -149,9 +150,9 @@ class Desk:
         self._thread.join()
         self._loop.close()
 
-    def _until(self, true: Callable[[], bool], timeout: float) -> None:
+    def _until(self, true: Callable[[], bool]) -> None:
         with self._changed:
-            self._changed.wait_for(true, timeout)
+            self._changed.wait_for(true, PATIENCE_S)
 
     def _touch(self, shown: Shown, key: str) -> None:
         assert self._lying.get(shown.id) == shown, f"It lies there no longer: {shown}"
@@ -423,11 +424,7 @@ def wait_until(session: Session, true: Callable[[], bool], otherwise: str) -> No
     """Wait until it is true, and hear what comes through ``session`` meanwhile.
 
     Raises:
-        AssertionError: it does not come true within 10 seconds; with what is ``otherwise`` so.
+        AssertionError: it does not come true; with what is ``otherwise`` so.
     """
-    until = time.monotonic() + 10
-    while not true():
-        assert time.monotonic() < until, otherwise
-        time.sleep(0.02)
-        # Playwright passes events on while it waits for an answer, to whatever question.
-        session.send("Target.getTargetInfo")
+    # Playwright passes events on while it waits for an answer, to whatever question.
+    until(true, otherwise, lambda: session.send("Target.getTargetInfo"))

@@ -18,7 +18,7 @@ from playwright.sync_api import Page, expect, sync_playwright
 from benchapp.records import demo
 from tests.browser import find_chromium
 from tests.phone.maker import at, go_to, read_off, slot, start, title
-from tests.phone.running import serve
+from tests.server import serving
 
 PLACE = Path(__file__).parent / "pictures"
 MOST_BYTES = 300_000
@@ -66,8 +66,7 @@ def main() -> None:
     PLACE.mkdir(exist_ok=True)
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as folder:
         browser = playwright.chromium.launch(executable_path=find_chromium(playwright))
-        process, url = serve(Path(folder))
-        try:
+        with serving(Path(folder), "--demo") as running:
             context = browser.new_context(
                 viewport={"width": UPRIGHT[0], "height": UPRIGHT[1]},
                 device_scale_factor=2,
@@ -80,14 +79,11 @@ def main() -> None:
             context.clock.install(time=f"{DAY}T09:30:00Z")
             context.clock.pause_at(f"{DAY}T09:40:00Z")
             page = context.new_page()
-            page.goto(url)
+            page.goto(running.url)
             page.evaluate("navigator.serviceWorker.ready")
             page.reload()
-            every_screen(page, url)
+            every_screen(page, running.url)
             context.close()
-        finally:
-            process.terminate()
-            process.wait()
             browser.close()
     sizes = {each.name: each.stat().st_size for each in sorted(PLACE.glob("*.webp"))}
     for name, size in sizes.items():

@@ -4,15 +4,11 @@ The pour is put together with the app's own modules and not by touch, so that it
 same place whatever the screens look like.
 """
 
-import subprocess
-import sys
 from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, Playwright
 
 from tests.browser import PHONE, PLAIN
-
-ROOT = Path(__file__).resolve().parents[2]
 
 #: Seconds ago and °C: minutes from the window for the fragrance, and within it.
 COOLING = [(360, 85.0), (180, 81.6), (1, 78.5)]
@@ -50,17 +46,6 @@ _BEGIN = """async ([jugs, dips]) => {
   }
   return pour;
 }"""
-
-
-def serve(data: Path) -> tuple[subprocess.Popen[str], str]:
-    """Start a server of its own with the demo; give it and its URL."""
-    options = ["--demo", "--port", "0", "--data", str(data)]
-    command = [sys.executable, "-m", "benchapp", "serve", *options]
-    process = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True)
-    for line in process.stdout or ():
-        if line.startswith("Bench ready at "):
-            return process, line.removeprefix("Bench ready at ").strip()
-    raise SystemExit("The server did not start.")
 
 
 def open_phone(

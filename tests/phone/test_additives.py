@@ -86,6 +86,7 @@ def test_one_is_made_on_the_way_and_can_be_traced_from_the_pour(server, phone):
     phone.locator("[data-field=rate] input").fill("0.3")
     tap(phone, "Save")
     # Back in the recipe it is chosen.
+    expect(phone.locator("[data-field=additives]")).to_be_attached()
     phone.get_by_text("More, with usual values").tap()
     expect(chosen(rows(phone).first)).to_have_text("shade")
     rows(phone).first.locator("[data-field=rate] input").fill("0.3")

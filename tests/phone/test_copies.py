@@ -168,7 +168,7 @@ def test_what_is_here_already_is_not_overwritten(
         (whole(made_ms="x"), DAMAGED),
         (whole(workshop=None), DAMAGED),
         (whole(format="else"), DAMAGED),
-        (whole(version=2), "This copy was made by a newer version of the bench. Update this one"),
+        (whole(version=3), "This copy was made by a newer version of the bench. Update this one"),
     ],
     ids=range(11),
 )

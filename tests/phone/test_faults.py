@@ -316,11 +316,7 @@ def test_a_server_killed_before_its_answer_is_told_again_and_has_it_once(
     until(phone, _ALL_CONFIRMED)
     start(phone, bench.url)
 
-    def kill_server() -> None:
-        os.killpg(bench.process.pid, signal.SIGKILL)
-        bench.process.wait()
-
-    with on_answer(phone, kill_server) as lost:
+    with on_answer(phone, bench.kill) as lost:
         step(phone)
         go_to(phone, "Melt")
         until(phone, f"() => ({_STATE})().then((state) => state === 'no signal')")

@@ -30,6 +30,7 @@ from tests.phone.notifications import (
     permit,
 )
 from tests.reminders.push_service import push_service
+from tests.waits import PATIENCE_S, resting, until
 
 # ---- the desk itself, with a tiny app ------------------------------------------------------------
 
@@ -154,16 +155,16 @@ def test_a_worker_hears_every_touch_with_no_page_open(phone_at_desk, desk, tiny)
     assert fig.site in tiny.url
     told = {"title": "Fig", "isTrusted": True, "pages": 0}
     desk.press(fig, 1)
-    assert tiny.heard.get(timeout=10) == told | {"action": "tomorrow"}
+    assert tiny.heard.get(timeout=PATIENCE_S) == told | {"action": "tomorrow"}
     desk.press(show("Fig"), 0)
-    assert tiny.heard.get(timeout=10) == told | {"action": "done"}
+    assert tiny.heard.get(timeout=PATIENCE_S) == told | {"action": "done"}
 
     cedar = show("Cedar")
     blank.close()
     assert phone_at_desk.pages == []
     with phone_at_desk.expect_page() as opening:
         desk.click(cedar)
-    assert tiny.heard.get(timeout=10) == told | {"title": "Cedar", "action": ""}
+    assert tiny.heard.get(timeout=PATIENCE_S) == told | {"title": "Cedar", "action": ""}
     opened = opening.value
     opened.wait_for_url(f"{tiny.url}#Cedar")
     assert [(row["title"], row["action"]) for row in opened.evaluate(ROWS)] == [
@@ -188,7 +189,7 @@ def test_a_notification_is_replaced_taken_back_and_swiped_away(phone_at_desk, de
     assert newer.replaces
     # The buttons of the newer have other keys, and still their own names.
     desk.press(newer, 0)
-    assert tiny.heard.get(timeout=10)["action"] == "done"
+    assert tiny.heard.get(timeout=PATIENCE_S)["action"] == "done"
 
     push.deliver(tiny.url, {"title": "Cedar"})
     desk.dismiss(desk.next())
@@ -414,15 +415,6 @@ def pushed(trial, pour):
     return found
 
 
-def wait_until(page, true):
-    """Wait until `true()`, and answer what it is."""
-    for _ in range(800):
-        if found := true():
-            return found
-        page.wait_for_timeout(25)
-    raise AssertionError("It never came true.")
-
-
 def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_with_bench):
     phone, trial = phone_with_bench, bench.trial
     page = phone.open()
@@ -449,12 +441,12 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     ]
     phone.close_all()
 
-    (push,) = wait_until(phone.blank, lambda: pushed(trial, pour)["cured"])
+    (push,) = until(lambda: pushed(trial, pour)["cured"], pause=resting(phone.blank))
     assert push.at >= aside["at"] / 1000 + LEAST * DAY_S
     assert (push.urgency, push.ttl) == ("normal", 14 * 86_400)
     message = json.loads(push.data)
     day = str(ready(aside["on"], LEAST))
-    assert message == reminder(bench.url, pour, "cured", day, f"{name}: cured today") | {
+    assert message == reminder(bench.url, pour, "cured", day, f"{name}: cured today", name) | {
         "app_badge": message["app_badge"]
     }
 
@@ -470,12 +462,12 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     expect(title(page)).to_have_text(name)
 
     best_at = aside["at"] / 1000 + BEST * DAY_S
-    wait_until(page, lambda: time.time() > best_at)
+    until(lambda: time.time() > best_at, pause=resting(page))
     bench.start_again()
-    wait_until(page, lambda: {"best", "burn"} <= pushed(trial, pour).keys())
+    until(lambda: {"best", "burn"} <= pushed(trial, pour).keys(), pause=resting(page))
     # What comes after them is the proof that they came once.
     bench.send_test()
-    wait_until(page, lambda: pushed(trial, None)[None])
+    until(lambda: pushed(trial, None)[None], pause=resting(page))
     counts = {kind: len(pushes) for kind, pushes in pushed(trial, pour).items()}
     assert (counts["cured"], counts["best"], counts["burn"]) == (1, 1, 1)
     assert len({each.topic for pushes in pushed(trial, pour).values() for each in pushes}) == 1
@@ -506,13 +498,13 @@ def test_the_buttons_work_with_no_page_open_and_the_server_stopped(
     shown = hers.shows(reminder(bench.url, pour, "best", best, f"{SLATE}: at its best today"))
     hers.desk.press(shown, shown.actions.index("Done"))
     page = hers.open()
-    (done,) = wait_until(page, lambda: answers(page, pour))
+    (done,) = until(lambda: answers(page, pour), pause=resting(page))
     assert (done["type"], done["reminder"], done["on"]) == ("seen_to", "best", best)
     hers.close_all()
     shown = hers.shows(reminder(bench.url, pour, "burn", burn, f"{SLATE}: test burn due"))
     hers.desk.press(shown, shown.actions.index("Tomorrow"))
     page = hers.open()
-    (later,) = wait_until(page, lambda: answers(page, pour)[1:])
+    (later,) = until(lambda: answers(page, pour)[1:], pause=resting(page))
     assert (later["type"], later["reminder"], later["on"]) == ("put_off", "burn", burn)
     assert later["until"] == str(day_of(later["at"]) + timedelta(1))
     # It is not asked again, here or there.
@@ -587,7 +579,7 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     # Read by a phone that was off for a week.
     at_log(page)
     day = day_of(now_ms()) - timedelta(7)
-    message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today")
+    message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today", SLATE)
     shown = phone.shows(message)
     assert shown.title == f"{SLATE}: cured since {due.day_text(str(day))}"
     desk.click(shown)
@@ -615,7 +607,7 @@ def test_a_lost_subscription_is_made_anew_with_no_page_open(bench, phone_with_be
 
     bench.send_test()
     # In these short days the demo's own batches may fall due as well.
-    (push,) = wait_until(phone.blank, lambda: pushed(trial, None)[None])
+    (push,) = until(lambda: pushed(trial, None)[None], pause=resting(phone.blank))
     assert push.subscriber == fresh
     shown = phone.shows(push.data.decode())
     assert shown.title == "This is how a reminder arrives"

@@ -2,12 +2,20 @@
 Today, the strip or another pour's board. An error that is only logged fails these tests too.
 """
 
+import re
+
 import pytest
 from playwright.sync_api import Page, expect
 
 from tests.phone.maker import at, slot, start, title
 from tests.phone.odd_pours import ELSEWHERE, FILLED_TWICE, UNKNOWN, any_events, happen
 from tests.phone.running import COOLING, begin
+
+_SHOWN = """async (pour) => {
+  const store = await import('/static/records/store.js');
+  const events = await store.events('pour', pour);
+  return events.filter(({ type }) => type !== 'undone' && type !== 'corrected').length;
+}"""
 
 ODD = {
     "a vessel is filled twice": FILLED_TWICE,
@@ -16,13 +24,28 @@ ODD = {
 }
 
 
+#: What no word of a screen is.
+NONSENSE = re.compile(r"NaN|undefined|Infinity|\[object|\{\w+\}")
+
+
 def looked_at(phone: Page, url: str, pour: str) -> None:
-    """Every screen of the bench opens, and says something."""
+    """Every screen that shows a pour opens, and says something sensible."""
+    at(phone, url, f"entry/{pour}")
+    # Its table, what happened and the line that ends the page are drawn.
+    happened = slot(phone, "happened").locator("li")
+    shown = phone.evaluate(_SHOWN, pour)
+    expect(happened).to_have_count(shown)
+    expect(phone.locator("#screen main")).not_to_have_text(NONSENSE)
+    at(phone, url, "log")
+    expect(phone.locator(f".card[href='#/entry/{pour}']")).to_be_visible()
+    expect(slot(phone, "unread")).to_be_hidden()
+    expect(phone.locator("#screen main")).not_to_have_text(NONSENSE)
     at(phone, url, "today")
     expect(phone.locator(f".card[href='#/pour/{pour}']")).to_be_visible()
     at(phone, url, f"pour/{pour}/0")
     expect(title(phone)).not_to_be_empty()
     expect(phone.locator(".act .go")).to_be_visible()
+    expect(phone.locator("#screen main")).not_to_have_text(NONSENSE)
 
 
 @pytest.mark.parametrize("odd", ODD)

@@ -13,6 +13,7 @@ from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders.vapid_keys import NAME as KEY_FILE
 from benchapp.web.clock import now_ms
 from tests.phone.maker import at, go_to, read_off, slot, start, tap, title
+from tests.waits import resting, until
 
 # A browser's push without a push service: the subscription outlives the page. Its keys are those
 # of RFC 8291, Appendix A.
@@ -98,11 +99,11 @@ class Bench:
 
     def until(self, true):
         """Wait until `true()` of what the server holds or was sent, and answer it."""
-        for _ in range(400):
-            if found := true():
-                return found
-            self.phone.wait_for_timeout(25)
-        raise AssertionError(f"It never came true. Posted: {[path for path, _ in self.posted]}")
+        return until(
+            true,
+            lambda: f"It never came true. Posted: {[path for path, _ in self.posted]}",
+            resting(self.phone),
+        )
 
 
 @pytest.fixture

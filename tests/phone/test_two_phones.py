@@ -5,7 +5,6 @@ Everything goes through the real programs: two browsers, the server process, and
 """
 
 import os
-import signal
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -91,12 +90,6 @@ def phones() -> Iterator[list[Phone]]:
         phone.close()
 
 
-def kill(bench: Any) -> None:
-    """As a power cut would: the server and its worker, at once."""
-    os.killpg(bench.process.pid, signal.SIGKILL)
-    bench.process.wait()
-
-
 @pytest.mark.skipif(os.name != "posix", reason="SIGKILL is POSIX's")
 def test_two_phones_a_dying_server_a_move_and_a_third_phone(  # noqa: PLR0915
     server: Any, browser: Browser, phones: list[Phone], postgres: Any, tmp_path: Path
@@ -122,7 +115,7 @@ def test_two_phones_a_dying_server_a_move_and_a_third_phone(  # noqa: PLR0915
     shed.page.evaluate(
         "async () => { (await import('/static/records/exchange.js')).exchangeNow(); }"
     )
-    kill(bench)
+    bench.kill()
     desk.offline(False)
     at(desk.page, bench.url, "today")
     expect(desk.page.locator("#server")).to_contain_text("not on the server yet, since")

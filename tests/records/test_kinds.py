@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from benchapp import paths
-from benchapp.records import demo, fields, kinds
+from benchapp.records import demo, export, fields, kinds
 from benchapp.records.fields import Measured, OneOf, Other, Several, TimeOfDay, Whole, Words, Zone
 from benchapp.web.app import create_app
 
@@ -130,7 +130,7 @@ class Drawn(HTMLParser):
 def drawn(tmp_path_factory: pytest.TempPathFactory) -> Drawn:
     app = create_app(data_dir=tmp_path_factory.mktemp("data"))
     page = Drawn()
-    page.feed(app.test_client().get("/").get_data(as_text=True))
+    page.feed(app.test_client().get("/desk.html").get_data(as_text=True))
     return page
 
 
@@ -169,12 +169,16 @@ def test_a_field_is_drawn_with_the_limits_it_is_checked_by(
 
 
 def test_no_kind_is_missing_from_the_catalogue() -> None:
-    workshop = (paths.STATIC / "screens" / "workshop.js").read_text(encoding="utf-8")
-    listed = json.loads(re.search(r"const KINDS = (\[[^\]]*\])", workshop)[1])  # type: ignore[index]
     named = {match for _, match in _kinds_that_screens_name()}
-    assert listed
     assert named
-    assert set(listed) | named <= set(NAMES) | {"pour", "event"}
+    assert named <= set(NAMES) | {"pour"}
+
+
+def test_the_phone_knows_the_kinds_of_the_catalogue() -> None:
+    """Where it does not: ``python -m benchapp.records.export``."""
+    written = export.KINDS_FOR_THE_PHONE.read_text(encoding="utf-8")
+    assert written == export.kinds_for_the_phone()
+    assert '"additive"' in written
 
 
 def _kinds_that_screens_name() -> Iterator[tuple[Path, str]]:

@@ -1,5 +1,6 @@
 """What waits for the server on the phone, and what an answer does to it."""
 
+import json
 from typing import Any
 
 import pytest
@@ -7,7 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Page
 
-from benchapp.records import exchange
+from benchapp.records import devices, exchange
+from benchapp.records.database import Database
 
 Json = Any
 
@@ -126,6 +128,112 @@ def test_phone_and_server_mean_the_same(modules: Page) -> None:
           (await import('/records/stamp.js')).AHEAD_MS]"""
     )
     assert said == [exchange.PROTOCOL, exchange.AHEAD_MS]
+
+
+# ---- an older bench ----------------------------------------------------------------------------
+
+# A database as version 2 left it, when only pours had events.
+_VERSION_2 = """([events, outbox, device]) => new Promise((resolve, reject) => {
+  const asked = indexedDB.open('pour-bench', 2);
+  asked.onerror = () => reject(asked.error);
+  asked.onupgradeneeded = () => {
+    const db = asked.result;
+    db.createObjectStore('records', { keyPath: ['kind', 'id'] });
+    db.createObjectStore('events', { keyPath: 'id' }).createIndex('pour', ['pour', 'id']);
+    db.createObjectStore('device', { keyPath: 'key' });
+    const rows = db.createObjectStore('outbox', { keyPath: 'n', autoIncrement: true });
+    rows.createIndex('of', ['kind', 'id']);
+    rows.createIndex('ready', 'ready');
+    rows.createIndex('held', 'held');
+  };
+  asked.onsuccess = () => {
+    const all = { events, outbox, device };
+    const writing = asked.result.transaction(Object.keys(all), 'readwrite');
+    for (const [name, rows] of Object.entries(all)) {
+      for (const row of rows) writing.objectStore(name).put(row);
+    }
+    writing.oncomplete = () => { asked.result.close(); resolve(); };
+  };
+})"""
+
+
+def at_stamp(number: int) -> str:
+    return f"{NOW_MS + number:015d}.0000.me"
+
+
+def test_a_phone_that_is_updated_in_the_middle_of_a_pour_sends_what_waited(
+    tab: Page, database_url: str
+) -> None:
+    """The older bench was told to wait for the newer one; some it had sent, and one was refused."""
+    steps = [
+        {"id": at_stamp(number), "pour": "p", "type": type_, "at": NOW_MS + number, **more}
+        for number, (type_, more) in enumerate(
+            [
+                ("ready", {}),
+                ("weighed", {"jug": 0, "part": "wax", "index": 0, "read_g": 1170}),
+                ("read", {"jug": 0, "temp_c": 500}),
+                ("undone", {"event": at_stamp(2)}),
+                ("waved", {"how": [1, {"much": 2}]}),
+            ]
+        )
+    ]
+    refusal = {"kind": "event", "id": at_stamp(2), "why": "Too hot.", "fields": {}, "ahead": False}
+    outbox = [
+        {"n": 7, "kind": "event", "id": at_stamp(1), "stamp": at_stamp(1), "at": 1, "ready": 1},
+        {
+            **{"n": 8, "kind": "event", "id": at_stamp(2), "stamp": at_stamp(2), "at": 1},
+            **{"held": 1, "refusal": refusal},
+        },
+        {"n": 9, "kind": "event", "id": at_stamp(3), "stamp": at_stamp(3), "at": 1, "ready": 1},
+        {"n": 10, "kind": "event", "id": at_stamp(4), "stamp": at_stamp(4), "at": 1, "ready": 1},
+    ]
+    device = [
+        {"key": "clock", "name": "me", "last": at_stamp(4), "offset_ms": 0},
+        {"key": "server", **HERE, "era": None, "cursor": 0, "heard_at": None},
+    ]
+    tab.evaluate(_VERSION_2, [steps, outbox, device])
+
+    renewed = [
+        {**{name: told for name, told in step.items() if name != "pour"}, "of": ["pour", "p"]}
+        for step in steps
+    ]
+    assert do(tab, "return store.events('pour', 'p')") == renewed
+    assert waiting(tab) == {"count": 4, "since": 1, "refused": [refusal]}
+    # The pour goes on from the step that the screen showed.
+    melted = "return store.append('pour', 'p', {type: 'melted', at: 9, jug: 0}, g)"
+    after = do(tab, melted, at_stamp(4))
+    sent = send(tab)
+    assert sent["message"]["protocol"] == exchange.PROTOCOL
+    assert sent["message"]["events"] == [renewed[1], renewed[3], renewed[4], after]
+
+    database = Database(database_url)
+    with database.write() as connection:
+        shop = devices.the_workshop(connection, NOW_MS)["id"]
+        message = exchange.read_message(sent["message"])
+        heard = exchange.exchange(connection, shop, message, NOW_MS)
+        everything = exchange.exchange(connection, shop, exchange.Message(None, 0, [], []), NOW_MS)
+    database.close()
+    assert heard.refused == []
+    told = [json.loads(text) for text in everything.events]
+    assert told == sent["message"]["events"]
+    assert hear(tab, sent)
+    # What was refused waits on, with its reason, and goes when she tries again.
+    assert waiting(tab) == {"count": 1, "since": 1, "refused": [refusal]}
+    do(tab, "await outbox.tryRefused()")
+    assert send(tab)["message"]["events"] == [renewed[2]]
+
+
+@pytest.mark.parametrize("count", [0, 3000])
+def test_every_kept_event_is_renewed(tab: Page, count: int) -> None:
+    steps = [
+        {"id": at_stamp(number), "pour": f"p{number % 3}", "type": "noted", "at": 1, "text": "x"}
+        for number in range(count)
+    ]
+    tab.evaluate(_VERSION_2, [steps, [], []])
+    for name in ("p0", "p1", "p2"):
+        kept = do(tab, "return store.events('pour', g)", name)
+        assert [each["id"] for each in kept] == [s["id"] for s in steps if s["pour"] == name]
+        assert all("pour" not in each for each in kept)
 
 
 # ---- what an answer does -----------------------------------------------------------------------

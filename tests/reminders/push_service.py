@@ -38,6 +38,7 @@ from cryptography.hazmat.primitives.asymmetric import ec, utils
 from cryptography.x509.oid import NameOID
 
 from benchapp.reminders.push_address import Trial
+from tests.waits import PATIENCE_S
 
 NAME = "push.test"
 """No machine on the internet has a name below .test (RFC 2606)."""
@@ -163,10 +164,10 @@ class PushService:
         queue = self._script.setdefault(subscriber, deque())
         queue.extend([(how, headers or {})] * times)
 
-    def wait(self, count: int, timeout: float = 10) -> list[Push]:
+    def wait(self, count: int) -> list[Push]:
         """All that was received, once it is `count` or more."""
         with self._changed:
-            came = self._changed.wait_for(lambda: len(self.received) >= count, timeout)
+            came = self._changed.wait_for(lambda: len(self.received) >= count, PATIENCE_S)
             assert came, f"{len(self.received)} of {count} pushes came. Problems: {self.problems}"
             return list(self.received)
 

@@ -35,6 +35,7 @@ from benchapp.web import clock
 from tests.postgres import find_binaries, postgres_server
 from tests.reminders.conftest import CONTACT, KEY, Shop
 from tests.reminders.push_service import PushService, push_service
+from tests.waits import until
 
 # A process is forked from one that has imported all this already: eight start in no time.
 FORKED = multiprocessing.get_context("forkserver")
@@ -198,13 +199,6 @@ class Workers:
     def all_told(self) -> set[Told]:
         """What must have been told: every batch to every device."""
         return {(endpoint, pour) for endpoint in self.endpoints for pour in self.pours}
-
-
-def until(came: Callable[[], bool], why: Callable[[], str]) -> None:
-    ends = time.monotonic() + 60
-    while not came():
-        assert time.monotonic() < ends, why()
-        time.sleep(0.005)
 
 
 # ---- killed at any moment ----------------------------------------------------------------------

@@ -27,6 +27,7 @@ from benchapp.reminders.push import Message, Sender, Target
 from benchapp.reminders.push_address import Trial
 from benchapp.reminders.push_connection import Timeouts
 from tests.reminders.push_service import b64u, push_service, unb64u
+from tests.waits import until
 
 CONTACT = "mailto:studio@example.net"
 HELLO = Message(b'{"web_push": 8030}', ttl_s=60, urgency="high", topic="pour-1")
@@ -332,8 +333,7 @@ def test_a_connection_that_the_service_ended_is_made_anew(key, tmp_path):
         phone = service.subscribe(key.public)
         service.answer(phone, b"HTTP/1.1 201 X\r\nContent-Length: 0\r\n\r\n")  # and hangs up
         assert send(sender, phone).kind == "sent"
-        while service.open_connections():
-            time.sleep(0.01)
+        until(lambda: not service.open_connections())
         assert send(sender, phone).kind == "sent"
         assert send(sender, phone).kind == "sent"
         assert service.connections == 2
@@ -352,8 +352,7 @@ def test_no_more_connections_are_kept_than_asked(key, tmp_path):
             for _ in range(3):
                 with ThreadPoolExecutor(4) as pool:
                     assert set(pool.map(one, range(4))) == {"sent"}
-                while service.open_connections() > 1:
-                    time.sleep(0.01)
+                until(lambda: service.open_connections() <= 1)
 
 
 def test_many_services_do_not_pile_up_connections(key, tmp_path):

@@ -2,10 +2,6 @@
 
 import http.client
 import json
-import os
-import signal
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,8 +13,7 @@ from urllib.parse import urlsplit
 
 from benchapp.records import pairing_codes, workshops
 from benchapp.records.database import Database, sqlite_url
-
-ROOT = Path(__file__).resolve().parents[2]
+from tests.server import Server
 
 
 @dataclass
@@ -85,14 +80,13 @@ class Caller:
         return self.post("/api/pair", {"code": code, "name": name})
 
 
-@dataclass
-class Bench:
+class Bench(Server):
     """A running `benchapp serve` and its database."""
 
-    url: str
-    database: Database
-    said: list[str]
-    process: subprocess.Popen[str]
+    def __init__(self, data: Path, *options: str, environment: dict[str, str]) -> None:
+        super().__init__(data, *options, environment=environment)
+        assert self.url
+        self.database = Database(sqlite_url(data / "bench.sqlite3"))
 
     def code(self, workshop_id: str | None = None) -> str:
         now_ms = time.time_ns() // 1_000_000
@@ -116,41 +110,13 @@ class Bench:
         assert caller.pair(self.code(workshop_id), name).status == 200
         return caller
 
-    def end(self) -> str:
-        """Stop it; return what it still said."""
-        self.process.send_signal(signal.SIGTERM)
-        said = self.process.stdout.read() if self.process.stdout else ""
-        self.process.wait(20)
-        return said
-
 
 @contextmanager
 def bench(data: Path, *options: str, **environment: str) -> Iterator[Bench]:
     """Run a server that keeps its data in `data`."""
-    process = subprocess.Popen(
-        [sys.executable, "-m", "benchapp", "serve", "--port", "0", "--data", str(data), *options],
-        cwd=ROOT,
-        env=os.environ | environment,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        start_new_session=True,
-    )
-    assert process.stdout is not None
-    said = []
-    for line in process.stdout:
-        said.append(line)
-        if line.startswith("Bench ready at "):
-            break
-    else:
-        raise AssertionError("The server ended before it was ready:\n" + "".join(said))
-    database = Database(sqlite_url(data / "bench.sqlite3"))
-    url = said[-1].removeprefix("Bench ready at ").strip()
-    running = Bench(url, database, said, process)
+    running = Bench(data, *options, environment=environment)
     try:
         yield running
     finally:
-        database.close()
-        if process.poll() is None:
-            running.end()
-        process.stdout.close()
+        running.database.close()
+        running.stop()

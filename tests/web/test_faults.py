@@ -32,8 +32,9 @@ from urllib.parse import urlsplit
 import pytest
 
 from benchapp.records.merge import versions
+from tests.server import Server
 from tests.web.caller import Answered
-from tests.web.wire import Json, Lost, Phone, Served, invite, join, served
+from tests.web.wire import Json, Lost, Phone, begin, invite, join, served
 
 # ---- killed in the middle of exchanges ---------------------------------------------------------
 
@@ -47,9 +48,8 @@ class Storm:
         self.data = data
         self.chance = random.Random(seed)
         self.counts: Counter[str] = Counter()
-        self.server = Served(data)
-        url = self.server.ready()
-        self.reader = join(url, self.server.first_code(), "reader")
+        self.server = begin(data)
+        self.reader = join(self.server.url, self.server.first_code(), "reader")
         self.writers = [invite(self.reader, f"w{number}") for number in range(WRITERS)]
         #: what each writer has sent last, until it was answered
         self.in_doubt: dict[str, list[Json]] = {}
@@ -86,7 +86,7 @@ class Storm:
 
     def kill_while_starting(self) -> None:
         self.server.kill()
-        self.server = Served(self.data)
+        self.server = begin(self.data)
         time.sleep(self.chance.random() * 1.2)
         self.server.kill()
         self.counts["kills while starting"] += 1
@@ -94,8 +94,8 @@ class Storm:
         self.look()
 
     def start(self) -> None:
-        self.server = Served(self.data)
-        url = self.server.ready()
+        self.server = begin(self.data)
+        url = self.server.url
         for phone in (self.reader, *self.writers):
             phone.caller.url = url
 
@@ -204,7 +204,7 @@ def storm(data: Path, kills: int, seed: int, told: Callable[[str], None]) -> Cou
             told(f"{number} {dict(raging.counts)}")
         raging.finish()
     finally:
-        raging.server.end()
+        raging.server.stop()
     return raging.counts
 
 
@@ -225,12 +225,12 @@ class SmallDisk:
         self.data = at
         self._ballast = at / "ballast"
 
-    def fill(self, server: Served) -> None:
+    def fill(self, server: Server) -> None:
         with self._ballast.open("wb", buffering=0) as file, suppress(OSError):
             while True:
                 file.write(bytes(4096))
 
-    def make_room(self, server: Served) -> None:
+    def make_room(self, server: Server) -> None:
         self._ballast.unlink()
 
 
@@ -240,14 +240,14 @@ class ShortFiles:
     def __init__(self, at: Path) -> None:
         self.data = at
 
-    def fill(self, server: Served) -> None:
+    def fill(self, server: Server) -> None:
         longest = max(path.stat().st_size for path in self.data.iterdir())
         self._limit(server, longest)
 
-    def make_room(self, server: Served) -> None:
+    def make_room(self, server: Server) -> None:
         self._limit(server, resource.RLIM_INFINITY)
 
-    def _limit(self, server: Served, most: int) -> None:
+    def _limit(self, server: Server, most: int) -> None:
         listed = Path(f"/proc/{server.process.pid}/task/{server.process.pid}/children")
         for pid in [server.process.pid, *map(int, listed.read_text().split())]:
             _, hard = resource.prlimit(pid, resource.RLIMIT_FSIZE)
@@ -299,7 +299,7 @@ def test_a_full_disk_is_said_and_nothing_is_kept_by_halves(kind, request):
         check_file(disk.data / "bench.sqlite3", other)
 
 
-def _write_until_refused(phone: Phone, server: Served, disk: Any) -> list[Json]:
+def _write_until_refused(phone: Phone, server: Server, disk: Any) -> list[Json]:
     """Write a little, fill the disk, and write until it is said; return all that was written."""
     written: list[Json] = []
     for number in range(100):

@@ -98,12 +98,8 @@ def bench(server):
             "BENCHAPP_SERVE_TRUST_PORT": "0",
         }
         running = server(environment=environment, **more)
-        said = []
-        for line in running.process.stdout:
-            said.append(line)
-            if line.startswith("The fingerprint"):
-                break
-        text = "".join(said)
+        running.wait_for(re.compile("^(The fingerprint)"))
+        text = "".join(running.said)
         guide = re.search(r"http://\S+", text)[0]
         return Bench(running, urlsplit(running.url).port, guide, text)
 

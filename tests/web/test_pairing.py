@@ -380,16 +380,16 @@ def command(*arguments, data):
 
 def test_the_server_shows_a_code_until_somebody_is_in(tmp_path):
     with bench(tmp_path) as first:
-        line = next(line for line in first.process.stdout if "#/pair/" in line)
-        code = line.strip().rpartition("/")[2]
-        assert line.strip().endswith(f"{first.url}#/pair/{code}")
+        code = first.wait_for(re.compile(rf"{re.escape(first.url)}#/pair/(\S+)$"))
         assert first.caller().pair(code).status == 200
     with bench(tmp_path) as second:
-        assert "pair" not in second.end()
+        second.stop()
+        assert "pair" not in "".join(second.said)
     with bench(tmp_path, "--pair") as third:
-        assert any("#/pair/" in line for line in third.process.stdout)
+        assert third.wait_for(re.compile("(#/pair/)"))
     with bench(tmp_path / "demo", "--demo") as demo:
-        assert "pair" not in demo.end()
+        demo.stop()
+        assert "pair" not in "".join(demo.said)
 
 
 def test_codes_and_devices_by_command(running):

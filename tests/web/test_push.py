@@ -17,6 +17,7 @@ from benchapp.records.exchange import PROTOCOL
 from benchapp.reminders import push_settings
 from benchapp.reminders.notifications import MOST_BELLS
 from tests.reminders.push_service import push_service
+from tests.waits import until
 from tests.web.caller import bench
 
 CONTACT = "bench@example.net"
@@ -56,13 +57,6 @@ def here(running, shop):
 
 def now_ms():
     return time.time_ns() // 1_000_000
-
-
-def until(came, what):
-    ends = time.monotonic() + 20
-    while not came():
-        assert time.monotonic() < ends, what
-        time.sleep(0.02)
 
 
 def offer(caller, service, **changes):
@@ -131,7 +125,7 @@ def test_a_device_listens_is_told_and_stops(running, here, service):
     subscriber = listens(here, service)
     assert here.get("/api/push").json["zone"] == "Europe/Lisbon"
     assert here.post("/api/push/test").json == {}
-    until(lambda: received(service, subscriber), running.said)
+    until(lambda: received(service, subscriber), lambda: "".join(running.said))
     [told] = received(service, subscriber)
     assert told["notification"]["title"] == "This is how a reminder arrives"
     assert told["notification"]["navigate"] == running.url.rstrip("/") + "/#/reminders"
@@ -252,7 +246,7 @@ def test_another_workshop_sees_and_hears_nothing(running, here, service):
     assert elsewhere.get("/api/push").json["zone"] == "Europe/Lisbon"
     here.post("/api/push/test")
     here.post("/api/bells", {"bells": [bell(now_ms() + 200)]})
-    until(lambda: len(received(service, mine)) == 2, running.said)
+    until(lambda: len(received(service, mine)) == 2, lambda: "".join(running.said))
     assert received(service, there) == []
     assert elsewhere.get("/api/push").json["sent_ms"] is None
 
@@ -271,7 +265,7 @@ def test_a_revoked_device_is_told_nothing(running, here, service, shop):
             asked = select(table.c.state).where(table.c.device_id == id_)
             return connection.execute(asked).scalars().all() == ["dropped"]
 
-    until(dropped, running.said)
+    until(dropped, lambda: "".join(running.said))
     assert received(service, there) == []
 
 
@@ -293,7 +287,7 @@ def test_a_bell_rings_at_its_time_and_the_latest_ones_count(running, here, servi
         (f"bell p1 0 {begun + HOUR_MS}", "waiting"),
         (f"bell p1 2 {begun + 700}", "waiting"),
     ]
-    until(lambda: received(service, subscriber), running.said)
+    until(lambda: received(service, subscriber), lambda: "".join(running.said))
     assert now_ms() >= begun + 700
     [rung] = received(service, subscriber)
     assert rung["notification"]["data"] == {"pour": "p1", "jug": 2, "bell": True}
@@ -383,11 +377,11 @@ def test_a_server_that_was_down_when_it_fell_due_sends_it_on_start_and_once(tmp_
     time.sleep((poured_ms - now_ms()) / 1000 + DAY_S)
     assert received(service, subscriber) == []
     with serving(tmp_path, service, **short) as second:
-        until(lambda: received(service, subscriber), second.said)
+        until(lambda: received(service, subscriber), lambda: "".join(second.said))
         here.url = second.url
         # What is sent after it shows that it does not come again.
         assert here.post("/api/push/test").status == 200
-        until(lambda: len(received(service, subscriber)) > 1, second.said)
+        until(lambda: len(received(service, subscriber)) > 1, lambda: "".join(second.said))
         titles = [each["notification"]["title"] for each in received(service, subscriber)]
         assert titles == [
             "Wet slate, 12 × tin 120: ready to trim",
@@ -405,11 +399,13 @@ def test_a_server_that_is_stopped_while_it_sends_goes_on_at_its_next_start(tmp_p
         here = first.paired()
         subscriber = listens(here, service)
         pour(here, now_ms() - 2000, pours)
-        until(lambda: len(received(service, subscriber)) > 20, first.said)
+        until(lambda: len(received(service, subscriber)) > 20, lambda: "".join(first.said))
     before = len(received(service, subscriber))
     assert before < len(pours)
     with serving(tmp_path, service, **short) as second:
-        until(lambda: len(received(service, subscriber)) >= len(pours), second.said)
+        until(
+            lambda: len(received(service, subscriber)) >= len(pours), lambda: "".join(second.said)
+        )
         here.url = second.url
         until(lambda: {state for _, state in messages(second, here)} == {"sent"}, "Not written.")
     told = [each["notification"]["data"]["pour"] for each in received(service, subscriber)]

@@ -2,13 +2,6 @@
 
 import http.client
 import json
-import os
-import queue
-import re
-import signal
-import subprocess
-import sys
-import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,14 +11,14 @@ from typing import Any
 
 from benchapp.records.exchange import PROTOCOL
 from benchapp.records.merge import merge_fields, versions
-from tests.web.caller import ROOT, Answered, Caller
+from tests.server import Server, serving
+from tests.web.caller import Answered, Caller
 
 Json = Any
 Key = tuple[str, str]
 
 #: As many requests as the tests like; the limit has tests of its own.
 _ROOM = {"BENCHAPP_REQUESTS_A_MINUTE": "1000000"}
-_CODE = re.compile(r"The code ([0-9A-Z]{4}-[0-9A-Z]{4}) works once")
 
 
 class Lost(Exception):
@@ -35,73 +28,16 @@ class Lost(Exception):
 # ---- the server --------------------------------------------------------------------------------
 
 
-class Served:
-    """`benchapp serve` as a session of its own, so that all of it can be killed at once."""
-
-    def __init__(self, data: Path, *options: str, **environment: str) -> None:
-        self.data = data
-        command = [sys.executable, "-m", "benchapp", "serve", "--port", "0", "--data", str(data)]
-        self.process = subprocess.Popen(
-            [*command, *options],
-            cwd=ROOT,
-            env=os.environ | _ROOM | environment,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-            start_new_session=True,
-        )
-        self.said: list[str] = []
-        self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
-        # Always read on: who can't write what it has to say stands still.
-        self._reader = threading.Thread(target=self._read, daemon=True)
-        self._reader.start()
-
-    def _read(self) -> None:
-        assert self.process.stdout is not None
-        for line in self.process.stdout:
-            self.said.append(line)
-            self._lines.put(line)
-        self._lines.put(None)
-
-    def _wait_for(self, wanted: re.Pattern[str]) -> str:
-        while (line := self._lines.get(timeout=60)) is not None:
-            if found := wanted.search(line):
-                return found[1]
-        raise AssertionError("The server ended:\n" + "".join(self.said))
-
-    def ready(self) -> str:
-        """Wait until it answers; return its URL."""
-        return self._wait_for(re.compile(r"^Bench ready at (\S+)"))
-
-    def first_code(self) -> str:
-        """The code that a server prints with which nobody is paired yet."""
-        return self._wait_for(_CODE)
-
-    def kill(self) -> None:
-        """SIGKILL to it and its worker, as if the machine's plug had been pulled."""
-        os.killpg(self.process.pid, signal.SIGKILL)
-        self._close()
-
-    def end(self) -> None:
-        if self.process.poll() is None:
-            self.process.terminate()
-        self._close()
-
-    def _close(self) -> None:
-        self.process.wait(30)
-        self._reader.join(30)
-        assert self.process.stdout is not None
-        self.process.stdout.close()
+def begin(data: Path, *options: str) -> Server:
+    """Start a server."""
+    return Server(data, *options, environment=_ROOM)
 
 
 @contextmanager
-def served(data: Path, *options: str, **environment: str) -> Iterator[tuple[Served, str]]:
+def served(data: Path, *options: str) -> Iterator[tuple[Server, str]]:
     """Run a server; give it and its URL."""
-    running = Served(data, *options, **environment)
-    try:
-        yield running, running.ready()
-    finally:
-        running.end()
+    with serving(data, *options, environment=_ROOM) as running:
+        yield running, running.url
 
 
 # ---- the phones --------------------------------------------------------------------------------

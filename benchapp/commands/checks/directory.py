@@ -9,6 +9,7 @@ from benchapp.commands.checks.finding import Finding
 from benchapp.reminders import vapid_keys
 from benchapp.web import secret
 from benchapp.words import n_, t
+from benchapp.words.numbers import number_text
 
 LITTLE_ROOM = 1_000_000_000
 NO_ROOM = 100_000_000
@@ -101,7 +102,7 @@ def _key(path: Path, subject: str, load: Callable[[], object]) -> Finding:
 def disk(path: Path, free: int) -> Finding:
     """Whether there is room; `free` in octets."""
     subject = n_("disk")
-    room = f"{free / _GB:.1f} GB" if free >= LITTLE_ROOM else f"{free // 1_000_000} MB"
+    room = number_text(f"{free / _GB:.1f} GB") if free >= LITTLE_ROOM else f"{free // 1_000_000} MB"
     if free < NO_ROOM:
         return Finding(
             "bad",

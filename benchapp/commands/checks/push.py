@@ -15,7 +15,7 @@ from benchapp.reminders import deliveries, planning, push_settings, vapid_keys
 from benchapp.reminders.push_address import Endpoint, Trial, check_endpoint, is_allowed
 from benchapp.reminders.push_connection import Connections, Stopped, Timeouts
 from benchapp.reminders.push_settings import PushSettings
-from benchapp.words import message, n_, plural, t
+from benchapp.words import listed, message, n_, plural, t
 
 _PUSH = n_("push")
 _PHONE = n_("phone")
@@ -76,7 +76,7 @@ def contact_given(used: PushSettings) -> Finding:
 
 def services(used: PushSettings) -> Finding:
     """Which push services may be used."""
-    named = ", ".join(used.allow) or t("all of them, at public addresses")
+    named = listed(used.allow) or t("all of them, at public addresses")
     said = t("These may be used: {services}.", services=named)
     return Finding("ok", n_("push services"), said)
 

@@ -1,8 +1,9 @@
-"""Write the catalogue of events for the phone, and as a table for people:
-``python -m benchapp.records.events_export``.
+"""Write the catalogues of kinds and events for the phone, and events as a table for people:
+``python -m benchapp.records.export``.
 
-The phone gets ``static/records/event_types.js``: the data that its fold, log and buttons read, and
-the types of all events for the type checker. People get the table in ``DEVELOPERS.md``.
+The phone gets ``static/records/kinds.js``, and ``event_types.js`` beside it: the data that its
+fold, log and buttons read, and the types of all events for the type checker. People get the table
+in ``DEVELOPERS.md``.
 """
 
 import json
@@ -12,15 +13,17 @@ from typing import Any
 
 from benchapp.records.events import STREAMS, EventType, OtherEvent, Value
 from benchapp.records.fields import Kept, Measured, OneOf, Quantity
+from benchapp.records.kinds import KINDS
 
 ROOT = Path(__file__).parents[2]
 FOR_THE_PHONE = ROOT / "static" / "records" / "event_types.js"
+KINDS_FOR_THE_PHONE = FOR_THE_PHONE.with_name("kinds.js")
 FOR_PEOPLE = ROOT / "DEVELOPERS.md"
 
 BEGIN, END = "<!-- event types -->", "<!-- /event types -->"
 """What stands around the table."""
 
-_MADE = "from benchapp/records/events.py by `python -m benchapp.records.events_export`"
+_MADE = "from benchapp/records/events.py by `python -m benchapp.records.export`"
 
 
 def for_the_phone() -> str:
@@ -39,6 +42,28 @@ def for_the_phone() -> str:
         types = (f"    {each.name}: {json.dumps(_data(each))}," for each in stream.types)
         lines += [f"  {kind}: {{", *types, "  },"]
     return "\n".join([*lines, "};", ""])
+
+
+def kinds_for_the_phone() -> str:
+    """The JavaScript module that names the kinds."""
+    listed = [kind.name for kind in KINDS if kind.is_listed]
+    named = dict.fromkeys(name for kind in KINDS for name in kind.names())
+    return "\n".join(
+        [
+            "/** Made from benchapp/records/kinds.py by `python -m benchapp.records.export`; "
+            "not edited by hand. */",
+            "",
+            "/** The kinds of record that she types, in the order of the catalogue. */",
+            f"export const KINDS = {json.dumps([kind.name for kind in KINDS])};",
+            "",
+            "/** Those with a list of their own in the workshop. */",
+            f"export const LISTED = {json.dumps(listed)};",
+            "",
+            "/** Those that a record of another kind may name. */",
+            f"export const NAMED = {json.dumps(list(named))};",
+            "",
+        ]
+    )
 
 
 def for_people() -> str:
@@ -142,6 +167,7 @@ def _camel(kind: str) -> str:
 
 if __name__ == "__main__":
     FOR_THE_PHONE.write_text(for_the_phone(), encoding="utf-8")
+    KINDS_FOR_THE_PHONE.write_text(kinds_for_the_phone(), encoding="utf-8")
     people = FOR_PEOPLE.read_text(encoding="utf-8")
     if BEGIN in people:
         FOR_PEOPLE.write_text(with_table(people), encoding="utf-8")

@@ -1,0 +1,117 @@
+"""A `benchapp serve` of its own, started as she would start it."""
+
+import os
+import queue
+import re
+import signal
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+
+from tests.waits import PATIENCE_S
+
+ROOT = Path(__file__).resolve().parents[1]
+
+_READY = re.compile(r"^(?:Bench ready at|\[Ɓéñçĥ ŕéåðý åţ) (\S+?/)(?:[~ ]+\])?$")
+"""In either of the languages that a server speaks."""
+
+_CODE = re.compile(r"The code ([0-9A-Z]{4}-[0-9A-Z]{4}) works once")
+
+
+class Server:
+    """It and its worker are a session of their own, so that all of it can be killed at once.
+
+    What it says is always read on: who can't write what it has to say stands still. `said` holds
+    all of it so far.
+    """
+
+    def __init__(
+        self,
+        data: Path,
+        *options: str,
+        port: int = 0,
+        checkout: Path = ROOT,
+        environment: Mapping[str, str] | None = None,
+    ) -> None:
+        self.data = data
+        self.tests = 0  # that it has served
+        command = [sys.executable, "-m", "benchapp", "serve"]
+        self.process = subprocess.Popen(
+            [*command, "--port", str(port), "--data", str(data), *options],
+            cwd=checkout,
+            env=os.environ | dict(environment or {}),
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            start_new_session=True,
+        )
+        self.said: list[str] = []
+        self._url = ""
+        self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+
+    def _read(self) -> None:
+        assert self.process.stdout is not None
+        for line in self.process.stdout:
+            self.said.append(line)
+            self._lines.put(line)
+        self._lines.put(None)
+
+    def wait_for(self, wanted: re.Pattern[str]) -> str:
+        """Wait for a line, not given yet, that it says; return what its group holds."""
+        while (line := self._lines.get(timeout=PATIENCE_S)) is not None:
+            if found := wanted.search(line):
+                return found[1]
+        raise AssertionError("The server ended:\n" + "".join(self.said))
+
+    @property
+    def url(self) -> str:
+        """Where it answers, once it does; ends with a slash."""
+        self._url = self._url or self.wait_for(_READY)
+        return self._url
+
+    def first_code(self) -> str:
+        """The code that a server prints with which nobody is paired yet."""
+        return self.wait_for(_CODE)
+
+    def stop(self) -> int:
+        """End it the way a terminal or a service manager does; return its exit status."""
+        if self.process.poll() is None:
+            self.process.send_signal(signal.SIGTERM)
+            try:
+                self.process.wait(PATIENCE_S)
+            except subprocess.TimeoutExpired:
+                self.kill()
+        return self._end()
+
+    def kill(self) -> None:
+        """SIGKILL to it and its worker, as if the machine's plug had been pulled."""
+        if hasattr(os, "killpg"):
+            os.killpg(self.process.pid, signal.SIGKILL)
+        else:
+            self.process.kill()
+        self._end()
+
+    def _end(self) -> int:
+        status = self.process.wait(PATIENCE_S)
+        self._reader.join(PATIENCE_S)
+        assert self.process.stdout is not None
+        self.process.stdout.close()
+        return status
+
+
+@contextmanager
+def serving(
+    data: Path, *options: str, environment: Mapping[str, str] | None = None
+) -> Iterator[Server]:
+    """Run a server until the end of the block."""
+    running = Server(data, *options, environment=environment)
+    try:
+        assert running.url
+        yield running
+    finally:
+        running.stop()
