@@ -18,7 +18,7 @@ from sqlalchemy import select
 from benchapp.formulas.cure import ready
 from benchapp.records import pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
-from benchapp.reminders import deliveries, due
+from benchapp.reminders import due, notifications
 from benchapp.web.clock import now_ms
 from tests.phone.maker import at, go_to, kept, slot, start, step, tap, title
 from tests.phone.notifications import (
@@ -283,7 +283,7 @@ class Bench:
         """What 'Send a test' does, for the one device that listens."""
         with self._writing() as connection:
             device = connection.scalar(select(tables.subscription.c.device_id))
-            deliveries.send_trial(connection, device, now_ms())
+            notifications.send_trial(connection, device, now_ms())
 
     @contextmanager
     def _writing(self):
