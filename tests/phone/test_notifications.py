@@ -581,7 +581,7 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     day = day_of(now_ms()) - timedelta(7)
     message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today", SLATE)
     shown = phone.shows(message)
-    assert shown.title == f"{SLATE}: cured since {due.day_text(str(day))}"
+    assert shown.title == f"{SLATE}: cured since {due.day_text(day)}"
     desk.click(shown)
     expect(title(page)).to_have_text(SLATE)
     assert page.url == f"{bench.url}#/entry/demo-pour-1"
