@@ -181,7 +181,7 @@ def server(
             environment=environment,
         )
         started.append((running, kind))
-        assert running.url
+        running.ready()
         return running
 
     yield start

@@ -37,6 +37,7 @@ class Server:
         environment: Mapping[str, str] | None = None,
     ) -> None:
         self.data = data
+        self.url = ""  # once it is ready; ends with a slash
         self.tests = 0  # that it has served
         command = [sys.executable, "-m", "benchapp", "serve"]
         self.process = subprocess.Popen(
@@ -49,7 +50,6 @@ class Server:
             start_new_session=True,
         )
         self.said: list[str] = []
-        self._url = ""
         self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         self._reader = threading.Thread(target=self._read, daemon=True)
         self._reader.start()
@@ -68,11 +68,10 @@ class Server:
                 return found[1]
         raise AssertionError("The server ended:\n" + "".join(self.said))
 
-    @property
-    def url(self) -> str:
-        """Where it answers, once it does; ends with a slash."""
-        self._url = self._url or self.wait_for(_READY)
-        return self._url
+    def ready(self) -> str:
+        """Wait until it answers; return its URL."""
+        self.url = self.wait_for(_READY)
+        return self.url
 
     def first_code(self) -> str:
         """The code that a server prints with which nobody is paired yet."""
@@ -111,7 +110,7 @@ def serving(
     """Run a server until the end of the block."""
     running = Server(data, *options, environment=environment)
     try:
-        assert running.url
+        running.ready()
         yield running
     finally:
         running.stop()
