@@ -205,9 +205,9 @@ def _added(given: list[Token]) -> str | None:
         return None
     if len(signs) != len(kinds) // 2:
         return None
-    return "".join(_unquoted(text) for kind, text, _ in given if kind == "string")
+    return "".join(unquoted(text) for kind, text, _ in given if kind == "string")
 
 
-def _unquoted(text: str) -> str:
+def unquoted(text: str) -> str:
     plain = re.sub(r"\\u([0-9a-f]{4})", lambda code: chr(int(code[1], 16)), text[1:-1])
     return re.sub(r"\\(.)", lambda found: {"n": "\n", "t": "\t"}.get(found[1], found[1]), plain)
