@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from benchapp.reminders import vapid_keys
-from benchapp.reminders.push import Sender, Trial, check_contact
+from benchapp.reminders.push import Sender, check_contact
+from benchapp.reminders.push_address import Trial
 from benchapp.reminders.vapid_keys import VapidKey
 from benchapp.words import InputError, n_, t
 

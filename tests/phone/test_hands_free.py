@@ -431,7 +431,7 @@ def microphone(
         ]
         browser = playwright.chromium.launch(executable_path=chromium_path, args=arguments)
         launched.append(browser)
-        page = browser.new_page(viewport={"width": 390, "height": 844})
+        page = browser.new_page(viewport={"width": 390, "height": 844}, has_touch=True)
         page.on("pageerror", lambda error: page_errors.append(str(error)))
         return page
 
