@@ -5,6 +5,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import (
@@ -83,22 +84,27 @@ def browser(playwright: Playwright, chromium_path: str) -> Iterator[Browser]:
 
 ServerFactory = Callable[..., Server]
 
-_Kind = tuple[Path, frozenset[tuple[str, str]]]
-"""The code that a server runs and its environment."""
+_Kind = tuple[Path, bool, frozenset[tuple[str, str]]]
+"""The code that a server runs, whether with the demo, and its environment."""
 
 
 class _Idle:
-    """Servers with the demo that nobody has written to.
+    """Servers that nobody has written to: the next test takes one over.
 
-    The next test takes them over: a start costs more than most tests do.
+    A start takes more than a second of the processor's time, as much as most tests.
     """
 
-    _MOST_TESTS = 10
+    _MOST_TESTS = 40
     """Fewer than would reach the limit of requests a minute together."""
-    _MOST = 3
+    _MOST = 4
 
     def __init__(self) -> None:
         self._waiting: dict[_Kind, Server] = {}
+        self._tests: dict[Server, int] = {}
+        self._first: dict[Server, Any] = {}
+
+    def started(self, server: Server) -> None:
+        self._first[server] = _data(server)
 
     def take(self, kind: _Kind) -> Server | None:
         found = self._waiting.pop(kind, None)
@@ -106,8 +112,9 @@ class _Idle:
 
     def give_back(self, kind: _Kind, server: Server) -> None:
         """Keep it for the next test, or end it."""
-        server.tests += 1
-        if server.tests < self._MOST_TESTS and kind not in self._waiting and _is_untouched(server):
+        self._tests[server] = self._tests.get(server, 0) + 1
+        is_as_before = server.process.poll() is None and _data(server) == self._first.get(server)
+        if self._tests[server] < self._MOST_TESTS and kind not in self._waiting and is_as_before:
             self._waiting[kind] = server
             if len(self._waiting) > self._MOST:
                 self._waiting.pop(next(iter(self._waiting))).stop()
@@ -119,22 +126,16 @@ class _Idle:
             server.stop()
 
 
-def _is_untouched(server: Server) -> bool:
-    """Whether it runs and its data are those of the start."""
-    if server.process.poll() is not None:
-        return False
-    if {file.name.partition("-")[0] for file in server.data.iterdir()} != _FIRST_FILES:
-        return False
+def _data(server: Server) -> Any:
+    """All that it keeps, but for its count of who called how often."""
+    files = {file.name.partition("-")[0] for file in server.data.iterdir()}
     with closing(sqlite3.connect(server.data / "bench.sqlite3")) as database:
         names = database.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
-        tables = {name for (name,) in names} - {"alembic_version", "tally"}
-        return not any(
-            database.execute(f'SELECT 1 FROM "{name}" LIMIT 1').fetchone()  # noqa: S608
+        tables = sorted({name for (name,) in names} - {"tally"})
+        return files, [
+            database.execute(f'SELECT * FROM "{name}"').fetchall()  # noqa: S608
             for name in tables
-        )
-
-
-_FIRST_FILES = {"bench.sqlite3", "push_key.pem", "secret_key"}
+        ]
 
 
 @pytest.fixture(scope="session")
@@ -151,8 +152,8 @@ def server(
     """Start `benchapp serve` as often as wanted: `server(demo=True).url`.
 
     `port` picks the port (0: any free one), `data` the data directory (default: a new one),
-    `checkout` another copy of the code to run, `environment` adds variables. With the demo, and
-    neither port nor data picked, it may be one that another test has left as it was.
+    `checkout` another copy of the code to run, `environment` adds variables. With neither port nor
+    data picked, it may be one that another test has left as it was.
     """
     started: list[tuple[Server, _Kind | None]] = []
 
@@ -166,9 +167,9 @@ def server(
     ) -> Server:
         env = os.environ | (environment or {})
         kind = None
-        if demo and port == 0 and data is None:
+        if port == 0 and data is None and (demo or checkout == ROOT):
             told = frozenset(each for each in env.items() if each[0] != "PYTEST_CURRENT_TEST")
-            kind = (checkout, told)
+            kind = (checkout, demo, told)
             if found := idle_servers.take(kind):
                 started.append((found, kind))
                 return found
@@ -181,7 +182,9 @@ def server(
             environment=environment,
         )
         started.append((running, kind))
-        assert running.url
+        running.ready()
+        if kind is not None:
+            idle_servers.started(running)
         return running
 
     yield start

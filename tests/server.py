@@ -1,7 +1,6 @@
 """A `benchapp serve` of its own, started as she would start it."""
 
 import os
-import queue
 import re
 import signal
 import subprocess
@@ -37,7 +36,7 @@ class Server:
         environment: Mapping[str, str] | None = None,
     ) -> None:
         self.data = data
-        self.tests = 0  # that it has served
+        self.url = ""  # once it is ready; ends with a slash
         command = [sys.executable, "-m", "benchapp", "serve"]
         self.process = subprocess.Popen(
             [*command, "--port", str(port), "--data", str(data), *options],
@@ -49,30 +48,37 @@ class Server:
             start_new_session=True,
         )
         self.said: list[str] = []
-        self._url = ""
-        self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+        self._has_ended = False
+        self._heard = threading.Condition()
         self._reader = threading.Thread(target=self._read, daemon=True)
         self._reader.start()
 
     def _read(self) -> None:
         assert self.process.stdout is not None
         for line in self.process.stdout:
-            self.said.append(line)
-            self._lines.put(line)
-        self._lines.put(None)
+            with self._heard:
+                self.said.append(line)
+                self._heard.notify_all()
+        with self._heard:
+            self._has_ended = True
+            self._heard.notify_all()
 
     def wait_for(self, wanted: re.Pattern[str]) -> str:
-        """Wait for a line, not given yet, that it says; return what its group holds."""
-        while (line := self._lines.get(timeout=PATIENCE_S)) is not None:
-            if found := wanted.search(line):
-                return found[1]
-        raise AssertionError("The server ended:\n" + "".join(self.said))
+        """Wait until it has said a line such as `wanted`; return what its group holds."""
 
-    @property
-    def url(self) -> str:
-        """Where it answers, once it does; ends with a slash."""
-        self._url = self._url or self.wait_for(_READY)
-        return self._url
+        def found() -> re.Match[str] | None:
+            return next(filter(None, map(wanted.search, self.said)), None)
+
+        with self._heard:
+            self._heard.wait_for(lambda: found() or self._has_ended, PATIENCE_S)
+            line = found()
+        assert line, "The server has not said it:\n" + "".join(self.said)
+        return line[1]
+
+    def ready(self) -> str:
+        """Wait until it answers; return its URL."""
+        self.url = self.wait_for(_READY)
+        return self.url
 
     def first_code(self) -> str:
         """The code that a server prints with which nobody is paired yet."""
@@ -111,7 +117,7 @@ def serving(
     """Run a server until the end of the block."""
     running = Server(data, *options, environment=environment)
     try:
-        assert running.url
+        running.ready()
         yield running
     finally:
         running.stop()

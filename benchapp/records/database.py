@@ -26,7 +26,7 @@ WAIT_S = 10
 
 # Any number that no other lock has (`pairing_codes` has one too).
 _MIGRATION_LOCK = 5209741
-_BUSY = n_("The server is busy: try again in a moment.")
+BUSY = n_("The server is busy: try again in a moment.")
 
 
 class Unavailable(WordedError):
@@ -111,7 +111,7 @@ class Database:
             yield
             return
         if not self._write_queue.acquire(WAIT_S):
-            raise Unavailable(_BUSY)
+            raise Unavailable(BUSY)
         try:
             yield
         finally:
@@ -184,7 +184,7 @@ def _as_unavailable() -> Iterator[None]:
     try:
         yield
     except PoolTimeout as error:
-        raise Unavailable(_BUSY) from error
+        raise Unavailable(BUSY) from error
     except DBAPIError as error:
         fault = _fault(error)
         if fault in _NO_ROOM:
@@ -193,7 +193,7 @@ def _as_unavailable() -> Iterator[None]:
                 "space on it; the phone keeps everything until then."
             ) from error
         if fault in _LOCKED:
-            raise Unavailable(_BUSY) from error
+            raise Unavailable(BUSY) from error
         if error.connection_invalidated or type(error).__name__ == "OperationalError":
             raise Unavailable("The server's database does not answer: try again later.") from error
         raise

@@ -139,6 +139,8 @@ def _types() -> Iterator[str]:
     for name in every:
         yield f"/** @typedef {{New{name}Event & Kept}} {name}Event */"
     yield f"/** @typedef {{{' | '.join(f'{name}Event' for name in every)}}} AnyEvent */"
+    by_kind = ", ".join(f"{kind}: {_camel(kind)}Event" for kind in STREAMS)
+    yield f"/** @typedef {{{{{by_kind}}}}} EventByKind by the kind of the record */"
 
 
 def _shape(each: EventType) -> str:

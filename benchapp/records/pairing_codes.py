@@ -24,7 +24,7 @@ from benchapp.records import tables
 from benchapp.records.database import lock_until_commit
 from benchapp.records.devices import Device, add_device, sha256_of
 from benchapp.records.names import checked_name
-from benchapp.words import plural, t
+from benchapp.words import Message, message, plural
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 LENGTH = 8
@@ -60,10 +60,11 @@ class TurnedAway:
 
     Attributes:
         why: a sentence.
-        wait_s: too many codes were wrong: none is read for so many seconds; None: try again.
+        wait_s: too many codes were wrong, and none is read for so many seconds; None: another may
+            be tried at once.
     """
 
-    why: str
+    why: Message
     wait_s: int | None = None
 
 
@@ -122,17 +123,16 @@ def pair(
     source = _source(address)
     wait_s = _wait_s(connection, source, now_ms)
     if wait_s is not None:
-        why = plural(
-            wait_s,
-            "Too many wrong codes. Wait {n} second, then try again.",
-            "Too many wrong codes. Wait {n} seconds, then try again.",
+        why = message(
+            "Too many wrong codes. Wait {span}, then try again.",
+            span=plural(wait_s, "{n} second", "{n} seconds"),
         )
         return TurnedAway(why, wait_s)
     code = read_code(typed)
     if code is None:
         # Nothing was guessed: no code looks like that.
         return TurnedAway(
-            t(
+            message(
                 "A code has {length} letters and digits, such as {example}. Check it.",
                 length=LENGTH,
                 example="7KQ4-M2XD",
@@ -151,12 +151,10 @@ def pair(
     if used.rowcount != 1:
         connection.execute(insert(tables.attempt).values(at_ms=now_ms, address=source))
         return TurnedAway(
-            plural(
-                LIFE_MS // 60_000,
+            message(
                 "This code is not known, was used already, or is too old: each works once, for "
-                "{n} minute. Check it, or ask for a new one.",
-                "This code is not known, was used already, or is too old: each works once, for "
-                "{n} minutes. Check it, or ask for a new one.",
+                "{span}. Check it, or ask for a new one.",
+                span=plural(LIFE_MS // 60_000, "{n} minute", "{n} minutes"),
             )
         )
     workshop_id = connection.scalar(

@@ -14,9 +14,10 @@ from types import TracebackType
 from urllib.parse import urlsplit
 
 from benchapp.records.database import Database, Unavailable
-from benchapp.reminders import deliveries, planning
+from benchapp.reminders import deliveries, notifications, planning
 from benchapp.reminders.deliveries import Parcel
 from benchapp.reminders.push import Outcome, Sender
+from benchapp.words import t
 
 LOOK_S = 1.0
 """How often it looks whether anything is due."""
@@ -121,7 +122,7 @@ class Worker:
         room = _BATCH - self._under_way
         with self._database.read() as connection:
             behind = planning.is_behind(connection)
-            due = self._sender is not None and room > 0 and deliveries.is_due(connection, now_ms)
+            due = self._sender is not None and room > 0 and notifications.is_due(connection, now_ms)
         if behind:
             with self._database.write() as connection:
                 moved = planning.plan(connection, now_ms, day_ms=self._day_ms) or moved
@@ -171,7 +172,7 @@ class Worker:
     def _take_up(self, room: int, now_ms: int) -> bool:
         """Begin to send what is due, at most so many; whether there was any."""
         with self._database.write() as connection:
-            fallen = deliveries.fall_due(connection, now_ms)
+            fallen = notifications.fall_due(connection, now_ms)
             taken = deliveries.claim(connection, now_ms, self._app_key, most=room)
         for parcel in taken:
             self._under_way += 1
@@ -186,7 +187,8 @@ class Worker:
             except Exception:
                 # Were it not to come back, it would hold up those after it for good.
                 log.exception("unexpected")
-                outcome = Outcome("retry", None, "It could not be sent; the log says why.")
+                why = t("It could not be sent; the log says why.")
+                outcome = Outcome("retry", None, why)
             self._came_back.put((parcel, outcome))
 
     def _send_one(self, parcel: Parcel) -> Outcome | None:

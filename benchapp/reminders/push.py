@@ -1,7 +1,7 @@
 """One message to one push service: encrypted, signed, sent, and what became of it.
 
 RFC 8030 (Web Push), RFC 8188 and 8291 (encryption), RFC 8292 (VAPID, the signed header). What an
-endpoint may be, and how it is reached, is in `guard`.
+endpoint may be is in `push_address`, how it is reached in `push_connection`.
 """
 
 import base64
@@ -17,30 +17,10 @@ from typing import Literal
 
 from cryptography.hazmat.primitives.asymmetric import ec
 
-from benchapp.reminders.guard import (
-    Connections,
-    Flight,
-    Stopped,
-    Timeouts,
-    Trial,
-    check_allow,
-    check_endpoint,
-    is_allowed,
-)
+from benchapp.reminders.push_address import Trial, check_allow, check_endpoint, is_allowed
+from benchapp.reminders.push_connection import Connections, Flight, Stopped, Timeouts
 from benchapp.reminders.vapid_keys import VapidKey
-
-__all__ = [
-    "MOST_OCTETS",
-    "Message",
-    "Outcome",
-    "Sender",
-    "Target",
-    "Timeouts",
-    "Trial",
-    "check_contact",
-    "check_endpoint",
-    "check_keys",
-]
+from benchapp.words import InputError, t
 
 MOST_OCTETS = 3993
 """Of a message: all that fits into the 4096 that a service must take (RFC 8291 section 4)."""
@@ -75,7 +55,7 @@ class Message:
 
     `payload`: 1 to 3993 octets. `ttl_s`: seconds that it may wait for a device that is off, 0 to
     28 days. `topic`: '' or up to 32 characters of base64url; a newer message of a topic replaces
-    the older one. Raises ValueError.
+    the older one. Raises InputError.
     """
 
     payload: bytes = field(repr=False)
@@ -85,13 +65,15 @@ class Message:
 
     def __post_init__(self) -> None:
         if not 1 <= len(self.payload) <= MOST_OCTETS:
-            raise ValueError(f"A push message has 1 to {MOST_OCTETS} octets: shorten its text.")
+            raise InputError(
+                "A push message has 1 to {most} octets: shorten its text.", most=MOST_OCTETS
+            )
         if not isinstance(self.ttl_s, int) or not 0 <= self.ttl_s <= 28 * 24 * 3600:
-            raise ValueError("A push message waits 0 seconds to 28 days, in whole seconds.")
+            raise InputError("A push message waits 0 seconds to 28 days, in whole seconds.")
         if self.urgency not in {"very-low", "low", "normal", "high"}:
-            raise ValueError("The urgency of a push is very-low, low, normal or high.")
+            raise InputError("The urgency of a push is very-low, low, normal or high.")
         if not re.fullmatch(r"[A-Za-z0-9_-]{0,32}", self.topic):
-            raise ValueError("The topic of a push has at most 32 characters of base64url.")
+            raise InputError("The topic of a push has at most 32 characters of base64url.")
 
 
 @dataclass(frozen=True)
@@ -110,17 +92,17 @@ class Outcome:
 
 
 def check_keys(p256dh: str, auth: str) -> None:
-    """Raise ValueError unless these are a subscription's keys (RFC 8291 section 3, base64url):
+    """Raise InputError unless these are a subscription's keys (RFC 8291 section 3, base64url):
     65 octets, a point of the curve P-256, and 16 octets."""
     point, secret = _octets(p256dh), _octets(auth)
     if len(secret) != 16:
-        raise ValueError("The key 'auth' of a push subscription has 16 octets in base64url.")
+        raise InputError("The key 'auth' of a push subscription has 16 octets in base64url.")
     try:
         if len(point) != 65:
             raise ValueError
         ec.EllipticCurvePublicKey.from_encoded_point(ec.SECP256R1(), point)
     except ValueError:
-        raise ValueError(
+        raise InputError(
             "The key 'p256dh' of a push subscription is a point of the curve P-256, "
             "65 octets in base64url."
         ) from None
@@ -135,14 +117,14 @@ def _octets(text: str) -> bytes:
 
 
 def check_contact(contact: str) -> str:
-    """Return whom a push service may write to (RFC 8292 section 2.1); raise ValueError if it
+    """Return whom a push service may write to (RFC 8292 section 2.1); raise InputError if it
     is neither mailto: with an address nor an https: address."""
     if not re.fullmatch(
         r"mailto:[^\s@<>,]{1,64}@[A-Za-z0-9.-]{1,253}|https://[A-Za-z0-9.-]{1,253}(?::\d+)?(?:/\S*)?",
         contact,
         re.ASCII,
     ):
-        raise ValueError(
+        raise InputError(
             "Push services want a contact: write it like mailto:you@example.net, "
             "or https://example.net."
         )
@@ -156,8 +138,8 @@ class Sender:
     """Sends messages from any number of threads, over connections that are kept.
 
     `contact` is whom a push service may write to. `allow` names the services that may be used
-    (`guard.is_allowed`), all where it is empty. `connections` are kept for one service at most.
-    Raises ValueError for settings that cannot be used.
+    (`push_address.is_allowed`), all where it is empty. At most so many `connections` are kept for
+    one service. Raises InputError for settings that cannot be used.
     """
 
     def __init__(
@@ -205,7 +187,8 @@ class Sender:
             return Outcome("failed", None, str(error))
         host = endpoint.host
         if not is_allowed(host, self._allow):
-            return Outcome("failed", None, f"{host} is not among the allowed push services.")
+            why = t("{host} is not among the allowed push services.", host=host)
+            return Outcome("failed", None, why)
         body = _encrypt(target, message.payload)
         headers = {
             "Authorization": self._authorization(endpoint.origin, now_s),
@@ -220,7 +203,7 @@ class Sender:
             try:
                 status, retry_after = connection.post(endpoint.path, body, headers)
             except Stopped as stopped:
-                return Outcome(stopped.kind, None, stopped.why)
+                return Outcome(stopped.kind, None, str(stopped))
             except (OSError, HTTPException, ValueError) as error:
                 return Outcome("retry", None, _why(host, flight, error))
         self._connections.give_back(endpoint, connection)
@@ -256,11 +239,13 @@ def _encrypt(target: Target, payload: bytes) -> bytes:
 def _why(host: str, flight: Flight, error: Exception) -> str:
     """A sentence for what the network did. The error's own text may name the endpoint."""
     if flight.is_over or isinstance(error, TimeoutError):
-        return f"{host} did not answer in time."
+        return t("{host} did not answer in time.", host=host)
     if isinstance(error, ssl.SSLError):
         reason = getattr(error, "verify_message", "")
-        return f"There was no safe connection to {host}{reason and f': {reason}'}."
-    return f"{host} cut the connection or gave no answer that can be read."
+        if reason:
+            return t("There was no safe connection to {host}: {why}.", host=host, why=reason)
+        return t("There was no safe connection to {host}.", host=host)
+    return t("{host} cut the connection or gave no answer that can be read.", host=host)
 
 
 # ---- answers -----------------------------------------------------------------------------------
@@ -268,19 +253,23 @@ def _why(host: str, flight: Flight, error: Exception) -> str:
 
 def judge(host: str, status: int, retry_after: str | None, now_s: float) -> Outcome:
     """What an HTTP status means for a message (RFC 8030 sections 5 to 8, RFC 9110 section 15)."""
-    why = f"{host} answered {status}"
     if status in _SENT:
-        return Outcome("sent", status, f"{host} took it.")
+        return Outcome("sent", status, t("{host} took it.", host=host))
+    told: dict[str, object] = {"host": host, "status": status}
     if status in _GONE:
-        return Outcome("gone", status, f"{why}: the device no longer listens there.")
+        why = t("{host} answered {status}: the device no longer listens there.", **told)
+        return Outcome("gone", status, why)
     if status == 413:
-        return Outcome("too long", status, f"{why}: the message is too long for it.")
+        why = t("{host} answered {status}: the message is too long for it.", **told)
+        return Outcome("too long", status, why)
     if status in {408, 429} or 500 <= status <= 599:
-        wait_s = read_retry_after(retry_after, now_s)
-        return Outcome("retry", status, f"{why}: it asks to try again later.", wait_s)
+        why = t("{host} answered {status}: it asks to try again later.", **told)
+        return Outcome("retry", status, why, read_retry_after(retry_after, now_s))
     if 300 <= status <= 399:
-        return Outcome("failed", status, f"{why}: it points elsewhere, which is not followed.")
-    return Outcome("failed", status, f"{why}: it does not take the message.")
+        why = t("{host} answered {status}: it points elsewhere, which is not followed.", **told)
+    else:
+        why = t("{host} answered {status}: it does not take the message.", **told)
+    return Outcome("failed", status, why)
 
 
 def read_retry_after(text: str | None, now_s: float) -> float | None:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from benchapp.reminders import vapid_keys
-from benchapp.reminders.push import Sender, Trial, check_contact
+from benchapp.reminders.push import Sender, check_contact
+from benchapp.reminders.push_address import Trial
 from benchapp.reminders.vapid_keys import VapidKey
 from benchapp.words import InputError, n_, t
 
@@ -49,8 +50,8 @@ class PushSettings:
 
     @property
     def why_not(self) -> str:
-        """A sentence, where nothing can be sent."""
-        return "" if self.contact else t(WHY_NOT)
+        """A sentence that is still to be worded, where nothing can be sent; else ""."""
+        return "" if self.contact else WHY_NOT
 
     def sender(self) -> Sender | None:
         """What sends, or None where nothing can be sent."""

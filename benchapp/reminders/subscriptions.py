@@ -7,7 +7,8 @@ from sqlalchemy import Connection, delete, insert, or_, select, update
 
 from benchapp.records import tables
 from benchapp.records.devices import Device
-from benchapp.reminders.push import check_endpoint, check_keys
+from benchapp.reminders.push import check_keys
+from benchapp.reminders.push_address import check_endpoint
 
 
 @dataclass(frozen=True)
@@ -39,8 +40,8 @@ def listen(
 ) -> None:
     """A device listens at this endpoint from now on, and nowhere else.
 
-    Nothing is kept of a device that was revoked meanwhile. Raises ValueError, with a sentence,
-    where the subscription is none.
+    Nothing is kept of a device that was revoked meanwhile. Raises InputError where the
+    subscription is none.
     """
     check_endpoint(endpoint)
     check_keys(p256dh, auth)

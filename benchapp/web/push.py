@@ -6,8 +6,8 @@ from flask import Blueprint, Response, current_app, jsonify
 
 from benchapp.records.devices import Device
 from benchapp.records.fields import ID
-from benchapp.reminders import deliveries, planning, subscriptions
-from benchapp.reminders.deliveries import MOST_BELLS, Bell
+from benchapp.reminders import notifications, planning, subscriptions
+from benchapp.reminders.notifications import MOST_BELLS, Bell
 from benchapp.reminders.push_settings import PushSettings
 from benchapp.web.auth import paired_device
 from benchapp.web.clock import now_ms
@@ -89,7 +89,7 @@ def trial() -> Response:
     device = paired_device()
     try:
         with database().write() as connection:
-            deliveries.send_trial(connection, device.id, now_ms())
+            notifications.send_trial(connection, device.id, now_ms())
     except LookupError:
         raise Refused(
             "This device does not listen yet: turn reminders on first.", status=409
@@ -144,7 +144,7 @@ def bells() -> Response:
         raise Refused(_BROKEN, status=400)
     found = [_bell(each, now) for each in told]
     with database().write() as connection:
-        deliveries.set_bells(connection, device.id, found, now)
+        notifications.set_bells(connection, device.id, found, now)
     return jsonify({})
 
 

@@ -22,13 +22,13 @@ export function isHandsFreeAction(action) {
   return event !== undefined && pad === undefined && eventType("pour", event.type)?.is_harmless === true;
 }
 
-/** @type {Map<Source, Running & {with: string}>} */
+/** @type {Map<Source, Running & {settings: string}>} */
 const running = new Map();
 
 /** Let nothing count that is heard in the next so many milliseconds, when the phone itself speaks or rings;
  * nor what is felt, if it shakes as well. @param {number} ms @param {boolean} [shakes] */
 function pause(ms, shakes = false) {
-  for (const { pause: deafen } of running.values()) deafen?.(ms);
+  for (const { pause: pauseOne } of running.values()) pauseOne?.(ms);
   if (shakes) pauseKnockDetection(ms);
 }
 
@@ -36,7 +36,7 @@ onSound(pause);
 onSpeech(pause);
 
 /** Ends what listens now. */
-let leave = () => {};
+let stopCurrent = () => {};
 
 /**
  * Listen by all that is switched on, as it is switched on and off; who listened before no longer does.
@@ -45,20 +45,20 @@ let leave = () => {};
  * @returns {() => void} stop
  */
 export function startHandsFree({ onWord, onTrouble }) {
-  leave();
+  stopCurrent();
   let last = { do: "", at_ms: 0 };
   /** @type {Set<Source>} */
   const troubled = new Set();
 
   /** @param {string} text @param {Source} by */
-  function tellTrouble(text, by) {
+  function reportTrouble(text, by) {
     if (text === "" && !troubled.delete(by)) return;
     if (text !== "") troubled.add(by);
     onTrouble(text, by);
   }
 
   /** @param {Source} by */
-  const tellWord = (by) => (/** @type {import("./spoken_numbers.js").Word} */ word) => {
+  const reportWord = (by) => (/** @type {import("./spoken_numbers.js").Word} */ word) => {
     if ("do" in word) {
       const at_ms = performance.now();
       if (word.do === last.do && at_ms - last.at_ms < ONCE_MS) return;
@@ -69,31 +69,31 @@ export function startHandsFree({ onWord, onTrouble }) {
 
   /** @param {Source} by @param {boolean} away @returns {Running} */
   function start(by, away) {
-    const tell = { onTrouble: (/** @type {string} */ text) => tellTrouble(text, by), onWord: tellWord(by) };
+    const tell = { onTrouble: (/** @type {string} */ text) => reportTrouble(text, by), onWord: reportWord(by) };
     const onTwo = () => tell.onWord({ do: "next" });
     if (by === "knock") return { stop: startKnockDetection({ ...tell, onTwo }) };
     return by === "clap" ? startClapDetection({ ...tell, onTwo }) : startSpeechRecognition({ ...tell, away });
   }
 
-  function look({ hear_away, ...on } = preferences()) {
+  function update({ hear_away, ...on } = preferences()) {
     for (const by of /** @type {Source[]} */ (["knock", "clap", "hear"])) {
-      const how = on[by] ? `on ${by === "hear" && hear_away}` : "";
-      if ((running.get(by)?.with ?? "") === how) continue;
+      const wanted = on[by] ? `on ${by === "hear" && hear_away}` : "";
+      if ((running.get(by)?.settings ?? "") === wanted) continue;
       running.get(by)?.stop();
-      if (running.delete(by)) tellTrouble("", by);
-      if (how !== "") running.set(by, { ...start(by, hear_away), with: how });
+      if (running.delete(by)) reportTrouble("", by);
+      if (wanted !== "") running.set(by, { ...start(by, hear_away), settings: wanted });
     }
   }
 
-  look();
-  const unsubscribe = onPreference(look);
+  update();
+  const unsubscribe = onPreference(update);
   const stop = () => {
-    if (leave !== stop) return;
-    leave = () => {};
+    if (stopCurrent !== stop) return;
+    stopCurrent = () => {};
     unsubscribe();
     for (const each of running.values()) each.stop();
     running.clear();
   };
-  leave = stop;
+  stopCurrent = stop;
   return stop;
 }

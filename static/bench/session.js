@@ -63,7 +63,8 @@ export class BenchSession {
   async start(isShown) {
     this.#isShown = isShown;
     store.onChange((changes) => {
-      const names = this.#namesIn(changes);
+      // A record's own change, or an event of its stream.
+      const names = changes.filter(({ kind }) => this.#streams.has(kind));
       if (names.length > 0) this.#refresh(names);
     });
     this.tick();
@@ -136,13 +137,6 @@ export class BenchSession {
     this.#ticked.emit({ now_ms, clocks: this.#clocks });
     const due = this.#clocks.filter(({ at_ms }) => at_ms <= now_ms);
     if (due.length > 0) this.#due.emit(due);
-  }
-
-  /** The items that changes are of: a record's own, or an event of its stream.
-   * @param {{kind: string, id: string}[]} changes @returns {Name[]} */
-  #namesIn(changes) {
-    const named = changes.map(({ kind, id }) => ({ kind: kind === "event" ? pourStream.kind : kind, id }));
-    return named.filter(({ kind }) => this.#streams.has(kind));
   }
 
   /** Read these, with what else is not read by then: what changes a hundred times is not read a hundred times.

@@ -29,7 +29,7 @@ const synthesis = /** @type {SpeechSynthesis | undefined} */ (globalThis.speechS
 /** what was said last, to be read where it is not heard */
 export let said = "";
 /** the last of it that was about a jug: a passing remark is not said again */
-let worth = "";
+let lastOfJug = "";
 
 /** @type {Said[]} */
 let waiting = [];
@@ -123,7 +123,7 @@ export function canSpeak() {
  */
 export function speak(words, { urgent = false, about = "" } = {}) {
   said = words;
-  if (about !== "") worth = words;
+  if (about !== "") lastOfJug = words;
   const same = (/** @type {Said} */ each) => about !== "" && each.about === about;
   waiting = waiting.filter((each) => !same(each));
   if (unlocked && voiceState() !== "muted" && voiceState() !== "none") {
@@ -139,7 +139,7 @@ export function speak(words, { urgent = false, about = "" } = {}) {
 
 /** Say again what was said last of a jug. */
 export function again() {
-  if (worth !== "") speak(worth, { urgent: true });
+  if (lastOfJug !== "") speak(lastOfJug, { urgent: true });
 }
 
 /** Stop speaking, and forget what waits. */

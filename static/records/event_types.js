@@ -25,6 +25,7 @@
 /** @typedef {{id: string, of: [kind: string, id: string], at: number}} Kept the id is a stamp, by which events sort; at: ms since 1970 */
 /** @typedef {NewPourEvent & Kept} PourEvent */
 /** @typedef {PourEvent} AnyEvent */
+/** @typedef {{pour: PourEvent}} EventByKind by the kind of the record */
 /** @typedef {import("./events.js").EventType} EventType */
 
 /** The types of event, by the kind of record that they happen to.

@@ -148,7 +148,9 @@ export function everything() {
   });
 }
 
-/** What happened to a record, oldest first. @param {string} kind @param {string} id @returns {Promise<AnyEvent[]>} */
+/** What happened to a record, oldest first.
+ * @template {keyof import("./event_types.js").EventByKind} K
+ * @param {K} kind @param {string} id @returns {Promise<import("./event_types.js").EventByKind[K][]>} */
 export function events(kind, id) {
   return read(["events"], (stores) => answer(stores.events.index("of").getAll(streamOf(kind, id))));
 }

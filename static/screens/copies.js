@@ -13,6 +13,7 @@ import { InputError, t } from "../words/door.js";
 import { cloneTemplate, download, h, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
 
+/** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
 /** @typedef {import("../records/copies.js").Copy} Copy */
 
 /** @param {HTMLElement} place */
@@ -112,12 +113,9 @@ function tried(given) {
   const good = records.filter((record) => {
     if (record.kind !== "pour") return true;
     const plain = plainRecord(record);
+    const events = /** @type {PourEvent[]} */ (steps.get(`pour ${plain.id}`) ?? []);
     try {
-      return rowOf({
-        record: plain,
-        sheet: plain.sheet,
-        state: fold(plain.sheet, steps.get(`pour ${plain.id}`) ?? []),
-      });
+      return rowOf({ record: plain, sheet: plain.sheet, state: fold(plain.sheet, events) });
     } catch {
       return false;
     }

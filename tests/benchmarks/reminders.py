@@ -32,7 +32,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from benchapp.records.database import Database
-from benchapp.reminders import deliveries, planning, vapid_keys
+from benchapp.reminders import deliveries, notifications, planning, vapid_keys
 from benchapp.reminders.dispatch import SENDERS
 from tests.benchmarks import reminders_store as store
 from tests.benchmarks.reminders_wire import Sent, bare, ours, service
@@ -126,7 +126,7 @@ def _find_none(database: Database) -> float:
     begun = time.perf_counter()
     with database.read() as connection:
         assert not planning.is_behind(connection)
-        assert not deliveries.is_due(connection, NOW_MS)
+        assert not notifications.is_due(connection, NOW_MS)
     return time.perf_counter() - begun
 
 
@@ -136,8 +136,8 @@ def _find_one(database: Database) -> float:
         before = connection.begin_nested()
         store.fall_due(connection, NOW_MS)
         begun = time.perf_counter()
-        assert deliveries.is_due(connection, NOW_MS)
-        assert deliveries.fall_due(connection, NOW_MS) == 1
+        assert notifications.is_due(connection, NOW_MS)
+        assert notifications.fall_due(connection, NOW_MS) == 1
         deliveries.claim(connection, NOW_MS, "", most=64)
         took = time.perf_counter() - begun
         before.rollback()

@@ -28,7 +28,7 @@ from benchapp.records.database import Database
 from benchapp.reminders import push_settings
 from benchapp.reminders.deliveries import counts
 from benchapp.reminders.dispatch import SENDERS, Worker
-from benchapp.reminders.push import Trial
+from benchapp.reminders.push_address import Trial
 from benchapp.web import log
 from tests.reminders.push_service import NAME, push_service, unb64u
 

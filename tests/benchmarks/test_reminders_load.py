@@ -5,7 +5,7 @@ from pathlib import Path
 
 from benchapp.records import tables
 from benchapp.records.database import Database
-from benchapp.reminders import deliveries, planning, vapid_keys
+from benchapp.reminders import deliveries, notifications, planning, vapid_keys
 from tests.benchmarks import reminders_store as store
 from tests.benchmarks.reminders import NOW_MS
 from tests.benchmarks.reminders_wire import bare, ours, service
@@ -21,7 +21,7 @@ def test_a_hundred_reminders_and_the_limit_beside_them(tmp_path: Path):
         assert bare(trial, listeners, 100).per_s > 0
     with database.read() as connection:
         assert deliveries.counts(connection)["sent"] == 100
-        assert not deliveries.is_due(connection, NOW_MS)
+        assert not notifications.is_due(connection, NOW_MS)
     database.close()
     assert 10 < own.memory < 1000
 
@@ -31,11 +31,11 @@ def test_one_is_due_among_many_kept(database_url: str):
     store.fill_kept(database, 800, 10, NOW_MS)
     with database.write() as connection:
         assert not planning.is_behind(connection)
-        assert not deliveries.is_due(connection, NOW_MS)
+        assert not notifications.is_due(connection, NOW_MS)
         waiting = tables.reminder.c.waits_ms.is_not(None)
         assert len(connection.execute(tables.reminder.select().where(waiting)).all()) == 78
         assert len(connection.execute(tables.delivery.select()).all()) == 800
         store.fall_due(connection, NOW_MS)
-        assert deliveries.is_due(connection, NOW_MS)
-        assert deliveries.fall_due(connection, NOW_MS) == 1
+        assert notifications.is_due(connection, NOW_MS)
+        assert notifications.fall_due(connection, NOW_MS) == 1
     database.close()

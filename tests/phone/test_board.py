@@ -267,6 +267,9 @@ def test_touches_with_vessels_not_counted(server, phone):
 # ---- nothing jumps -------------------------------------------------------------------------------
 
 
+_PAINTED = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+
+
 def test_nothing_moves_when_the_numbers_change(server, phone):
     """No layout shift (Layout Instability, WICG) while a countdown loses a digit."""
     bench = server(demo=True)
@@ -274,24 +277,29 @@ def test_nothing_moves_when_the_numbers_change(server, phone):
     start(phone, bench.url, count="12")
     go_to(phone, "Cool to fragrance")
     phone.evaluate(
-        """() => { globalThis.shifts = []; new PerformanceObserver((list) =>
-          shifts.push(...list.getEntries().map(({ value, sources }) =>
-            [value, sources.map(({ node }) => node?.outerHTML)])))
-          .observe({ type: 'layout-shift' }); }"""
+        """() => {
+          globalThis.shifts = [];
+          globalThis.tell = ({ value, sources }) =>
+            shifts.push([value, sources.map(({ node }) => node?.outerHTML)]);
+          globalThis.observer = new PerformanceObserver((list) => list.getEntries().forEach(tell));
+          observer.observe({ type: 'layout-shift' });
+        }"""
     )
     read_off(phone, "86")
     expect(phone.locator(".doing")).to_have_text("70 °C in")
-    phone.wait_for_timeout(600)
-    phone.evaluate("() => { globalThis.shifts = []; }")
-    before = slot(phone, "number").inner_text()
-    assert len(before) == 5
-    for _ in range(20):
-        if len(slot(phone, "number").inner_text()) == 4:
-            break
+    expect(phone.locator("dialog.pad")).to_have_count(0)
+    expect(phone.locator(".curve")).to_be_visible()
+    phone.evaluate(_PAINTED)
+    phone.evaluate("() => { observer.takeRecords(); globalThis.shifts = []; }")
+    shown = slot(phone, "number").inner_text()
+    assert len(shown) == 5
+    while len(shown) == 5:
         phone.clock.fast_forward(60_000)
-        phone.wait_for_timeout(50)
-    assert len(slot(phone, "number").inner_text()) == 4
-    phone.wait_for_timeout(300)
+        expect(slot(phone, "number")).not_to_have_text(shown)
+        shown = slot(phone, "number").inner_text()
+    assert len(shown) == 4
+    phone.evaluate(_PAINTED)
+    phone.evaluate("() => observer.takeRecords().forEach(tell)")
     assert phone.evaluate("shifts") == []
 
 

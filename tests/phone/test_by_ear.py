@@ -81,7 +81,7 @@ class Maker:
         return named(news)
 
     def is_answered(self) -> bool:
-        """Whatever she does is answered in words; the test's clock waits for the phone's store."""
+        """Whatever she does is answered in words; the page's clock waits for its store."""
         for _ in range(100):
             self.wait(100)
             for name, words in named(self.page.evaluate("h => spoken.slice(h)", self.heard)):
@@ -90,7 +90,7 @@ class Maker:
                     TELLS.match(words) and name not in ("", self.at)
                 ):
                     return True
-            self.page.wait_for_timeout(20)
+            kept(self.page)  # what is being written comes first
         return False
 
     def answered(self) -> None:

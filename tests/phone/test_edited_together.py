@@ -9,26 +9,61 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
+from tests.browser import PHONE
 from tests.phone.maker import at, go_to, new_code, slot, start, step, tap, title
 from tests.phone.test_two_phones import Phone
+from tests.server import serving
 
-DUNE = "demo-wax-dune"
-FORM = f"edit/wax/{DUNE}"
 POUR = "demo-pour-1"
 
 Pair = tuple[Phone, Phone]
 
 
+@pytest.fixture(scope="module")
+def phones(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Pair]:
+    """Two phones of one workshop, both with the demo: no test spoils the records of another."""
+    with serving(tmp_path_factory.mktemp("data"), "--demo") as bench:
+        one, other = (
+            Phone(browser, bench.url, new_code(bench.data), name) for name in ("Shed", "Desk")
+        )
+        yield one, other
+        one.close()
+        other.close()
+
+
 @pytest.fixture
-def pair(server: Any, browser: Browser) -> Iterator[Pair]:
-    """Two phones of one workshop, both with the demo."""
-    bench = server(demo=True)
-    one, other = (
-        Phone(browser, bench.url, new_code(bench.data), name) for name in ("Shed", "Desk")
-    )
-    yield one, other
-    one.close()
-    other.close()
+def pair(phones: Pair) -> Iterator[Pair]:
+    yield phones
+    for phone in phones:
+        phone.offline(False)
+        phone.page.set_viewport_size(PHONE["viewport"])
+        at(phone.page, phone.url, "today")
+
+
+_COPY = """async ([kind, from]) => {
+  const { get, save } = await import('/static/records/store.js');
+  const { id, ...fields } = await get(kind, from);
+  const made = `${from}-${performance.timeOrigin + performance.now()}`;
+  await save(kind, made, fields);
+  return made;
+}"""
+
+
+def copied(pair: Pair, kind: str, demo: str) -> str:
+    """A record of the test's own, as the demo's; both phones have it. Answers its id."""
+    made = str(pair[0].page.evaluate(_COPY, [kind, demo]))
+    exchange(*pair)
+    return made
+
+
+@pytest.fixture
+def wax(pair: Pair) -> str:
+    return copied(pair, "wax", "demo-wax-dune")
+
+
+@pytest.fixture
+def recipe(pair: Pair) -> str:
+    return copied(pair, "recipe", "demo-recipe-plum")
 
 
 def box(phone: Phone, name: str) -> Locator:
@@ -40,8 +75,8 @@ def elsewhere(phone: Phone, name: str) -> Locator:
     return phone.page.locator(f"[data-field={name}] [data-elsewhere]")
 
 
-def open_form(phone: Phone, path: str = FORM) -> None:
-    at(phone.page, phone.url, path)
+def open_form(phone: Phone, id_: str, kind: str = "wax") -> None:
+    at(phone.page, phone.url, f"edit/{kind}/{id_}")
     unfold(phone.page)
 
 
@@ -56,9 +91,9 @@ def save(phone: Phone) -> None:
     expect(slot(phone.page, "form")).to_have_count(0)
 
 
-def set_box(phone: Phone, name: str, text: str, path: str = FORM) -> None:
+def set_box(phone: Phone, id_: str, name: str, text: str, kind: str = "wax") -> None:
     """Open the form, change one box, save, and let the server have it."""
-    open_form(phone, path)
+    open_form(phone, id_, kind)
     if box(phone, name).evaluate("box => box.tagName") == "SELECT":
         box(phone, name).select_option(label=text)
     else:
@@ -73,12 +108,12 @@ def exchange(*phones: Phone) -> None:
         phone.settle()
 
 
-def value(phone: Phone, name: str, kind: str = "wax", which: str = DUNE) -> Any:
-    return phone.state()["records"][f"{kind} {which}"][name]["value"]
+def value(phone: Phone, id_: str, name: str, kind: str = "wax") -> Any:
+    return phone.state()["records"][f"{kind} {id_}"][name]["value"]
 
 
-def clashes(phone: Phone) -> Locator:
-    at(phone.page, phone.url, f"history/wax/{DUNE}")
+def clashes(phone: Phone, wax: str) -> Locator:
+    at(phone.page, phone.url, f"history/wax/{wax}")
     return phone.page.locator(".card", has_text="written apart")
 
 
@@ -86,11 +121,13 @@ def clashes(phone: Phone) -> Locator:
 
 
 @pytest.mark.parametrize("hears", [True, False], ids=["it hears of it", "it hears of nothing"])
-def test_a_form_left_open_does_not_undo_what_another_phone_wrote(pair: Pair, hears: bool) -> None:
+def test_a_form_left_open_does_not_undo_what_another_phone_wrote(
+    pair: Pair, hears: bool, wax: str
+) -> None:
     a, b = pair
-    open_form(b)
+    open_form(b, wax)
     b.offline(not hears)
-    set_box(a, "highest_load", "6")
+    set_box(a, wax, "highest_load", "6")
     if hears:
         b.settle()
     box(b, "name").fill("Dune 2")
@@ -98,34 +135,17 @@ def test_a_form_left_open_does_not_undo_what_another_phone_wrote(pair: Pair, hea
     b.offline(False)
     exchange(b, a)
     for phone in pair:
-        assert value(phone, "highest_load") == 0.06
-        assert value(phone, "name") == "Dune 2"
-        expect(clashes(phone)).to_have_count(0)
+        assert value(phone, wax, "highest_load") == 0.06
+        assert value(phone, wax, "name") == "Dune 2"
+        expect(clashes(phone, wax)).to_have_count(0)
     assert a.state() == b.state()
 
 
-def test_a_change_of_one_unit_leaves_the_others_to_the_other_phone(pair: Pair) -> None:
+def test_the_same_box_written_on_both_is_a_clash_that_shows(pair: Pair, wax: str) -> None:
     a, b = pair
-    units = "edit/workshop/workshop"
-    exchange(a, b)
-    open_form(b, units)
-    set_box(a, "mass_unit", "ounces", units)
-    b.settle()
-    expect(box(b, "mass_unit")).to_have_value("oz")
-    box(b, "length_unit").select_option(value="in")
-    save(b)
-    exchange(b, a)
-    for phone in pair:
-        assert value(phone, "mass_unit", "workshop", "workshop") == "oz"
-        assert value(phone, "length_unit", "workshop", "workshop") == "in"
-    assert a.state() == b.state()
-
-
-def test_the_same_box_written_on_both_is_a_clash_that_shows(pair: Pair) -> None:
-    a, b = pair
-    open_form(b)
+    open_form(b, wax)
     box(b, "highest_load").fill("8")
-    set_box(a, "highest_load", "6")
+    set_box(a, wax, "highest_load", "6")
     b.settle()
     # What she types stays, and beside it stands what it is by now.
     expect(box(b, "highest_load")).to_have_value("8")
@@ -133,16 +153,16 @@ def test_the_same_box_written_on_both_is_a_clash_that_shows(pair: Pair) -> None:
     save(b)
     exchange(b, a)
     for phone in pair:
-        assert value(phone, "highest_load") == 0.08
-        expect(clashes(phone)).to_contain_text("6 %")
-        expect(clashes(phone)).to_have_count(1)
+        assert value(phone, wax, "highest_load") == 0.08
+        expect(clashes(phone, wax)).to_contain_text("6 %")
+        expect(clashes(phone, wax)).to_have_count(1)
 
 
-def test_a_touch_takes_what_was_written_elsewhere(pair: Pair) -> None:
+def test_a_touch_takes_what_was_written_elsewhere(pair: Pair, wax: str) -> None:
     a, b = pair
-    open_form(b)
+    open_form(b, wax)
     box(b, "highest_load").fill("8")
-    set_box(a, "highest_load", "6")
+    set_box(a, wax, "highest_load", "6")
     b.settle()
     elsewhere(b, "highest_load").get_by_role("button", name="Take it").click()
     expect(elsewhere(b, "highest_load")).to_have_count(0)
@@ -151,17 +171,18 @@ def test_a_touch_takes_what_was_written_elsewhere(pair: Pair) -> None:
     save(b)
     exchange(b, a)
     for phone in pair:
-        assert value(phone, "highest_load") == 0.06
-        expect(clashes(phone)).to_have_count(0)
+        assert value(phone, wax, "highest_load") == 0.06
+        expect(clashes(phone, wax)).to_have_count(0)
 
 
-def test_an_open_form_follows_but_for_what_is_typed_and_chosen(pair: Pair) -> None:
+def test_an_open_form_follows_but_for_what_is_typed_and_chosen(
+    pair: Pair, wax: str, recipe: str
+) -> None:
     a, b = pair
-    recipe = "edit/recipe/demo-recipe-plum"
-    open_form(b, recipe)
+    open_form(b, recipe, "recipe")
     box(b, "notes").fill("half a sen")
-    set_box(a, "load", "5.5", recipe)
-    set_box(a, "name", "Dune, renamed")
+    set_box(a, recipe, "load", "5.5", "recipe")
+    set_box(a, wax, "name", "Dune, renamed")
     b.settle()
     expect(box(b, "load")).to_have_value("5.5")
     # The cursor stays where it is, and so do the words before it.
@@ -172,28 +193,28 @@ def test_an_open_form_follows_but_for_what_is_typed_and_chosen(pair: Pair) -> No
     expect(slot(b.page, "preview")).to_contain_text("5.5")
 
 
-def test_a_draft_is_kept_against_what_it_was_typed_over(pair: Pair) -> None:
+def test_a_draft_is_kept_against_what_it_was_typed_over(pair: Pair, wax: str) -> None:
     a, b = pair
-    open_form(b)
+    open_form(b, wax)
     box(b, "highest_load").fill("8")
     at(b.page, b.url, "today")
-    set_box(a, "highest_load", "6")
-    set_box(a, "name", "Dune 2")
+    set_box(a, wax, "highest_load", "6")
+    set_box(a, wax, "name", "Dune 2")
     b.settle()
-    open_form(b)
+    open_form(b, wax)
     expect(box(b, "name")).to_have_value("Dune 2")
     expect(box(b, "highest_load")).to_have_value("8")
     expect(elsewhere(b, "highest_load")).to_contain_text("6 %")
     save(b)
     exchange(b, a)
-    expect(clashes(a)).to_contain_text("6 %")
-    assert value(a, "name") == "Dune 2"
+    expect(clashes(a, wax)).to_contain_text("6 %")
+    assert value(a, wax, "name") == "Dune 2"
 
 
-def test_a_record_deleted_elsewhere_says_so_in_its_form(pair: Pair) -> None:
+def test_a_record_deleted_elsewhere_says_so_in_its_form(pair: Pair, wax: str) -> None:
     a, b = pair
-    open_form(b)
-    open_form(a)
+    open_form(b, wax)
+    open_form(a, wax)
     tap(a.page, "Delete")
     a.page.get_by_role("button", name="Delete this wax: sure?").click()
     expect(title(a.page)).to_have_text("Waxes")
@@ -204,25 +225,25 @@ def test_a_record_deleted_elsewhere_says_so_in_its_form(pair: Pair) -> None:
 # ---- lists, recipe, log and log entry ----------------------------------------------------------
 
 
-def test_lists_and_recipe_follow(pair: Pair) -> None:
+def test_lists_and_recipe_follow(pair: Pair, wax: str, recipe: str) -> None:
     a, b = pair
     at(b.page, b.url, "list/wax")
-    card = b.page.locator(f'a[href="#/{FORM}"]')
+    card = b.page.locator(f'a[href="#/edit/wax/{wax}"]')
     card.focus()
-    set_box(a, "highest_load", "6")
-    set_box(a, "name", "A wax renamed")
+    set_box(a, wax, "highest_load", "6")
+    set_box(a, wax, "name", "A wax renamed")
     b.settle()
     expect(card).to_contain_text("A wax renamed")
     expect(card).to_contain_text("up to 6.0")
     # It is another one in the row by now, and the keyboard is still on it.
     expect(card).to_be_focused()
 
-    at(b.page, b.url, "recipe/demo-recipe-plum")
-    set_box(a, "load", "5.5", "edit/recipe/demo-recipe-plum")
+    at(b.page, b.url, f"recipe/{recipe}")
+    set_box(a, recipe, "load", "5.5", "recipe")
     b.settle()
     expect(slot(b.page, "facts")).to_contain_text("5.5")
     at(b.page, b.url, "recipes")
-    set_box(a, "name", "Plum, renamed", "edit/recipe/demo-recipe-plum")
+    set_box(a, recipe, "name", "Plum, renamed", "recipe")
     b.settle()
     expect(slot(b.page, "cards")).to_contain_text("Plum, renamed")
 
@@ -291,3 +312,20 @@ def test_a_vessel_filled_on_both_phones_keeps_the_log_entry_open(pair: Pair) -> 
     for phone in pair:
         at(phone.page, phone.url, f"entry/{pour}")
         expect(slot(phone.page, "jugs").get_by_role("rowheader", name="vessel 2")).to_be_visible()
+
+
+def test_a_change_of_one_unit_leaves_the_others_to_the_other_phone(pair: Pair) -> None:
+    a, b = pair
+    of = "workshop"
+    exchange(a, b)
+    open_form(b, of, of)
+    set_box(a, of, "mass_unit", "ounces", of)
+    b.settle()
+    expect(box(b, "mass_unit")).to_have_value("oz")
+    box(b, "length_unit").select_option(value="in")
+    save(b)
+    exchange(b, a)
+    for phone in pair:
+        assert value(phone, of, "mass_unit", of) == "oz"
+        assert value(phone, of, "length_unit", of) == "in"
+    assert a.state() == b.state()

@@ -18,7 +18,7 @@ from sqlalchemy import select
 from benchapp.formulas.cure import ready
 from benchapp.records import pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
-from benchapp.reminders import deliveries, due
+from benchapp.reminders import due, notifications
 from benchapp.web.clock import now_ms
 from tests.phone.maker import at, go_to, kept, slot, start, step, tap, title
 from tests.phone.notifications import (
@@ -283,7 +283,7 @@ class Bench:
         """What 'Send a test' does, for the one device that listens."""
         with self._writing() as connection:
             device = connection.scalar(select(tables.subscription.c.device_id))
-            deliveries.send_trial(connection, device, now_ms())
+            notifications.send_trial(connection, device, now_ms())
 
     @contextmanager
     def _writing(self):
@@ -581,7 +581,7 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     day = day_of(now_ms()) - timedelta(7)
     message = reminder(bench.url, "demo-pour-1", "cured", str(day), f"{SLATE}: cured today", SLATE)
     shown = phone.shows(message)
-    assert shown.title == f"{SLATE}: cured since {due.day_text(str(day))}"
+    assert shown.title == f"{SLATE}: cured since {due.day_text(day)}"
     desk.click(shown)
     expect(title(page)).to_have_text(SLATE)
     assert page.url == f"{bench.url}#/entry/demo-pour-1"

@@ -2,6 +2,7 @@
 
 import re
 import time
+from dataclasses import dataclass
 
 import pytest
 import segno
@@ -11,37 +12,44 @@ from benchapp.records import pairing_codes, workshops
 from benchapp.records.database import Database, sqlite_url
 from tests.browser import PHONE
 from tests.phone.maker import at, slot, tap
+from tests.server import Server, serving
 
 IPHONE = "Mozilla/5.0 (iPhone; CPU iPhone OS 17_5 like Mac OS X) AppleWebKit/605.1.15"
 ANDROID = "Mozilla/5.0 (Linux; Android 14; K) AppleWebKit/537.36 Chrome/126.0 Mobile Safari/537.36"
 
 
-@pytest.fixture
-def bench(server):
+@dataclass
+class Bench:
     """A server whose address is not that of the phone itself."""
-    running = server()
-    # Browsers look no further than the machine itself for names that end so (RFC 6761, 6.3).
-    running.url = running.url.replace("127.0.0.1", "bench.localhost")
-    return running
+
+    running: Server
+
+    @property
+    def url(self) -> str:
+        # Browsers look no further than the machine itself for names that end so (RFC 6761, 6.3).
+        return self.running.url.replace("127.0.0.1", "bench.localhost")
+
+    def code(self, name: str = "Workshop") -> str:
+        """Make a code of a new workshop."""
+        now_ms = time.time_ns() // 1_000_000
+        database = Database(sqlite_url(self.running.data / "bench.sqlite3"))
+        with database.write() as connection:
+            shop = workshops.make_workshop(connection, name, now_ms)
+            made = pairing_codes.make_code(connection, shop["id"], now_ms)[0]
+        database.close()
+        return made
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory):
+    """One server for all: each test is in a workshop of its own."""
+    with serving(tmp_path_factory.mktemp("data")) as running:
+        yield Bench(running)
 
 
 @pytest.fixture
 def code(bench):
-    """Make a code at the server."""
-    database = Database(sqlite_url(bench.data / "bench.sqlite3"))
-
-    def make(name=None):
-        now_ms = time.time_ns() // 1_000_000
-        with database.write() as connection:
-            shop = (
-                workshops.make_workshop(connection, name, now_ms)
-                if name
-                else workshops.first_workshop(connection, now_ms)
-            )
-            return pairing_codes.make_code(connection, shop["id"], now_ms)[0]
-
-    yield make
-    database.close()
+    return bench.code
 
 
 @pytest.fixture
@@ -121,14 +129,15 @@ def test_a_wrong_code_is_told_beside_it_and_stays(bench, code, phone, page_error
     page_errors.clear()  # the browser logs each 400
 
 
-def test_each_wrong_code_is_one_try(bench, code, phone, page_errors):
+def test_each_wrong_code_is_one_try(server, phone, page_errors):
+    bench = Bench(server())  # of its own: it lets nobody in for a while
     phone.goto(bench.url)
     at(phone, bench.url, "pair")
     for number in range(10):
         slot(phone, "code").fill(f"AAAA-AAA{number}")
         tap(phone, "Join")
         expect(slot(phone, "wrong")).to_contain_text("not known")
-    slot(phone, "code").fill(code())
+    slot(phone, "code").fill(bench.code())
     tap(phone, "Join")
     expect(slot(phone, "wrong")).to_contain_text("Too many wrong codes")
     page_errors.clear()

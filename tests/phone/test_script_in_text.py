@@ -185,7 +185,7 @@ def test_no_text_runs_and_all_of_it_is_shown(bench, phone, other):
     phone.evaluate(_EXCHANGE)
     # While nothing waits, Workshop names where all of it is.
     phone.goto(f"{bench.url}#/workshop")
-    expect(phone.locator("#screen")).to_contain_text(f"“{CALLED}”", timeout=15_000)
+    expect(phone.locator("#screen")).to_contain_text(f"“{CALLED}”")
     # And one that the server refuses, with its name in the reason.
     phone.evaluate(
         """async (name) => {

@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.browser import PHONE
 from tests.phone.maker import at, benchapp, go_to, kept, new_code, slot, start, step, tap, title
+from tests.waits import until_in_page
 
 
 class Phone:
@@ -39,16 +40,13 @@ class Phone:
 
     def settle(self) -> None:
         """Wait until nothing waits for the server any more."""
-        self.page.evaluate(
+        until_in_page(
+            self.page,
             """async () => {
               const { exchangeNow, syncStatus } = await import('/static/records/exchange.js');
-              for (let turn = 0; turn < 200; turn += 1) {
-                await exchangeNow();
-                if (syncStatus.state === 'resting' && syncStatus.count === 0) return;
-                await new Promise((resolve) => setTimeout(resolve, 100));
-              }
-              throw new Error(`It did not settle: ${JSON.stringify(syncStatus)}`);
-            }"""
+              await exchangeNow();
+              return syncStatus.state === 'resting' && syncStatus.count === 0;
+            }""",
         )
 
     def state(self) -> dict[str, Any]:

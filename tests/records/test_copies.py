@@ -24,6 +24,7 @@ from sqlalchemy import delete, func, insert, select, text, update
 
 from benchapp.cli import main
 from benchapp.records import backups, copies, devices, pairing_codes, tables, workshops
+from benchapp.records.backups import restoring
 from benchapp.records.database import Database, Unavailable
 from benchapp.records.exchange import Message, exchange
 from benchapp.records.merge import merge_records, versions
@@ -427,13 +428,14 @@ def test_a_restore_that_is_killed_leaves_nothing_half_done(
     script = f"""if True:
         import sys
         from benchapp.records import backups
+        from benchapp.records.backups import restoring
         from benchapp.records.database import Database
-        put = backups._put
+        put = restoring.insert_rows
         def slowly(*given):
             put(*given)
             print("put", flush=True)
             sys.stdin.readline()
-        backups._put = slowly
+        restoring.insert_rows = slowly
         database = Database({database_url!r})
         with database.write() as connection, open({str(file)!r}, "rb") as held:
             backups.restore(connection, held, replace=lambda _: None)
@@ -972,8 +974,8 @@ def test_a_restore_gives_up_on_a_server_that_never_lets_go(
 ) -> None:
     database = opened(postgres.new_database())
     backup = backed_up(database)
-    monkeypatch.setattr(backups, "WAIT_S", 0.1)
-    monkeypatch.setattr(backups, "_LOCK_S", 0.05)
+    monkeypatch.setattr(restoring, "WAIT_S", 0.1)
+    monkeypatch.setattr(restoring, "_LOCK_S", 0.05)
     with database.write() as connection:
         connection.execute(text("LOCK TABLE event IN ROW EXCLUSIVE MODE"))
         with pytest.raises(Unavailable, match="busy"):

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page
 from wtforms import Form
 
-from benchapp.records import copies, devices, events, events_export, kinds
+from benchapp.records import copies, events, export, kinds, workshops
 from benchapp.records.database import Database
 from benchapp.records.events import STREAMS, TYPES, EventType, Stream
 from benchapp.records.exchange import Message, exchange
@@ -26,15 +26,15 @@ def names(value: Any) -> str:
 
 
 def test_the_phone_has_the_catalogue() -> None:
-    """Behind? `python -m benchapp.records.events_export`."""
-    kept = events_export.FOR_THE_PHONE.read_text(encoding="utf-8")
-    assert kept == events_export.for_the_phone()
+    """Behind? `python -m benchapp.records.export`."""
+    kept = export.FOR_THE_PHONE.read_text(encoding="utf-8")
+    assert kept == export.for_the_phone()
 
 
 def test_people_have_the_catalogue() -> None:
-    """Behind? `python -m benchapp.records.events_export`."""
-    told = events_export.FOR_PEOPLE.read_text(encoding="utf-8")
-    assert events_export.with_table(told) == told
+    """Behind? `python -m benchapp.records.export`."""
+    told = export.FOR_PEOPLE.read_text(encoding="utf-8")
+    assert export.with_table(told) == told
 
 
 def test_no_kind_goes_by_the_name_that_the_outbox_gives_to_events() -> None:
@@ -126,7 +126,7 @@ def test_a_kind_with_its_own_stream_needs_its_event_types_and_no_more(
     sent = [received(1), corrected(2, 1, 4800), received(3, amount_g=-1)]
     database = Database(database_url)
     with database.write() as connection:
-        shop = devices.the_workshop(connection, T0)
+        shop = workshops.first_workshop(connection, T0)
         answer = exchange(connection, shop["id"], Message(None, 0, [], sent), T0)
         heard = exchange(connection, shop["id"], Message(None, 0, [], []), T0)
     database.close()
@@ -135,7 +135,7 @@ def test_a_kind_with_its_own_stream_needs_its_event_types_and_no_more(
     assert [json.loads(text) for text in heard.events] == sent[:2]
     assert events.effective_events("lot", sent) == [received(1, amount_g=4800)]
     # The phone, with the table as it would be written.
-    told = {name: events_export._data(each) for name, each in TYPES["lot"].items()}
+    told = {name: export._data(each) for name, each in TYPES["lot"].items()}
     said = modules.evaluate(
         """async ([told, sent, copy]) => {
           const { EVENT_TYPES } = await import('/records/event_types.js');

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Page
 
-from benchapp.records import devices, exchange
+from benchapp.records import exchange, workshops
 from benchapp.records.database import Database
 
 Json = Any
@@ -208,7 +208,7 @@ def test_a_phone_that_is_updated_in_the_middle_of_a_pour_sends_what_waited(
 
     database = Database(database_url)
     with database.write() as connection:
-        shop = devices.the_workshop(connection, NOW_MS)["id"]
+        shop = workshops.first_workshop(connection, NOW_MS)["id"]
         message = exchange.read_message(sent["message"])
         heard = exchange.exchange(connection, shop, message, NOW_MS)
         everything = exchange.exchange(connection, shop, exchange.Message(None, 0, [], []), NOW_MS)

@@ -37,7 +37,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec, utils
 from cryptography.x509.oid import NameOID
 
-from benchapp.reminders.guard import Trial
+from benchapp.reminders.push_address import Trial
 from tests.waits import PATIENCE_S
 
 NAME = "push.test"

@@ -13,8 +13,8 @@ from sqlalchemy import Connection, event, text
 
 from benchapp.records import devices, tables
 from benchapp.records.database import Database
-from benchapp.reminders import deliveries, planning
-from benchapp.reminders.deliveries import Bell
+from benchapp.reminders import notifications, planning
+from benchapp.reminders.notifications import Bell
 from tests.reminders.conftest import KEY, Shop
 from tests.reminders.push_service import PushService
 
@@ -80,7 +80,7 @@ def test_of_two_sets_of_bells_one_stays(shop: Shop) -> None:
         bell = Bell("p1", jug, shop.now_ms + 60_000, "Pour", "")
         return in_transaction(
             shop,
-            lambda connection: deliveries.set_bells(connection, device.id, [bell], shop.now_ms),
+            lambda connection: notifications.set_bells(connection, device.id, [bell], shop.now_ms),
         )
 
     with Meanwhile(shop.database, "INSERT INTO delivery", ring(1)):

@@ -12,9 +12,9 @@ from sqlalchemy import insert, select, update
 
 from benchapp.records import tables
 from benchapp.records.devices import revoke
-from benchapp.reminders import deliveries, due, subscriptions
-from benchapp.reminders.deliveries import Bell
+from benchapp.reminders import deliveries, due, notifications, subscriptions
 from benchapp.reminders.dispatch import Worker
+from benchapp.reminders.notifications import Bell
 from benchapp.reminders.push import Outcome, Sender
 from tests.reminders.conftest import CONTACT, KEY, Shop, ms
 
@@ -274,10 +274,10 @@ def test_a_bell_rings_its_own_device_unless_it_was_moved_or_cleared(shop: Shop) 
     device, phone = shop.phone()
     shop.phone("tablet")
     with shop.database.write() as connection:
-        deliveries.set_bells(connection, device.id, [bell("2026-11-25T12:30")], shop.now_ms)
+        notifications.set_bells(connection, device.id, [bell("2026-11-25T12:30")], shop.now_ms)
     with shop.database.write() as connection:
         moved = [bell("2026-11-25T12:40"), bell("2026-11-25T12:00")]
-        deliveries.set_bells(connection, device.id, moved, shop.now_ms)
+        notifications.set_bells(connection, device.id, moved, shop.now_ms)
     shop.works("2026-11-25T12:39")
     assert shop.told() == []
     shop.works("2026-11-25T12:40")
@@ -286,8 +286,8 @@ def test_a_bell_rings_its_own_device_unless_it_was_moved_or_cleared(shop: Shop) 
     said = json.loads(push.data)["notification"]
     assert said["navigate"] == "https://bench.example.net/#/pour/p1/0"
     with shop.database.write() as connection:
-        deliveries.set_bells(connection, device.id, [bell("2026-11-25T12:50")], shop.now_ms)
-        deliveries.set_bells(connection, device.id, [], shop.now_ms)
+        notifications.set_bells(connection, device.id, [bell("2026-11-25T12:50")], shop.now_ms)
+        notifications.set_bells(connection, device.id, [], shop.now_ms)
     shop.works("2026-11-25T13:00")
     assert len(shop.told()) == 1
 
@@ -295,7 +295,7 @@ def test_a_bell_rings_its_own_device_unless_it_was_moved_or_cleared(shop: Shop) 
 def test_a_bell_that_comes_too_late_is_not_rung(shop: Shop) -> None:
     device, _ = shop.phone()
     with shop.database.write() as connection:
-        deliveries.set_bells(connection, device.id, [bell("2026-11-25T12:30")], shop.now_ms)
+        notifications.set_bells(connection, device.id, [bell("2026-11-25T12:30")], shop.now_ms)
     shop.works("2026-11-25T12:41")
     assert shop.told() == []
     assert shop.rows(tables.delivery, "state") == [("failed",)]

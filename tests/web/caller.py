@@ -85,7 +85,7 @@ class Bench(Server):
 
     def __init__(self, data: Path, *options: str, environment: dict[str, str]) -> None:
         super().__init__(data, *options, environment=environment)
-        assert self.url
+        self.ready()
         self.database = Database(sqlite_url(data / "bench.sqlite3"))
 
     def code(self, workshop_id: str | None = None) -> str:

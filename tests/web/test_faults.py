@@ -49,7 +49,7 @@ class Storm:
         self.chance = random.Random(seed)
         self.counts: Counter[str] = Counter()
         self.server = begin(data)
-        self.reader = join(self.server.url, self.server.first_code(), "reader")
+        self.reader = join(self.server.ready(), self.server.first_code(), "reader")
         self.writers = [invite(self.reader, f"w{number}") for number in range(WRITERS)]
         #: what each writer has sent last, until it was answered
         self.in_doubt: dict[str, list[Json]] = {}
@@ -95,7 +95,7 @@ class Storm:
 
     def start(self) -> None:
         self.server = begin(self.data)
-        url = self.server.url
+        url = self.server.ready()
         for phone in (self.reader, *self.writers):
             phone.caller.url = url
 

@@ -22,7 +22,7 @@ STARTS = {
 
 
 def today(page: Page) -> None:
-    expect(page.locator("#screen h1")).to_have_text("Today", timeout=20_000)
+    expect(page.locator("#screen h1")).to_have_text("Today")
 
 
 def notice(page: Page) -> Locator:

@@ -15,7 +15,7 @@ from sqlalchemy import select
 from benchapp.records import tables
 from benchapp.records.exchange import PROTOCOL
 from benchapp.reminders import push_settings
-from benchapp.reminders.deliveries import MOST_BELLS
+from benchapp.reminders.notifications import MOST_BELLS
 from tests.reminders.push_service import push_service
 from tests.waits import until
 from tests.web.caller import bench

@@ -12,15 +12,8 @@ from sqlalchemy import Connection, RowMapping, func, select
 from benchapp.commands.checks.finding import Finding, when_text
 from benchapp.records import tables
 from benchapp.reminders import deliveries, planning, push_settings, vapid_keys
-from benchapp.reminders.guard import (
-    Connections,
-    Endpoint,
-    Stopped,
-    Timeouts,
-    Trial,
-    check_endpoint,
-    is_allowed,
-)
+from benchapp.reminders.push_address import Endpoint, Trial, check_endpoint, is_allowed
+from benchapp.reminders.push_connection import Connections, Stopped, Timeouts
 from benchapp.reminders.push_settings import PushSettings
 from benchapp.words import listed, message, n_, plural, t
 
@@ -293,7 +286,7 @@ def answers(endpoint: Endpoint, trial: Trial | None, timeouts: Timeouts | None =
             flight.connection = connection
             connection.connect()
     except Stopped as stopped:
-        return Finding("bad", _REACH, str(stopped.why))
+        return Finding("bad", _REACH, str(stopped))
     except ssl.SSLError as error:
         why = getattr(error, "verify_message", "") or t("its TLS can't be read")
         said = t("There is no safe connection to {host}: {why}.", host=host, why=why)

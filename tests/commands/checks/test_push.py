@@ -1,6 +1,7 @@
 """Messages to phones: settings, who listens, what waits and fails, whether a service answers."""
 
 import socket
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,9 @@ from sqlalchemy import update
 from benchapp.commands.checks import push
 from benchapp.commands.checks.finding import Finding
 from benchapp.records import tables
-from benchapp.reminders import deliveries, guard, push_settings
-from benchapp.reminders.guard import Timeouts, Trial, check_endpoint
+from benchapp.reminders import notifications, push_connection, push_settings
+from benchapp.reminders.push_address import Trial, check_endpoint
+from benchapp.reminders.push_connection import Timeouts
 from benchapp.reminders.push_settings import PushSettings
 from tests.commands.workshop import NOW_MS, using
 from tests.reminders.conftest import CONTACT, KEY, Shop, ms
@@ -152,7 +154,7 @@ def test_messages_that_fail_and_are_tried_again(shop: Shop) -> None:
     shop.works("2026-11-26T09:01")
     with shop.database.write() as connection:
         # One that waits for its first time is no trouble.
-        deliveries.send_trial(connection, device.id, shop.now_ms)
+        notifications.send_trial(connection, device.id, shop.now_ms)
     assert found(push.messages, shop.now_ms).says.startswith("In the last 14 days 1 failed, and n")
     assert found(push.messages, ms("2026-12-10T09:01")).state == "ok"
     assert found(push.counted).says == (
@@ -193,7 +195,7 @@ def test_a_push_service_that_is_away_or_silent(service: PushService) -> None:
 def test_an_address_that_is_not_public_is_not_asked(
     service: PushService, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(guard, "resolve", lambda *_: [guard.ip_address("127.0.0.1")])
+    monkeypatch.setattr(push_connection, "resolve", lambda *_: [ip_address("127.0.0.1")])
     before = service.connections
     found = push.answers(check_endpoint(f"https://{NAME}:{service.port}/s3cr3t"), None)
     assert found.state == "bad"
