@@ -32,8 +32,10 @@ def catalogue() -> Catalog:
     """Every sentence, in the order of the alphabet."""
     found = Catalog(charset="utf-8")
     for text in _sentences():
+        found.add(text)
+    for each in found:
         # Places are in braces: a per cent sign is one.
-        found.add(text).flags.discard("python-format")
+        each.flags.discard("python-format")
     return found
 
 
