@@ -42,7 +42,8 @@ def test_no_key_is_made_by_looking(tmp_path: Path) -> None:
 def test_which_push_services_may_be_used() -> None:
     assert "all of them" in push.services(using()).says
     assert (
-        "push.test and push.example" in push.services(using(allow=["push.test", "push.example"])).says
+        "push.test and push.example"
+        in push.services(using(allow=["push.test", "push.example"])).says
     )
 
 
