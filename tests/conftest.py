@@ -31,19 +31,25 @@ def pytest_xdist_auto_num_workers() -> int:
 
 # ---- the fast set ------------------------------------------------------------------------------
 
-SLOW = {"playwright", "postgres", "server"}
-"""Fixtures that start a browser, PostgreSQL or a server: a test that reaches one is not fast."""
+SLOW_FIXTURES = {"playwright", "postgres", "server"}
+"""They start a browser, PostgreSQL or a server."""
+
+SLOW_MODULES = {"tests.server", "tests.web.caller", "tests.web.wire"}
+"""What a test's file imports from these starts a server."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark each test as `fast` that needs none of them."""
+    """Mark each test as `fast` that starts none of them, and is not marked as `slow` itself."""
     for item in items:
         needed = set(getattr(item, "fixturenames", ()))
         given = getattr(item, "callspec", None)
         needed |= {
             each for each in (given.params.values() if given else ()) if isinstance(each, str)
         }
-        if not needed & SLOW and not item.get_closest_marker("slow"):
+        module = vars(getattr(item, "module", None) or item)
+        imported = {getattr(each, "__module__", None) for each in module.values()}
+        is_slow = needed & SLOW_FIXTURES or imported & SLOW_MODULES
+        if not is_slow and item.get_closest_marker("slow") is None:
             item.add_marker(pytest.mark.fast)
 
 

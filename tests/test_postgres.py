@@ -11,6 +11,8 @@ from sqlalchemy.pool import NullPool
 
 from tests.postgres import Postgres, find_binaries, postgres_server
 
+pytestmark = pytest.mark.slow  # starts PostgreSQL
+
 
 def _run(url: str, *statements: str) -> list[tuple]:
     engine = create_engine(url, poolclass=NullPool)

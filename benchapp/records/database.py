@@ -7,6 +7,7 @@ on disk, or nothing of it is there.
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from enum import IntEnum
 from pathlib import Path
 from typing import Any
 
@@ -24,8 +25,6 @@ SCHEMA = "0003"
 WAIT_S = 10
 """How long a write waits for others before it gives up."""
 
-# Any number that no other lock has (`pairing_codes` has one too).
-_MIGRATION_LOCK = 5209741
 BUSY = n_("The server is busy: try again in a moment.")
 
 
@@ -133,7 +132,7 @@ class Database:
         config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
         with self.write() as connection:
             # Several processes may start at once: one migrates, the others find it done.
-            lock_until_commit(connection, _MIGRATION_LOCK)
+            lock_until_commit(connection, Lock.MIGRATION)
             found = _schema(connection)
             known = {each.revision for each in ScriptDirectory.from_config(config).walk_revisions()}
             if found is not None and found not in known:
@@ -145,11 +144,20 @@ class Database:
             command.upgrade(config, SCHEMA)
 
 
-def lock_until_commit(connection: Connection, number: int) -> None:
-    """Hold the database's lock of that number until the transaction ends: whoever else asks for
-    it waits. On SQLite a transaction that writes is alone anyway."""
+class Lock(IntEnum):
+    """What only one transaction does at a time, by the number of its advisory lock."""
+
+    MIGRATION = 5209741
+    PAIRING = 5209742
+    FIRST_WORKSHOP = 5209743
+    SUBSCRIBING = 5209744
+
+
+def lock_until_commit(connection: Connection, lock: Lock) -> None:
+    """Hold a lock until the transaction ends: whoever else asks for it waits. On SQLite a
+    transaction that writes is alone anyway."""
     if connection.dialect.name != "sqlite":
-        connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": number})
+        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": int(lock)})
 
 
 def _schema(connection: Connection) -> str | None:

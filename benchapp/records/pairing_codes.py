@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, delete, insert, select, update
 
 from benchapp.records import tables
-from benchapp.records.database import lock_until_commit
+from benchapp.records.database import Lock, lock_until_commit
 from benchapp.records.devices import Device, add_device, sha256_of
 from benchapp.records.names import checked_name
 from benchapp.words import Message, message, plural
@@ -42,8 +42,6 @@ MOST_WRONG_FROM_ONE = 10
 
 _FORGET_MS = 24 * 3_600_000
 _LOOK_ALIKES = str.maketrans({"O": "0", "I": "1", "L": "1", " ": None, "-": None})
-# Any number that no other lock has.
-_PAIRING_LOCK = 5209742
 
 
 @dataclass(frozen=True)
@@ -199,4 +197,4 @@ def _source(address: str) -> str:
 def _lock_pairing(connection: Connection) -> None:
     """Let no other pairing run beside this transaction: two could both be the sixtieth wrong code,
     and of two new codes one could take the other for an old one."""
-    lock_until_commit(connection, _PAIRING_LOCK)
+    lock_until_commit(connection, Lock.PAIRING)

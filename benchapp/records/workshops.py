@@ -5,12 +5,9 @@ import secrets
 from sqlalchemy import Connection, RowMapping, insert, select
 
 from benchapp.records import tables
-from benchapp.records.database import lock_until_commit
+from benchapp.records.database import Lock, lock_until_commit
 from benchapp.records.names import checked_name
 from benchapp.words import t
-
-# Any number that no other lock has.
-_FIRST_WORKSHOP_LOCK = 5209743
 
 
 def make_workshop(connection: Connection, name: str, now_ms: int) -> RowMapping:
@@ -31,7 +28,7 @@ def first_workshop(connection: Connection, now_ms: int) -> RowMapping:
     """The workshop that was made first; it is made where there is none. Needs a transaction that
     may write."""
     # Two at once could both find none.
-    lock_until_commit(connection, _FIRST_WORKSHOP_LOCK)
+    lock_until_commit(connection, Lock.FIRST_WORKSHOP)
     found = all_workshops(connection)
     return found[0] if found else make_workshop(connection, t("Workshop"), now_ms)
 

@@ -1,4 +1,4 @@
-"""Where devices listen: the push subscriptions of their browsers."""
+"""The push subscriptions of devices: where their browsers take messages."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -6,14 +6,15 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, or_, select, update
 
 from benchapp.records import tables
+from benchapp.records.database import Lock, lock_until_commit
 from benchapp.records.devices import Device
 from benchapp.reminders.push import check_keys
 from benchapp.reminders.push_address import check_endpoint
 
 
 @dataclass(frozen=True)
-class Listening:
-    """How a device listens.
+class SubscriptionStatus:
+    """How a device is subscribed.
 
     Attributes:
         app_key: the public key that its subscription was made for.
@@ -27,7 +28,7 @@ class Listening:
     trouble_ms: int | None
 
 
-def listen(
+def subscribe(
     connection: Connection,
     device: Device,
     *,
@@ -38,13 +39,15 @@ def listen(
     origin: str,
     now_ms: int,
 ) -> None:
-    """A device listens at this endpoint from now on, and nowhere else.
+    """Subscribe a device at this endpoint, and nowhere else.
 
     Nothing is kept of a device that was revoked meanwhile. Raises InputError where the
     subscription is none.
     """
     check_endpoint(endpoint)
     check_keys(p256dh, auth)
+    # One at a time: two devices may name the same endpoint, and one may ask twice.
+    lock_until_commit(connection, Lock.SUBSCRIBING)
     if not _is_let_in(connection, device):
         return
     subscription = tables.subscription
@@ -75,8 +78,7 @@ def listen(
 
 
 def _is_let_in(connection: Connection, device: Device) -> bool:
-    """Whether a device is paired still. Until this transaction ends it can't be revoked, nor
-    subscribe a second time."""
+    """Whether a device is paired still; until this transaction ends it can't be revoked."""
     paired = tables.device
     known = connection.execute(
         select(paired.c.revoked_ms)
@@ -87,8 +89,8 @@ def _is_let_in(connection: Connection, device: Device) -> bool:
     return known is not None and known.revoked_ms is None
 
 
-def stop(connection: Connection, device_id: str) -> None:
-    """A device listens no more; what was on its way to it is not sent."""
+def unsubscribe(connection: Connection, device_id: str) -> None:
+    """End a device's subscription; what was on its way to it is not sent."""
     delivery = tables.delivery
     connection.execute(
         delete(delivery).where(
@@ -101,8 +103,8 @@ def stop(connection: Connection, device_id: str) -> None:
     connection.execute(delete(subscription).where(subscription.c.device_id == device_id))
 
 
-def listening(connection: Connection, device_id: str) -> Listening | None:
-    """How a device listens; None where it does not."""
+def status_of(connection: Connection, device_id: str) -> SubscriptionStatus | None:
+    """How a device is subscribed; None where it is not."""
     subscription = tables.subscription
     row = connection.execute(
         select(
@@ -112,4 +114,4 @@ def listening(connection: Connection, device_id: str) -> Listening | None:
             subscription.c.trouble_ms,
         ).where(subscription.c.device_id == device_id)
     ).first()
-    return None if row is None else Listening(*row)
+    return None if row is None else SubscriptionStatus(*row)

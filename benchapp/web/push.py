@@ -59,7 +59,7 @@ def subscribe() -> Response:
     try:
         with database().write() as connection:
             planning.tell_zone(connection, device.workshop_id, _text(body, "zone"))
-            subscriptions.listen(
+            subscriptions.subscribe(
                 connection,
                 device,
                 endpoint=_text(told, "endpoint"),
@@ -79,7 +79,7 @@ def stop() -> Response:
     """The asking device listens no more."""
     device = paired_device()
     with database().write() as connection:
-        subscriptions.stop(connection, device.id)
+        subscriptions.unsubscribe(connection, device.id)
     return _status(device)
 
 
@@ -107,7 +107,7 @@ def _text(told: dict[str, Any], name: str) -> str:
 def _status(device: Device) -> Response:
     pushing = _pushing()
     with database().read() as connection:
-        found = subscriptions.listening(connection, device.id)
+        found = subscriptions.status_of(connection, device.id)
         zone = planning.zone_of(connection, device.workshop_id)
     return jsonify(
         key=None if pushing.why_not else pushing.app_key,

@@ -3,8 +3,12 @@
 import json
 import statistics
 
+import pytest
+
 from benchapp.records import kinds
 from tests.benchmarks.exchange_records import records
+
+pytestmark = pytest.mark.slow  # starts servers
 
 
 def test_the_records_are_valid():

@@ -3,12 +3,16 @@ found among what is not."""
 
 from pathlib import Path
 
+import pytest
+
 from benchapp.records import tables
 from benchapp.records.database import Database
 from benchapp.reminders import deliveries, notifications, planning, vapid_keys
 from tests.benchmarks import reminders_store as store
 from tests.benchmarks.reminders import NOW_MS
 from tests.benchmarks.reminders_wire import bare, ours, service
+
+pytestmark = pytest.mark.slow  # starts a push service and sends to it
 
 
 def test_a_hundred_reminders_and_the_limit_beside_them(tmp_path: Path):

@@ -65,7 +65,7 @@ class Shop:
         return done.device, subscriber
 
     def listen(self, device: Device, subscriber: Subscriber, connection: Any) -> None:
-        subscriptions.listen(
+        subscriptions.subscribe(
             connection,
             device,
             endpoint=subscriber.endpoint,

@@ -13,6 +13,7 @@ from sqlalchemy import Connection, event, text
 
 from benchapp.records import devices, tables
 from benchapp.records.database import Database
+from benchapp.records.devices import Device
 from benchapp.reminders import notifications, planning
 from benchapp.reminders.notifications import Bell
 from tests.reminders.conftest import KEY, Shop
@@ -98,6 +99,18 @@ def test_a_device_that_subscribes_twice_at_once_listens_where_it_said_last(shop:
     with Meanwhile(shop.database, "INSERT INTO subscription", subscribe(last)):
         subscribe(first)()
     assert shop.rows(tables.subscription, "endpoint") == [(last.endpoint,)]
+
+
+def test_of_two_devices_at_one_endpoint_the_last_listens(shop: Shop) -> None:
+    """A browser that was paired anew is another device."""
+    (old, subscriber), (new, _) = shop.phone(listens=False), shop.phone(listens=False)
+
+    def subscribe(device: Device) -> Callable[[], Any]:
+        return in_transaction(shop, lambda connection: shop.listen(device, subscriber, connection))
+
+    with Meanwhile(shop.database, "INSERT INTO subscription", subscribe(new)):
+        subscribe(old)()
+    assert shop.rows(tables.subscription, "device_id") == [(new.id,)]
 
 
 def test_a_device_that_is_revoked_while_it_subscribes_listens_nowhere(shop: Shop) -> None:

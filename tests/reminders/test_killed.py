@@ -37,6 +37,8 @@ from tests.reminders.conftest import CONTACT, KEY, Shop
 from tests.reminders.push_service import PushService, push_service
 from tests.waits import until
 
+pytestmark = pytest.mark.slow  # starts and kills processes
+
 # A process is forked from one that has imported all this already: eight start in no time.
 FORKED = multiprocessing.get_context("forkserver")
 FORKED.set_forkserver_preload(

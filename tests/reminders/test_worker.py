@@ -328,13 +328,13 @@ def test_a_service_that_names_a_wait_is_left_alone_until_then(shop: Shop) -> Non
     shop.works("2026-11-26T10:59")
     assert shop.told() == []
     with shop.database.read() as connection:
-        listening = subscriptions.listening(connection, device.id)
+        listening = subscriptions.status_of(connection, device.id)
     assert listening is not None
     assert "try again later" in (listening.trouble or "")
     shop.works("2026-11-26T11:00")
     assert len(shop.told()) == 1
     with shop.database.read() as connection:
-        listening = subscriptions.listening(connection, device.id)
+        listening = subscriptions.status_of(connection, device.id)
     assert listening is not None
     assert (listening.trouble, listening.sent_ms) == (None, ms("2026-11-26T11:00"))
 
@@ -371,7 +371,7 @@ def test_what_is_refused_for_good_is_given_up_where_it_can_be_seen(shop: Shop) -
     shop.service.answer(phone, 403)
     due_now(shop)
     with shop.database.read() as connection:
-        listening = subscriptions.listening(connection, device.id)
+        listening = subscriptions.status_of(connection, device.id)
     assert listening is not None
     assert "It was given up." in (listening.trouble or "")
     assert phone.endpoint.rpartition("/")[2] not in (listening.trouble or "")
@@ -448,7 +448,7 @@ def test_tried_until_the_reminder_is_of_no_use(shop: Shop) -> None:
 def test_a_subscription_of_another_key_is_not_tried(shop: Shop) -> None:
     device, phone = shop.phone()
     with shop.database.write() as connection:
-        subscriptions.listen(
+        subscriptions.subscribe(
             connection,
             device,
             endpoint=phone.endpoint,
@@ -470,7 +470,7 @@ def test_one_endpoint_is_of_one_device_and_a_device_has_one(shop: Shop) -> None:
         shop.listen(after, phone, connection)
     assert shop.rows(tables.subscription, "device_id", "endpoint") == [(after.id, phone.endpoint)]
     with shop.database.write() as connection:
-        subscriptions.stop(connection, after.id)
+        subscriptions.unsubscribe(connection, after.id)
     assert shop.rows(tables.subscription) == []
 
 

@@ -279,6 +279,7 @@ def test_lan_is_for_the_house_network(host):
         local_network.read_host(host)
 
 
+@pytest.mark.slow
 def test_what_does_not_go_together_is_one_sentence(checkout, tmp_path):
     data = ["--data", str(tmp_path / "d")]
     with socket.create_server(("127.0.0.1", 0)) as other:

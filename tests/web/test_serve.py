@@ -11,6 +11,8 @@ import pytest
 
 from benchapp.commands.serve import serve
 
+pytestmark = pytest.mark.slow  # starts the command
+
 
 def run(*arguments, cwd, environment=None):
     return subprocess.run(
