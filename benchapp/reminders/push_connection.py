@@ -50,7 +50,7 @@ class Stopped(WordedError):
     """
 
     def __init__(
-        self, kind: Literal["failed", "retry"], sentence: str, /, **values: object
+        self, sentence: str, /, *, kind: Literal["failed", "retry"], **values: object
     ) -> None:
         super().__init__(sentence, **values)
         self.kind: Literal["failed", "retry"] = kind
@@ -160,9 +160,9 @@ def _resolve_in_time(host: str, port: int, within_s: float) -> list[Address]:
     try:
         answer = answers.get(timeout=within_s)
     except Empty:
-        raise Stopped("retry", "The name {host} was not found in time.", host=host) from None
+        raise Stopped("The name {host} was not found in time.", kind="retry", host=host) from None
     if not isinstance(answer, list) or not answer:
-        raise Stopped("retry", "The name {host} was not found.", host=host)
+        raise Stopped("The name {host} was not found.", kind="retry", host=host)
     return answer
 
 
@@ -311,10 +311,12 @@ class GuardedConnection(HTTPSConnection):
             if peer != address:
                 made.close()
                 raise Stopped(
-                    "failed", "{host} was reached at another address than asked.", host=self.host
+                    "{host} was reached at another address than asked.",
+                    kind="failed",
+                    host=self.host,
                 )
             return made
-        raise Stopped("retry", "{host} could not be reached.", host=self.host)
+        raise Stopped("{host} could not be reached.", kind="retry", host=self.host)
 
     def _addresses(self, within_s: float) -> list[Address]:
         if self._trial is not None:
@@ -322,8 +324,8 @@ class GuardedConnection(HTTPSConnection):
         found = _resolve_in_time(self.host, self.port, within_s)
         if not all(is_public(address) for address in found):
             raise Stopped(
-                "failed",
                 "{host} has an address that is not public. Nothing was sent there.",
+                kind="failed",
                 host=self.host,
             )
         return list(dict.fromkeys(found))[:_MOST_TRIED]

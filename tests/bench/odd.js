@@ -67,7 +67,7 @@ export function lookAt({ asked, events, units: told, looks }) {
         load: loadLine(sheet, jug),
         alarm: alarmOf(sheet, jug, now_ms),
         // As the log draws its curve.
-        wait: waitOf(sheet, { ...jug, step: "cool", warming: false, dips: jug.cooled }, now_ms),
+        wait: worded(waitOf(sheet, { ...jug, step: "cool", warming: false, dips: jug.cooled }, now_ms)),
         prompts: [{}, { ahead: true }, { whole: true }].map((way) =>
           state.set_at === null ? promptFor(sheet, state, index, now_ms, units, way) : null,
         ),
@@ -84,6 +84,9 @@ export function lookAt({ asked, events, units: told, looks }) {
   const found = nonsenseIn(JSON.parse(JSON.stringify(said, spelledOut)));
   return found && !own.includes(found.split("“")[1] ?? "\0") ? found : null;
 }
+
+/** A wait with its problem in words. */
+const worded = ({ problem, ...wait }) => ({ ...wait, problem: problem?.message });
 
 /** Numbers that JSON can't tell apart from nothing, and the kinds of list that it does not know. */
 function spelledOut(_, value) {

@@ -124,7 +124,7 @@ def refused(page: Page) -> Iterator[tuple[str, str]]:
         for typed in ("", "-5"):
             go(page, path)
             # Without a name none is saved.
-            for box in page.locator("#screen main [inputmode=decimal]:visible").all():
+            for box in page.locator("#screen main [inputmode=decimal] input:visible").all():
                 box.fill(typed)
             button(page, "Save").tap()
             page.locator("[data-error]:visible").first.wait_for()
@@ -194,8 +194,11 @@ def test_every_step_of_a_pour(server, phone) -> None:
 
 _CALL = """async (id) => {
   const { readPour } = await import('/static/bench/pours.js');
-  const { callStep } = await import('/static/screens/announcer.js');
-  callStep(await readPour(id), 0);
+  const { stepCue } = await import('/static/bench/cues.js');
+  const { displayUnits } = await import('/static/bench/display_units.js');
+  const { speak } = await import('/static/bench/voice.js');
+  const { sheet, state } = await readPour(id);
+  speak(stepCue(sheet, state, 0, Date.now(), displayUnits({})).words);
 }"""
 _CUES = """async (id) => {
   const { readPour } = await import('/static/bench/pours.js');

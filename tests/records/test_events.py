@@ -31,12 +31,6 @@ def test_the_phone_has_the_catalogue() -> None:
     assert kept == export.for_the_phone()
 
 
-def test_people_have_the_catalogue() -> None:
-    """Behind? `python -m benchapp.records.export`."""
-    told = export.FOR_PEOPLE.read_text(encoding="utf-8")
-    assert export.with_table(told) == told
-
-
 def test_no_kind_goes_by_the_name_that_the_outbox_gives_to_events() -> None:
     assert "event" not in kinds.FORMS
     assert set(STREAMS) <= set(kinds.FORMS)
