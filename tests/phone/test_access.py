@@ -5,7 +5,6 @@ against AAA (1.4.6, 7 to 1); it is fetched from the npm registry for the test an
 """
 
 import os
-import re
 import shutil
 import subprocess
 import tarfile
@@ -15,10 +14,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from benchapp.records.kinds import KINDS
 from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 from tests.phone.maker import (
-    ROOT,
     at,
     go_to,
     make_small_jug,
@@ -31,35 +28,15 @@ from tests.phone.maker import (
     tap,
     title,
 )
+from tests.phone.screens import OF_A_POUR, SCREENS, WHILE_EMPTY, all_screens
 
 AXE = "axe-core@4.14.1"
 
-SCREENS = [
-    "today",
-    "recipes",
-    "recipes/pour",
-    "recipe/demo-recipe-plum",
-    "plan/demo-recipe-plum",
-    "log",
-    "entry/demo-pour-1",
-    "workshop",
-    "reminders",
-    "bench",
-    "copies",
-    "devices",
-    "pair",
-    "history/wax/demo-wax-dune",
-    "list/wax",
-    "list/thermometer",
-    *(f"edit/{kind.name}/new" for kind in KINDS if kind.name != "workshop"),
-    "edit/recipe/demo-recipe-plum",
-    "edit/workshop/workshop",
-]
-OF_A_POUR = {"pour", "trim"}
-"""Screens that `every_step` comes to."""
-WHILE_EMPTY = [
-    *("today", "recipes", "log", "workshop", "list/wax", "list/recipe/deleted"),
-    *("reminders", "copies", "devices", "pair", "edit/recipe/new"),
+# Lists are alike.
+LOOKED_AT = [
+    path
+    for path in SCREENS
+    if not path.startswith("list/") or path in ("list/wax", "list/thermometer")
 ]
 
 # Where all of a page is in sight, what axe could not tell because something lies over it counts.
@@ -193,16 +170,14 @@ def unfold(page: Page) -> None:
 
 
 def test_no_screen_is_forgotten():
-    text = (ROOT / "static" / "addresses.js").read_text()
-    screens = set(re.findall(r'(\w+): \(\) => import\("./screens/', text))
-    assert len(screens) > 10
-    assert screens == {path.partition("/")[0] for path in SCREENS} | OF_A_POUR
+    assert len(all_screens()) > 10
+    assert all_screens() == {path.partition("/")[0] for path in LOOKED_AT} | OF_A_POUR
 
 
 def test_axe_finds_nothing_on_any_screen(server, tall, axe):
     bench = server(demo=True)
     found = []
-    for path in SCREENS:
+    for path in LOOKED_AT:
         at(tall, bench.url, path)
         unfold(tall)
         found += violations(tall, axe)
@@ -423,7 +398,7 @@ def test_nothing_scrolls_sideways(server, phone, width):
     phone.set_viewport_size({"width": width, "height": 640})
     bench = server(demo=True)
     found = {}
-    for path in SCREENS:
+    for path in LOOKED_AT:
         at(phone, bench.url, path)
         for folded in phone.locator("#screen details").all():
             folded.evaluate("details => { details.open = true }")

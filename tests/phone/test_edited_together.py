@@ -42,7 +42,7 @@ def pair(phones: Pair) -> Iterator[Pair]:
 
 _COPY = """async ([kind, from]) => {
   const { get, save } = await import('/static/records/store.js');
-  const { id, ...fields } = await get(kind, from);
+  const { kind: _, id, ...fields } = await get(kind, from);
   const made = `${from}-${performance.timeOrigin + performance.now()}`;
   await save(kind, made, fields);
   return made;

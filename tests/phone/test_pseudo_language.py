@@ -10,35 +10,9 @@ from playwright.sync_api import Page, expect
 from benchapp.records.kinds import KINDS
 from benchapp.words.pseudo import translate
 from benchapp.words.setting import VARIABLE
-from tests.phone.maker import ROOT, new_code, press, slot
+from tests.phone.maker import new_code, press, slot
 from tests.phone.pseudo import LANGUAGE, button, go, look, pour, prepare
-
-SCREENS = [
-    "today",
-    "recipes",
-    "recipes/pour",
-    "recipe/demo-recipe-plum",
-    "plan/demo-recipe-plum",
-    "log",
-    "entry/demo-pour-1",
-    "workshop",
-    "reminders",
-    "bench",
-    "copies",
-    "devices",
-    "pair",
-    "history/wax/demo-wax-dune",
-    *(f"list/{kind.name}" for kind in KINDS if kind.name != "workshop"),
-    *(f"edit/{kind.name}/new" for kind in KINDS if kind.name != "workshop"),
-    "edit/recipe/demo-recipe-plum",
-    "edit/workshop/workshop",
-]
-WHILE_EMPTY = [
-    *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
-    *("reminders", "copies", "devices", "pair", "edit/recipe/new"),
-]
-OF_A_POUR = {"pour", "trim"}
-"""Screens of pours that `STEPS` are of."""
+from tests.phone.screens import SCREENS, WHILE_EMPTY
 
 # ---- a pour at each of its steps -----------------------------------------------------------------
 
@@ -126,12 +100,6 @@ def begin(page: Page, url: str) -> None:
 
 def told(found: list[str]) -> None:
     assert not found, "\n".join(found)
-
-
-def test_no_screen_is_forgotten() -> None:
-    text = (ROOT / "static" / "addresses.js").read_text(encoding="utf-8")
-    screens = set(re.findall(r'(\w+): \(\) => import\("./screens/', text))
-    assert screens == {path.partition("/")[0] for path in SCREENS} | OF_A_POUR
 
 
 def test_every_screen_and_what_it_asks(server, phone) -> None:

@@ -5,8 +5,13 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page
+from sqlalchemy import Connection
 
+from benchapp.records import workshops
+from benchapp.records.database import Database
 from tests.served import static_files
+
+NOW = 1_764_070_400_000
 
 # The same examples at every run: a test that fails fails again.
 settings.register_profile("records", derandomize=True, database=None, deadline=None)
@@ -41,3 +46,24 @@ def tab(context: BrowserContext, records_url: str) -> Page:
     page = context.new_page()
     page.goto(records_url)
     return page
+
+
+@pytest.fixture
+def database(database_url: str) -> Iterator[Database]:
+    """An empty one."""
+    opened = Database(database_url)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def store(database: Database) -> Iterator[Connection]:
+    """A transaction in which everything happens."""
+    with database.write() as connection:
+        yield connection
+
+
+@pytest.fixture
+def shop(store: Connection) -> str:
+    """The id of the first workshop."""
+    return str(workshops.first_workshop(store, NOW)["id"])

@@ -6,10 +6,9 @@ import pytest
 from sqlalchemy import select
 
 from benchapp.records import devices, tables, workshops
-from benchapp.records.database import Database
 from benchapp.records.devices import Device
+from tests.records.conftest import NOW
 
-NOW = 1_764_070_400_000
 MINUTE = 60_000
 
 
@@ -19,25 +18,6 @@ class Paired:
 
     device: Device
     secret: str
-
-
-@pytest.fixture
-def database(database_url):
-    opened = Database(database_url)
-    yield opened
-    opened.close()
-
-
-@pytest.fixture
-def store(database):
-    """A transaction in which everything happens."""
-    with database.write() as connection:
-        yield connection
-
-
-@pytest.fixture
-def shop(store):
-    return workshops.first_workshop(store, NOW)["id"]
 
 
 @pytest.fixture

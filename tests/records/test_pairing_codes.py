@@ -12,28 +12,9 @@ from sqlalchemy import select
 from benchapp.records import devices, pairing_codes, tables, workshops
 from benchapp.records.database import Database
 from benchapp.records.pairing_codes import Paired, TurnedAway
+from tests.records.conftest import NOW
 
-NOW = 1_764_070_400_000
 MINUTE = 60_000
-
-
-@pytest.fixture
-def database(database_url):
-    opened = Database(database_url)
-    yield opened
-    opened.close()
-
-
-@pytest.fixture
-def store(database):
-    """A transaction in which everything happens."""
-    with database.write() as connection:
-        yield connection
-
-
-@pytest.fixture
-def shop(store):
-    return workshops.first_workshop(store, NOW)["id"]
 
 
 def come_in(store, code, now_ms=NOW, *, address="192.0.2.7", name="Android phone"):

@@ -6,8 +6,7 @@ from contextlib import closing
 
 from benchapp.records import workshops
 from benchapp.records.database import Database
-
-NOW = 1_764_070_400_000
+from tests.records.conftest import NOW
 
 
 def test_the_first_workshop_is_made_once(database_url: str) -> None:

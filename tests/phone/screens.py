@@ -1,0 +1,31 @@
+"""Every screen of the app, for the tests that look at all of them."""
+
+import re
+
+from benchapp.records.kinds import KINDS
+from tests.phone.maker import ROOT
+
+SCREENS = [
+    *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
+    *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
+    "history/wax/demo-wax-dune",
+    *(f"list/{kind.name}" for kind in KINDS if kind.name != "workshop"),
+    *(f"edit/{kind.name}/new" for kind in KINDS if kind.name != "workshop"),
+    "edit/recipe/demo-recipe-plum",
+    "edit/workshop/workshop",
+]
+"""Addresses in the demo's workshop."""
+
+WHILE_EMPTY = [
+    *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
+    *("reminders", "copies", "devices", "pair", "edit/recipe/new"),
+]
+
+OF_A_POUR = {"pour", "trim"}
+"""Screens of a pour's steps."""
+
+
+def all_screens() -> set[str]:
+    """The names of all screens that there are."""
+    text = (ROOT / "static" / "addresses.js").read_text(encoding="utf-8")
+    return set(re.findall(r'(\w+): \(\) => import\("./screens/', text))
