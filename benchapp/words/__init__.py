@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from babel import Locale
 from babel.lists import format_list
 
-_PLACE = re.compile(r"\{(\w+)\}")
+_PLACE = re.compile(r"\{(\w+)\}", re.ASCII)
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ _LONG_WORD = re.compile("~{6}(?=~)")
 
 def translate(template: str) -> str:
     """A template in accents; places such as ``{wax}`` stay as they are, and so does one alone."""
-    parts = re.split(r"(\{\w+\})", template)
+    parts = re.split(r"(\{\w+\})", template, flags=re.ASCII)
     if not "".join(part for part in parts if not part.startswith("{")).strip():
         return template
     accented = "".join(part if part.startswith("{") else part.translate(_TABLE) for part in parts)
