@@ -282,11 +282,17 @@ _DOWN = """(card) => {
 
 def test_what_is_in_sight_stays_where_it_is(pair: Pair) -> None:
     a, b = pair
+    # More than the window shows: where nothing is scrolled, what comes above pushes down the rest.
+    for _ in range(3):
+        start(a.page, a.url)
+    exchange(a, b)
     b.page.set_viewport_size({"width": 390, "height": 300})
     at(b.page, b.url, "log")
     cards = slot(b.page, "cards").locator(".card")
     count = cards.count()
-    b.page.locator("#screen > *").evaluate("screen => { screen.scrollTop = screen.scrollHeight; }")
+    screen = b.page.locator("#screen > *")
+    screen.evaluate("screen => { screen.scrollTop = screen.scrollHeight; }")
+    assert screen.evaluate("screen => screen.scrollTop") > 0
     last = b.page.locator(f'a[href="{cards.last.get_attribute("href")}"]')
     before = last.evaluate(_DOWN)
     # The newest pour stands first, above what she looks at.
