@@ -166,7 +166,7 @@ def test_a_worker_hears_every_touch_with_no_page_open(phone_at_desk, desk, tiny)
         desk.click(cedar)
     assert tiny.heard.get(timeout=PATIENCE_S) == told | {"title": "Cedar", "action": ""}
     opened = opening.value
-    opened.wait_for_url(f"{tiny.url}#Cedar")
+    expect(opened).to_have_url(f"{tiny.url}#Cedar")
     assert [(row["title"], row["action"]) for row in opened.evaluate(ROWS)] == [
         ("Fig", "tomorrow"),
         ("Fig", "done"),
@@ -458,7 +458,7 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     assert shown.actions == ("Done", "Tomorrow")
     assert shown.site in bench.url
     page = phone.opens(shown)
-    page.wait_for_url(f"{bench.url}#/entry/{pour}")
+    expect(page).to_have_url(f"{bench.url}#/entry/{pour}")
     expect(title(page)).to_have_text(name)
 
     best_at = aside["at"] / 1000 + BEST * DAY_S
@@ -560,7 +560,7 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     shown = phone.shows(bell(bench.url, pour))
     assert (shown.title, shown.actions) == ("Wet slate: stirred long enough", ())
     page = phone.opens(shown)
-    page.wait_for_url(f"{bench.url}#/pour/{pour}/0")
+    expect(page).to_have_url(f"{bench.url}#/pour/{pour}/0")
     expect(title(page)).to_have_text("Make ready")
     phone.close_all()
     page = phone.opens(phone.shows(""))
@@ -611,4 +611,4 @@ def test_a_lost_subscription_is_made_anew_with_no_page_open(bench, phone_with_be
     assert push.subscriber == fresh
     shown = phone.shows(push.data.decode())
     assert shown.title == "This is how a reminder arrives"
-    phone.opens(shown).wait_for_url(f"{bench.url}#/reminders")
+    expect(phone.opens(shown)).to_have_url(f"{bench.url}#/reminders")
