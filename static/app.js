@@ -10,9 +10,7 @@ import * as store from "./records/store.js";
 import { h, yieldToMain } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
 import { showServerLine } from "./screens/server_state.js";
-
 import { showStrip } from "./screens/strip.js";
-
 import { speakIn, t, WordedError } from "./words/door.js";
 
 /** A screen's files come within this (ms), or she is told that they don't. */

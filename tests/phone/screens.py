@@ -29,3 +29,16 @@ def all_screens() -> set[str]:
     """The names of all screens that there are."""
     text = (ROOT / "static" / "addresses.js").read_text(encoding="utf-8")
     return set(re.findall(r'(\w+): \(\) => import\("./screens/', text))
+
+
+SET_APART = """async ([stamp, name]) => {
+  const store = await import('/static/records/store.js');
+  const { exchangeNow } = await import('/static/records/exchange.js');
+  const fields = { name: { value: name, stamp } };
+  await store.bringIn([{ kind: 'wax', id: 'demo-wax-dune', fields }], []);
+  // An older bench might have let it through.
+  await store.save('wax', 'demo-wax-lantern', { highest_load: 0.9 });
+  await store.remove('wick', 'demo-wick-a');
+  await exchangeNow();
+}"""
+"""A wax that was named apart, one that the server refuses, and a wick that is deleted."""

@@ -28,7 +28,7 @@ from tests.phone.maker import (
     tap,
     title,
 )
-from tests.phone.screens import OF_A_POUR, SCREENS, WHILE_EMPTY, all_screens
+from tests.phone.screens import OF_A_POUR, SCREENS, SET_APART, WHILE_EMPTY, all_screens
 
 AXE = "axe-core@4.14.1"
 
@@ -231,18 +231,6 @@ def test_axe_finds_nothing_while_there_is_nothing_yet(server, tall, axe):
     assert not found, told(found)
 
 
-_APART = """async ([stamp]) => {
-  const store = await import('/static/records/store.js');
-  const { exchangeNow } = await import('/static/records/exchange.js');
-  const name = { value: 'Other dune', stamp };
-  await store.bringIn([{ kind: 'wax', id: 'demo-wax-dune', fields: { name } }], []);
-  // An older bench might have let it through.
-  await store.save('wax', 'demo-wax-lantern', { highest_load: 0.9 });
-  await store.remove('wick', 'demo-wick-a');
-  await exchangeNow();
-}"""
-
-
 def test_axe_finds_nothing_beside_a_server(server, tall, axe, page_errors):
     bench = server(demo=True)
     found = []
@@ -265,7 +253,7 @@ def test_axe_finds_nothing_beside_a_server(server, tall, axe, page_errors):
     expect(slot(tall, "cards").locator(".card")).to_be_visible()
     found += violations(tall, axe)
     # Written apart, refused, deleted.
-    tall.evaluate(_APART, ["001760000000000.0000.other"])
+    tall.evaluate(SET_APART, ["001760000000000.0000.other", "Other dune"])
     for path, words in {
         "today": "changed on two devices",
         "workshop": "refused",

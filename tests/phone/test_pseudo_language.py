@@ -12,7 +12,7 @@ from benchapp.words.pseudo import translate
 from benchapp.words.setting import VARIABLE
 from tests.phone.maker import new_code, press, slot
 from tests.phone.pseudo import LANGUAGE, button, go, look, pour, prepare
-from tests.phone.screens import SCREENS, WHILE_EMPTY
+from tests.phone.screens import SCREENS, SET_APART, WHILE_EMPTY
 
 # ---- a pour at each of its steps -----------------------------------------------------------------
 
@@ -237,18 +237,6 @@ def test_a_workshop_with_nothing_in_it_yet(server, phone) -> None:
     told(found)
 
 
-_APART = """async ([stamp]) => {
-  const store = await import('/static/records/store.js');
-  const { exchangeNow } = await import('/static/records/exchange.js');
-  const name = { value: 'αλλη', stamp };
-  await store.bringIn([{ kind: 'wax', id: 'demo-wax-dune', fields: { name } }], []);
-  // An older bench might have let it through.
-  await store.save('wax', 'demo-wax-lantern', { highest_load: 0.9 });
-  await store.remove('wick', 'demo-wick-a');
-  await exchangeNow();
-}"""
-
-
 def test_beside_a_server(server, phone, page_errors, monkeypatch) -> None:
     # The command that lets a device in gives the workshop its first name.
     monkeypatch.setenv(VARIABLE, LANGUAGE[VARIABLE])
@@ -277,7 +265,7 @@ def test_beside_a_server(server, phone, page_errors, monkeypatch) -> None:
     expect(slot(phone, "fresh")).to_be_visible()
     slot(phone, "cards").locator(".card").wait_for()
     found += look(phone, "reminders, an address")
-    phone.evaluate(_APART, ["001760000000000.0000.other"])
+    phone.evaluate(SET_APART, ["001760000000000.0000.other", "αλλη"])
     for path in ("today", "workshop", "history/wax/demo-wax-dune", "list/wick/deleted"):
         go(phone, path)
         phone.locator("#server").wait_for()
