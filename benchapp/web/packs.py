@@ -25,15 +25,15 @@ from werkzeug.utils import get_content_type
 
 from benchapp.web.headers import HEADERS
 
-#: The scripts that a start begins with, beside its screens.
-_ROOTS = ("/static/start.js", "/static/app.js")
+_START = "/static/start.js"
+_ADDRESSES = "/static/addresses.js"
 
 # Said at the head of a module: `import … from "…"`, `import "…"` and `export … from "…"`.
 _STATIC_IMPORT = re.compile(r'^(?:import|export)\b(?:[^;"]*?\bfrom)?\s*"([^"]+)";', re.MULTILINE)
 # A module that is not imported but handed to the browser, such as an audio worklet's.
 _HANDED_OVER = re.compile(r'new URL\("([^"]+\.js)", import\.meta\.url\)')
 _BENCH_SCREENS = re.compile(r"^const BENCH = \{(.*?)^\};", re.MULTILINE | re.DOTALL)
-_CALLED_FOR = re.compile(r'\bimport\("([^"]+)"\)')
+_CALLED_FOR = re.compile(r'(?:(\w+): \(\) => )?\bimport\("([^"]+)"\)')
 _LINKED = re.compile(r'<link rel="stylesheet"[^>]* href="([^"]+)"')
 
 
@@ -43,11 +43,11 @@ def imports(url: str, code: str) -> list[str]:
     return [_beside(url, path) for path in paths]
 
 
-def bench_screens(addresses: str) -> list[str]:
-    """The URLs of the screens that ``static/addresses.js`` gives to the bench."""
+def bench_screens(addresses: str) -> dict[str, str]:
+    """The URLs of the screens that ``static/addresses.js`` gives to the bench, by their names."""
     found = _BENCH_SCREENS.search(addresses)
-    paths = _CALLED_FOR.findall(found[1]) if found else []
-    return [_beside("/static/addresses.js", path) for path in paths]
+    named = _CALLED_FOR.findall(found[1]) if found else []
+    return {name: _beside(_ADDRESSES, path) for name, path in named}
 
 
 def bench_modules(static: Path, worker: Iterable[str]) -> set[str]:
@@ -57,20 +57,43 @@ def bench_modules(static: Path, worker: Iterable[str]) -> set[str]:
         static: the folder that is served at ``/static``.
         worker: the code of the service worker's own files.
     """
+    screens = bench_screens(_read(static, _ADDRESSES)).values()
+    workers = [url for code in worker for url in imports("/sw.js", code)]
+    return set(_with_imports(static, [*_start(static), *screens, *workers]))
 
-    def read(url: str) -> str:
-        file = static / url.removeprefix("/static/")
-        return file.read_text(encoding="utf-8") if file.is_file() else ""
 
-    waiting = [*_ROOTS, *bench_screens(read("/static/addresses.js"))]
-    waiting += [url for code in worker for url in imports("/sw.js", code)]
-    found: set[str] = set()
-    while waiting:
-        url = waiting.pop()
-        if url not in found and url.startswith("/static/"):
-            found.add(url)
-            waiting += imports(url, read(url))
+def first_modules(static: Path) -> dict[str, list[str]]:
+    """The URLs of the modules that a start asks for, by the name of its screen, and under ``""``
+    those that each start asks for: each once."""
+    always = _with_imports(static, _start(static))
+    screens = bench_screens(_read(static, _ADDRESSES))
+    return {"": always} | {
+        name: [each for each in _with_imports(static, [url]) if each not in always]
+        for name, url in screens.items()
+    }
+
+
+def _start(static: Path) -> list[str]:
+    """The page's first script and what that calls for."""
+    called = [path for _, path in _CALLED_FOR.findall(_read(static, _START))]
+    return [_START, *(_beside(_START, path) for path in called)]
+
+
+def _with_imports(static: Path, roots: Iterable[str]) -> list[str]:
+    """These modules and all without which they do not work, each once, the nearest first."""
+    found = list(dict.fromkeys(url for url in roots if url.startswith("/static/")))
+    for url in found:  # which grows
+        found += [
+            each
+            for each in dict.fromkeys(imports(url, _read(static, url)))
+            if each.startswith("/static/") and each not in found
+        ]
     return found
+
+
+def _read(static: Path, url: str) -> str:
+    file = static / url.removeprefix("/static/")
+    return file.read_text(encoding="utf-8") if file.is_file() else ""
 
 
 def style_sheets(page: bytes) -> list[str]:

@@ -197,13 +197,15 @@ def _pages(app: Flask, edition: str) -> dict[str, Asset]:
     from benchapp.records.kinds import KINDS  # noqa: PLC0415
 
     pages = {"/": "shell.html", DESK: "desk.html"}
-    demo = app.config["BENCHAPP_DEMO"]
+    given: dict[str, Any] = {
+        "kinds": KINDS,
+        "demo": app.config["BENCHAPP_DEMO"],
+        "edition": edition,
+        "first_modules": packs.first_modules(paths.STATIC),
+    }
     with app.test_request_context("/"):
         return {
-            url: Asset(
-                render_template(name, kinds=KINDS, demo=demo, edition=edition).encode(),
-                "text/html",
-            )
+            url: Asset(render_template(name, **given).encode(), "text/html")
             for url, name in pages.items()
         }
 

@@ -35,7 +35,7 @@ export async function readPour(id) {
 
 /** Every pour, the newest first. @returns {Promise<Pour[]>} */
 export async function allPours() {
-  const records = await store.all("pour");
+  const records = await store.living("pour");
   const pours = await Promise.all(records.map(readable));
   return pours.flatMap((pour) => pour ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
 }

@@ -64,7 +64,7 @@ export async function show(place) {
 
 /** What is kept at the desk, and shown or counted here. */
 async function readDesk() {
-  const [vessels, waxes, oils, recipes] = await Promise.all(["vessel", "wax", "fragrance", "recipe"].map(store.all));
+  const [vessels, waxes, oils, recipes] = await Promise.all(["vessel", "wax", "fragrance", "recipe"].map(store.living));
   const workshop = (await store.get("workshop", "workshop")) ?? {};
   const clashes = (await Promise.all(KINDS.map(store.clashing))).flat();
   return { vessels, waxes, oils, recipes, clashes, settings: settingsOf(workshop) };

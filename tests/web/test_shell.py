@@ -7,6 +7,7 @@ import re
 
 import brotli
 import pytest
+from playwright.sync_api import expect
 
 from benchapp import paths
 from benchapp.web import headers, packs, shell
@@ -186,7 +187,7 @@ def test_the_bench_needs_nothing_of_the_desk(real):
     bench, desk = (urls_of(real.packs[path].body) for path in PACKS)
     addresses = (paths.STATIC / "addresses.js").read_text(encoding="utf-8")
     screens = set(re.findall(r'import\("\.(/screens/\w+\.js)"\)', addresses))
-    of_bench = set(packs.bench_screens(addresses))
+    of_bench = set(packs.bench_screens(addresses).values())
     assert len(of_bench) == 6
     assert of_bench <= bench
     assert {f"/static{url}" for url in screens} - of_bench <= desk
@@ -200,6 +201,25 @@ def test_the_bench_needs_nothing_of_the_desk(real):
             assert url in called_for or not re.search(r"\bimport\(", code), url
             assert set(re.findall(r'cloneTemplate\("([\w-]+)"\)', code)) <= templates, url
     assert "/static/bench/onset.js" in bench
+
+
+def test_a_start_asks_at_once_for_all_that_it_will_import(real, server, phone, open_ready):
+    """Or what is missing from its lists would wait for what imports it; what is too much would be
+    fetched for nothing."""
+    listed = packs.first_modules(paths.STATIC)
+    assert "/static/bench/session.js" in listed[""]
+    assert "/static/bench/chart.js" in listed["pour"]
+    for modules in listed.values():
+        assert set(modules) <= urls_of(real.packs["/bench.pack"].body)
+    url = server().url
+    open_ready(phone, url)
+    for name in ("today", "recipes"):
+        phone.goto("about:blank")
+        phone.goto(f"{url}#/{name}")
+        expect(phone.locator("#screen h1")).to_be_visible()
+        loaded = phone.evaluate("""() => performance.getEntriesByType('resource')
+          .map(({ name }) => new URL(name).pathname).filter((path) => path.endsWith('.js'))""")
+        assert set(loaded) == {*listed[""], *listed[name]}
 
 
 def test_a_style_sheet_is_linked_once(real):
