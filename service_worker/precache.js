@@ -1,6 +1,9 @@
 /**
- * Packs of files in the phone's cache storage: each is fetched in one answer, checked by its hash, and kept in a cache
- * of its own, whole or not at all. Its format stands in benchapp/web/packs.py.
+ * Packs of files in the phone's cache storage: each is fetched in one answer, checked by its hash, and kept as it came in
+ * a cache of its own. Its format stands in benchapp/web/packs.py.
+ *
+ * A pack is read at once, and its files are answered out of memory: to look up each of the hundred that a start asks for
+ * takes longer than all else that the worker does.
  */
 
 /**
@@ -9,36 +12,35 @@
  * @property {string} hash SHA-256 in hexadecimal: the server gives this very one or none
  * @property {string} cache the name of its cache
  */
-/** @typedef {[string, Response][]} Files what is stored, by URL */
+/** @typedef {Uint8Array<ArrayBuffer>} Bytes */
+/** @typedef {Map<string, {body: Bytes, headers: Record<string, string>}>} Files by URL */
 
 /**
  * Fetch a pack and refuse anything but the very bytes that were announced. One that has come before is only asked about
  * again ('no-cache'); where that gives other bytes, past every cache.
- * @param {Pack} pack @returns {Promise<Files>}
+ * @param {Pack} pack @returns {Promise<Bytes>}
  * @throws {Error} it can't be had
  */
 export async function fetchPack(pack) {
   try {
-    return unpacked(await fetchOnce(pack, "no-cache"));
+    return await fetchOnce(pack, "no-cache");
   } catch {
-    return unpacked(await fetchOnce(pack, "reload"));
+    return fetchOnce(pack, "reload");
   }
 }
 
 /**
- * Store every file of the packs or none.
- * @param {[Pack, Files][]} packs
+ * Store all of the packs or none.
+ * @param {[Pack, Bytes][]} packs
  * @throws {Error} there is no room
  */
 export async function storePacks(packs) {
   const made = [];
   try {
-    for (const [pack, files] of packs) {
+    for (const [pack, bytes] of packs) {
       // A version that comes back may find its cache still in use: then failing must not delete it.
       if (!(await caches.has(pack.cache))) made.push(pack.cache);
-      const cache = await caches.open(pack.cache);
-      await Promise.all(files.map(([url, response]) => cache.put(url, response)));
-      await cache.put(pack.path, new Response());
+      await (await caches.open(pack.cache)).put(pack.path, new Response(bytes));
     }
   } catch (error) {
     for (const name of made) await caches.delete(name);
@@ -46,9 +48,15 @@ export async function storePacks(packs) {
   }
 }
 
-/** Whether every file of a pack is stored: what is put last is there. @param {Pack} pack */
-export async function isWhole(pack) {
+/** Whether a pack is stored. @param {Pack} pack */
+export async function isStored(pack) {
   return (await caches.match(pack.path, { cacheName: pack.cache })) !== undefined;
+}
+
+/** The files of a pack that is stored; null: it is not. @param {Pack} pack @returns {Promise<Files | null>} */
+export async function readPack(pack) {
+  const stored = await caches.match(pack.path, { cacheName: pack.cache });
+  return stored ? unpacked(new Uint8Array(await stored.arrayBuffer())) : null;
 }
 
 /** @param {Pack} pack @param {RequestCache} cache */
@@ -64,12 +72,14 @@ async function fetchOnce({ path, hash }, cache) {
   return bytes;
 }
 
-/** @param {Uint8Array<ArrayBuffer>} pack @returns {Files} */
-function unpacked(pack) {
+/** @param {Bytes} pack @returns {Files} */
+export function unpacked(pack) {
   let at = pack.indexOf(10) + 1;
   const { headers, files } = JSON.parse(new TextDecoder().decode(pack.subarray(0, at)));
-  return files.map((/** @type {[string, string, number]} */ [url, type, length]) => {
-    const body = pack.subarray(at, (at += length));
-    return [url, new Response(body, { headers: { ...headers, "Content-Type": type } })];
-  });
+  return new Map(
+    files.map((/** @type {[string, string, number]} */ [url, type, length]) => {
+      const body = pack.subarray(at, (at += length));
+      return [url, { body, headers: { ...headers, "Content-Type": type } }];
+    }),
+  );
 }

@@ -6,8 +6,8 @@
 //
 // On a first visit the bench pack installs the worker, and the desk pack follows when a page asks for
 // it. A version that replaces another installs with both or not at all: what was whole stays whole.
-// What a page is given is of the worker's own version, from the cache or out of the very pack, so no
-// two versions meet in it.
+// What a page is given is of the worker's own version, out of the very pack, so no two versions meet
+// in it.
 //
 // It also shows what the server pushes, and does what its buttons say, with no page open.
 
@@ -20,7 +20,7 @@ import { resubscribe } from "/static/records/push.js";
 import { append } from "/static/records/store.js";
 import { localDate } from "/static/words/dates.js";
 import { t } from "/static/words/door.js";
-import { fetchPack, isWhole, storePacks } from "./precache.js";
+import { fetchPack, isStored, readPack, storePacks, unpacked } from "./precache.js";
 
 const PREFIX = "shell-";
 /** @typedef {import("./precache.js").Pack} Pack */
@@ -68,15 +68,16 @@ async function install() {
 
 /** @type {Promise<void> | undefined} */
 let fetching;
-/** The desk's files where there is no room for them: as long as the worker runs. @type {Map<string, Response>} */
-const unkept = new Map();
+/** The files of both packs, by the pack's path: as long as the worker runs, also where there is no room to keep them.
+ * @type {Map<string, Promise<import("./precache.js").Files | null>>} */
+const opened = new Map();
 
 /**
  * Keep both packs, where one is missing: the network may have gone between them, the worker been ended, a cache cleared.
  * @param {(state: 'fetching' | 'kept' | 'no answer' | 'no room') => void} report how far it is
  */
 async function keepAll(report) {
-  const whole = async () => (await isWhole(BENCH)) && (await isWhole(DESK));
+  const whole = async () => (await isStored(BENCH)) && (await isStored(DESK));
   if (await whole()) {
     report("kept");
     return;
@@ -94,15 +95,10 @@ async function keepAll(report) {
 function fetchMissing() {
   fetching ??= (async () => {
     for (const pack of [BENCH, DESK]) {
-      if (await isWhole(pack)) continue;
-      const files = await fetchPack(pack);
-      try {
-        // Copies, as what is stored is used up.
-        await storePacks([[pack, files.map(([url, response]) => [url, response.clone()])]]);
-        if (pack === DESK) unkept.clear();
-      } catch {
-        if (pack === DESK) for (const [url, response] of files) unkept.set(url, response);
-      }
+      if (await isStored(pack)) continue;
+      const bytes = await fetchPack(pack);
+      opened.set(pack.path, Promise.resolve(unpacked(bytes)));
+      await storePacks([[pack, bytes]]).catch(() => undefined);
     }
   })().finally(() => {
     fetching = undefined;
@@ -142,7 +138,7 @@ async function answer(url) {
   const stored = await fromPacks(url);
   if (stored) return stored;
   // Where the browser has cleared the cache, all comes from the server, as before the worker was there.
-  if (url.startsWith(ICONS) || (await isWhole(DESK)) || !(await isWhole(BENCH))) return fetch(url);
+  if (url.startsWith(ICONS) || (await isStored(DESK)) || !(await isStored(BENCH))) return fetch(url);
   // Asked for before it is there: out of the pack, as the server may have another version by now.
   try {
     await fetchMissing();
@@ -152,13 +148,23 @@ async function answer(url) {
   return (await fromPacks(url)) ?? Response.error();
 }
 
-/** @returns {Promise<Response | undefined>} */
+/** @param {string} url @returns {Promise<Response | undefined>} */
 async function fromPacks(url) {
-  return (
-    (await caches.match(url, { cacheName: BENCH.cache })) ??
-    (await caches.match(url, { cacheName: DESK.cache })) ??
-    unkept.get(url)?.clone()
-  );
+  for (const pack of [BENCH, DESK]) {
+    const file = (await filesOf(pack))?.get(url);
+    if (file) return new Response(file.body, { headers: file.headers });
+  }
+  return undefined;
+}
+
+/** @param {Pack} pack */
+function filesOf(pack) {
+  const found = opened.get(pack.path) ?? readPack(pack);
+  opened.set(pack.path, found);
+  // Not there yet, or unreadable just now: it is looked for again.
+  const forget = () => opened.get(pack.path) === found && opened.delete(pack.path);
+  found.then((files) => files ?? forget(), forget);
+  return found;
 }
 
 // ---- what the server pushes --------------------------------------------------------------------
