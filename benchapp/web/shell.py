@@ -227,7 +227,9 @@ def current() -> Shell:
 
 def _answer(asset: Asset) -> Response:
     name, packed = None, None
-    if request.accept_encodings["br"] > 0:
+    if current_app.config["BENCHAPP_DEBUG"]:
+        pass  # built anew for each answer, it is not worth packing
+    elif request.accept_encodings["br"] > 0:
         name, packed = "br", asset.brotli
     elif request.accept_encodings["gzip"] > 0:
         name, packed = "gzip", asset.gzipped
