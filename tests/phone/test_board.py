@@ -320,6 +320,18 @@ def test_one_touch_is_silence_and_words_are_shown(server, phone):
     # What nobody says is shown, and told to readers aloud.
     expect(slot(phone, "caption")).to_have_text("Jug on, zero the scale. Wax, 199 grams.")
     expect(slot(phone, "caption")).to_have_attribute("role", "status")
+    # It lies over no button, and takes no touch from what it lies over.
+    for width, height in ((390, 844), (844, 390), (1280, 800)):
+        phone.set_viewport_size({"width": width, "height": height})
+        words, leave, button = (
+            phone.locator(each).bounding_box() for each in (".caption", ".leave", ".mute")
+        )
+        assert words is not None
+        assert leave is not None
+        assert button is not None
+        assert leave["x"] + leave["width"] <= words["x"]
+        assert words["x"] + words["width"] <= button["x"]
+    assert slot(phone, "caption").evaluate("e => getComputedStyle(e).pointerEvents") == "none"
     mute.click()
     expect(mute).to_have_accessible_name("Voice and bells on")
 
