@@ -206,7 +206,10 @@ function reckon(sheet, jug, index) {
   jug.wax_g = wax_g + (jug.reads.get("restore:0")?.read_g ?? 0);
   jug.load = jug.wax_g > 0 ? reached(jug.wax_g, fragrance_g) : 0;
   const over =
-    oils.length > 0 && oils.every(({ read_g }) => read_g !== null) && oils.some(({ verdict }) => verdict === "high");
+    oils.length > 0 &&
+    oils.every(({ read_g }) => read_g !== null) &&
+    // Also where it was weighed ahead, seen to be too much, and kept.
+    oils.some((oil) => verdictOf(oil, oil.read_g, false) === "high");
   jug.restored = over
     ? weigh.restore(wax_g, fragrance_g, sheet.load, sheet.step_g, {
         count: jug.vessels,

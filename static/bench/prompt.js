@@ -139,9 +139,7 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
     others = [keep, reading];
   } else if (verdict === "high" && read_g !== null) {
     doing = t("{weight} over. Take some out, to", { weight: text(read_g - target_g) });
-    lines.push(
-      t("It read **{weight}**. Kept as it is, the fragrance follows what is really there.", { weight: text(read_g) }),
-    );
+    lines.push(part === "fragrance" ? moreWax(sheet, jug, text(read_g), units) : followed(text(read_g)));
     if (part === "wax") lines.push(...roomFor(sheet, jug, read_g - target_g, units));
     main = keep;
   } else {
@@ -160,13 +158,35 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
     unit,
     lines,
     beam: { low_g, target_g, high_g, read_g },
-    say: weighed.in_cup
-      ? t("In a cup, on {scale}: with the jug it would be too heavy for it", { scale: sheet.fine.name })
-      : unzeroed(text(weighed.reads_g)),
+    say: weighed.in_cup ? inCup(sheet, jug) : unzeroed(text(weighed.reads_g)),
     cautions: part === "fragrance" ? fragranceCautions(sheet, units) : [],
     main,
     others,
   });
+}
+
+/** @param {string} read */
+function followed(read) {
+  return t("It read **{weight}**. Kept as it is, the fragrance follows what is really there.", { weight: read });
+}
+
+/** What too much fragrance in the cup asks for, where it is kept.
+ * @param {Sheet} sheet @param {JugState} jug @param {string} read @param {DisplayUnits} units */
+function moreWax(sheet, jug, read, units) {
+  const { restored } = jug;
+  if (!restored) return t("It read **{weight}**. Kept as it is, it takes more wax.", { weight: read });
+  return t("It read **{weight}**. Kept as it is, it takes {wax} more wax.", {
+    weight: read,
+    wax: units.text(restored.wax_to_add_g, "mass", sheet.step_g),
+  });
+}
+
+/** Why it is weighed in a cup of its own. @param {Sheet} sheet @param {JugState} jug */
+function inCup(sheet, jug) {
+  const scale = sheet.fine.name;
+  return jug.step === "cool"
+    ? t("In a cup of its own, on {scale}: the wax is still too hot for it", { scale })
+    : t("In a cup, on {scale}: with the jug it would be too heavy for it", { scale });
 }
 
 /** @param {Weighing["part"]} part */

@@ -62,9 +62,18 @@ export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
   };
 }
 
+/** No wax is ever colder or hotter than this, °C (common practice, no source). */
+const COLDEST_C = -10;
+const HOTTEST_C = 150;
+
 /** @param {number} value @param {Sheet} sheet @param {DisplayUnits} units @returns {Doubt | null} */
 function doubtTemperature(value, sheet, units) {
   const reading = units.text(value, "temperature", sheet.thermometer_step_c);
+  if (value < COLDEST_C || value > HOTTEST_C)
+    return {
+      question: t("Wax is never at {reading}. Read it again, and type what it reads.", { reading }),
+      answers: [],
+    };
   const answers = [{ label: t("Yes, {reading}", { reading }), value }];
   if (value > sheet.highest_c) {
     return {

@@ -271,11 +271,13 @@ function expectedOf(sheet, jug, now_ms, wait) {
   return jug.added_at === null ? meltedTo(sheet) : (mixNow(sheet, jug, now_ms)?.temp_c ?? null);
 }
 
-/** The fragrance that can be weighed while the wax cools. @param {JugState} jug */
+/** The fragrance that can be weighed while the wax cools: in a cup of its own, as the wax is too hot for it, and what is
+ * too much can still be taken out. @param {JugState} jug @returns {import("./fold.js").Weighing | null} */
 export function nextFragrance(jug) {
-  return (
-    jug.weighings.find(({ part, verdict }) => part === "fragrance" && (verdict === "open" || verdict === "low")) ?? null
+  const next = jug.weighings.find(
+    ({ part, verdict }) => part === "fragrance" && (verdict === "open" || verdict === "low" || verdict === "high"),
   );
+  return next ? { ...next, in_cup: true } : null;
 }
 
 /**

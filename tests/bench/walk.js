@@ -12,6 +12,7 @@ import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
 import { sizeVessel } from "/bench/sizing.js";
+import { nextFragrance } from "/bench/temperature_prompt.js";
 import { excess } from "/formulas/cooling/law.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
@@ -346,10 +347,7 @@ function eventOf(draw, sheet, jug, index, action) {
       read_g: massRead(draw, jug.vessel_targets_g[jug.poured.length], sheet.step_g),
     };
   }
-  const open = jug.weighings.find(
-    ({ part, verdict }) => part === "fragrance" && (verdict === "open" || verdict === "low"),
-  );
-  const weighing = jug.current ?? open ?? null;
+  const weighing = jug.current ?? nextFragrance(jug);
   if (weighing === null) return null;
   const step_g = ["wax", "restore"].includes(weighing.part) ? sheet.step_g : sheet.fine_step_g;
   return {

@@ -363,6 +363,7 @@ def test_temperatures_on_the_pad_that_can_hardly_be_meant(server, phone):
         ("", "Type what it reads first."),
         ("95", "is hotter than this wax may get. Heat off."),
         ("999999", "check"),
+        ("151", "Wax is never at 151"),
         ("19.5", "is no warmer than the room"),
         ("0", "is no warmer than the room"),
     ]:
