@@ -178,6 +178,12 @@ export function riseOf(sheet, jug, target_c) {
   }
 }
 
+/** The last reading of wax on the heat, where it shows that it is too hot; else null. @param {Sheet} sheet @param {JugState} jug */
+export function tooHot(sheet, jug) {
+  const last = jug.step === "melt" ? jug.dips[jug.dips.length - 1] : undefined;
+  return last !== undefined && last.temp_c >= sheet.highest_c ? last : null;
+}
+
 /**
  * The mix while it is poured: how warm, and for how many more vessels that will do. From dips since
  * the fragrance went in; without them, from how the wax had cooled and what the fragrance took.

@@ -2,7 +2,7 @@
 import { roundTo } from "../formulas/rounding.js";
 import { message, plural, t, worded } from "../words/door.js";
 import { decimalSign } from "../words/numbers.js";
-import { alarmOf, mixNow, riseOf, waitOf } from "./countdown.js";
+import { alarmOf, mixNow, riseOf, tooHot, waitOf } from "./countdown.js";
 import { stageOf, windowOf } from "./fold.js";
 import { promptFor } from "./prompt.js";
 import { nextFragrance } from "./temperature_prompt.js";
@@ -212,7 +212,7 @@ function melt(sheet, jug, now_ms, units) {
   const highest = degrees(units, sheet.highest_c);
   if (last === undefined) return t("Melt. Never hotter than {highest}. Never leave it.", { highest });
   const at_ms = riseOf(sheet, jug, sheet.highest_c)?.at_ms ?? null;
-  if (last.temp_c >= sheet.highest_c || (at_ms !== null && at_ms <= now_ms)) return t("Too hot. Heat off.");
+  if (tooHot(sheet, jug) || (at_ms !== null && at_ms <= now_ms)) return t("Too hot. Heat off.");
   return at_ms === null
     ? neverHotter(highest)
     : t("{highest} in {time}: never hotter.", { highest, time: timeWords((at_ms - now_ms) / 1000) });

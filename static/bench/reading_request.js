@@ -31,7 +31,8 @@ export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
       asks: t("What does the thermometer read?"),
       dimension: "temperature",
       step: sheet.thermometer_step_c,
-      expected: waitOf(sheet, jug, now_ms).temp_c,
+      // On the heat no curve of cooling says what it should read.
+      expected: jug.step === "melt" ? null : waitOf(sheet, jug, now_ms).temp_c,
       doubt: (value) => doubtTemperature(value, sheet, units),
       event: (temp_c, source) => ({ type: "read", jug: jugIndex, temp_c, ...from(source) }),
     };

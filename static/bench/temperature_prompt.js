@@ -3,7 +3,7 @@
 import { afterFragrance, meltBursts, meltTimeS, warmTo } from "../formulas/heat.js";
 import { clockText, timeText } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
-import { mixNow, riseOf, waitOf } from "./countdown.js";
+import { mixNow, riseOf, tooHot, waitOf } from "./countdown.js";
 import { coolsAgain } from "./fold.js";
 import { prompt } from "./prompt_shape.js";
 import { meltEnergyOf, meltedTo } from "./sheet.js";
@@ -28,13 +28,19 @@ const reading = () => ({ label: t("It reads…"), pad: "temperature" });
  * @returns {Prompt} */
 export function melt(sheet, jug, jugIndex, now_ms, units) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  const hot = tooHot(sheet, jug);
+  if (hot) return overheated(sheet, hot, jugIndex, units);
   const rise = riseOf(sheet, jug, sheet.highest_c);
-  const cautions = [
-    t("Never leave melting wax."),
-    t("In a water bath or a melter: no flame under the jug."),
-    t("If it smokes: heat off, lid on. Never water."),
-  ];
+  const cautions = [neverLeave(), noFlame(), ifItSmokes()];
   const lines = meltTime(sheet, jug);
+  const last = jug.dips[jug.dips.length - 1];
+  if (last)
+    lines.push(
+      t("It read **{temperature}** at {time}.", {
+        temperature: fine(sheet, units, last.temp_c),
+        time: timeText(last.at),
+      }),
+    );
   if (rise !== null && rise.at_ms !== null) {
     lines.push(
       t("rising **{rate}** a minute · {highest} at {time}", {
@@ -60,8 +66,37 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
     lines,
     cautions: cautions.slice(1),
     say: `**${cautions[0]}**`,
-    main: { label: t("All melted"), event: { type: "melted", jug: jugIndex } },
+    main: melted(jugIndex),
     others: [reading()],
+  });
+}
+
+const neverLeave = () => t("Never leave melting wax.");
+const noFlame = () => t("In a water bath or a melter: no flame under the jug.");
+const ifItSmokes = () => t("If it smokes: heat off, lid on. Never water.");
+
+/** @param {number} jugIndex @returns {Action} */
+function melted(jugIndex) {
+  return { label: t("All melted"), event: { type: "melted", jug: jugIndex } };
+}
+
+/** Wax on the heat that was read to be too hot: nothing else matters until it reads less.
+ * @param {Sheet} sheet @param {import("./fold.js").Dip} hot @param {number} jugIndex @param {DisplayUnits} units */
+function overheated(sheet, hot, jugIndex, units) {
+  return prompt({
+    step: "melt",
+    title: t("Melt"),
+    doing: t("Too hot. Heat off, lid on. It read"),
+    ...units.amount(hot.temp_c, "temperature", Math.max(0.1, sheet.thermometer_step_c)),
+    lines: [
+      t("This wax may not get hotter than **{highest}**. Read it again, until it reads less.", {
+        highest: units.text(sheet.highest_c, "temperature", 1),
+      }),
+    ],
+    cautions: [noFlame(), neverLeave()],
+    say: `**${ifItSmokes()}**`,
+    main: { ...reading(), expected: null },
+    others: [melted(jugIndex)],
   });
 }
 

@@ -42,6 +42,30 @@ def test_the_bell_rings_before_melting_wax_is_too_hot(bench: Bench) -> None:
     assert any("rising **6.0\u00a0°C** a minute" in line for line in found["said"])
 
 
+def test_wax_that_was_read_too_hot_turns_the_board_until_it_reads_less(bench: Bench) -> None:
+    found = ask(
+        bench,
+        """play.to('melt'); const before = play.prompt(); dip(86, 60); const shown = play.prompt();
+        dip(95, 60); const hot = play.prompt();
+        dip(91, 60); const still = play.prompt(); dip(89, 60);
+        return {before, shown, hot, still, less: play.prompt(), highest: play.sheet.highest_c}""",
+    )
+    assert found["highest"] == 90
+    before, shown, hot, still, less = (
+        found[name] for name in ("before", "shown", "hot", "still", "less")
+    )
+    assert hot["doing"] == "Too hot. Heat off, lid on. It read"
+    assert (hot["number"], hot["unit"]) == ("95.0", "\u00b0C")
+    assert hot["main"] == {"label": "It reads\u2026", "pad": "temperature", "expected": None}
+    assert "Never water." in hot["say"]
+    assert (still["doing"], still["number"]) == (hot["doing"], "91.0")
+    assert less["doing"] == shown["doing"] == before["doing"]
+    # What was read stays in sight.
+    assert not any("It read" in line for line in before["lines"])
+    for prompt, read in ((shown, "86.0"), (less, "89.0")):
+        assert any(f"It read **{read}\u00a0\u00b0C** at " in line for line in prompt["lines"])
+
+
 def test_heat_is_to_be_turned_down_in_time(bench: Bench) -> None:
     found = ask(bench, "play.to('melt'); dip(78, 60); dip(84, 60); return play.prompt().say")
     assert found == "**Heat down now: 90\u00a0°C in about 1:00.**"

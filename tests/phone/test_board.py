@@ -16,6 +16,7 @@ from tests.phone.maker import (
     go_to,
     make_small_jug,
     nudge,
+    press,
     read_off,
     seconds_on,
     slot,
@@ -401,3 +402,26 @@ def test_four_jugs_cool_and_the_number_stays_in_sight(server, phone):
     expect(slot(phone, "alarm").get_by_role("link")).to_contain_text("Dip: jug")
     look()
     assert low == []
+
+
+def test_too_hot_takes_the_whole_board_until_a_reading_says_less(server, phone):
+    start(phone, server(demo=True).url, count="2")
+    go_to(phone, "Melt")
+    tap(phone, "It reads…")
+    expect(phone.locator("dialog [data-slot=shown]")).to_be_hidden()
+    press(phone, "95")
+    tap(phone, "Enter")
+    phone.get_by_role("button", name="Yes, 95").tap()
+    expect(slot(phone, "doing")).to_have_text("Too hot. Heat off, lid on. It read")
+    expect(slot(phone, "number")).to_have_text("95.0")
+    for size in (PORTRAIT, LANDSCAPE):
+        turned(phone, size)
+        expect(slot(phone, "say")).to_have_text("If it smokes: heat off, lid on. Never water.")
+        expect(slot(phone, "say")).to_be_in_viewport(ratio=1)
+    # The large button asks what it reads, and offers nothing as read.
+    tap_main(phone)
+    expect(phone.locator("dialog [data-slot=shown]")).to_be_hidden()
+    press(phone, "85")
+    tap(phone, "Enter")
+    expect(slot(phone, "doing")).to_have_text("Gently, until all is clear. Never over")
+    expect(slot(phone, "lines")).to_contain_text("It read 85.0\u00a0°C at")
