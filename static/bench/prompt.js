@@ -141,7 +141,9 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
     doing = t("{weight} over. Take some out, to", { weight: text(read_g - target_g) });
     lines.push(part === "fragrance" ? moreWax(sheet, jug, text(read_g), units) : followed(text(read_g)));
     if (part === "wax") lines.push(...roomFor(sheet, jug, read_g - target_g, units));
-    main = keep;
+    // Out of a cup it is easily taken.
+    if (part === "fragrance") others = [keep, reading];
+    else main = keep;
   } else {
     lines.push(goodEnough(sheet, part, low_g, high_g, text));
   }
@@ -185,7 +187,7 @@ function moreWax(sheet, jug, read, units) {
 function inCup(sheet, jug) {
   const scale = sheet.fine.name;
   return jug.step === "cool"
-    ? t("In a cup of its own, on {scale}: the wax is still too hot for it", { scale })
+    ? t("In a cup, on {scale}: the wax is too hot", { scale })
     : t("In a cup, on {scale}: with the jug it would be too heavy for it", { scale });
 }
 
