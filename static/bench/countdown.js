@@ -76,7 +76,8 @@ export function waitOf(sheet, jug, now_ms) {
     wait.opens_ms = passes(window.high_c);
     wait.closes_ms = passes(window.low_c);
     wait.dip_ms = found.next_dip_s === null ? null : onClock(found.next_dip_s);
-    wait.temp_c = tempOn(found, (now_ms - zero_ms) / 1000) ?? last.temp_c;
+    // Where a clock was put back, the curve would tell of wax that is hotter than it ever was.
+    wait.temp_c = tempOn(found, (Math.max(now_ms, last.at) - zero_ms) / 1000) ?? last.temp_c;
     if (found.odd.includes(dips.length - 1)) {
       wait.odd_c = last.temp_c - (tempOn(found, (last.at - zero_ms) / 1000) ?? last.temp_c);
     }

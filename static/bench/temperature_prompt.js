@@ -298,7 +298,8 @@ function expectedOf(sheet, jug, now_ms, wait) {
   if (jug.warming) {
     const rise = riseOf(sheet, jug, wait.window.target_c);
     if (rise === null || rise.at_ms === null) return wait.temp_c;
-    return wait.window.target_c - Math.max(0, (rise.at_ms - now_ms) / 60_000) * rise.rate_c_per_min;
+    const since_ms = Math.max(now_ms, jug.dips[jug.dips.length - 1].at);
+    return wait.window.target_c - Math.max(0, (rise.at_ms - since_ms) / 60_000) * rise.rate_c_per_min;
   }
   if (wait.temp_c !== null) return wait.temp_c;
   const last = jug.all_dips[jug.all_dips.length - 1];

@@ -26,10 +26,15 @@ export async function show(place, [why]) {
         href: `#/${why === "pour" ? "plan" : "recipe"}/${recipe.id}`,
         name: recipe.name,
         over: vesselNames.get(recipe.vessel),
-        right: percent(recipe.load ?? 0),
-        under: recipe.load_of === "total" ? t("of the total") : t("of the wax"),
+        ...loadOf(recipe),
       }),
     );
     replaceKeepingFocus(slot(place, "cards"), ...cards);
   });
+}
+
+/** A recipe without fragrance has a load in its form all the same. @param {import("../records/store.js").Plain} recipe */
+function loadOf({ load, load_of, oils = [] }) {
+  if (oils.length === 0) return { right: t("unscented"), under: "" };
+  return { right: percent(load ?? 0), under: load_of === "total" ? t("of the total") : t("of the wax") };
 }

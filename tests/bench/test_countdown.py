@@ -102,6 +102,24 @@ def test_a_later_look_moves_nothing(bench: Bench) -> None:
     assert moments[0][5]["at_ms"] == moments[0][0]
 
 
+def test_a_clock_that_was_put_back_makes_no_wax_hotter_than_it_was_read(bench: Bench) -> None:
+    """By the curve alone it would have been at hundreds of degrees an hour before."""
+    found = ask(
+        bench,
+        """dip(84, 60); dip(80.3, 240); dip(76.4, 300);
+        const cooling = [1, 60, 3600, 86400].map((back_s) => wait(-back_s).temp_c);
+        play.keep({type: 'warmed', jug: 0}, 60); dip(60, 60); dip(62, 60);
+        const expected = (at_ms) =>
+          b.promptFor(play.sheet, play.state, 0, at_ms, play.units).main.expected;
+        const warming = [1, 60, 3600].map((back_s) => expected(play.at - back_s * 1000));
+        return {cooling, last: 76.4, warming}""",
+    )
+    # The curve passes beside the dip, by less than a hand's stirring makes.
+    assert found["cooling"] == [found["cooling"][0]] * 4
+    assert abs(found["cooling"][0] - found["last"]) < 0.5
+    assert all(61 < temp_c < 63 for temp_c in found["warming"])
+
+
 def test_the_bell_moves_with_each_dip(bench: Bench) -> None:
     found = ask(
         bench,

@@ -169,3 +169,19 @@ def test_a_trim_that_came_late_is_told_so_and_a_bug_is_not_worded(
     expect(toast).to_be_hidden()
     expect(phone.locator("body[data-screen=trim]")).to_be_visible()
     page_errors.clear()
+
+
+def test_a_recipe_without_fragrance_is_listed_as_unscented(server, phone):
+    at(phone, server(demo=True).url, "recipes")
+    phone.evaluate(
+        """async () => {
+          const store = await import('/static/records/store.js');
+          const [recipe] = await store.all('recipe');
+          const { id, kind, name, deleted, ...fields } = recipe;
+          await store.save('recipe', 'plain', { ...fields, name: 'Plain', oils: [] });
+        }"""
+    )
+    listed = phone.locator(".card", has_text="Plain")
+    expect(listed).to_contain_text("unscented")
+    expect(listed).not_to_contain_text("%")
+    expect(phone.locator(".card", has_text="Wet slate")).to_contain_text("%")
