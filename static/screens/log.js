@@ -1,13 +1,13 @@
-/** Every pour, the newest first. */
+/** Every pour by months, the newest first. */
 
 import { percent } from "../bench/display_units.js";
 import { nameOf } from "../bench/due.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { topsInWords } from "../bench/tops.js";
 import * as store from "../records/store.js";
-import { dayText, localDate } from "../words/dates.js";
+import { dayText, localDate, monthText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
-import { card, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { card, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { leadOn } from "./onboarding.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
@@ -19,8 +19,13 @@ export async function show(place) {
     const isEmpty = pours.length === 0;
     slot(place, "empty").hidden = !isEmpty;
     await leadOn(place, isEmpty, "#/recipes/pour", t("Start a pour"));
-    const lines = ofEach(pours, (pour) => [lineOf(pour)]);
-    replaceKeepingFocus(slot(place, "cards"), ...lines);
+    const lines = ofEach(pours, (pour) => [
+      { month: localDate(pour.record.started_at).slice(0, 7), line: lineOf(pour) },
+    ]);
+    const byMonth = lines.flatMap(({ month, line }, index) =>
+      month === lines[index - 1]?.month ? [line] : [h("h2", { class: "group" }, monthText(`${month}-01`)), line],
+    );
+    replaceKeepingFocus(slot(place, "cards"), ...byMonth);
     const lost = kept.length - lines.length;
     slot(place, "unread").hidden = lost === 0;
     const unread = plural(

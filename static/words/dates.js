@@ -1,7 +1,7 @@
 /** Times and days in words, in the language that is spoken. */
 import { locale } from "./door.js";
 
-/** Days by the language that they were made for: a slow phone takes a while to get ready for one.
+/** Made once for each language and form: a slow phone takes a while to get ready for one.
  * @type {Map<string, Intl.DateTimeFormat>} */
 const formats = new Map();
 
@@ -23,12 +23,22 @@ export function localDate(at_ms) {
 
 /** Such as 'Wed 2 Sept' (CLDR's MMMEd). @param {string} date ISO 8601 */
 export function dayText(date) {
-  const tag = locale();
-  let format = formats.get(tag);
+  return dateText(date, { weekday: "short", day: "numeric", month: "short" });
+}
+
+/** Such as 'September 2026' (CLDR's yMMMM). @param {string} date ISO 8601 */
+export function monthText(date) {
+  return dateText(date, { month: "long", year: "numeric" });
+}
+
+/** @param {string} date ISO 8601 @param {Intl.DateTimeFormatOptions} form */
+function dateText(date, form) {
+  const key = [locale(), ...Object.keys(form)].join(" ");
+  let format = formats.get(key);
   if (format === undefined) {
     // A calendar date has no zone: noon of it is the same day in UTC.
-    format = new Intl.DateTimeFormat(tag, { weekday: "short", day: "numeric", month: "short", timeZone: "UTC" });
-    formats.set(tag, format);
+    format = new Intl.DateTimeFormat(locale(), { ...form, timeZone: "UTC" });
+    formats.set(key, format);
   }
   return format.format(new Date(`${date}T12:00:00Z`));
 }

@@ -185,3 +185,20 @@ def test_a_recipe_without_fragrance_is_listed_as_unscented(server, phone):
     expect(listed).to_contain_text("unscented")
     expect(listed).not_to_contain_text("%")
     expect(phone.locator(".card", has_text="Wet slate")).to_contain_text("%")
+
+
+def test_the_log_goes_by_months_with_their_years(server, phone):
+    at(phone, server(demo=True).url, "log")
+    expect(phone.locator("#screen .card").first).to_be_visible()
+    told = phone.evaluate(
+        "() => [...document.querySelectorAll('[data-slot=cards] > *')].map((each) =>"
+        " each.matches('h2') ? [each.textContent] : ['', each.querySelector('.over').textContent])"
+    )
+    assert re.fullmatch(r"[A-Z]\w+ 20\d\d", told[0][0])
+    months = [each[0] for each in told if each[0]]
+    assert len(set(months)) == len(months)
+    month = ""
+    for heading, *day in told:
+        month = heading or month
+        if day:
+            assert day[0].split()[-1][:3] == month[:3]
