@@ -153,8 +153,12 @@ def wait_for_seventy(phone: Page) -> None:
     # The fragrance is weighed while the wax cools: 8 % of 1 931 g is 154.48 g.
     tap(phone, "Weigh fragrance")
     expect_step(phone, "Weigh fragrance", "154.5")
-    # 163.0 g read: over. The wait goes on; then it is put right with wax.
+    # 163.0 g read: over, and said while it is in the cup. Kept, it is put right with wax later.
     read_off(phone, "163")
+    expect(slot(phone, "doing")).to_have_text("8.5\u00a0g over. Take some out, to")
+    expect(slot(phone, "lines")).to_contain_text("it takes 107\u00a0g more wax")
+    tap(phone, "Keep 163.0\u00a0g")
+    # The wait goes on.
     expect(slot(phone, "doing")).to_have_text("70\u00a0°C in")
 
     phone.clock.fast_forward(int(seconds_on(phone) * 1000) + 2000)
