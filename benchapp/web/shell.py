@@ -95,8 +95,12 @@ class Asset:
 
     @cached_property
     def brotli(self) -> bytes | None:
-        """The body for the wire (RFC 7932), or None where packing gains nothing (pictures)."""
-        return self._if_smaller(brotli.compress(self.body, quality=11))
+        """The body for the wire (RFC 7932), or None where packing gains nothing (pictures).
+
+        The last step of quality, 11, saves 2 % of the bytes and takes 2.5 times as long, which the
+        first phone after each start of a small server would wait for.
+        """
+        return self._if_smaller(brotli.compress(self.body, quality=10))
 
     def _if_smaller(self, packed: bytes) -> bytes | None:
         return packed if len(packed) < len(self.body) else None
