@@ -159,7 +159,9 @@ async function fromPacks(url) {
 
 /** @param {Pack} pack */
 function filesOf(pack) {
-  const found = opened.get(pack.path) ?? readPack(pack);
+  const known = opened.get(pack.path);
+  if (known) return known;
+  const found = readPack(pack);
   opened.set(pack.path, found);
   // Not there yet, or unreadable just now: it is looked for again.
   const forget = () => opened.get(pack.path) === found && opened.delete(pack.path);

@@ -68,8 +68,7 @@ def first_modules(static: Path) -> dict[str, list[str]]:
     always = _with_imports(static, _start(static))
     screens = bench_screens(_read(static, _ADDRESSES))
     return {"": always} | {
-        name: [each for each in _with_imports(static, [url]) if each not in always]
-        for name, url in screens.items()
+        name: _with_imports(static, [url], known=set(always)) for name, url in screens.items()
     }
 
 
@@ -79,15 +78,23 @@ def _start(static: Path) -> list[str]:
     return [_START, *(_beside(_START, path) for path in called)]
 
 
-def _with_imports(static: Path, roots: Iterable[str]) -> list[str]:
-    """These modules and all without which they do not work, each once, the nearest first."""
-    found = list(dict.fromkeys(url for url in roots if url.startswith("/static/")))
-    for url in found:  # which grows
-        found += [
-            each
-            for each in dict.fromkeys(imports(url, _read(static, url)))
-            if each.startswith("/static/") and each not in found
+def _with_imports(
+    static: Path, roots: Iterable[str], known: frozenset[str] | set[str] = frozenset()
+) -> list[str]:
+    """These modules and all without which they do not work, each once, the nearest first; but for
+    those `known` with all that they import."""
+
+    def new(urls: Iterable[str]) -> list[str]:
+        return [
+            url
+            for url in dict.fromkeys(urls)
+            if url.startswith("/static/") and url not in known and url not in found
         ]
+
+    found: list[str] = []
+    found += new(roots)
+    for url in found:  # which grows
+        found += new(imports(url, _read(static, url)))
     return found
 
 

@@ -123,7 +123,9 @@ def build(app: Flask) -> Shell:
     assets["/manifest.webmanifest"] = Asset(
         json.dumps(_manifest(), ensure_ascii=False).encode(), "application/manifest+json"
     )
-    assets |= _pages(app, _edition([*assets.values(), *_pages(app, "").values()]))
+    first = packs.first_modules(paths.STATIC)
+    unnamed = _pages(app, "", first)
+    assets |= _pages(app, _edition([*assets.values(), *unnamed.values()]), first)
     scripts = {
         "/sw.js" if path.name == "worker.js" else f"/{path.name}": path.read_text(encoding="utf-8")
         for path in sorted(paths.SERVICE_WORKER.glob("*.js"))
@@ -193,7 +195,7 @@ def _minified(body: bytes, mimetype: str) -> bytes:
 _MINIFIED = {".js", ".css"}
 
 
-def _pages(app: Flask, edition: str) -> dict[str, Asset]:
+def _pages(app: Flask, edition: str, first_modules: dict[str, list[str]]) -> dict[str, Asset]:
     """Render the page, and what the desk adds to it. They know nothing of who asks for them.
 
     By `edition` a page tells whether the desk that it is given is of its own version.
@@ -205,7 +207,7 @@ def _pages(app: Flask, edition: str) -> dict[str, Asset]:
         "kinds": KINDS,
         "demo": app.config["BENCHAPP_DEMO"],
         "edition": edition,
-        "first_modules": packs.first_modules(paths.STATIC),
+        "first_modules": first_modules,
     }
     with app.test_request_context("/"):
         return {
@@ -230,13 +232,7 @@ def current() -> Shell:
 
 
 def _answer(asset: Asset) -> Response:
-    name, packed = None, None
-    if current_app.config["BENCHAPP_DEBUG"]:
-        pass  # built anew for each answer, it is not worth packing
-    elif request.accept_encodings["br"] > 0:
-        name, packed = "br", asset.brotli
-    elif request.accept_encodings["gzip"] > 0:
-        name, packed = "gzip", asset.gzipped
+    name, packed = _packed(asset)
     response = Response(asset.body if packed is None else packed, mimetype=asset.mimetype)
     if name is not None and packed is not None:
         response.headers["Content-Encoding"] = name
@@ -247,6 +243,17 @@ def _answer(asset: Asset) -> Response:
     response.set_etag(asset.sha256[:32], weak=True)
     response.make_conditional(request)
     return response
+
+
+def _packed(asset: Asset) -> tuple[str, bytes | None] | tuple[None, None]:
+    """The encoding that the caller takes, and the body in it."""
+    # While debugging it is built anew for each answer, and not worth packing.
+    if not current_app.config["BENCHAPP_DEBUG"]:
+        if request.accept_encodings["br"] > 0:
+            return "br", asset.brotli
+        if request.accept_encodings["gzip"] > 0:
+            return "gzip", asset.gzipped
+    return None, None
 
 
 @room.get("/")

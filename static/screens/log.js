@@ -15,7 +15,7 @@ import { drawOnChange, ofKinds } from "./screen.js";
 export async function show(place) {
   place.append(cloneTemplate("screen-log"));
   return drawOnChange(ofKinds("pour"), async () => {
-    const [pours, kept] = await Promise.all([allPours(), store.all("pour")]);
+    const [pours, kept] = await Promise.all([allPours(), store.living("pour")]);
     const isEmpty = pours.length === 0;
     slot(place, "empty").hidden = !isEmpty;
     await leadOn(place, isEmpty, "#/recipes/pour", t("Start a pour"));

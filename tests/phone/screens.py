@@ -42,3 +42,12 @@ SET_APART = """async ([stamp, name]) => {
   await exchangeNow();
 }"""
 """A wax that was named apart, one that the server refuses, and a wick that is deleted."""
+
+DENIED = """
+const { prototype: devices } = MediaDevices;
+devices.getUserMedia = async () => { throw new DOMException('', 'NotAllowedError'); };
+globalThis.SpeechRecognition = class extends EventTarget { static available = async () => ''; };
+const bluetooth = { getAvailability: async () => false, getDevices: async () => [] };
+Object.defineProperty(navigator, 'bluetooth', { value: bluetooth });
+"""
+"""A phone that lets no page listen, and has no Bluetooth and no words of its own."""

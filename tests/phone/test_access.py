@@ -28,7 +28,7 @@ from tests.phone.maker import (
     tap,
     title,
 )
-from tests.phone.screens import OF_A_POUR, SCREENS, SET_APART, WHILE_EMPTY, all_screens
+from tests.phone.screens import DENIED, OF_A_POUR, SCREENS, SET_APART, WHILE_EMPTY, all_screens
 
 AXE = "axe-core@4.14.1"
 
@@ -273,19 +273,10 @@ def test_axe_finds_nothing_beside_a_server(server, tall, axe, page_errors):
     assert not found, told(found)
 
 
-_DENIED = """
-const { prototype: devices } = MediaDevices;
-devices.getUserMedia = async () => { throw new DOMException('', 'NotAllowedError'); };
-globalThis.SpeechRecognition = class extends EventTarget { static available = async () => ''; };
-const bluetooth = { getAvailability: async () => false, getDevices: async () => [] };
-Object.defineProperty(navigator, 'bluetooth', { value: bluetooth });
-"""
-
-
 def test_axe_finds_nothing_where_the_phone_lacks_something(server, tall, axe):
     url = server(demo=True).url
     found = []
-    tall.add_init_script(RECORD_SPEECH + _DENIED)
+    tall.add_init_script(RECORD_SPEECH + DENIED)
     at(tall, url, "bench")
     tap(tall, "Connect a thermometer")
     expect(slot(tall, "instruments")).to_contain_text("Bluetooth is off")

@@ -12,7 +12,7 @@ from benchapp.words.pseudo import translate
 from benchapp.words.setting import VARIABLE
 from tests.phone.maker import new_code, press, slot
 from tests.phone.pseudo import LANGUAGE, button, go, look, pour, prepare
-from tests.phone.screens import SCREENS, SET_APART, WHILE_EMPTY
+from tests.phone.screens import DENIED, SCREENS, SET_APART, WHILE_EMPTY
 
 # ---- a pour at each of its steps -----------------------------------------------------------------
 
@@ -278,18 +278,9 @@ def test_beside_a_server(server, phone, page_errors, monkeypatch) -> None:
     told(found)
 
 
-_DENIED = """
-const { prototype: devices } = MediaDevices;
-devices.getUserMedia = async () => { throw new DOMException('', 'NotAllowedError'); };
-globalThis.SpeechRecognition = class extends EventTarget { static available = async () => ''; };
-const bluetooth = { getAvailability: async () => false, getDevices: async () => [] };
-Object.defineProperty(navigator, 'bluetooth', { value: bluetooth });
-"""
-
-
 def test_where_the_phone_lacks_something(server, phone) -> None:
     prepare(phone.context)
-    phone.add_init_script(_DENIED)
+    phone.add_init_script(DENIED)
     begin(phone, server(demo=True, environment=LANGUAGE).url)
     go(phone, "bench")
     button(phone, "Connect a thermometer").tap()
