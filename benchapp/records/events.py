@@ -159,6 +159,14 @@ def _source() -> Words:
     return Words(n_("The reading's source"), most=80)
 
 
+HOW = {"mark": n_("to the mark")}
+"""How a reading came that is no news: she filled to the mark, and touched that."""
+
+
+def _how() -> OneOf:
+    return OneOf(n_("How it was read"), choices=list(HOW.items()))
+
+
 def _note(**given: Any) -> Words:
     return Words(n_("Note"), most=MOST_TEXT, **given)
 
@@ -184,6 +192,7 @@ class Accepted(Form):
 class Weighed(Accepted):
     read_g = _read_g()
     source = _source()
+    how = _how()
 
 
 class Read(Form):
@@ -196,6 +205,7 @@ class Poured(Form):
     jug = _jug()
     read_g = _read_g()
     source = _source()
+    how = _how()
 
 
 class SetAside(Form):

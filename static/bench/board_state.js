@@ -57,16 +57,16 @@ export class BoardState {
     return readingRequest(this.pour, this.jugIndex, pad, now(), this.units);
   }
 
-  /** The reading that the main button takes in one touch; null where it takes none.
+  /** The reading that the main button is for; null where it is for none.
    * @param {Prompt} prompt @returns {ReadingRequest | null} */
   mainRequest({ main }) {
-    return main?.pad && main.expected !== null ? this.request(main.pad) : null;
+    return main?.pad ? this.request(main.pad) : null;
   }
 
-  /** What the main button would enter: nudged or said, told by an instrument, or expected.
+  /** What the main button would enter: nudged or said, told by an instrument, or a scale's mark; null where it asks first.
    * @param {Prompt} prompt @returns {Draft | null} */
   draft({ main }) {
-    if (!main?.pad || main.expected == null) return null;
+    if (!main?.pad || main.expected === undefined) return null;
     const request = this.request(main.pad);
     if (request === null) return null;
     const entered = this.#enteredFor(main);
@@ -76,9 +76,7 @@ export class BoardState {
     if (reading !== null && reading.doubt === null && (isTemperature || isFineEnough(reading, request.step))) {
       return { request, value: reading.value, source: reading.source, entered: false };
     }
-    // A scale's mark is kept as it is; a forecast is no finer than the thermometer.
-    const value = isTemperature ? this.units.stepped(main.expected, "temperature", request.step, 0) : main.expected;
-    return { request, value, source: "", entered: false };
+    return main.expected === null ? null : { request, value: main.expected, source: "", entered: false };
   }
 
   /** Move the draft by so many steps of the instrument. @param {Prompt} prompt @param {number} steps */

@@ -123,9 +123,9 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   const lines = [];
   let doing = zeroThen(weighed, several);
   /** @type {Action} */
-  let main = { label: t("It reads"), pad: "weigh", expected: target_g };
+  let main = { label: t("Scale shows"), pad: "weigh", expected: target_g };
   /** @type {Action} */
-  const reading = { label: t("It reads…"), pad: "weigh" };
+  const reading = { label: t("Another number"), pad: "weigh" };
   let others = [reading];
   /** @type {Action} */
   const keep = {
@@ -217,10 +217,10 @@ function unzeroed(weight) {
 
 /** @param {Sheet} sheet @param {DisplayUnits} units */
 function fragranceCautions(sheet, units) {
-  const usual = t("Gloves on, room aired, no flame near: the oil's safety data sheet says what else.");
+  const usual = t("Gloves on, room aired, no flame near. The oil's safety sheet says more.");
   if (typeof sheet.flash_c !== "number" || sheet.flash_c >= sheet.fragrance.high_c) return [usual];
   return [
-    t("Its vapour can catch fire from {flash} on, and the wax is hotter: no flame, no spark.", {
+    t("Its vapour can catch fire from {flash} on, and the wax is hotter: no spark.", {
       flash: units.text(sheet.flash_c, "temperature", 1),
     }),
     usual,
@@ -316,9 +316,9 @@ function tooMuch(sheet, jug, jugIndex, units) {
     lines,
     beam: { low_g: weighed.low_g, target_g: weighed.target_g, high_g: weighed.high_g, read_g },
     say: unzeroed(text(weighed.reads_g)),
-    main: { label: t("It reads"), pad: "weigh", expected: weighed.target_g },
+    main: { label: t("Scale shows"), pad: "weigh", expected: weighed.target_g },
     others: [
-      { label: t("It reads…"), pad: "weigh" },
+      { label: t("Another number"), pad: "weigh" },
       {
         label:
           read_g === null
@@ -390,9 +390,9 @@ function pour(sheet, jug, now_ms, units) {
       high: round(sheet.pour.high_c),
       low: round(sheet.pour.low_c),
     }),
-    main: { label: t("It reads"), pad: "vessel", expected: target_g },
+    main: { label: t("Scale shows"), pad: "vessel", expected: target_g },
     others: [
-      { label: t("It reads…"), pad: "vessel" },
+      { label: t("Another number"), pad: "vessel" },
       { label: t("Dip"), pad: "temperature" },
     ],
   });

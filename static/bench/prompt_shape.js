@@ -6,7 +6,8 @@
  * @property {string} label
  * @property {NewEvent} [event]
  * @property {"weigh" | "temperature" | "vessel"} [pad]
- * @property {number | null} [expected] what it should read, base unit: taken in one touch, or nudged
+ * @property {number | null} [expected] the mark of a scale, base unit: taken in one touch, or nudged. null: only what an
+ *   instrument tells, or she herself says aloud, is taken in one touch; a temperature is never expected
  * @property {"fragrance" | "countdown"} [view] look at another part of the step, keeping nothing
  */
 /**

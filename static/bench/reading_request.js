@@ -1,7 +1,6 @@
 /** A reading that is asked for at a jug: what it is of, what it should be, what is odd, and the event it becomes. */
 import { t } from "../words/door.js";
-import { waitOf } from "./countdown.js";
-import { nextFragrance } from "./temperature_prompt.js";
+import { expectedC, nextFragrance } from "./temperature_prompt.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {import("./sheet.js").Sheet} Sheet */
@@ -12,10 +11,15 @@ import { nextFragrance } from "./temperature_prompt.js";
  * @property {string} asks the question
  * @property {"mass" | "temperature"} dimension
  * @property {number} step of the scale or thermometer, base unit
- * @property {number | null} expected base unit
+ * @property {number | null} around what it should be near, base unit; null where nothing tells. It is where a ladder of
+ *   readings opens, and never a reading itself
  * @property {(value: number) => Doubt | null} doubt what can hardly be meant is questioned once
- * @property {(value: number, source?: string) => import("./prompt_shape.js").NewEvent} event `source` names the
- *   instrument that told it by itself
+ * @property {(value: number, told?: Told) => import("./prompt_shape.js").NewEvent} event
+ */
+/**
+ * @typedef {object} Told how a reading came
+ * @property {string} [source] the instrument that told it by itself
+ * @property {"mark"} [how] she filled to the scale's mark and touched it: it tells the mark, and no more
  */
 /** @typedef {{question: string, answers: {label: string, value: number}[]}} Doubt */
 
@@ -25,27 +29,25 @@ import { nextFragrance } from "./temperature_prompt.js";
  */
 export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
   const jug = state.jugs[jugIndex];
-  const from = (/** @type {string | undefined} */ source) => (source ? { source } : {});
   if (pad === "temperature") {
     return {
-      asks: t("What does the thermometer read?"),
+      asks: t("What does the thermometer show?"),
       dimension: "temperature",
       step: sheet.thermometer_step_c,
-      // On the heat no curve of cooling says what it should read.
-      expected: jug.step === "melt" ? null : waitOf(sheet, jug, now_ms).temp_c,
+      around: expectedC(sheet, jug, now_ms),
       doubt: (value) => doubtTemperature(value, sheet, units),
-      event: (temp_c, source) => ({ type: "read", jug: jugIndex, temp_c, ...from(source) }),
+      event: (temp_c, told) => ({ type: "read", jug: jugIndex, temp_c, ...told }),
     };
   }
   if (pad === "vessel") {
     const expected = jug.vessel_targets_g[jug.poured.length];
     return {
-      asks: t("What does the filled vessel read?"),
+      asks: t("What does the scale show, with the vessel filled?"),
       dimension: "mass",
       step: sheet.step_g,
-      expected,
+      around: expected,
       doubt: (value) => doubtMass(value, expected, null, sheet.step_g, units),
-      event: (read_g, source) => ({ type: "poured", jug: jugIndex, read_g, ...from(source) }),
+      event: (read_g, told) => ({ type: "poured", jug: jugIndex, read_g, ...told }),
     };
   }
   const weighing = jug.current ?? nextFragrance(jug);
@@ -54,18 +56,18 @@ export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
   const step = part === "wax" || part === "restore" ? sheet.step_g : sheet.fine_step_g;
   const before_g = weighing.in_cup ? null : weighing.reads_g - target_g;
   return {
-    asks: t("What does the scale read?"),
+    asks: t("What does the scale show?"),
     dimension: "mass",
     step,
-    expected: target_g,
+    around: target_g,
     doubt: (value) => doubtMass(value, target_g, before_g, step, units),
-    event: (read_g, source) => ({ type: "weighed", jug: jugIndex, part, index, read_g, ...from(source) }),
+    event: (read_g, told) => ({ type: "weighed", jug: jugIndex, part, index, read_g, ...told }),
   };
 }
 
 /** No wax is ever colder or hotter than this, °C (common practice, no source). */
-const COLDEST_C = -10;
-const HOTTEST_C = 150;
+export const COLDEST_C = -10;
+export const HOTTEST_C = 150;
 
 /** @param {number} value @param {Sheet} sheet @param {DisplayUnits} units @returns {Doubt | null} */
 function doubtTemperature(value, sheet, units) {

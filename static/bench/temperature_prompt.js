@@ -6,7 +6,7 @@ import { InputError, t } from "../words/door.js";
 import { mixNow, riseOf, tooHot, waitOf } from "./countdown.js";
 import { coolsAgain } from "./fold.js";
 import { prompt } from "./prompt_shape.js";
-import { meltEnergyOf, meltedTo } from "./sheet.js";
+import { meltEnergyOf } from "./sheet.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("./fold.js").JugState} JugState */
@@ -21,8 +21,11 @@ const TURN_DOWN_MS = 3 * 60_000;
 /** A reading older than this says little of what the next will be. */
 const RECENT_MS = 10 * 60_000;
 
-/** @returns {Action} */
-const reading = () => ({ label: t("It reads…"), pad: "temperature" });
+/** Of the button that asks for a reading first, and takes one that an instrument or she herself tells. @returns {Action} */
+const read = () => ({ label: t("Thermometer shows…"), pad: "temperature", expected: null });
+
+/** Where an instrument tells one: what she reads herself. @returns {Action} */
+const another = () => ({ label: t("Another number"), pad: "temperature" });
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units
  * @returns {Prompt} */
@@ -61,18 +64,17 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
   return prompt({
     step: "melt",
     title: t("Melt"),
-    doing: t("Gently, until all is clear. Never over"),
+    doing: t("Gently, until clear. Never over"),
     ...units.amount(sheet.highest_c, "temperature", 1),
     lines,
-    cautions: cautions.slice(1),
-    say: `**${cautions[0]}**`,
+    cautions,
     main: melted(jugIndex),
-    others: [reading()],
+    others: [{ ...another(), label: t("Thermometer shows…") }],
   });
 }
 
 const neverLeave = () => t("Never leave melting wax.");
-const noFlame = () => t("In a water bath or a melter: no flame under the jug.");
+const noFlame = () => t("No flame under the jug: use a water bath or a melter.");
 const ifItSmokes = () => t("If it smokes: heat off, lid on. Never water.");
 
 /** @param {number} jugIndex @returns {Action} */
@@ -93,9 +95,8 @@ function overheated(sheet, hot, jugIndex, units) {
         highest: units.text(sheet.highest_c, "temperature", 1),
       }),
     ],
-    cautions: [noFlame(), neverLeave()],
-    say: `**${ifItSmokes()}**`,
-    main: { ...reading(), expected: null },
+    cautions: [ifItSmokes(), neverLeave(), noFlame()],
+    main: read(),
     others: [melted(jugIndex)],
   });
 }
@@ -134,7 +135,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
   const { low_c, target_c, high_c } = wait.window;
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   /** @type {Action} */
-  const go = { label: t("Go on now"), event: { type: "went_on", jug: jugIndex } };
+  const go = { label: t("Don't wait"), event: { type: "went_on", jug: jugIndex } };
   /** @type {Partial<Prompt> & {step: string, title: string}} */
   const base = {
     step: jug.step,
@@ -143,7 +144,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
     say: forFragrance
       ? t("Fragrance goes in from **{high}** down to **{low}**", { high: round(high_c), low: round(low_c) })
       : t("Pour from **{high}** down to **{low}**", { high: round(high_c), low: round(low_c) }),
-    main: { label: t("It reads"), pad: "temperature", expected: expectedOf(sheet, jug, now_ms, wait) },
+    main: read(),
   };
   const odd = oddLine(wait, units);
   const trouble = wait.problem === null ? [] : [wait.problem.message];
@@ -158,7 +159,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
             ? t("No hotter than {highest}. Read it as it rises.", { highest: round(sheet.highest_c) })
             : t("In the middle of the jug. The countdown starts from what it reads."),
         ],
-        others: [{ ...go, label: t("Go on without") }, reading()],
+        others: [{ ...go, label: t("Skip measuring") }, another()],
       });
     case "warming":
       return warmingUp(base, sheet, jug, wait, now_ms, units, go);
@@ -176,8 +177,8 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         ],
         others: [
           { label: t("On the heat"), event: { type: "warmed", jug: jugIndex } },
-          { ...go, label: t("Go on as it is") },
-          reading(),
+          { ...go, label: forFragrance ? t("Add it anyway") : t("Pour anyway") },
+          another(),
         ],
       });
     }
@@ -194,11 +195,11 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
             ];
       return prompt({
         ...base,
-        doing: forFragrance ? t("In the window. Fragrance now, at") : t("In the window. Pour now, at"),
+        doing: forFragrance ? t("Fragrance now, at") : t("Pour now, at"),
         ...units.amount(/** @type {number} */ (wait.temp_c), "temperature", 0.1),
         lines: [...trouble, ...odd, ...closing, ...(forFragrance ? landing(sheet, jug, now_ms, units) : [])],
         main: { ...go, label: forFragrance ? t("Fragrance now") : t("Pour now") },
-        others: [reading()],
+        others: [{ ...another(), label: t("Dip again") }],
       });
     }
     case "hot":
@@ -209,7 +210,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         doing: t("No forecast yet. Waiting for"),
         ...units.amount(target_c, "temperature", 1),
         lines: [wait.problem?.message ?? ""],
-        others: [go, reading()],
+        others: [go, another()],
       });
   }
 }
@@ -221,23 +222,21 @@ function countingDown(base, sheet, jug, wait, now_ms, units, go) {
   const at_ms = /** @type {number} */ (wait.at_ms);
   const [low_ms, high_ms] = [/** @type {number} */ (wait.low_ms), /** @type {number} */ (wait.high_ms)];
   const lines = [
+    ...oddLine(wait, units),
     t("± {doubt} · at {time}", { doubt: clockText((high_ms - low_ms) / 2000), time: timeText(at_ms) }),
     t("now about **{temperature}** · falling {rate} a minute", {
       temperature: fine(sheet, units, /** @type {number} */ (wait.temp_c)),
       rate: difference(units, forecast.rate_c_per_min),
     }),
-    ...oddLine(wait, units),
   ];
+  const forFragrance = jug.step === "cool" && sheet.load > 0;
   if (wait.opens_ms !== null && wait.closes_ms !== null) {
+    const times = { opens: timeText(wait.opens_ms), closes: timeText(wait.closes_ms) };
     lines.push(
-      t("window from {opens}, open for {time}", {
-        opens: timeText(wait.opens_ms),
-        time: clockText((wait.closes_ms - wait.opens_ms) / 1000),
-      }),
+      forFragrance ? t("Add between {opens} and {closes}.", times) : t("Pour between {opens} and {closes}.", times),
     );
   }
   if (forecast.restarted) lines.push(t("It rose since: reckoned from the last rise on."));
-  const forFragrance = jug.step === "cool" && sheet.load > 0;
   /** @type {Action[]} */
   const meanwhile = forFragrance && nextFragrance(jug) ? [{ label: t("Weigh fragrance"), view: "fragrance" }] : [];
   return prompt({
@@ -246,7 +245,7 @@ function countingDown(base, sheet, jug, wait, now_ms, units, go) {
     number: clockText((at_ms - now_ms) / 1000),
     lines,
     say: dipAgain(wait, now_ms),
-    others: [...meanwhile, go, reading()],
+    others: [...meanwhile, go, another()],
   });
 }
 
@@ -270,7 +269,7 @@ function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
   const said = {
     ...base,
     say: t("No hotter than **{highest}**", { highest: round(sheet.highest_c) }),
-    others: [go, reading()],
+    others: [go, another()],
   };
   const rise = riseOf(sheet, jug, wait.window.target_c);
   if (rise === null || rise.at_ms === null) {
@@ -292,9 +291,16 @@ function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
   });
 }
 
-/** What the thermometer should read now: by the curve, or by what was read or wanted before the first dip.
- * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {Wait} wait */
-function expectedOf(sheet, jug, now_ms, wait) {
+/**
+ * About what the thermometer should show now, °C: by the curve, or by what was read or wanted before the first dip; null
+ * where nothing tells. It says where to look on a ladder, and is never taken for a reading.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms
+ */
+export function expectedC(sheet, jug, now_ms) {
+  const last = jug.all_dips[jug.all_dips.length - 1];
+  const recent = last && now_ms - last.at < RECENT_MS ? last.temp_c : null;
+  if (jug.step === "melt") return recent;
+  const wait = waitOf(sheet, jug, now_ms);
   if (jug.warming) {
     const rise = riseOf(sheet, jug, wait.window.target_c);
     if (rise === null || rise.at_ms === null) return wait.temp_c;
@@ -302,9 +308,7 @@ function expectedOf(sheet, jug, now_ms, wait) {
     return wait.window.target_c - Math.max(0, (rise.at_ms - since_ms) / 60_000) * rise.rate_c_per_min;
   }
   if (wait.temp_c !== null) return wait.temp_c;
-  const last = jug.all_dips[jug.all_dips.length - 1];
-  if (last && now_ms - last.at < RECENT_MS) return last.temp_c;
-  return jug.added_at === null ? meltedTo(sheet) : (mixNow(sheet, jug, now_ms)?.temp_c ?? null);
+  return jug.added_at === null ? recent : (mixNow(sheet, jug, now_ms)?.temp_c ?? null);
 }
 
 /** The fragrance that can be weighed while the wax cools: in a cup of its own, as the wax is too hot for it, and what is

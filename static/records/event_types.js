@@ -2,7 +2,7 @@
 
 /**
  * @typedef {{type: "ready"}
- *   | {type: "weighed", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number, read_g: number, source?: string | null}
+ *   | {type: "weighed", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number, read_g: number, source?: string | null, how?: "mark" | null}
  *   | {type: "accepted", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number}
  *   | {type: "melted", jug?: number | null}
  *   | {type: "read", jug?: number | null, temp_c: number, source?: string | null}
@@ -10,7 +10,7 @@
  *   | {type: "went_on", jug?: number | null}
  *   | {type: "added", jug?: number | null}
  *   | {type: "stirred", jug?: number | null}
- *   | {type: "poured", jug?: number | null, read_g: number, source?: string | null}
+ *   | {type: "poured", jug?: number | null, read_g: number, source?: string | null, how?: "mark" | null}
  *   | {type: "emptied", jug?: number | null}
  *   | {type: "set", on: string}
  *   | {type: "finished", tops?: string | null, text?: string | null}
@@ -33,7 +33,7 @@
 export const EVENT_TYPES = {
   pour: {
     ready: {"log": "Made ready", "is_harmless": true, "fields": {}},
-    weighed: {"log": "Weighed {part}", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to restore the load"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}}},
+    weighed: {"log": "Weighed {part}", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to restore the load"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "to the mark"}}}},
     accepted: {"log": "Kept {part} as it was", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to restore the load"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}}},
     melted: {"log": "All melted", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     read: {"log": "Thermometer read", "correctable": "temp_c", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "temp_c": {"as": "quantity", "needed": true, "least": -50, "most": 400, "dimension": "temperature"}, "source": {"as": "text"}}},
@@ -41,7 +41,7 @@ export const EVENT_TYPES = {
     went_on: {"log": "Went on at temperature", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     added: {"log": "Fragrance in, stirring", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     stirred: {"log": "Stirred", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
-    poured: {"log": "Filled a vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}}},
+    poured: {"log": "Filled a vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "to the mark"}}}},
     emptied: {"log": "Filled the rest, not one by one", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     set: {"log": "Set aside", "correctable": "on", "is_harmless": true, "moves_reminders": true, "fields": {"on": {"as": "day", "needed": true}}},
     finished: {"log": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "text": {"as": "text"}}},

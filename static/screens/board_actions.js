@@ -6,6 +6,7 @@ import { play } from "../bench/sound.js";
 import { MovedOn } from "../records/store.js";
 import { t } from "../words/door.js";
 import { isArriving } from "./board_follow.js";
+import { askTemperature } from "./ladder.js";
 import { showNotKept } from "./not_kept.js";
 import { askReading } from "./pad.js";
 
@@ -64,12 +65,14 @@ export class BoardActions {
     const { state } = this;
     const request = state.request(action.pad ?? "temperature");
     if (request === null) return null;
-    const prompt = state.prompt();
-    // Before the first dip there is no curve, and still something to expect.
-    if (prompt.main?.pad === action.pad) request.expected = prompt.main?.expected ?? request.expected;
-    const draft = action.expected === undefined ? null : state.draft(prompt);
-    if (draft !== null && request.doubt(draft.value) === null) return request.event(draft.value, draft.source);
-    const value = await askReading(request, state.units, draft?.value ?? null);
+    const draft = action.expected === undefined ? null : state.draft(state.prompt());
+    if (draft !== null && request.doubt(draft.value) === null) {
+      return request.event(draft.value, toldBy(draft));
+    }
+    const value =
+      draft === null && request.dimension === "temperature"
+        ? await askTemperature(request, state.units)
+        : await askReading(request, state.units, draft?.value ?? null);
     return value === null ? null : request.event(value);
   }
 
@@ -88,4 +91,11 @@ export class BoardActions {
       this.refresh();
     }
   }
+}
+
+/** How a reading of the main button came. @param {import("../bench/board_state.js").Draft} draft
+ * @returns {import("../bench/reading_request.js").Told} */
+function toldBy({ source, entered }) {
+  if (source) return { source };
+  return entered ? {} : { how: "mark" };
 }

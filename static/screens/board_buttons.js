@@ -19,7 +19,7 @@ import { jugHref } from "./jug_links.js";
 /** @param {BoardState} state @param {Prompt} prompt @param {Gestures} gestures */
 export function buttons(state, prompt, gestures) {
   const { main, others } = prompt;
-  const request = state.mainRequest(prompt);
+  const draft = state.draft(prompt);
   const quiet = (/** @type {string} */ label, /** @type {() => unknown} */ onclick) =>
     h("button", { type: "button", class: "quiet", onclick }, label);
   const undo = h(
@@ -36,13 +36,13 @@ export function buttons(state, prompt, gestures) {
     undo,
     ...(prompt.step === "ready" ? [quiet(t("Did you hear that?"), soundCheck)] : []),
     ...others
-      .filter(({ pad }) => !pad || request || pad !== main?.pad)
+      .filter(({ pad }) => !pad || draft || pad !== main?.pad)
       .map((action) => quiet(action.label, () => void gestures.perform(action))),
   ];
   return [
-    ...(request ? [nudges(state, request, gestures)] : []),
+    ...(draft?.request.dimension === "mass" ? [nudges(state, draft.request, gestures)] : []),
     h("div", { class: "side" }, ...side),
-    main === null ? nextJugLink(state) : mainButton(main, request !== null, gestures),
+    main === null ? nextJugLink(state) : mainButton(main, draft !== null, gestures),
   ];
 }
 
@@ -55,16 +55,14 @@ function nextJugLink({ pour, jugIndex }) {
 function mainButton(main, takesReading, gestures) {
   const label = takesReading
     ? [h("span", { class: "over", "data-slot": "over" }, main.label), h("b", { "data-slot": "draft" })]
-    : [main.pad ? t("It reads…") : main.label];
+    : [main.label];
   return h("button", { type: "button", class: "go", onclick: () => void gestures.perform(main) }, ...label);
 }
 
-/** Four steps of the instrument: two large, two small.
+/** Four steps of the scale: two large, two small.
  * @param {BoardState} state @param {import("../bench/reading_request.js").ReadingRequest} request @param {Gestures} gestures */
 function nudges({ units }, { dimension, step }, gestures) {
-  const small = units.stepIn(dimension, step);
-  const many = dimension === "temperature" ? Math.max(5, Math.round(1 / small)) : 10;
-  const each = [-many, -1, 1, many].map((steps) => {
+  const each = [-10, -1, 1, 10].map((steps) => {
     const amount = units.step(dimension, step, Math.abs(steps));
     const label = steps < 0 ? t("{amount} less", { amount }) : t("{amount} more", { amount });
     return h(
@@ -73,5 +71,5 @@ function nudges({ units }, { dimension, step }, gestures) {
       `${steps < 0 ? "−" : "+"}${amount}`,
     );
   });
-  return h("div", { class: "nudges", role: "group", "aria-label": t("Nudge what it reads") }, ...each);
+  return h("div", { class: "nudges", role: "group", "aria-label": t("Nudge what the scale shows") }, ...each);
 }

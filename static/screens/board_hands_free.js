@@ -44,7 +44,7 @@ function hearReading(state, view, text) {
     if (!(error instanceof InputError)) throw error;
     return refuse(error.message);
   }
-  view.paintDraft(prompt);
+  view.paint();
   play("kept");
   speak(t("{reading}? Touch, if that is it.", { reading: spoken(view.draftText) }), { urgent: true });
 }

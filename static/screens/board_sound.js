@@ -39,7 +39,9 @@ export function paintSound(place, { step }) {
   const silent = slot(place, "silent");
   silent.hidden = warning === "";
   setText(silent, warning);
-  const unheard = voiceState() !== "spoken" && performance.now() - said_at_ms < CAPTION_MS;
+  const inWords = voiceState() !== "spoken";
+  place.querySelector(".board")?.toggleAttribute("data-words", inWords);
+  const unheard = inWords && performance.now() - said_at_ms < CAPTION_MS;
   setText(slot(place, "caption"), unheard ? said : "");
 }
 

@@ -18,6 +18,9 @@ import { h, rich, setText, slot } from "./dom.js";
 /** @typedef {import("../bench/prompt_shape.js").Prompt} Prompt */
 /** @typedef {import("../bench/board_state.js").BoardState} BoardState */
 
+/** Lower than this no curve can be read, px. */
+const LEAST_CURVE = 80;
+
 export class BoardView {
   /** What each part shows. @type {Map<string, string>} */
   #painted = new Map();
@@ -39,7 +42,6 @@ export class BoardView {
     setText(slot(place, "place"), placeText(pour, jugIndex));
     setText(slot(place, "doing"), prompt.doing);
     paintNumber(place, prompt);
-    this.#paintChart(prompt);
     paintSound(place, prompt);
     const due = session.clocks().filter(({ at_ms }) => at_ms <= now());
     paintAlarm(slot(place, "alarm"), due, pour.id, jugIndex);
@@ -51,9 +53,11 @@ export class BoardView {
     if (this.#isNew("beam", prompt.beam)) paintBeam(place, prompt);
     // A button that was replaced under the finger would not be heard.
     const { main, others } = prompt;
-    const shown = [pour.state.last, prompt.step, others, main && { ...main, expected: main.expected != null }];
+    const shown = [pour.state.last, prompt.step, others, main?.label, state.draft(prompt) !== null];
     this.#fill("act", shown, () => buttons(state, prompt, this.gestures));
     this.paintDraft(prompt);
+    // It takes the room that is left.
+    this.#paintChart(prompt);
     callStep(pour, jugIndex, state.ahead);
   }
 
@@ -65,9 +69,9 @@ export class BoardView {
     const { dimension, step } = draft.request;
     setText(holder, this.state.units.text(draft.value, dimension, step));
     const over = draft.source
-      ? t("{instrument} reads", { instrument: draft.source })
-      : draft.entered
-        ? t("It reads")
+      ? t("{instrument} shows", { instrument: draft.source })
+      : dimension === "temperature"
+        ? t("Thermometer shows")
         : (prompt.main?.label ?? "");
     setText(slot(this.place, "over"), over);
   }
@@ -83,11 +87,16 @@ export class BoardView {
     const holder = slot(this.place, "chart");
     holder.hidden = !prompt.chart;
     if (!prompt.chart) return;
-    // Redrawn when a dip is new, and every ten seconds for the line that marks now.
-    if (!this.#isNew("chart", [pour.state.last, Math.floor(now() / 10_000)]) && holder.hasChildNodes()) return;
-    const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+    const { clientWidth: width, clientHeight: height } = holder;
+    // Redrawn when a dip is new, its room has changed, and every ten seconds for the dot that marks now.
+    if (!this.#isNew("chart", [pour.state.last, width, height, Math.floor(now() / 10_000)])) return;
+    const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", pour.sheet.thermometer_step_c);
     const wait = waitOf(pour.sheet, jug, now());
-    holder.replaceChildren(curve(jug.dips, windowOf(pour.sheet, jug), wait.forecast ? wait : null, now(), text));
+    const shown = wait.forecast ? wait : null;
+    const room = { width, height };
+    holder.replaceChildren(
+      ...(height < LEAST_CURVE ? [] : [curve(jug.dips, windowOf(pour.sheet, jug), shown, now(), text, room)]),
+    );
   }
 
   /** Draw a part anew where it shows something else. @param {string} part @param {unknown} shows

@@ -24,7 +24,6 @@ export async function askCorrection(event, sheet, units) {
     {
       asks: t("What should it have been?"),
       dimension,
-      expected: null,
       step: dimension === "mass" ? finestStep(sheet) : sheet.thermometer_step_c,
       doubt: (number) => doubtCorrection(number, before, dimension, sheet, units),
     },

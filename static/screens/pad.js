@@ -1,11 +1,11 @@
-/** The number pad: what does the scale, or the thermometer, really read? */
+/** The number pad: what does the scale, or the thermometer, really show? */
 import { InputError, t } from "../words/door.js";
 import { decimalSign, numberText } from "../words/numbers.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 
 /**
- * Ask for a reading; the expected one is accepted in one touch.
- * @param {Omit<import("../bench/reading_request.js").ReadingRequest, "event">} request @param {import("../bench/display_units.js").DisplayUnits} units
+ * Ask for a reading, key by key.
+ * @param {Omit<import("../bench/reading_request.js").ReadingRequest, "event" | "around">} request @param {import("../bench/display_units.js").DisplayUnits} units
  * @param {number | null} [entered] a value that was entered already, and is only questioned here
  * @returns {Promise<number | null>} base unit; null if she went back
  */
@@ -16,16 +16,9 @@ export function askReading(request, units, entered = null) {
   const question = slot(dialog, "question");
   const answers = slot(dialog, "answers");
   const unit = units.units[request.dimension];
-  const { expected } = request;
   let text = "";
 
   slot(dialog, "asks").textContent = request.asks;
-  const shownButton = slot(dialog, "shown");
-  shownButton.hidden = expected === null;
-  if (expected !== null)
-    shownButton.textContent = t("As shown: {reading}", {
-      reading: units.text(expected, request.dimension, request.step),
-    });
 
   const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", unit === "lb oz" ? "lb" : decimalSign(), "0", "⌫"];
   if (unit === "lb oz") keys.push(decimalSign());
@@ -69,7 +62,7 @@ export function askReading(request, units, entered = null) {
         value = units.read(text, request.dimension);
       } catch (error) {
         if (!(error instanceof InputError)) throw error;
-        ask(text === "" ? t("Type what it reads first.") : error.message, []);
+        ask(text === "" ? t("Type what it shows first.") : error.message, []);
         return;
       }
       const doubt = request.doubt(value);
@@ -106,7 +99,6 @@ export function askReading(request, units, entered = null) {
     });
     slot(dialog, "back").addEventListener("click", () => end(null));
     slot(dialog, "enter").addEventListener("click", enter);
-    shownButton.addEventListener("click", () => end(expected));
     draw();
     document.body.append(dialog);
     dialog.showModal();

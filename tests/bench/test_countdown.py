@@ -109,8 +109,7 @@ def test_a_clock_that_was_put_back_makes_no_wax_hotter_than_it_was_read(bench: B
         """dip(84, 60); dip(80.3, 240); dip(76.4, 300);
         const cooling = [1, 60, 3600, 86400].map((back_s) => wait(-back_s).temp_c);
         play.keep({type: 'warmed', jug: 0}, 60); dip(60, 60); dip(62, 60);
-        const expected = (at_ms) =>
-          b.promptFor(play.sheet, play.state, 0, at_ms, play.units).main.expected;
+        const expected = (at_ms) => b.expectedC(play.sheet, play.jug(), at_ms);
         const warming = [1, 60, 3600].map((back_s) => expected(play.at - back_s * 1000));
         return {cooling, last: 76.4, warming}""",
     )

@@ -56,8 +56,12 @@ def test_wax_that_was_read_too_hot_turns_the_board_until_it_reads_less(bench: Be
     )
     assert hot["doing"] == "Too hot. Heat off, lid on. It read"
     assert (hot["number"], hot["unit"]) == ("95.0", "\u00b0C")
-    assert hot["main"] == {"label": "It reads\u2026", "pad": "temperature", "expected": None}
-    assert "Never water." in hot["say"]
+    assert hot["main"] == {
+        "label": "Thermometer shows\u2026",
+        "pad": "temperature",
+        "expected": None,
+    }
+    assert "Never water." in hot["cautions"][0]
     assert (still["doing"], still["number"]) == (hot["doing"], "91.0")
     assert less["doing"] == shown["doing"] == before["doing"]
     # What was read stays in sight.
@@ -67,8 +71,8 @@ def test_wax_that_was_read_too_hot_turns_the_board_until_it_reads_less(bench: Be
 
 
 def test_heat_is_to_be_turned_down_in_time(bench: Bench) -> None:
-    found = ask(bench, "play.to('melt'); dip(78, 60); dip(84, 60); return play.prompt().say")
-    assert found == "**Heat down now: 90\u00a0°C in about 1:00.**"
+    found = ask(bench, "play.to('melt'); dip(78, 60); dip(84, 60); return play.prompt().cautions")
+    assert found[0] == "Heat down now: 90\u00a0°C in about 1:00."
 
 
 def test_warming_back_is_followed_until_it_is_warm_enough(bench: Bench) -> None:

@@ -12,7 +12,7 @@ import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
 import { sizeVessel } from "/bench/sizing.js";
-import { nextFragrance } from "/bench/temperature_prompt.js";
+import { expectedC, nextFragrance } from "/bench/temperature_prompt.js";
 import { excess } from "/formulas/cooling/law.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
@@ -26,6 +26,7 @@ export {
   dayText,
   dues,
   excess,
+  expectedC,
   folding,
   InputError,
   jugHistory,
@@ -181,12 +182,17 @@ export function promptProblem(said) {
   return null;
 }
 
-/** What the main button would enter must be something that could be read. */
+/** A mark must be something that a scale can show, and no temperature is ever offered as read. */
 function expectedProblem({ main }, sheet) {
   if (!main?.pad || main.expected === null) return null;
-  if (!Number.isFinite(main.expected)) return `nothing to expect: ${main.expected}`;
-  const [least, most] = main.pad === "temperature" ? [-60, 420] : [0, 1e6];
-  return main.expected >= least && main.expected <= most ? null : `${main.expected} expected at ${sheet.title}`;
+  if (main.pad === "temperature") return `${main.expected} is offered as read`;
+  return main.expected >= 0 && main.expected <= 1e6 ? null : `${main.expected} expected at ${sheet.title}`;
+}
+
+/** Where a ladder opens must be wax. */
+function aroundProblem(sheet, jug, now_ms) {
+  const around_c = expectedC(sheet, jug, now_ms);
+  return around_c === null || (around_c >= -60 && around_c <= 420) ? null : `a ladder around ${around_c}`;
 }
 
 const LITTLE = 1e-6;
@@ -278,7 +284,7 @@ export function walk({ asked, units, seed, length }) {
         : Math.floor(draw() * before.jugs.length);
     if (stageOf(before) === "setting") break;
     for (const jug of before.jugs) {
-      const problem = jugProblem(jug);
+      const problem = jugProblem(jug) ?? aroundProblem(play.sheet, jug, play.at);
       if (problem) return found(problem);
     }
     for (const [ahead, whole] of [

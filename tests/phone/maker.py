@@ -17,6 +17,10 @@ from tests.waits import resting, until
 
 ROOT = Path(__file__).resolve().parents[2]
 
+THERMOMETER = "Thermometer shows…"
+ASKS = re.compile(f"^(Another number|{THERMOMETER}|Dip again|Dip)$")
+"""What opens the pad or the ladder."""
+
 # All records and events, read without the app's own code.
 _KEPT = """() => new Promise((resolve, reject) => {
   const asked = indexedDB.open('pour-bench');
@@ -138,22 +142,40 @@ def tap_main(page: Page) -> None:
 
 
 def as_shown(page: Page) -> None:
-    """Take the reading that the main action expects."""
+    """Take the scale's mark in one touch."""
     expect(page.locator(".act .go [data-slot=draft]")).to_be_visible()
     tap_main(page)
 
 
 def nudge(page: Page, *words: str) -> None:
-    """Move the reading that is expected, such as by "0.1 less"."""
+    """Move what the scale should show, such as by "0.1 less"."""
     for each in words:
         page.locator(".nudges").get_by_role("button", name=each, exact=True).tap()
 
 
 def read_off(page: Page, text: str) -> None:
-    """Open the pad, press what the scale or thermometer reads, and enter it."""
-    tap(page, "It reads…")
+    """Open the pad, press what the scale or thermometer shows, and enter it."""
+    open_pad(page)
     press(page, text)
     tap(page, "Enter")
+
+
+def open_pad(page: Page) -> None:
+    """Open the pad for what the board asks to be read, by the ladder if that comes first."""
+    page.locator(".act").get_by_role("button", name=ASKS).first.tap()
+    page.locator("dialog[open]").wait_for()
+    if page.locator("dialog.ladder").count():
+        page.locator("dialog.ladder").get_by_role("button", name="Another number").tap()
+    expect(page.locator("dialog.pad")).to_be_visible()
+
+
+def read_on_ladder(page: Page, below: int) -> None:
+    """Open the thermometer, and touch the rung so many steps below where it opens."""
+    page.locator(".act").get_by_role("button", name=ASKS).first.tap()
+    rungs = page.locator("dialog.ladder .rungs button")
+    expect(rungs.first).to_be_attached()
+    rungs.nth(rungs.count() // 2 + below).tap()
+    expect(page.locator("dialog.ladder")).to_have_count(0)
 
 
 def press(page: Page, text: str) -> None:
@@ -166,7 +188,7 @@ def step(page: Page) -> None:
     """Do what the board says next, and wait until it says something else."""
     before = page.evaluate(_WHERE)
     here = title(page).inner_text()
-    if here.startswith("Cool to") and page.locator(".act .go [data-slot=draft]").count():
+    if here.startswith("Cool to") and page.locator(".act .go").inner_text() == THERMOMETER:
         read_off(page, "70")
     else:
         tap_main(page)

@@ -20,6 +20,7 @@ from tests.phone.maker import (
     go_to,
     make_small_jug,
     new_code,
+    open_pad,
     press,
     read_off,
     slot,
@@ -129,7 +130,7 @@ def every_step(page: Page) -> Any:
     step(page)
     for name in ("Weigh wax", "Cool to fragrance"):
         go_to(page, name)
-        tap(page, "It reads…")
+        open_pad(page)
         yield f"{name}, pad"
         tap(page, "Enter")
         yield f"{name}, pad that asks"
@@ -143,7 +144,7 @@ def every_step(page: Page) -> Any:
     read_off(page, "80")
     expect(page.locator(".doing")).to_have_text("70 °C in")
     yield "countdown"
-    tap(page, "Go on now")
+    tap(page, "Don't wait")
     expect(title(page)).to_have_text("Weigh fragrance")
     yield "Weigh fragrance"
     read_off(page, "21")

@@ -11,6 +11,7 @@ from tests.phone.maker import (
     board,
     go_to,
     kept,
+    open_pad,
     press,
     read_off,
     slot,
@@ -320,9 +321,9 @@ def clear(page: Page) -> None:
 def test_weights_on_the_pad_that_can_hardly_be_meant(server, phone):
     start(phone, server(demo=True).url)
     go_to(phone, "Weigh wax")
-    tap(phone, "It reads…")
+    open_pad(phone)
     for typed, sentence in [
-        ("", "Type what it reads first."),
+        ("", "Type what it shows first."),
         (".", "Can't read"),
         ("0", "is far from"),
         ("5", "is far from"),
@@ -345,11 +346,11 @@ def test_going_back_from_the_pad_keeps_nothing(server, phone):
     start(phone, server(demo=True).url)
     go_to(phone, "Weigh wax")
     before = kept(phone)
-    tap(phone, "It reads…")
+    open_pad(phone)
     press(phone, "1234")
     tap(phone, "Back")
     expect(phone.locator("dialog.pad")).to_have_count(0)
-    tap(phone, "It reads…")
+    open_pad(phone)
     phone.keyboard.press("Escape")
     expect(phone.locator("dialog.pad")).to_have_count(0)
     assert kept(phone) == before
@@ -358,9 +359,9 @@ def test_going_back_from_the_pad_keeps_nothing(server, phone):
 def test_temperatures_on_the_pad_that_can_hardly_be_meant(server, phone):
     start(phone, server(demo=True).url)
     go_to(phone, "Cool to fragrance")
-    tap(phone, "It reads…")
+    open_pad(phone)
     for typed, sentence in [
-        ("", "Type what it reads first."),
+        ("", "Type what it shows first."),
         ("95", "is hotter than this wax may get. Heat off."),
         ("999999", "check"),
         ("151", "Wax is never at 151"),
@@ -433,7 +434,7 @@ def test_a_target_below_the_room(server, phone):
     said = dip(phone, "60")
     assert "The target is not above the room" in said["lines"]
     # Within reach of the target but under the room: asked about, and still no dead end.
-    tap(phone, "It reads…")
+    open_pad(phone)
     questioned(phone, "26", "is no warmer than the room")
     count = len(kept(phone)["events"])
     phone.get_by_role("button", name="Yes, 26").click()
@@ -449,7 +450,7 @@ def test_a_target_below_the_room(server, phone):
 def test_a_room_hotter_than_the_wax(server, phone):
     start(phone, server(demo=True).url, room="45 °C")
     go_to(phone, "Cool to fragrance")
-    tap(phone, "It reads…")
+    open_pad(phone)
     questioned(phone, "40", "is no warmer than the room")
     phone.get_by_role("button", name="Yes, 40").click()
     expect(phone.locator(".doing")).to_contain_text("Too cool")

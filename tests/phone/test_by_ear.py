@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from playwright.sync_api import Page, expect
 
 from tests.phone.listening import RECORD_SPEECH
-from tests.phone.maker import kept, make_small_jug, slot, start, tap, title
+from tests.phone.maker import kept, make_small_jug, open_pad, slot, start, title
 from tests.phone.test_board import glyph_height
 
 # Two knocks as a phone on the bench feels them, sixty times a second, with gravity. Invented.
@@ -125,7 +125,7 @@ class Maker:
 
     def enter(self, reading: str) -> None:
         """A reading, key by key on the pad."""
-        tap(self.page, "It reads…")
+        open_pad(self.page)
         for key in reading:
             self.page.locator(".pad .keys").get_by_role("button", name=key, exact=True).click()
         self.page.locator(".pad .go").click()

@@ -14,9 +14,11 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expec
 from tests.browser import PLAIN
 from tests.phone.listening import RECORD_SPEECH, TO_STIR, keep, touch, words
 from tests.phone.maker import (
+    THERMOMETER,
     at,
     kept,
     moved,
+    open_pad,
     read_off,
     slot,
     start,
@@ -214,7 +216,7 @@ def is_reading(page: Page) -> bool:
     label = main.inner_text()
     return bool(
         main.locator("[data-slot=draft]").count()
-        or label.startswith(("Keep ", "It reads"))
+        or label.startswith(("Keep ", THERMOMETER))
         or label == "All poured"
     )
 
@@ -560,7 +562,7 @@ def test_a_spoken_number_waits_for_a_touch(server, talker: Page) -> None:
     assert words(talker) == ["Jug on, zero the scale. Wax, 1168 grams."]
 
     # While she types, nothing else is taken.
-    tap(talker, "It reads…")
+    open_pad(talker)
     hear(talker, "undo")
     hear(talker, "nine hundred")
     assert words(talker) == []

@@ -166,14 +166,14 @@ def test_a_probe_left_in_keeps_a_dip_in_half_a_minute_and_only_of_the_wax(server
     seven.data = hundredths(77.4)
     pass_time(phone, seven, 30)
     assert dips(phone, pour) == [(78, "Probe 7"), (77.4, "Probe 7")]
-    expect(slot(phone, "act")).to_contain_text(re.compile(r"Probe 7 reads\s*77\.4\s°C"))
+    expect(slot(phone, "act")).to_contain_text(re.compile(r"Probe 7 shows\s*77\.4\s°C"))
 
     # Nonsense, no value, and the air of the room are not of the wax.
     for data in (b"\x01\x02\x03\x04", b"\x00\x80", hundredths(22)):
         seven.data = data
         pass_time(phone, seven, 40)
         assert len(dips(phone, pour)) == 2
-    assert "It reads…" in board(phone)["act"]
+    assert "Another number" in board(phone)["act"]
 
     at(phone, url, f"entry/{pour}")
     expect(slot(phone, "happened")).to_contain_text(

@@ -17,7 +17,7 @@ def poured(page: Page, url: str) -> str:
     go_to(page, "Cool to fragrance")
     read_off(page, "75")
     expect(page.locator(".doing")).to_have_text("70 °C in")
-    tap(page, "Go on now")
+    tap(page, "Don't wait")
     expect(title(page)).to_have_text("Weigh fragrance")
     go_to(page, "Leave to set")
     tap(page, "Set aside")

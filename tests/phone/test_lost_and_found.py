@@ -8,7 +8,20 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.maker import at, board, go_to, kept, press, read_off, slot, start, step, tap, title
+from tests.phone.maker import (
+    at,
+    board,
+    go_to,
+    kept,
+    open_pad,
+    press,
+    read_off,
+    slot,
+    start,
+    step,
+    tap,
+    title,
+)
 
 NOON = "2030-05-01T12:00:00"
 
@@ -212,7 +225,7 @@ def test_a_stale_tap_writes_nothing_and_says_so(server, phone, phone_context):
     second = phone_context.new_page()
     second.goto(phone.url)
     expect(title(second)).to_have_text("Weigh wax")
-    tap(second, "It reads…")  # while the pad is open, the board behind it stays as it was
+    open_pad(second)  # while the pad is open, the board behind it stays as it was
 
     step(phone)
     expect(title(phone)).to_have_text("Melt")

@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from benchapp.records.kinds import KINDS
 from benchapp.words.pseudo import translate
 from benchapp.words.setting import VARIABLE
-from tests.phone.maker import new_code, press, slot
+from tests.phone.maker import THERMOMETER, new_code, press, slot
 from tests.phone.pseudo import LANGUAGE, button, go, look, pour, prepare
 from tests.phone.screens import DENIED, SCREENS, SET_APART, WHILE_EMPTY
 
@@ -213,7 +213,14 @@ _AWAY = """async (id) => (await import('/static/records/store.js')).remove('pour
 
 def pad(page: Page) -> Iterator[str]:
     """The pad, refusing nothing and doubting what was typed."""
-    button(page, "It reads…").tap()
+    for name in (THERMOMETER, "Another number"):
+        if button(page, name).count():
+            button(page, name).tap()
+            break
+    page.locator("dialog[open]").wait_for()
+    if page.locator("dialog.ladder").count():
+        yield "ladder"
+        page.locator("dialog.ladder [data-slot=other]").tap()
     page.locator("dialog.pad").wait_for()
     yield "pad"
     page.locator("dialog [data-slot=enter]").tap()

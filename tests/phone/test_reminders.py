@@ -316,7 +316,7 @@ def test_a_countdown_leaves_a_bell_that_moves_with_it_and_goes(bench, phone, per
     phone.wait_for_timeout(1300)
     assert len(here.posts("/api/bells")) == count
 
-    tap(phone, "Go on now")
+    tap(phone, "Don't wait")
     expect(title(phone)).to_have_text("Weigh fragrance")
     here.until(lambda: here.posts("/api/bells")[-1] == {"bells": []})
     here.until(lambda: not bells(here))

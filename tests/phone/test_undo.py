@@ -112,7 +112,7 @@ def test_back_on_the_heat_is_taken_back(server, phone, still):
     expect(phone.locator(".doing")).to_have_text("Low heat, stirring, back to")
     undo(phone)
     assert board(phone) == cold
-    tap(phone, "Go on as it is")
+    tap(phone, "Add it anyway")
     expect(title(phone)).to_have_text("Weigh fragrance")
     undo(phone)
     assert board(phone) == cold
