@@ -270,8 +270,8 @@ export function alarmOf(sheet, jug, now_ms) {
     const at_ms = riseOf(sheet, jug, target_c)?.at_ms ?? null;
     return at_ms === null ? null : { at_ms, what: "warm", key: `warm ${last.event}` };
   }
-  const { at_ms } = waitOf(sheet, jug, now_ms);
-  // A dip already at or under the target needs no bell: the screen answers it at once.
-  if (at_ms === null || last.temp_c <= target_c) return null;
+  const { at_ms, odd_c } = waitOf(sheet, jug, now_ms);
+  // A dip already at or under the target needs no bell: the screen answers it at once. One that hardly counts tells nothing.
+  if (at_ms === null || (last.temp_c <= target_c && odd_c === null)) return null;
   return { at_ms, what: "temperature", key: `temperature ${last.event}` };
 }

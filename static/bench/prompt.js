@@ -134,7 +134,7 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   };
   if (verdict === "low" && read_g !== null) {
     doing = t("{weight} more, to", { weight: text(target_g - read_g) });
-    lines.push(t("It read **{weight}**.", { weight: text(read_g) }));
+    lines.push(t("The scale showed **{weight}**.", { weight: text(read_g) }));
     if (part === "wax" && !several) lines.push(shortFill(sheet, jug, read_g, text));
     others = [keep, reading];
   } else if (verdict === "high" && read_g !== null) {
@@ -148,9 +148,7 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
     lines.push(goodEnough(sheet, part, low_g, high_g, text));
   }
   if (part === "fragrance" && verdict === "open") {
-    lines.push(
-      t("For the **{weight}** of wax that is really in.", { weight: units.text(jug.wax_g, "mass", sheet.step_g) }),
-    );
+    lines.push(t("For the **{weight}** of wax in the jug.", { weight: units.text(jug.wax_g, "mass", sheet.step_g) }));
   }
   return prompt({
     step: part === "additive" ? "extras" : part,
@@ -169,15 +167,15 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
 
 /** @param {string} read */
 function followed(read) {
-  return t("It read **{weight}**. Kept as it is, the fragrance follows what is really there.", { weight: read });
+  return t("The scale showed **{weight}**. Keep it, and the fragrance follows what is there.", { weight: read });
 }
 
 /** What too much fragrance in the cup asks for, where it is kept.
  * @param {Sheet} sheet @param {JugState} jug @param {string} read @param {DisplayUnits} units */
 function moreWax(sheet, jug, read, units) {
   const { restored } = jug;
-  if (!restored) return t("It read **{weight}**. Kept as it is, it takes more wax.", { weight: read });
-  return t("It read **{weight}**. Kept as it is, it takes {wax} more wax.", {
+  if (!restored) return t("The scale showed **{weight}**. Keep it, and it takes more wax.", { weight: read });
+  return t("The scale showed **{weight}**. Keep it, and it takes {wax} more wax.", {
     weight: read,
     wax: units.text(restored.wax_to_add_g, "mass", sheet.step_g),
   });
@@ -212,7 +210,7 @@ function zeroThen({ part, index, name, in_cup }, several) {
 
 /** @param {string} weight */
 function unzeroed(weight) {
-  return t("Nothing zeroed? Then **{weight}**", { weight });
+  return t("Didn't zero? It should show **{weight}**", { weight });
 }
 
 /** @param {Sheet} sheet @param {DisplayUnits} units */
@@ -232,9 +230,10 @@ function fragranceCautions(sheet, units) {
 function goodEnough(sheet, part, low_g, high_g, text) {
   const [low, high, load] = [text(low_g), text(high_g), percent(sheet.load)];
   if (low_g === high_g) {
+    const exact = { weight: low, step: text(part === "wax" ? sheet.step_g : sheet.fine_step_g) };
     return part === "additive"
-      ? t("**{weight}** exactly: one step of the scale is more than 2 % of it.", { weight: low })
-      : t("**{weight}** exactly: one step of the scale already shows in the load.", { weight: low });
+      ? t("Exactly **{weight}**: {step} is more than 2 % of it.", exact)
+      : t("Exactly **{weight}**: {step} changes the load.", exact);
   }
   if (part === "additive") return t("Anything from **{low}** to **{high}** is within 2 %.", { low, high });
   if (part === "wax" && sheet.load === 0)
@@ -247,7 +246,7 @@ function goodEnough(sheet, part, low_g, high_g, text) {
 function shortFill(sheet, jug, wax_g, text) {
   const added = sheet.extras.reduce((sum, { fraction }) => sum + fraction, sheet.load);
   const each_g = Math.max(0, wax_g * (1 + added) - sheet.allowance_g) / jug.vessels;
-  return t("Kept as it is, each vessel gets about {weight} instead of {planned}.", {
+  return t("Keep it, and each vessel gets about {weight} instead of {planned}.", {
     weight: text(each_g),
     planned: text(sheet.each_g),
   });
@@ -301,7 +300,7 @@ function tooMuch(sheet, jug, jugIndex, units) {
   }
   if (jug.load > sheet.highest_load + 1e-9) {
     lines.push(
-      t("Left as it is, it is over the {highest} that this wax holds.", { highest: percent(sheet.highest_load) }),
+      t("Leave it, and it is over the {highest} that this wax holds.", { highest: percent(sheet.highest_load) }),
     );
   }
   const { read_g, verdict } = weighed;
@@ -338,7 +337,7 @@ function add(sheet, jug, jugIndex, now_ms, units) {
     doing: t("Into the wax, slowly, stirring"),
     ...units.amount(jug.fragrance_g, "mass", sheet.fine_step_g),
     lines: [loadLine(sheet, jug), ...landing(sheet, jug, now_ms, units)],
-    say: t("The clock for {time} of stirring starts with the button", { time: clockText(sheet.stir_s) }),
+    say: t("Touch the button to start {time} of stirring", { time: clockText(sheet.stir_s) }),
     cautions: fragranceCautions(sheet, units),
     main: { label: t("It's in: stir"), event: { type: "added", jug: jugIndex } },
   });
@@ -381,15 +380,16 @@ function pour(sheet, jug, now_ms, units) {
     doing: t("Vessel on, zero, fill to"),
     ...units.amount(target_g, "mass", sheet.step_g),
     lines: [
-      t("left in the jug after this: **{weight}**", { weight: text(Math.max(0, jug.left_g - target_g)) }),
-      t("{low} to {high} is good enough", { low: text(low_g), high: text(high_g) }),
+      t("Then **{weight}** is left in the jug.", { weight: text(Math.max(0, jug.left_g - target_g)) }),
+      t("{low} to {high} is good enough.", { low: text(low_g), high: text(high_g) }),
       ...warmEnough(sheet, jug, now_ms, units),
     ],
     beam: { low_g, target_g, high_g, read_g: null },
-    say: t("Pour between **{high}** and **{low}**, slowly, hands and sleeves clear", {
+    say: t("Pour between **{high}** and **{low}**", {
       high: round(sheet.pour.high_c),
       low: round(sheet.pour.low_c),
     }),
+    cautions: [t("Pour slowly, hands and sleeves clear.")],
     main: { label: t("Scale shows"), pad: "vessel", expected: target_g },
     others: [
       { label: t("Another number"), pad: "vessel" },
@@ -425,16 +425,16 @@ function warmEnough(sheet, jug, now_ms, units) {
   const temperature = round(mix.temp_c);
   if (mix.temp_c < sheet.pour.low_c) {
     return [
-      t("the wax is at about **{temperature}**, under the {low} for pouring: warm it back", {
+      t("The wax is at about **{temperature}**, under the {low} for pouring: warm it back.", {
         temperature,
         low: round(sheet.pour.low_c),
       }),
     ];
   }
   if (mix.enough_for >= remaining)
-    return [t("the wax is at about **{temperature}**: warm enough to the last", { temperature })];
+    return [t("The wax is at about **{temperature}**: warm enough to the last.", { temperature })];
   return [
-    t("the wax is at about **{temperature}**: at this pace warm enough for **{enough}** more of {remaining}", {
+    t("The wax is at about **{temperature}**: at this pace warm enough for **{enough}** more of {remaining}.", {
       temperature,
       enough: mix.enough_for,
       remaining,

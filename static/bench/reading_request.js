@@ -74,18 +74,18 @@ function doubtTemperature(value, sheet, units) {
   const reading = units.text(value, "temperature", sheet.thermometer_step_c);
   if (value < COLDEST_C || value > HOTTEST_C)
     return {
-      question: t("Wax is never at {reading}. Read it again, and type what it reads.", { reading }),
+      question: t("Wax is never at {reading}. Read it again, and type what it shows.", { reading }),
       answers: [],
     };
   const answers = [{ label: t("Yes, {reading}", { reading }), value }];
   if (value > sheet.highest_c) {
     return {
-      question: t("{reading} is hotter than this wax may get. Heat off. Is that what it reads?", { reading }),
+      question: t("{reading} is hotter than this wax may get. Heat off. Is that what it shows?", { reading }),
       answers,
     };
   }
   if (value <= sheet.room_c) {
-    return { question: t("{reading} is no warmer than the room. Is that what it reads?", { reading }), answers };
+    return { question: t("{reading} is no warmer than the room. Is that what it shows?", { reading }), answers };
   }
   return null;
 }
@@ -115,7 +115,7 @@ function doubtMass(value, target_g, before_g, step_g, units) {
   }
   if (!far(value)) return null;
   return {
-    question: t("{reading} is far from {target}. Is that what it reads?", { reading, target: text(target_g) }),
+    question: t("{reading} is far from {target}. Is that what it shows?", { reading, target: text(target_g) }),
     answers: [{ label: t("Yes, {reading}", { reading }), value }],
   };
 }

@@ -39,14 +39,14 @@ export function melt(sheet, jug, jugIndex, now_ms, units) {
   const last = jug.dips[jug.dips.length - 1];
   if (last)
     lines.push(
-      t("It read **{temperature}** at {time}.", {
+      t("It showed **{temperature}** at {time}.", {
         temperature: fine(sheet, units, last.temp_c),
         time: timeText(last.at),
       }),
     );
   if (rise !== null && rise.at_ms !== null) {
     lines.push(
-      t("rising **{rate}** a minute · {highest} at {time}", {
+      t("It rises **{rate}** a minute: {highest} at {time}.", {
         rate: difference(units, rise.rate_c_per_min),
         highest: round(sheet.highest_c),
         time: timeText(rise.at_ms),
@@ -88,10 +88,10 @@ function overheated(sheet, hot, jugIndex, units) {
   return prompt({
     step: "melt",
     title: t("Melt"),
-    doing: t("Too hot. Heat off, lid on. It read"),
+    doing: t("Too hot. Heat off, lid on. It showed"),
     ...units.amount(hot.temp_c, "temperature", Math.max(0.1, sheet.thermometer_step_c)),
     lines: [
-      t("This wax may not get hotter than **{highest}**. Read it again, until it reads less.", {
+      t("This wax may not get hotter than **{highest}**. Read it again, until it shows less.", {
         highest: units.text(sheet.highest_c, "temperature", 1),
       }),
     ],
@@ -111,15 +111,15 @@ function meltTime(sheet, jug) {
     const bursts = { count: whole, burst: clockText(heater.burst_s), last: clockText(rest_s) };
     return [
       rest_s >= 1
-        ? t("about **{count}** bursts of {burst} and one of {last}, stirring between", bursts)
-        : t("about **{count}** bursts of {burst}, stirring between", bursts),
+        ? t("It takes about **{count}** bursts of {burst} and one of {last}. Stir between them.", bursts)
+        : t("It takes about **{count}** bursts of {burst}. Stir between them.", bursts),
     ];
   }
   const took_s = meltTimeS(energy_j, heater.power_w, heater.efficiency);
   const time = clockText(Math.round(took_s / 60) * 60);
-  if (jug.weighed_at === null) return [t("about **{time}** with {heater}", { time, heater: heater.name })];
+  if (jug.weighed_at === null) return [t("It takes about **{time}** with {heater}.", { time, heater: heater.name })];
   return [
-    t("about **{time}** with {heater}, until {ready}", {
+    t("It takes about **{time}** with {heater}, until {ready}.", {
       time,
       heater: heater.name,
       ready: timeText(jug.weighed_at + took_s * 1000),
@@ -157,7 +157,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         lines: [
           jug.warming
             ? t("No hotter than {highest}. Read it as it rises.", { highest: round(sheet.highest_c) })
-            : t("In the middle of the jug. The countdown starts from what it reads."),
+            : t("Dip in the middle of the jug. The countdown starts from what it shows."),
         ],
         others: [{ ...go, label: t("Skip measuring") }, another()],
       });
@@ -188,7 +188,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         left_s === null
           ? []
           : [
-              t("too cool in about **{time}** ({clock})", {
+              t("It is too cool in about **{time}**, at {clock}.", {
                 time: clockText(left_s),
                 clock: timeText(/** @type {number} */ (wait.closes_ms)),
               }),
@@ -223,8 +223,8 @@ function countingDown(base, sheet, jug, wait, now_ms, units, go) {
   const [low_ms, high_ms] = [/** @type {number} */ (wait.low_ms), /** @type {number} */ (wait.high_ms)];
   const lines = [
     ...oddLine(wait, units),
-    t("± {doubt} · at {time}", { doubt: clockText((high_ms - low_ms) / 2000), time: timeText(at_ms) }),
-    t("now about **{temperature}** · falling {rate} a minute", {
+    t("At {time}, ± {doubt}.", { doubt: clockText((high_ms - low_ms) / 2000), time: timeText(at_ms) }),
+    t("It is at about **{temperature}** and falls {rate} a minute.", {
       temperature: fine(sheet, units, /** @type {number} */ (wait.temp_c)),
       rate: difference(units, forecast.rate_c_per_min),
     }),
@@ -236,7 +236,7 @@ function countingDown(base, sheet, jug, wait, now_ms, units, go) {
       forFragrance ? t("Add between {opens} and {closes}.", times) : t("Pour between {opens} and {closes}.", times),
     );
   }
-  if (forecast.restarted) lines.push(t("It rose since: reckoned from the last rise on."));
+  if (forecast.restarted) lines.push(t("It rose in between: only what came after that counts."));
   /** @type {Action[]} */
   const meanwhile = forFragrance && nextFragrance(jug) ? [{ label: t("Weigh fragrance"), view: "fragrance" }] : [];
   return prompt({
@@ -285,7 +285,7 @@ function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
     doing: t("Warming. {temperature} in", { temperature: round(wait.window.target_c) }),
     number: clockText((rise.at_ms - now_ms) / 1000),
     lines: [
-      t("rising **{rate}** a minute", { rate: difference(units, rise.rate_c_per_min) }),
+      t("It rises **{rate}** a minute.", { rate: difference(units, rise.rate_c_per_min) }),
       t("Then off the heat, and read it again."),
     ],
   });
@@ -335,11 +335,12 @@ export function landing(sheet, jug, now_ms, units) {
   try {
     const lands_c = afterFragrance(jug.wax_g, temp_c, fragrance_g, sheet.room_c);
     const temperature = round(lands_c);
-    if (lands_c >= sheet.pour.low_c) return [t("with the fragrance in, about **{temperature}**", { temperature })];
+    if (lands_c >= sheet.pour.low_c)
+      return [t("With the fragrance in, it is at about **{temperature}**.", { temperature })];
     const wanted_c = warmTo(sheet.pour.low_c, jug.wax_g, fragrance_g, sheet.room_c);
     return [
       t(
-        "with the fragrance in, about **{temperature}**: under the {low} for pouring. " +
+        "With the fragrance in, it is at about **{temperature}**: under the {low} for pouring. " +
           "It would have to go in at {wanted}.",
         { temperature, low: round(sheet.pour.low_c), wanted: round(wanted_c) },
       ),
@@ -353,10 +354,11 @@ export function landing(sheet, jug, now_ms, units) {
 /** @param {Wait} wait @param {DisplayUnits} units */
 function oddLine(wait, units) {
   if (wait.odd_c === null) return [];
+  const off = { difference: difference(units, Math.abs(wait.odd_c)) };
   return [
-    t("The last dip lies **{difference}** off the curve. Stir and read again.", {
-      difference: difference(units, Math.abs(wait.odd_c)),
-    }),
+    wait.odd_c < 0
+      ? t("The last dip was **{difference}** lower than expected. Stir and read again.", off)
+      : t("The last dip was **{difference}** higher than expected. Stir and read again.", off),
   ];
 }
 

@@ -67,7 +67,12 @@ function nudges({ units }, { dimension, step }, gestures) {
     const label = steps < 0 ? t("{amount} less", { amount }) : t("{amount} more", { amount });
     return h(
       "button",
-      { type: "button", class: "quiet", "aria-label": label, onclick: () => gestures.nudge(steps) },
+      {
+        type: "button",
+        class: amount.length > 3 ? "quiet long" : "quiet",
+        "aria-label": label,
+        onclick: () => gestures.nudge(steps),
+      },
       `${steps < 0 ? "−" : "+"}${amount}`,
     );
   });

@@ -11,7 +11,7 @@ export function paintNumber(place, { number, unit }) {
   const holder = slot(place, "number");
   if (num.dataset.shows === `${number} ${unit}`) return;
   num.dataset.shows = `${number} ${unit}`;
-  // '2 lb 9.2 oz' is two numbers, each with its unit, which may stand in two lines.
+  // '2 lb 9.2 oz' is two numbers, each with its unit, in one line.
   const pieces = [...number.matchAll(/([\d.,:\u202f-]+) (lb|oz)/g)];
   if (pieces.length > 0)
     holder.replaceChildren(...pieces.map(([, digits, small]) => h("span", {}, digits, h("small", {}, small))));
@@ -19,16 +19,13 @@ export function paintNumber(place, { number, unit }) {
   setText(slot(place, "unit"), unit);
   // A clock keeps its size when it loses a digit: nothing jumps.
   const shape = (/** @type {string} */ text) => text.replace(/\d/g, "0").replace(/^0:00$/, "00:00");
-  const lone =
-    pieces.length > 0
-      ? Math.max(...pieces.map(([, digits, small]) => emsOf(shape(digits), small)))
-      : emsOf(shape(number), "");
-  const whole =
-    pieces.length > 0
-      ? pieces.reduce((sum, [, digits, small]) => sum + emsOf(shape(digits), small) + 0.1, 0)
-      : emsOf(shape(number), unit);
-  num.style.setProperty("--lone", String(lone));
+  const isPair = pieces.length > 0;
+  const whole = isPair
+    ? pieces.reduce((sum, [, digits, small]) => sum + emsOf(shape(digits), small, PAIR_UNIT) + 0.06, 0)
+    : emsOf(shape(number), unit);
+  num.style.setProperty("--lone", String(isPair ? whole : emsOf(shape(number), "")));
   num.style.setProperty("--whole", String(whole));
+  num.classList.toggle("pair", isPair);
   num.classList.toggle("words", !/\d/.test(number));
   const clock = /^(?:(\d+):)?(\d+):(\d\d)$/.exec(number);
   const aloud = clock
@@ -41,9 +38,14 @@ const ruler = document.createElement("canvas").getContext("2d");
 /** @type {Map<string, number>} */
 const measured = new Map();
 
-/** How many times its own size a number is wide, in this phone's font. @param {string} shape @param {string} unit */
-function emsOf(shape, unit) {
-  const key = `${shape} ${unit}`;
+/** How large a unit is beside its number; beside two, smaller. */
+const UNIT = 0.38;
+const PAIR_UNIT = 0.3;
+
+/** How many times its own size a number is wide, in this phone's font.
+ * @param {string} shape @param {string} unit @param {number} [unitSize] */
+function emsOf(shape, unit, unitSize = UNIT) {
+  const key = `${shape} ${unit} ${unitSize}`;
   const known = measured.get(key);
   if (known !== undefined) return known;
   const width = (/** @type {string} */ text) => {
@@ -51,7 +53,9 @@ function emsOf(shape, unit) {
     ruler.font = "700 100px system-ui, sans-serif";
     return ruler.measureText(text).width;
   };
-  const ems = Math.max(1.5, (width(shape) + (unit ? 12 + 0.38 * width(unit) : 0)) / 100 - 0.03 * shape.length + 0.04);
+  const units = unit ? (unitSize === UNIT ? 12 : 0) + unitSize * width(unit) : 0;
+  const least = unitSize === UNIT ? 1.5 : 0;
+  const ems = Math.max(least, (width(shape) + units) / 100 - 0.03 * shape.length + 0.04);
   measured.set(key, ems);
   return ems;
 }

@@ -34,6 +34,7 @@ export function happened({ record, events, state }, units, correct, undo) {
     const value = text(/** @type {Record<string, unknown>} */ (event)[field]);
     const correction = corrections.get(event.id);
     const source = "source" in event && event.source;
+    const how = valueText(event, "how", "how" in event && event.how, record, units);
     return h(
       "span",
       {},
@@ -41,6 +42,7 @@ export function happened({ record, events, state }, units, correct, undo) {
       value !== "" && ": ",
       value !== "" && (correction ? h("s", {}, value) : h("b", {}, value)),
       source && `, ${t("from {source}", { source })}`,
+      how && `, ${how}`,
       correction && h("b", {}, ` ${text(correction.value)}`),
       correction && ` ${t("corrected {day}", { day: dayText(localDate(correction.at)) })}`,
       undone.has(event.id) && ` ${t("(undone)")}`,

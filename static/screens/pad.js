@@ -20,8 +20,12 @@ export function askReading(request, units, entered = null) {
 
   slot(dialog, "asks").textContent = request.asks;
 
-  const keys = ["1", "2", "3", "4", "5", "6", "7", "8", "9", unit === "lb oz" ? "lb" : decimalSign(), "0", "⌫"];
-  if (unit === "lb oz") keys.push(decimalSign());
+  const point = decimalSign();
+  const keys =
+    unit === "lb oz"
+      ? ["1", "2", "3", "⌫", "4", "5", "6", "lb", "7", "8", "9", point, "0"]
+      : ["1", "2", "3", "4", "5", "6", "7", "8", "9", point, "0", "⌫"];
+  slot(dialog, "keys").toggleAttribute("data-many", unit === "lb oz");
   slot(dialog, "keys").replaceChildren(
     ...keys.map((key) =>
       h(
@@ -29,7 +33,7 @@ export function askReading(request, units, entered = null) {
         {
           type: "button",
           "aria-label": key === "⌫" ? t("delete") : key,
-          onclick: () => press(key === decimalSign() ? "." : key),
+          onclick: () => press(key === point ? "." : key),
         },
         key,
       ),

@@ -39,7 +39,7 @@ def test_the_bell_rings_before_melting_wax_is_too_hot(bench: Bench) -> None:
     # 6 °C a minute: 90 °C four minutes on, and the bell a minute before.
     assert found["two"]["what"] == "hot"
     assert found["two"]["at_ms"] == pytest.approx(found["at"] + 180_000, abs=1)
-    assert any("rising **6.0\u00a0°C** a minute" in line for line in found["said"])
+    assert any("It rises **6.0\u00a0°C** a minute" in line for line in found["said"])
 
 
 def test_wax_that_was_read_too_hot_turns_the_board_until_it_reads_less(bench: Bench) -> None:
@@ -54,7 +54,7 @@ def test_wax_that_was_read_too_hot_turns_the_board_until_it_reads_less(bench: Be
     before, shown, hot, still, less = (
         found[name] for name in ("before", "shown", "hot", "still", "less")
     )
-    assert hot["doing"] == "Too hot. Heat off, lid on. It read"
+    assert hot["doing"] == "Too hot. Heat off, lid on. It showed"
     assert (hot["number"], hot["unit"]) == ("95.0", "\u00b0C")
     assert hot["main"] == {
         "label": "Thermometer shows\u2026",
@@ -67,7 +67,7 @@ def test_wax_that_was_read_too_hot_turns_the_board_until_it_reads_less(bench: Be
     # What was read stays in sight.
     assert not any("It read" in line for line in before["lines"])
     for prompt, read in ((shown, "86.0"), (less, "89.0")):
-        assert any(f"It read **{read}\u00a0\u00b0C** at " in line for line in prompt["lines"])
+        assert any(f"It showed **{read}\u00a0\u00b0C** at " in line for line in prompt["lines"])
 
 
 def test_heat_is_to_be_turned_down_in_time(bench: Bench) -> None:
@@ -111,7 +111,7 @@ def test_where_the_wax_lands_with_the_fragrance_in(bench: Bench, heat: InBrowser
     )
     wax_g = found["jug"]["wax_g"]
     lands_c = heat.after_fragrance(wax_g, 70, 0.08 * wax_g, 20)
-    assert f"with the fragrance in, about **{lands_c:.0f}\u00a0°C**" in found["said"]
+    assert f"With the fragrance in, it is at about **{lands_c:.0f}\u00a0°C**." in found["said"]
     assert 66 < lands_c < 67
 
 
@@ -123,7 +123,7 @@ def test_too_cold_to_pour_after_the_fragrance_is_said(bench: Bench, heat: InBrow
         return {said: play.prompt().lines, wax_g: play.jug().wax_g}""",
         {"asked": asked_for(tight, count=12)},
     )
-    said = next(line for line in found["said"] if "with the fragrance in" in line)
+    said = next(line for line in found["said"] if "With the fragrance in" in line)
     assert "under the 69\u00a0°C for pouring" in said
     wanted_c = heat.warm_to(69, found["wax_g"], 0.08 * found["wax_g"], 20)
     assert f"It would have to go in at {wanted_c:.0f}\u00a0°C" in said
@@ -211,7 +211,7 @@ def test_how_long_it_should_take_is_said(bench: Bench, heat: InBrowser) -> None:
     )
     energy = heat.melt_energy_j(found["jug"]["wax_g"], 20, 77, wax="vegetable")
     minutes = round(heat.melt_time_s(energy, 1500, 0.3) / 60)
-    assert found["said"][0].startswith(f"about **{minutes}:00** with water bath, until ")
+    assert found["said"][0].startswith(f"It takes about **{minutes}:00** with water bath, until ")
 
 
 def test_a_microwave_is_told_in_bursts(bench: Bench, heat: InBrowser) -> None:
@@ -221,4 +221,4 @@ def test_a_microwave_is_told_in_bursts(bench: Bench, heat: InBrowser) -> None:
     )
     energy = heat.melt_energy_j(found["jug"]["wax_g"], 20, 77, wax="vegetable")
     whole, _ = heat.melt_bursts(energy, 800, 0.4, 60)
-    assert found["said"][0].startswith(f"about **{whole}** bursts of 1:00")
+    assert found["said"][0].startswith(f"It takes about **{whole}** bursts of 1:00")

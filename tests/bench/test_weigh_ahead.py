@@ -64,7 +64,7 @@ def test_too_much_in_the_cup_is_said_while_it_can_be_taken_out(bench: Bench) -> 
     kept = {"type": "accepted", "jug": 0, "part": "fragrance", "index": 0}
     assert shown["others"][0]["event"] == kept
     assert shown["lines"] == [
-        f"It read **{shown['oil']['target_g'] + 4:g}\u00a0g**. Kept as it is, "
+        f"The scale showed **{shown['oil']['target_g'] + 4:g}\u00a0g**. Keep it, and "
         f"it takes {shown['wax']:g}\u00a0g more wax."
     ]
 

@@ -15,7 +15,9 @@ from tests.phone.maker import (
     count_touches,
     expect_step,
     go_to,
+    kept,
     make_small_jug,
+    nudge,
     read_off,
     read_on_ladder,
     seconds_on,
@@ -400,7 +402,7 @@ def test_too_hot_takes_the_whole_board_until_a_reading_says_less(server, phone):
     go_to(phone, "Melt")
     read_off(phone, "95")
     phone.get_by_role("button", name="Yes, 95").tap()
-    expect(slot(phone, "doing")).to_have_text("Too hot. Heat off, lid on. It read")
+    expect(slot(phone, "doing")).to_have_text("Too hot. Heat off, lid on. It showed")
     expect(slot(phone, "number")).to_have_text("95.0")
     for size in (PORTRAIT, LANDSCAPE):
         turned(phone, size)
@@ -411,4 +413,44 @@ def test_too_hot_takes_the_whole_board_until_a_reading_says_less(server, phone):
     expect(phone.locator(".act .go")).to_have_text(THERMOMETER)
     read_off(phone, "85")
     expect(slot(phone, "doing")).to_have_text("Gently, until clear. Never over")
-    expect(slot(phone, "lines")).to_contain_text("It read 85.0\u00a0°C at")
+    expect(slot(phone, "lines")).to_contain_text("It showed 85.0\u00a0°C at")
+
+
+def test_blind_touches_keep_no_temperature(server, phone):
+    """A hand that rests on the large button reads no thermometer, before the first dip or after."""
+    pour = start(phone, server(demo=True).url, count="2")
+    go_to(phone, "Cool to fragrance")
+
+    def touch_blindly() -> list[float]:
+        box = phone.locator(".act .go").bounding_box()
+        assert box
+        for _ in range(4):
+            phone.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        expect(phone.locator("dialog.pad [data-slot=question]")).to_be_visible()
+        phone.locator("dialog.pad [data-slot=back]").tap()
+        events = [each for each in kept(phone)["events"] if each["of"] == ["pour", pour]]
+        return [each["temp_c"] for each in events if each["type"] == "read"]
+
+    assert touch_blindly() == []
+    read_off(phone, "84")
+    expect(slot(phone, "doing")).to_have_text("70\u00a0°C in")
+    assert touch_blindly() == [84]
+
+
+def test_what_was_filled_to_the_mark_is_no_reading_of_its_own(server, phone):
+    pour = start(phone, server(demo=True).url, count="2")
+    go_to(phone, "Weigh wax")
+    as_shown(phone)
+    expect_step(phone, "Melt")
+    tap(phone, "Undo")
+    expect_step(phone, "Weigh wax")
+    nudge(phone, "1 more")
+    tap_main(phone)
+    expect_step(phone, "Melt")
+    events = [each for each in kept(phone)["events"] if each["of"] == ["pour", pour]]
+    weighed = [each for each in events if each["type"] == "weighed"]
+    assert [each.get("how") for each in weighed] == ["mark", None]
+    phone.evaluate("pour => { location.hash = `#/entry/${pour}`; }", pour)
+    told = phone.get_by_role("listitem").filter(has_text="Weighed")
+    expect(told.first).to_contain_text("199\u00a0g, to the mark")
+    expect(told.last).not_to_contain_text("to the mark")
