@@ -23,6 +23,7 @@ from wtforms import Form
 from wtforms.validators import ValidationError
 
 from benchapp.formulas.cure import ready
+from benchapp.formulas.weigh import MOST_VESSELS
 from benchapp.records.fields import MOST_TEXT, Kept, Measured, OneOf, Quantity, Whole, Words
 from benchapp.records.stamps import ms_of
 from benchapp.words import n_, t
@@ -167,6 +168,14 @@ def _how() -> OneOf:
     return OneOf(n_("How it was read"), choices=list(HOW.items()))
 
 
+def _why() -> Words:
+    return Words(n_("Why"), most=200)
+
+
+def _vessels(label: str) -> Whole:
+    return Whole(label, least=0, most=MOST_VESSELS)
+
+
 def _note(**given: Any) -> Words:
     return Words(n_("Note"), most=MOST_TEXT, **given)
 
@@ -208,12 +217,49 @@ class Poured(Form):
     how = _how()
 
 
+class Skipped(Form):
+    jug = _jug()
+    why = _why()
+
+
+class Spilled(Form):
+    jug = _jug()
+    read_g = _read_g()
+
+
+class Stopped(Skipped):
+    filled = _vessels(n_("Vessels filled by then"))
+
+
+class FilledOther(Form):
+    jug = _jug()
+    read_g = _read_g()
+    source = _source()
+    how = _how()
+
+
+class Abandoned(Form):
+    why = _why()
+
+
 class SetAside(Form):
     on = Day(n_("Poured on"), needed=True)
 
 
+RESTS = {
+    "kept": n_("kept for another pour"),
+    "thrown": n_("thrown away"),
+    "none": n_("nothing was left"),
+}
+"""What became of the wax that no vessel took."""
+
+
 class Finished(Form):
     tops = Words(n_("Tops"), most=200)
+    good = _vessels(n_("Good"))
+    seconds = _vessels(n_("Seconds"))
+    spoiled = _vessels(n_("Spoiled"))
+    rest = OneOf(n_("What was left in the jug"), choices=list(RESTS.items()))
     text = _note()
 
 
@@ -307,6 +353,41 @@ _POUR = Stream(
             OfJug,
             means="all vessels are filled, not counted one by one",
             log=n_("Filled the rest, not one by one"),
+        ),
+        EventType(
+            "skipped",
+            Skipped,
+            means="the next vessel is not filled",
+            log=n_("Skipped a vessel: {why}"),
+            log_bare=n_("Skipped a vessel"),
+        ),
+        EventType(
+            "spilled",
+            Spilled,
+            means="some of a jug is lost, and this is left in it",
+            log=n_("Spilled. Left in the jug"),
+            correctable="read_g",
+        ),
+        EventType(
+            "stopped",
+            Stopped,
+            means="no more of a jug's vessels are filled; `filled` more were, uncounted",
+            log=n_("Stopped before all were filled: {why}"),
+            log_bare=n_("Stopped before all were filled"),
+        ),
+        EventType(
+            "filled_other",
+            FilledOther,
+            means="a vessel that was not planned takes what is left",
+            log=n_("Filled another vessel"),
+            correctable="read_g",
+        ),
+        EventType(
+            "abandoned",
+            Abandoned,
+            means="the pour is given up, and leaves the bench",
+            log=n_("Given up: {why}"),
+            log_bare=n_("Given up"),
         ),
         EventType(
             "set",

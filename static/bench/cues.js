@@ -3,7 +3,7 @@ import { roundTo } from "../formulas/rounding.js";
 import { message, plural, t, worded } from "../words/door.js";
 import { decimalSign } from "../words/numbers.js";
 import { alarmOf, mixNow, riseOf, tooHot, waitOf } from "./countdown.js";
-import { stageOf, windowOf } from "./fold.js";
+import { filledOf, stageOf, windowOf } from "./fold.js";
 import { promptFor } from "./prompt.js";
 import { nextFragrance } from "./temperature_prompt.js";
 
@@ -140,7 +140,13 @@ export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
       words: t("Make ready: vessels clean, wicks centred, a lid and a fire blanket within reach."),
     };
   }
-  if (stage === "set") return { key: "set", words: t("All poured. Heat off. Leave them to set.") };
+  if (stage === "set") {
+    const { filled, planned, others } = filledOf(state);
+    if (filled + others === 0) return { key: "none", words: t("Nothing is poured. Heat off.") };
+    const all = t("All poured. Heat off. Leave them to set.");
+    const some = t("{filled} of {planned} poured. Heat off. Leave them to set.", { filled, planned });
+    return { key: "set", words: filled < planned ? some : all };
+  }
   const jug = state.jugs[jugIndex];
   const dip = jug.dips[jug.dips.length - 1];
   const ahead = (way.ahead && jug.step === "cool" && nextFragrance(jug)) || null;
@@ -180,7 +186,7 @@ export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
       return call(sentences(words, warmth(sheet, jug, now_ms)), length, event, words, read);
     }
     default:
-      return call(t("Jug empty. Go on with the other one."));
+      return call(jug.stopped ? t("Go on with the other jug.") : t("Jug empty. Go on with the other one."));
   }
 }
 
@@ -237,7 +243,7 @@ function cool(sheet, state, jugIndex, now_ms, units) {
     at_ms > now_ms
       ? reachedIn(temperature, (at_ms - now_ms) / 1000)
       : t("{temperature} now. Dip to be sure.", { temperature });
-  const off = wait.odd_c === null ? "" : t("That dip is off the curve: stir and dip again.");
+  const off = wait.odd_c === null ? "" : t("That dip was not as expected: stir and dip again.");
   switch (wait.phase) {
     case "unread":
       return jug.warming

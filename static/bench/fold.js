@@ -27,6 +27,9 @@ import { fractionsOf, sharesOf } from "./mixing.js";
 const TURNED_C = 0.5;
 
 /** @typedef {Extract<PourEvent, {type: "burned"}>} Burn */
+/** @typedef {Pick<Extract<PourEvent, {type: "finished"}>, "good" | "seconds" | "spoiled" | "rest">} Outcome */
+/** @typedef {{read_g: number, at: number, event: string, target_g: number, skipped?: boolean}} Poured one vessel; a
+ *   skipped one takes nothing */
 
 /** @param {Sheet} sheet @param {PourEvent[]} events oldest first */
 export function fold(sheet, events) {
@@ -35,6 +38,10 @@ export function fold(sheet, events) {
     set_at: /** @type {number | null} */ (null),
     set_on: /** @type {string | null} */ (null),
     finished_at: /** @type {number | null} */ (null),
+    /** it was given up, and left the bench */
+    abandoned_at: /** @type {number | null} */ (null),
+    /** how the batch came out, as she said the morning after @type {Outcome | null} */
+    outcome: null,
     tops: /** @type {string | null} */ (null),
     notes: /** @type {{at: number, text: string}[]} */ ([]),
     /** the latest day on which each reminder was done @type {Record<string, string>} */
@@ -75,7 +82,14 @@ function newJug(planned) {
     went_on_at: /** @type {number | null} */ (null),
     added_at: /** @type {number | null} */ (null),
     stirred_at: /** @type {number | null} */ (null),
-    poured: /** @type {{read_g: number, at: number, event: string, target_g: number}[]} */ ([]),
+    poured: /** @type {Poured[]} */ ([]),
+    /** vessels that were not planned @type {{read_g: number, at: number, event: string}[]} */
+    others: [],
+    /** what was left after each spill, when so many vessels were poured, and what was weighed into it by then
+     * @type {{left_g: number, vessels: number, weighed: Set<string>, mixed: boolean}[]} */
+    spills: [],
+    /** the rest of its vessels are not filled @type {{at: number, event: string, filled: number} | null} */
+    stopped: null,
     /** its last vessels were filled without a reading of each @type {{at: number, event: string} | null} */
     emptied: null,
     // reckoned from the above, below:
@@ -154,6 +168,26 @@ function take(sheet, state, event) {
     case "emptied":
       jug.emptied = { at: event.at, event: event.id };
       break;
+    case "skipped":
+      jug.poured.push({ read_g: 0, at: event.at, event: event.id, target_g: 0, skipped: true });
+      break;
+    case "stopped":
+      jug.stopped = { at: event.at, event: event.id, filled: event.filled ?? 0 };
+      break;
+    case "spilled":
+      jug.spills.push({
+        left_g: event.read_g,
+        vessels: jug.poured.length,
+        weighed: new Set(jug.reads.keys()),
+        mixed: jug.added_at !== null,
+      });
+      break;
+    case "filled_other":
+      jug.others.push({ read_g: event.read_g, at: event.at, event: event.id });
+      break;
+    case "abandoned":
+      state.abandoned_at = event.at;
+      break;
     case "set":
       state.set_at = event.at;
       state.set_on = event.on;
@@ -161,6 +195,7 @@ function take(sheet, state, event) {
     case "finished":
       state.finished_at = event.at;
       state.tops = event.tops ?? null;
+      state.outcome = event;
       break;
     case "noted":
       state.notes.push({ at: event.at, text: event.text });
@@ -182,15 +217,18 @@ function reckon(sheet, jug, index) {
   const planned = sheet.jugs[index];
   const empty_g = sheet.jug.empty_g;
   const waxes = weighings(jug, "wax", waxTargets(sheet, planned, jug), empty_g, sheet.step_g);
-  const wax_g = totalOf(waxes);
+  const weighed_g = totalOf(waxes);
+  const left = leftOfSpills(jug, weighed_g, sheet.extras.length);
+  const wax_g = weighed_g * left.wax;
   const extras = weighings(
     jug,
     "additive",
-    weigh.additiveTargets(wax_g, fractionsOf(sheet.extras), sheet.fine_step_g, 0),
+    additiveTargets(sheet, jug, weighed_g, wax_g),
     empty_g + wax_g,
     sheet.fine_step_g,
   );
-  const extras_g = totalOf(extras);
+  let extras_g = 0;
+  for (const [at, { read_g }] of extras.entries()) extras_g += (read_g ?? 0) * left.extras[at];
   const oils = weighings(
     jug,
     "fragrance",
@@ -310,29 +348,86 @@ function isSettled({ part, verdict }) {
   return verdict === "good" || verdict === "kept" || (part === "fragrance" && verdict === "high");
 }
 
+/**
+ * The part of its wax, and of each additive, that is still in a jug after what was spilled before the fragrance went in.
+ * @param {JugState} jug @param {number} wax_g @param {number} extras how many
+ */
+function leftOfSpills(jug, wax_g, extras) {
+  const left = { wax: 1, extras: /** @type {number[]} */ (new Array(extras).fill(1)) };
+  for (const { left_g, weighed, mixed } of jug.spills) {
+    if (mixed) continue;
+    const inJug = left.extras.map((_, at) => weighed.has(`additive:${at}`));
+    let held_g = wax_g * left.wax;
+    for (const [at, isIn] of inJug.entries())
+      if (isIn) held_g += (jug.reads.get(`additive:${at}`)?.read_g ?? 0) * left.extras[at];
+    const part = held_g > 0 ? Math.min(1, left_g / held_g) : 1;
+    left.wax *= part;
+    left.extras = left.extras.map((each, at) => (inJug[at] ? each * part : each));
+  }
+  return left;
+}
+
+/** The additives' targets: for the wax in the jug; those in it before a spill, for the wax that there was then.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} weighed_g @param {number} wax_g */
+function additiveTargets(sheet, jug, weighed_g, wax_g) {
+  const targets = (/** @type {number} */ grams) =>
+    weigh.additiveTargets(grams, fractionsOf(sheet.extras), sheet.fine_step_g, 0);
+  const before = targets(weighed_g);
+  const isBefore = (/** @type {number} */ at) => jug.spills.some(({ weighed }) => weighed.has(`additive:${at}`));
+  return targets(wax_g).map((target, at) => (isBefore(at) ? before[at] : target));
+}
+
 /** What each vessel takes and what is left, from what the jug really holds. @param {Sheet} sheet @param {JugState} jug */
 function fills(sheet, jug) {
-  const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
   // After wax was added the surplus goes into the vessels, if they hold it.
   const each_g = jug.restored?.vessels_hold && jug.reads.has("restore:0") ? jug.restored.each_g : sheet.each_g;
-  let left_g = mix_g;
-  const targets = [];
+  let left_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
+  let counted = jug.stopped?.filled ?? 0;
+  jug.vessel_targets_g = [];
   for (let vessel = 0; vessel < jug.vessels; vessel += 1) {
+    left_g = afterSpill(jug, vessel, left_g);
     const remaining = jug.vessels - vessel;
     const next = left_g > 0 ? weigh.vesselTargets(left_g, remaining, each_g, sheet.allowance_g, sheet.step_g)[0] : 0;
-    targets.push(next);
-    if (vessel === jug.poured.length && jug.emptied) jug.poured.push({ read_g: next, target_g: next, ...jug.emptied });
+    jug.vessel_targets_g.push(next);
+    const end = vessel === jug.poured.length ? (jug.stopped ?? jug.emptied) : null;
+    if (end !== null) {
+      const { at, event } = end;
+      const filled = end === jug.emptied || counted > 0;
+      counted -= 1;
+      jug.poured.push({ at, event, target_g: next, ...(filled ? { read_g: next } : { read_g: 0, skipped: true }) });
+    }
+    if (vessel === jug.poured.length) jug.left_g = Math.max(0, left_g);
     const poured = jug.poured[vessel];
-    if (poured) poured.target_g = next;
+    if (poured && !poured.skipped) poured.target_g = next;
     left_g -= poured ? poured.read_g : next;
-    if (poured && vessel === jug.poured.length - 1) jug.left_g = Math.max(0, left_g);
   }
-  if (jug.poured.length === 0) jug.left_g = mix_g;
-  jug.vessel_targets_g = targets;
+  if (jug.poured.length < jug.vessels) return;
+  left_g = afterSpill(jug, jug.vessels, left_g);
+  for (const { read_g } of [...jug.poured.slice(jug.vessels), ...jug.others]) left_g -= read_g;
+  jug.left_g = Math.max(0, left_g);
+}
+
+/** What is left of the mix where some was spilled before this vessel. @param {JugState} jug @param {number} vessel
+ * @param {number} left_g */
+function afterSpill({ spills }, vessel, left_g) {
+  const spill = spills.findLast(({ mixed, vessels }) => mixed && vessels === vessel);
+  return spill ? Math.min(left_g, spill.left_g) : left_g;
+}
+
+/** How many vessels of a pour were to be filled, and how many were, planned ones and others. @param {PourState} state */
+export function filledOf({ jugs }) {
+  const filled = jugs.map(({ poured }) => poured.filter(({ skipped }) => !skipped).length);
+  const sum = (/** @type {number[]} */ numbers) => numbers.reduce((total, each) => total + each, 0);
+  return {
+    planned: sum(jugs.map(({ vessels }) => vessels)),
+    filled: sum(filled),
+    others: sum(jugs.map(({ others }) => others.length)),
+  };
 }
 
 /** @param {Sheet} sheet @param {JugState} jug @returns {Step} */
 function stepOf(sheet, jug) {
+  if (jug.stopped) return "done";
   const open = (/** @type {Part} */ part) => jug.weighings.some((each) => each.part === part && !isSettled(each));
   if (open("wax")) return "wax";
   if (jug.melted_at === null) return "melt";
@@ -358,6 +453,7 @@ export function windowOf(sheet, jug) {
 
 /** Where the whole pour stands. @param {PourState} state */
 export function stageOf(state) {
+  if (state.abandoned_at !== null) return "abandoned";
   if (state.finished_at !== null) return "curing";
   if (state.set_at !== null) return "setting";
   if (state.ready_at === null) return "ready";

@@ -5,6 +5,7 @@ import { reached } from "../formulas/load.js";
 import { write } from "../formulas/rounding.js";
 import { localDate } from "../words/dates.js";
 import { InputError, message, worded } from "../words/door.js";
+import { filledOf } from "./fold.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {Pick<Pour, "record" | "sheet" | "state">} Poured */
@@ -25,6 +26,10 @@ const HEAD = [
   message("Tops"),
   message("Cured from"),
   message("Best from"),
+  message("Filled"),
+  message("Good"),
+  message("Seconds"),
+  message("Spoiled"),
 ];
 
 /** Spreadsheets take a file for UTF-8 where it begins with this. */
@@ -48,6 +53,8 @@ export function rowOf({ record, sheet, state }) {
   const in_c =
     sheet.load > 0 ? jugs.flatMap(({ cooled, added_at }) => (added_at === null ? [] : cooled.slice(-1))) : [];
   const finish = state.counted.flatMap((each) => (each.type === "finished" ? [each] : []));
+  const { filled, others } = filledOf(state);
+  const { good, seconds, spoiled } = state.outcome ?? {};
   const notes = [...state.notes, ...finish].map(({ text }) => text);
   return [
     localDate(record.started_at),
@@ -65,6 +72,8 @@ export function rowOf({ record, sheet, state }) {
     state.tops ?? "",
     curedFrom(set_on, sheet.cure_least_days),
     curedFrom(set_on, sheet.cure_best_days),
+    filled + others,
+    ...[good, seconds, spoiled].map((count) => count ?? ""),
   ];
 }
 

@@ -9,7 +9,7 @@ import { clockText, dayText, localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
 import { mixNow } from "./countdown.js";
 import { percent } from "./display_units.js";
-import { coolsAgain, stageOf } from "./fold.js";
+import { coolsAgain, filledOf, stageOf } from "./fold.js";
 import { prompt } from "./prompt_shape.js";
 import { cool, landing, melt, nextFragrance } from "./temperature_prompt.js";
 
@@ -51,7 +51,15 @@ export function stepsOf(sheet) {
 export function promptFor(sheet, state, jugIndex, now_ms, units, { ahead = false, whole = false } = {}) {
   const stage = stageOf(state);
   if (stage === "ready") return makeReady(sheet);
-  if (stage === "set") return leaveToSet(sheet, now_ms);
+  if (stage === "set") return leaveToSet(sheet, state, jugIndex, now_ms);
+  const said = stepOf(sheet, state, jugIndex, now_ms, units, { ahead, whole });
+  if (state.jugs[jugIndex].step === "done") return said;
+  return { ...said, others: [...said.others, { label: t("More"), view: "more" }] };
+}
+
+/** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms
+ * @param {DisplayUnits} units @param {{ahead: boolean, whole: boolean}} way @returns {Prompt} */
+function stepOf(sheet, state, jugIndex, now_ms, units, { ahead, whole }) {
   const jug = state.jugs[jugIndex];
   if (ahead && jug.step === "cool") {
     const weighed = nextFragrance(jug);
@@ -76,7 +84,7 @@ export function promptFor(sheet, state, jugIndex, now_ms, units, { ahead = false
     case "pour":
       return whole ? pourAll(sheet, jug, jugIndex, now_ms, units) : pour(sheet, jug, now_ms, units);
     default:
-      return jugDone(jugIndex);
+      return jugDone(sheet, jug, jugIndex);
   }
 }
 
@@ -442,23 +450,37 @@ function warmEnough(sheet, jug, now_ms, units) {
   ];
 }
 
-/** @param {number} jugIndex */
-function jugDone(jugIndex) {
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex */
+function jugDone(sheet, jug, jugIndex) {
   return prompt({
     step: "set",
-    title: t("Jug empty"),
-    doing: t("Jug {number} is poured. Go on with the other one.", { number: jugIndex + 1 }),
+    title: t("Jug done"),
+    doing: jug.stopped
+      ? t("Jug {number} is put aside. Go on with the other one.", { number: jugIndex + 1 })
+      : t("Jug {number} is poured. Go on with the other one.", { number: jugIndex + 1 }),
     lines: [t("Wipe it while it is warm.")],
+    others: another(sheet, jug),
   });
 }
 
-/** @param {Sheet} sheet @param {number} now_ms */
-function leaveToSet(sheet, now_ms) {
+/** What is left can go into a vessel that was not planned. @param {Sheet} sheet @param {JugState} jug @returns {Action[]} */
+function another(sheet, jug) {
+  return jug.left_g >= sheet.step_g ? [{ label: t("Fill another vessel"), pad: "other" }] : [];
+}
+
+/** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms */
+function leaveToSet(sheet, state, jugIndex, now_ms) {
   const today = localDate(now_ms);
+  const counts = filledOf(state);
+  if (counts.filled + counts.others === 0) return nothingPoured(sheet, state.jugs[jugIndex]);
   return prompt({
     step: "set",
     title: t("Leave to set"),
-    doing: t("All poured. Leave them level, out of draughts"),
+    doing:
+      counts.filled < counts.planned
+        ? t("{filled} of {planned} poured. Leave them level, out of draughts", counts)
+        : t("All poured. Leave them level, out of draughts"),
+    others: another(sheet, state.jugs[jugIndex]),
     number: t("overnight"),
     lines: [
       t("Trim, look at the tops and label **tomorrow**."),
@@ -469,5 +491,17 @@ function leaveToSet(sheet, now_ms) {
     ],
     cautions: [t("Heat off. Do not move them while they are liquid.")],
     main: { label: t("Set aside"), event: { type: "set", on: today } },
+  });
+}
+
+/** Every jug was put aside before a vessel was filled. @param {Sheet} sheet @param {JugState} jug */
+function nothingPoured(sheet, jug) {
+  return prompt({
+    step: "set",
+    title: t("Nothing poured"),
+    doing: t("No vessel is filled. Close this pour"),
+    cautions: [t("Heat off. Never pour wax down a drain.")],
+    main: { label: t("Close it"), event: { type: "abandoned" } },
+    others: another(sheet, jug),
   });
 }

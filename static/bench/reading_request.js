@@ -4,6 +4,7 @@ import { expectedC, nextFragrance } from "./temperature_prompt.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {import("./sheet.js").Sheet} Sheet */
+/** @typedef {import("./fold.js").JugState} JugState */
 /** @typedef {import("./display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {NonNullable<import("./prompt_shape.js").Action["pad"]>} Pad what is read */
 /**
@@ -50,6 +51,8 @@ export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
       event: (read_g, told) => ({ type: "poured", jug: jugIndex, read_g, ...told }),
     };
   }
+  if (pad === "left") return leftRequest(sheet, jug, jugIndex, units);
+  if (pad === "other") return otherRequest(sheet, jug, jugIndex, units);
   const weighing = jug.current ?? nextFragrance(jug);
   if (weighing === null) return null;
   const { part, index, target_g } = weighing;
@@ -62,6 +65,53 @@ export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
     around: target_g,
     doubt: (value) => doubtMass(value, target_g, before_g, step, units),
     event: (read_g, told) => ({ type: "weighed", jug: jugIndex, part, index, read_g, ...told }),
+  };
+}
+
+/** What is left in a jug that spilled: weighed with it, where its empty weight is known.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {DisplayUnits} units @returns {ReadingRequest} */
+function leftRequest({ jug: { empty_g }, step_g }, jug, jugIndex, units) {
+  const text = (/** @type {number} */ grams) => units.text(grams, "mass", step_g);
+  const most_g = empty_g + jug.left_g;
+  return {
+    asks:
+      empty_g > 0
+        ? t("Put the jug on the zeroed scale, with what is left in it. What does it show?")
+        : t("About how much is left in the jug?"),
+    dimension: "mass",
+    step: step_g,
+    around: null,
+    doubt(value) {
+      if (value < empty_g) {
+        const question = t("The empty jug alone weighs {weight}. Weigh it again.", { weight: text(empty_g) });
+        return { question, answers: [] };
+      }
+      if (value <= most_g + step_g) return null;
+      const question = t("There was no more than {weight} on it. Weigh it again.", { weight: text(most_g) });
+      return { question, answers: [] };
+    },
+    event: (read_g) => ({ type: "spilled", jug: jugIndex, read_g: Math.max(0, read_g - empty_g) }),
+  };
+}
+
+/** A vessel that was not planned, and takes what is left.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {DisplayUnits} units @returns {ReadingRequest} */
+function otherRequest({ step_g }, { left_g }, jugIndex, units) {
+  return {
+    asks: t("Zero the scale with the empty vessel on it, and fill it. What does it show?"),
+    dimension: "mass",
+    step: step_g,
+    around: null,
+    doubt(value) {
+      const shown = { reading: units.text(value, "mass", step_g), left: units.text(left_g, "mass", step_g) };
+      if (value <= 0) return { question: t("Type what it shows, more than nothing."), answers: [] };
+      if (value <= left_g + step_g) return null;
+      return {
+        question: t("Only about {left} was left. Is it {reading}?", shown),
+        answers: [{ label: t("Yes, {reading}", shown), value }],
+      };
+    },
+    event: (read_g, told) => ({ type: "filled_other", jug: jugIndex, read_g, ...told }),
   };
 }
 

@@ -134,8 +134,10 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
   const wait = waitOf(sheet, jug, now_ms);
   const { low_c, target_c, high_c } = wait.window;
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
-  /** @type {Action} */
-  const go = { label: t("Don't wait"), event: { type: "went_on", jug: jugIndex } };
+  const goOn = (/** @type {string} */ label) => ({
+    label,
+    event: { type: /** @type {const} */ ("went_on"), jug: jugIndex },
+  });
   /** @type {Partial<Prompt> & {step: string, title: string}} */
   const base = {
     step: jug.step,
@@ -159,10 +161,10 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
             ? t("No hotter than {highest}. Read it as it rises.", { highest: round(sheet.highest_c) })
             : t("Dip in the middle of the jug. The countdown starts from what it shows."),
         ],
-        others: [{ ...go, label: t("Skip measuring") }, another()],
+        others: [goOn(t("Skip measuring")), another()],
       });
     case "warming":
-      return warmingUp(base, sheet, jug, wait, now_ms, units, go);
+      return warmingUp(base, sheet, jug, wait, now_ms, units);
     case "cold": {
       const now_c = /** @type {number} */ (wait.temp_c);
       return prompt({
@@ -177,7 +179,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         ],
         others: [
           { label: t("On the heat"), event: { type: "warmed", jug: jugIndex } },
-          { ...go, label: forFragrance ? t("Add it anyway") : t("Pour anyway") },
+          goOn(forFragrance ? t("Add it anyway") : t("Pour anyway")),
           another(),
         ],
       });
@@ -198,26 +200,26 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
         doing: forFragrance ? t("Fragrance now, at") : t("Pour now, at"),
         ...units.amount(/** @type {number} */ (wait.temp_c), "temperature", 0.1),
         lines: [...trouble, ...odd, ...closing, ...(forFragrance ? landing(sheet, jug, now_ms, units) : [])],
-        main: { ...go, label: forFragrance ? t("Fragrance now") : t("Pour now") },
+        main: goOn(forFragrance ? t("Fragrance now") : t("Pour now")),
         others: [{ ...another(), label: t("Dip again") }],
       });
     }
     case "hot":
-      return countingDown(base, sheet, jug, wait, now_ms, units, go);
+      return countingDown(base, sheet, jug, wait, now_ms, units);
     default:
       return prompt({
         ...base,
         doing: t("No forecast yet. Waiting for"),
         ...units.amount(target_c, "temperature", 1),
         lines: [wait.problem?.message ?? ""],
-        others: [go, another()],
+        others: [another()],
       });
   }
 }
 
 /** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
- * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units @param {Action} go */
-function countingDown(base, sheet, jug, wait, now_ms, units, go) {
+ * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units */
+function countingDown(base, sheet, jug, wait, now_ms, units) {
   const forecast = /** @type {import("../formulas/cooling/forecast.js").Forecast} */ (wait.forecast);
   const at_ms = /** @type {number} */ (wait.at_ms);
   const [low_ms, high_ms] = [/** @type {number} */ (wait.low_ms), /** @type {number} */ (wait.high_ms)];
@@ -245,7 +247,7 @@ function countingDown(base, sheet, jug, wait, now_ms, units, go) {
     number: clockText((at_ms - now_ms) / 1000),
     lines,
     say: dipAgain(wait, now_ms),
-    others: [...meanwhile, go, another()],
+    others: [...meanwhile, another()],
   });
 }
 
@@ -263,13 +265,13 @@ function dipAgain(wait, now_ms) {
 }
 
 /** @param {Partial<Prompt> & {step: string, title: string}} base @param {Sheet} sheet @param {JugState} jug
- * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units @param {Action} go */
-function warmingUp(base, sheet, jug, wait, now_ms, units, go) {
+ * @param {Wait} wait @param {number} now_ms @param {DisplayUnits} units */
+function warmingUp(base, sheet, jug, wait, now_ms, units) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const said = {
     ...base,
     say: t("No hotter than **{highest}**", { highest: round(sheet.highest_c) }),
-    others: [go, another()],
+    others: [another()],
   };
   const rise = riseOf(sheet, jug, wait.window.target_c);
   if (rise === null || rise.at_ms === null) {

@@ -12,8 +12,13 @@
  *   | {type: "stirred", jug?: number | null}
  *   | {type: "poured", jug?: number | null, read_g: number, source?: string | null, how?: "mark" | null}
  *   | {type: "emptied", jug?: number | null}
+ *   | {type: "skipped", jug?: number | null, why?: string | null}
+ *   | {type: "spilled", jug?: number | null, read_g: number}
+ *   | {type: "stopped", jug?: number | null, why?: string | null, filled?: number | null}
+ *   | {type: "filled_other", jug?: number | null, read_g: number, source?: string | null, how?: "mark" | null}
+ *   | {type: "abandoned", why?: string | null}
  *   | {type: "set", on: string}
- *   | {type: "finished", tops?: string | null, text?: string | null}
+ *   | {type: "finished", tops?: string | null, good?: number | null, seconds?: number | null, spoiled?: number | null, rest?: "kept" | "thrown" | "none" | null, text?: string | null}
  *   | {type: "noted", text: string}
  *   | {type: "seen_to", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string}
  *   | {type: "put_off", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string, until: string}
@@ -43,8 +48,13 @@ export const EVENT_TYPES = {
     stirred: {"log": "Stirred", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     poured: {"log": "Filled a vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "to the mark"}}}},
     emptied: {"log": "Filled the rest, not one by one", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    skipped: {"log": "Skipped a vessel: {why}", "log_bare": "Skipped a vessel", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "why": {"as": "text"}}},
+    spilled: {"log": "Spilled. Left in the jug", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}}},
+    stopped: {"log": "Stopped before all were filled: {why}", "log_bare": "Stopped before all were filled", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "why": {"as": "text"}, "filled": {"as": "whole", "least": 0, "most": 5000}}},
+    filled_other: {"log": "Filled another vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "to the mark"}}}},
+    abandoned: {"log": "Given up: {why}", "log_bare": "Given up", "fields": {"why": {"as": "text"}}},
     set: {"log": "Set aside", "correctable": "on", "is_harmless": true, "moves_reminders": true, "fields": {"on": {"as": "day", "needed": true}}},
-    finished: {"log": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "text": {"as": "text"}}},
+    finished: {"log": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "good": {"as": "whole", "least": 0, "most": 5000}, "seconds": {"as": "whole", "least": 0, "most": 5000}, "spoiled": {"as": "whole", "least": 0, "most": 5000}, "rest": {"as": "choice", "choices": {"kept": "kept for another pour", "thrown": "thrown away", "none": "nothing was left"}}, "text": {"as": "text"}}},
     noted: {"log": "Note: {text}", "fields": {"text": {"as": "text", "needed": true}}},
     seen_to: {"log": "Seen to: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "at its best", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}}},
     put_off: {"log": "Put off: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "at its best", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}, "until": {"as": "day", "needed": true}}},

@@ -2,6 +2,7 @@
 import { BoardState } from "../bench/board_state.js";
 import { startHandsFree } from "../bench/hands_free.js";
 import { onReading } from "../bench/instruments.js";
+import { isOnBench } from "../bench/pours.js";
 import { onPreference, preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
 import { unlock } from "../bench/sound.js";
@@ -20,7 +21,7 @@ import { cloneTemplate, showToast, slot } from "./dom.js";
 /** @param {HTMLElement} place @param {string[]} path @param {Context} context */
 export async function show(place, [id, jugText], { units, go }) {
   const pour = await session.read("pour", id);
-  if (pour === null || pour.stage === "setting" || pour.stage === "curing") {
+  if (pour === null || !isOnBench(pour)) {
     go(pour === null ? "today" : pour.stage === "setting" ? `trim/${id}` : `entry/${id}`);
     return;
   }

@@ -1,12 +1,15 @@
 /** What a finger does at the board: keep an event, take one back, enter a reading, nudge one. */
 import { now } from "../bench/clock.js";
+import { seldomOf } from "../bench/more.js";
 import { addEvent, undoLast } from "../bench/pours.js";
+import { preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
 import { play } from "../bench/sound.js";
 import { MovedOn } from "../records/store.js";
 import { t } from "../words/door.js";
 import { isArriving } from "./board_follow.js";
 import { askTemperature } from "./ladder.js";
+import { askSeldom } from "./more.js";
 import { showNotKept } from "./not_kept.js";
 import { askReading } from "./pad.js";
 
@@ -36,8 +39,10 @@ export class BoardActions {
   /** What a button does. @param {Action} action */
   perform(action) {
     return this.#once(async () => {
-      if (action.view) this.#look(action.view === "fragrance");
-      const event = action.pad ? await this.#readOff(action) : action.event;
+      const chosen = action.view === "more" ? await this.#askSeldom() : action;
+      if (chosen === null) return;
+      if (chosen.view) this.#look(chosen.view === "fragrance");
+      const event = chosen.pad ? await this.#readOff(chosen) : chosen.event;
       if (!event) return;
       await addEvent(this.state.pour, event, now());
       play("kept");
@@ -58,6 +63,12 @@ export class BoardActions {
     this.state.ahead = ahead;
     this.refresh();
     session.tick();
+  }
+
+  #askSeldom() {
+    const { pour, jug, jugIndex } = this.state;
+    const way = { several: pour.sheet.jugs.length > 1, whole: preferences().whole };
+    return askSeldom(seldomOf(jug, jugIndex, way), jug.vessels - jug.poured.length);
   }
 
   /** The reading as the main button shows it, or from the pad. @param {Action} action @returns {Promise<NewEvent | null>} */

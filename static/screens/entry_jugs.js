@@ -2,9 +2,11 @@
 
 import { curve } from "../bench/chart.js";
 import { waitOf } from "../bench/countdown.js";
+import { filledOf } from "../bench/fold.js";
 import { loadLine } from "../bench/prompt.js";
 import { topsInWords } from "../bench/tops.js";
 import { ready } from "../formulas/cure.js";
+import { eventType } from "../records/events.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { h, rich } from "./dom.js";
@@ -32,8 +34,33 @@ export function factsOf({ sheet, state, record }, units) {
       [t("Best from"), `**${dayText(ready(state.set_on, sheet.cure_best_days))}**`],
     );
   }
+  list.push(...cameOut(state));
   if (sheet.wick) list.push([t("Wick"), sheet.wick.name]);
   if (state.tops) list.push([t("Tops"), topsInWords(state.tops)]);
+  return list;
+}
+
+/** How many were filled where it is not what was planned, how they came out, and what became of the rest.
+ * @param {import("../bench/fold.js").PourState} state @returns {[name: string, value: string][]} */
+function cameOut(state) {
+  const { filled, others, planned } = filledOf(state);
+  /** @type {[string, string][]} */
+  const list = [];
+  if (state.set_on && (filled < planned || others > 0)) {
+    const counts = { filled, planned, others };
+    const value =
+      others > 0 ? t("{filled} of {planned}, and {others} not planned", counts) : t("{filled} of {planned}", counts);
+    list.push([t("Filled"), value]);
+  }
+  const { good, seconds, spoiled, rest } = state.outcome ?? {};
+  const told = [
+    typeof good === "number" && t("{n} good", { n: good }),
+    typeof seconds === "number" && t("{n} as seconds", { n: seconds }),
+    typeof spoiled === "number" && t("{n} spoiled", { n: spoiled }),
+  ].filter((each) => each !== false);
+  if (told.length > 0) list.push([t("Came out"), told.join(", ")]);
+  const choices = eventType("pour", "finished")?.fields.rest.choices ?? {};
+  if (rest && Object.hasOwn(choices, rest)) list.push([t("Left in the jug"), t(choices[rest])]);
   return list;
 }
 
@@ -64,9 +91,10 @@ function weightTable(sheet, jug, units) {
   const coarse = (/** @type {number | undefined} */ grams) =>
     // One more than the jug was planned for has no target.
     typeof grams === "number" ? units.text(grams, "mass", sheet.step_g) : "";
-  const vessels = jug.poured.map(({ target_g, read_g }, index) =>
-    row(t("vessel {n}", { n: index + 1 }), coarse(target_g), coarse(read_g)),
+  const vessels = jug.poured.map(({ target_g, read_g, skipped }, index) =>
+    row(t("vessel {n}", { n: index + 1 }), coarse(target_g), skipped ? t("not filled") : coarse(read_g)),
   );
+  vessels.push(...jug.others.map(({ read_g }) => row(t("another vessel"), "", coarse(read_g))));
   if (weighed.length + vessels.length === 0) return null;
   const heads = [t("What"), t("Target"), t("Read")].map((text) => h("th", { scope: "col" }, text));
   return h("table", {}, h("thead", {}, h("tr", {}, ...heads)), h("tbody", {}, ...weighed, ...vessels));

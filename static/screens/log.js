@@ -2,6 +2,7 @@
 
 import { percent } from "../bench/display_units.js";
 import { nameOf } from "../bench/due.js";
+import { filledOf } from "../bench/fold.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { topsInWords } from "../bench/tops.js";
 import * as store from "../records/store.js";
@@ -40,12 +41,17 @@ export async function show(place) {
 /** @param {import("../bench/pours.js").Pour} pour */
 function lineOf({ id, sheet, state, record, stage }) {
   const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
-  const ended = state.tops === null ? t("cured") : topsInWords(state.tops);
+  const { filled, others, planned } = filledOf(state);
+  const tops = state.tops === null ? t("cured") : topsInWords(state.tops);
+  const ended = stage === "abandoned" ? t("given up") : stage === "setting" ? t("setting") : tops;
+  const short = t("{filled} of {planned}", { filled: filled + others, planned });
   return card({
     href: `#/entry/${id}`,
     over: dayText(localDate(record.started_at)),
     name: nameOf(sheet),
     right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
-    under: isOnBench({ stage }) ? t("on the bench") : stage === "setting" ? t("setting") : ended,
+    under: isOnBench({ stage })
+      ? t("on the bench")
+      : [filled + others < planned && short, ended].filter(Boolean).join(" · "),
   });
 }

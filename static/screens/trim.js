@@ -2,10 +2,11 @@
 
 import { now } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
-import { addEvent, readPour, undoLast } from "../bench/pours.js";
+import { readCounts } from "../bench/outcome.js";
+import { addEvent, isOnBench, readPour, undoLast } from "../bench/pours.js";
 import { ready } from "../formulas/cure.js";
 import { dayText } from "../words/dates.js";
-import { t } from "../words/door.js";
+import { InputError, t } from "../words/door.js";
 import { cloneTemplate, rich, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { showNotKept } from "./not_kept.js";
@@ -14,7 +15,7 @@ import { showNotKept } from "./not_kept.js";
 export async function show(place, [id], { go }) {
   const pour = await readPour(id);
   if (pour === null || pour.stage !== "setting") {
-    go(pour === null ? "today" : pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
+    go(pour === null ? "today" : isOnBench(pour) ? `pour/${id}/0` : `entry/${id}`);
     return;
   }
   place.append(cloneTemplate("screen-trim"));
@@ -51,8 +52,28 @@ export async function show(place, [id], { go }) {
     // The boxes are a list to go through; what is kept is how the tops look, and a note.
     const text = slot(place, "note").value.trim();
     const tops = slot(place, "tops").value;
+    const rest = slot(place, "rest").value;
+    const problem = slot(place, "problem");
+    /** @type {import("../bench/outcome.js").Counts} */
+    let counts;
+    try {
+      counts = readCounts((name) => slot(place, name).value, state);
+    } catch (error) {
+      if (!(error instanceof InputError)) throw error;
+      problem.textContent = error.message;
+      problem.hidden = false;
+      slot(place, error.about ?? "good").focus();
+      return undefined;
+    }
     return orSay(async () => {
-      await addEvent(pour, { type: "finished", tops, ...(text && { text }) }, now());
+      const event = {
+        type: /** @type {const} */ ("finished"),
+        tops,
+        ...counts,
+        ...(rest && { rest }),
+        ...(text && { text }),
+      };
+      await addEvent(pour, event, now());
       forget(true);
       go(`entry/${id}`);
     });

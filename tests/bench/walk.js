@@ -6,6 +6,7 @@ import * as unitsModule from "/bench/display_units.js";
 import * as dues from "/bench/due.js";
 import * as folding from "/bench/fold.js";
 import * as mixing from "/bench/mixing.js";
+import { seldomOf } from "/bench/more.js";
 import { jugHistory, learnedEfficiency } from "/bench/past_pours.js";
 import { lastUndoable } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
@@ -171,7 +172,7 @@ export function promptProblem(said) {
   if (empty !== undefined) return "a text is none";
   const odd = textsOf(said).find((text) => NONSENSE.test(text));
   if (odd !== undefined) return `nonsense: ${odd}`;
-  if (said.title !== "Jug empty" && said.main === null) return "nothing to do";
+  if (said.title !== "Jug done" && said.main === null) return "nothing to do";
   for (const action of [said.main, ...said.others].filter(Boolean)) {
     if (!action.label || !(action.event || action.pad || action.view))
       return `an empty button: ${JSON.stringify(action)}`;
@@ -199,14 +200,17 @@ const LITTLE = 1e-6;
 
 function jugProblem(jug) {
   const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
-  const poured_g = jug.poured.reduce((sum, { read_g }) => sum + read_g, 0);
+  const poured_g = [...jug.poured, ...jug.others].reduce((sum, { read_g }) => sum + read_g, 0);
+  const spilled = jug.spills.some(({ mixed }) => mixed);
   const toPour = jug.vessel_targets_g.slice(jug.poured.length);
   const toPour_g = toPour.reduce((sum, grams) => sum + grams, 0);
   if (jug.left_g < 0) return `${jug.left_g} g left in the jug`;
-  if (Math.abs(jug.left_g - Math.max(0, mix_g - poured_g)) > LITTLE)
+  const most_g = Math.max(0, mix_g - poured_g);
+  if (jug.left_g > most_g + LITTLE || (!spilled && jug.left_g < most_g - LITTLE))
     return `${jug.left_g} g left of ${mix_g} g, ${poured_g} g poured`;
   if (toPour.some((grams) => !(grams >= 0))) return "a vessel's mark below nothing";
-  if (toPour_g > Math.max(0, mix_g - poured_g) + LITTLE) return `${toPour_g} g to pour from ${mix_g - poured_g} g`;
+  if (toPour_g > jug.left_g + LITTLE) return `${toPour_g} g to pour from ${jug.left_g} g`;
+  if (jug.wax_g < 0 || jug.extras_g < 0) return "less than nothing is left after a spill";
   if (jug.vessel_targets_g.length !== jug.vessels)
     return `${jug.vessel_targets_g.length} marks for ${jug.vessels} vessels`;
   for (const { target_g, low_g, high_g, reads_g } of jug.weighings) {
@@ -282,7 +286,7 @@ export function walk({ asked, units, seed, length }) {
             before.jugs.findIndex(({ step }) => step !== "done"),
           )
         : Math.floor(draw() * before.jugs.length);
-    if (stageOf(before) === "setting") break;
+    if (["setting", "abandoned"].includes(stageOf(before))) break;
     for (const jug of before.jugs) {
       const problem = jugProblem(jug) ?? aroundProblem(play.sheet, jug, play.at);
       if (problem) return found(problem);
@@ -324,7 +328,10 @@ export function walk({ asked, units, seed, length }) {
       );
       continue;
     }
-    const action = chance < 0.75 || said.others.length === 0 ? said.main : pick(draw, said.others);
+    const whole = seed % 3 === 0;
+    const others = said.others.filter(({ view }) => view !== "more" || draw() < 0.1);
+    const offered = chance < 0.75 || others.length === 0 ? said.main : pick(draw, others);
+    const action = offered?.view === "more" ? seldom(draw, jug, index, { several: before.jugs.length > 1, whole }) : offered;
     if (!action || action.view) continue;
     const event = eventOf(draw, play.sheet, jug, index, action);
     if (event === null) return found(`nothing to weigh (${said.title})`);
@@ -343,7 +350,18 @@ export function walk({ asked, units, seed, length }) {
   return found(null);
 }
 
+/** Mostly a vessel or a spill: who gives up does not walk on. */
+function seldom(draw, jug, index, way) {
+  const all = seldomOf(jug, index, way);
+  const action = pick(draw, draw() < 0.9 && all.length > 1 ? all.filter(({ sure }) => !sure) : all);
+  if (!action.counts) return action;
+  const filled = Math.floor(draw() * (jug.vessels - jug.poured.length + 1));
+  return { ...action, event: { ...action.event, filled } };
+}
+
 function eventOf(draw, sheet, jug, index, action) {
+  if (action.pad === "left") return { type: "spilled", jug: index, read_g: draw() * jug.left_g };
+  if (action.pad === "other") return { type: "filled_other", jug: index, read_g: draw() * jug.left_g };
   if (action.event) return action.event;
   if (action.pad === "temperature") return { type: "read", jug: index, temp_c: tempRead(draw, sheet, jug) };
   if (action.pad === "vessel") {

@@ -184,6 +184,20 @@ def press(page: Page, text: str) -> None:
         page.locator("dialog.pad .keys").get_by_role("button", name=character, exact=True).tap()
 
 
+def dont_wait(page: Page) -> None:
+    """Go on though the wax is not where it should be."""
+    do_seldom(page, "Don't wait: go on now")
+
+
+def do_seldom(page: Page, name: str, why: str = "") -> None:
+    """Open what is seldom done at a jug, and do it."""
+    tap(page, "More")
+    if why:
+        page.locator("dialog.more [data-slot=why]").fill(why)
+    tap(page, name)
+    expect(page.locator("dialog.more")).to_have_count(0)
+
+
 def step(page: Page) -> None:
     """Do what the board says next, and wait until it says something else."""
     before = page.evaluate(_WHERE)

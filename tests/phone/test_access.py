@@ -17,6 +17,7 @@ from playwright.sync_api import Page, expect
 from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 from tests.phone.maker import (
     at,
+    dont_wait,
     go_to,
     make_small_jug,
     new_code,
@@ -144,7 +145,7 @@ def every_step(page: Page) -> Any:
     read_off(page, "80")
     expect(page.locator(".doing")).to_have_text("70 °C in")
     yield "countdown"
-    tap(page, "Don't wait")
+    dont_wait(page)
     expect(title(page)).to_have_text("Weigh fragrance")
     yield "Weigh fragrance"
     read_off(page, "21")

@@ -13,6 +13,7 @@ from tests.phone.maker import (
     as_shown,
     at,
     count_touches,
+    dont_wait,
     expect_step,
     go_to,
     kept,
@@ -135,7 +136,7 @@ def test_five_characters_are_80_px_high(server, phone):
     read_off(phone, "86")
     expect(phone.locator(".doing")).to_have_text("70 °C in")
     look()
-    tap(phone, "Don't wait")
+    dont_wait(phone)
     expect(title(phone)).to_have_text("Weigh fragrance")
     look()
     go_to(phone, "Stir")

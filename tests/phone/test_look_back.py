@@ -4,7 +4,7 @@ import re
 
 from playwright.sync_api import Page, expect
 
-from tests.phone.maker import at, go_to, kept, press, read_off, slot, start, tap, title
+from tests.phone.maker import at, dont_wait, go_to, kept, press, read_off, slot, start, tap, title
 
 
 def poured(page: Page, url: str) -> str:
@@ -17,7 +17,7 @@ def poured(page: Page, url: str) -> str:
     go_to(page, "Cool to fragrance")
     read_off(page, "75")
     expect(page.locator(".doing")).to_have_text("70 °C in")
-    tap(page, "Don't wait")
+    dont_wait(page)
     expect(title(page)).to_have_text("Weigh fragrance")
     go_to(page, "Leave to set")
     tap(page, "Set aside")

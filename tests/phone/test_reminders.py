@@ -12,7 +12,7 @@ from benchapp.records import pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders.vapid_keys import NAME as KEY_FILE
 from benchapp.web.clock import now_ms
-from tests.phone.maker import at, go_to, read_off, seconds_on, slot, start, tap, title
+from tests.phone.maker import at, dont_wait, go_to, read_off, seconds_on, slot, start, tap, title
 from tests.waits import resting, until
 
 # A browser's push without a push service: the subscription outlives the page. Its keys are those
@@ -316,7 +316,7 @@ def test_a_countdown_leaves_a_bell_that_moves_with_it_and_goes(bench, phone, per
     phone.wait_for_timeout(1300)
     assert len(here.posts("/api/bells")) == count
 
-    tap(phone, "Don't wait")
+    dont_wait(phone)
     expect(title(phone)).to_have_text("Weigh fragrance")
     here.until(lambda: here.posts("/api/bells")[-1] == {"bells": []})
     here.until(lambda: not bells(here))

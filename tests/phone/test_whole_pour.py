@@ -229,7 +229,7 @@ def finish(phone: Page, url: str) -> None:
     card = phone.locator(".card", has_text="My own").first
     expect(card).to_contain_text("now")
     card.click()
-    phone.locator("select").select_option("frosted")
+    slot(phone, "tops").select_option("frosted")
     phone.locator('[data-slot="done"]').click()
     expect(phone.locator('[data-slot="facts"]')).to_contain_text("Topsfrosted")
     at(phone, url, "today")
