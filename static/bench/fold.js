@@ -35,6 +35,7 @@ export function fold(sheet, events) {
     set_at: /** @type {number | null} */ (null),
     set_on: /** @type {string | null} */ (null),
     finished_at: /** @type {number | null} */ (null),
+    finished: /** @type {Extract<PourEvent, {type: "finished"}> | null} */ (null),
     tops: /** @type {string | null} */ (null),
     notes: /** @type {{at: number, text: string}[]} */ ([]),
     /** the latest day on which each reminder was done @type {Record<string, string>} */
@@ -160,6 +161,7 @@ function take(sheet, state, event) {
       break;
     case "finished":
       state.finished_at = event.at;
+      state.finished = event;
       state.tops = event.tops ?? null;
       break;
     case "noted":

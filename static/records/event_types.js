@@ -13,7 +13,7 @@
  *   | {type: "poured", jug?: number | null, read_g: number, source?: string | null}
  *   | {type: "emptied", jug?: number | null}
  *   | {type: "set", on: string}
- *   | {type: "finished", tops?: string | null, text?: string | null}
+ *   | {type: "finished", tops?: string | null, text?: string | null, set_through?: "yes" | "no" | null, trimmed?: "yes" | "no" | null, labelled?: "yes" | "no" | null}
  *   | {type: "noted", text: string}
  *   | {type: "seen_to", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string}
  *   | {type: "put_off", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string, until: string}
@@ -44,7 +44,7 @@ export const EVENT_TYPES = {
     poured: {"log": "Filled a vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}}},
     emptied: {"log": "Filled the rest, not one by one", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     set: {"log": "Set aside", "correctable": "on", "is_harmless": true, "moves_reminders": true, "fields": {"on": {"as": "day", "needed": true}}},
-    finished: {"log": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "text": {"as": "text"}}},
+    finished: {"log": "Put away to cure. Set: {set_through}; trimmed: {trimmed}; labelled: {labelled}", "log_bare": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "text": {"as": "text"}, "set_through": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}, "trimmed": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}, "labelled": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}}},
     noted: {"log": "Note: {text}", "fields": {"text": {"as": "text", "needed": true}}},
     seen_to: {"log": "Seen to: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "at its best", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}}},
     put_off: {"log": "Put off: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "at its best", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}, "until": {"as": "day", "needed": true}}},

@@ -21,7 +21,11 @@ export function drawComing(place, pour, { workshop }, keep) {
   const reminders = remindersOf(pour, { ...settings, off: [] });
   slot(place, "reminders").hidden = reminders.length === 0;
   const asked = due(reminders, now());
-  replaceKeepingFocus(slot(place, "coming"), ...reminders.map((each) => lineOf(each, asked.includes(each), keep)));
+  const isPutAway = pour.stage === "curing";
+  replaceKeepingFocus(
+    slot(place, "coming"),
+    ...reminders.map((each) => lineOf(each, asked.includes(each), isPutAway, keep)),
+  );
   const tell = slot(place, "tell");
   tell.hidden = how() !== "off" || reminders.every(({ done }) => done);
   tell.onclick = async () => {
@@ -41,8 +45,9 @@ export function drawComing(place, pour, { workshop }, keep) {
   };
 }
 
-/** @param {import("../bench/due.js").Reminder} reminder @param {boolean} asked it is due @param {Keep} keep */
-function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
+/** @param {import("../bench/due.js").Reminder} reminder @param {boolean} asked it is due
+ * @param {boolean} isPutAway before, trimming and labels are said on their own screen @param {Keep} keep */
+function lineOf({ kind, day, on, at_ms, done }, asked, isPutAway, keep) {
   /** @param {string} key @param {string} label @param {() => NewEvent} event */
   const button = (key, label, event) =>
     h(
@@ -55,7 +60,7 @@ function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
     "p",
     { class: over ? "comes done" : "comes" },
     h("span", {}, `${dayText(on)}: `, h("b", {}, t(SAYS[kind])), over ? " ✓" : ""),
-    asked && kind !== "trim" && kind !== "label" && button("done", t("Done"), () => seenTo(kind, day)),
+    asked && (isPutAway || (kind !== "trim" && kind !== "label")) && button("done", t("Done"), () => seenTo(kind, day)),
     asked && button("tomorrow", t("Tomorrow"), () => putOff(kind, day)),
   );
 }

@@ -48,11 +48,12 @@ export async function show(place, [id], { go }) {
   );
   slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
-    // The boxes are a list to go through; what is kept is how the tops look, and a note.
+    const ticked = (/** @type {string} */ name) => (slot(place, name).checked ? "yes" : "no");
+    const done = { set_through: ticked("set"), trimmed: ticked("trimmed"), labelled: ticked("labelled") };
     const text = slot(place, "note").value.trim();
     const tops = slot(place, "tops").value;
     return orSay(async () => {
-      await addEvent(pour, { type: "finished", tops, ...(text && { text }) }, now());
+      await addEvent(pour, { type: "finished", tops, ...(text && { text }), ...done }, now());
       forget(true);
       go(`entry/${id}`);
     });
