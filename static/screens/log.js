@@ -15,7 +15,8 @@ import { drawOnChange, ofKinds } from "./screen.js";
 export async function show(place) {
   place.append(cloneTemplate("screen-log"));
   return drawOnChange(ofKinds("pour"), async () => {
-    const [pours, kept] = await Promise.all([allPours(), store.living("pour")]);
+    const [pours, kept, gone] = await Promise.all([allPours(), store.living("pour"), store.deleted("pour")]);
+    slot(place, "deleted").hidden = gone.length === 0;
     const isEmpty = pours.length === 0;
     slot(place, "empty").hidden = !isEmpty;
     await leadOn(place, isEmpty, "#/recipes/pour", t("Start a pour"));

@@ -12,7 +12,7 @@ import { parseNumber } from "../formulas/units.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { InputError, plural, t } from "../words/door.js";
-import { cloneTemplate, fact, h, showCautions, slot } from "./dom.js";
+import { cloneTemplate, fact, h, showCautions, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { readLike } from "./form_reading.js";
 
@@ -36,6 +36,7 @@ export async function show(place, [id], { units, workshop, go }) {
     allPours(),
   ]);
   if (found === undefined || found.deleted) {
+    showToast(t("This recipe was deleted. “What was deleted” has it."));
     go("recipes");
     return;
   }
