@@ -9,6 +9,7 @@ import * as mixing from "/bench/mixing.js";
 import { jugHistory, learnedEfficiency } from "/bench/past_pours.js";
 import { lastUndoable } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
+import { readingRequest } from "/bench/reading_request.js";
 import { recipeFacts } from "/bench/recipe_facts.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
@@ -38,6 +39,7 @@ export {
   mixNow,
   openSheet,
   promptFor,
+  readingRequest,
   recipeFacts,
   riseOf,
   roundTo,
