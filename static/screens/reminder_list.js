@@ -1,7 +1,7 @@
 /** What a batch reminds of, on its own page: what is done, what comes, the calendar file, test burns. */
 
 import { calendarOf } from "../bench/calendar.js";
-import { now } from "../bench/clock.js";
+import { phoneNow } from "../bench/clock.js";
 import { due, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { putOff, seenTo } from "../bench/reminder_events.js";
 import { how, PushTrouble, turnOn } from "../records/push.js";
@@ -20,7 +20,7 @@ export function drawComing(place, pour, { workshop }, keep) {
   const settings = settingsOf(workshop);
   const reminders = remindersOf(pour, { ...settings, off: [] });
   slot(place, "reminders").hidden = reminders.length === 0;
-  const asked = due(reminders, now());
+  const asked = due(reminders, phoneNow());
   const isPutAway = pour.stage === "curing";
   replaceKeepingFocus(
     slot(place, "coming"),
@@ -39,7 +39,7 @@ export function drawComing(place, pour, { workshop }, keep) {
     }
   };
   slot(place, "file").onclick = async () => {
-    const text = calendarOf(pour, settings, await store.getStored("workshop", "workshop"), now());
+    const text = calendarOf(pour, settings, await store.getStored("workshop", "workshop"), phoneNow());
     if (text === null) showToast(t("Nothing is left to remind of."));
     else download(new File([text], `${pour.sheet.title}.ics`, { type: "text/calendar" }));
   };
@@ -55,7 +55,7 @@ function lineOf({ kind, day, on, at_ms, done }, asked, isPutAway, keep) {
       { type: "button", class: "quiet small", "data-key": `${key} ${kind}`, onclick: () => void keep(event()) },
       label,
     );
-  const over = done || (!asked && at_ms <= now());
+  const over = done || (!asked && at_ms <= phoneNow());
   return h(
     "p",
     { class: over ? "comes done" : "comes" },
