@@ -165,14 +165,6 @@ export function cautionsFor(mix, recipe, { oils, waxes }, temperature) {
       });
     }
   }
-  if (mix.fragrance.high_c > mix.highest_c) {
-    found.push({
-      level: "warning",
-      text: t("Fragrance would go in above {highest}, the highest this wax may reach.", {
-        highest: temperature(mix.highest_c),
-      }),
-    });
-  }
   const lost = (/** @type {Fields[]} */ rows, /** @type {string} */ kind, /** @type {ById} */ kept) =>
     (rows ?? []).some((row) => row[kind] && !kept.has(row[kind]));
   if (lost(recipe.waxes, "wax", waxes)) {
@@ -189,37 +181,42 @@ export function cautionsFor(mix, recipe, { oils, waxes }, temperature) {
 }
 
 /**
- * Where the waxes leave no temperature, or hardly one, or the recipe has one that they don't.
+ * Where it is hotter than the wax may get, where the waxes leave no temperature, or hardly one, and where the recipe
+ * has one that they don't.
  * @param {string} name @param {{wax: Fields}[]} parts @param {"fragrance" | "pour"} what @param {Fields} recipe
  * @param {Mix} mix @param {(celsius: number) => string} temperature @returns {Caution[]}
  */
 function windowCautions(name, parts, what, recipe, mix, temperature) {
   const all = sharedWindow(parts, what);
-  const taken = mix[what];
-  const said = { name, low: temperature(taken.low_c), high: temperature(taken.high_c) };
-  if ((recipe[`${what}_c`] ?? null) !== null) {
-    // Where the waxes share none, its own is what it was told to have.
-    if (all.low_c > all.high_c || (taken.high_c >= all.low_c && taken.low_c <= all.high_c)) return [];
-    const own = temperature(taken.target_c);
-    const wax = { low: temperature(all.low_c), high: temperature(all.high_c) };
-    return [
-      {
-        level: "caution",
-        text: t("{name}: the recipe's {own} is not within {low} to {high}, as its wax says.", { name, own, ...wax }),
-      },
-    ];
+  const { low_c, target_c, high_c } = mix[what];
+  const said = { name, low: temperature(low_c), high: temperature(high_c) };
+  /** @type {Caution[]} */
+  const found = [];
+  if (high_c > mix.highest_c) {
+    const text = t("{name}: up to {high} is more than {highest}, the highest this wax may reach.", {
+      ...said,
+      highest: temperature(mix.highest_c),
+    });
+    found.push({ level: "warning", text });
   }
-  if (all.low_c > all.high_c) {
+  const agree = all.low_c <= all.high_c;
+  if ((recipe[`${what}_c`] ?? null) !== null) {
+    // Where the waxes don't agree, its own is what it was told to have.
+    if (!agree || (high_c >= all.low_c && low_c <= all.high_c)) return found;
+    const wax = { own: temperature(target_c), low: temperature(all.low_c), high: temperature(all.high_c) };
+    const text = t("{name}: the recipe's {own} is not within {low} to {high}, as its wax says.", { ...said, ...wax });
+    found.push({ level: "caution", text });
+  } else if (!agree) {
     const text = t(
       "{name}: no temperature suits all of these waxes. {low} to {high} is halfway: give the recipe its own.",
       said,
     );
-    return [{ level: "warning", text }];
+    found.push({ level: "warning", text });
+  } else if (parts.length > 1 && all.high_c - all.low_c < NARROWEST_C) {
+    const text = t("{name}: these waxes leave less than you can hit, so it is {low} to {high}.", said);
+    found.push({ level: "caution", text });
   }
-  if (parts.length === 1 || all.high_c - all.low_c >= NARROWEST_C) return [];
-  return [
-    { level: "caution", text: t("{name}: these waxes leave less than you can hit, so it is {low} to {high}.", said) },
-  ];
+  return found;
 }
 
 /** The waxes that are kept; one that is taken as usual where there is none.

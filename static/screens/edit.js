@@ -7,7 +7,7 @@ import { NAMED } from "../records/kinds.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { InputError, t } from "../words/door.js";
-import { cloneTemplate, h, slot } from "./dom.js";
+import { cloneTemplate, h, showToast, slot } from "./dom.js";
 import { drawPreview } from "./edit_preview.js";
 import { chooseMade, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
@@ -95,6 +95,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
     }
     if (!(await tryToKeep(() => store.remove(kind, id)))) return;
     draft.forget();
+    showToast(t("Deleted. “What was deleted” has it, at the end of the list."));
     go(back);
   });
 

@@ -1,6 +1,6 @@
 /** How this phone stands with its server, in words; and the line that says so on every desk screen. */
 
-import { ahead, now } from "../bench/clock.js";
+import { ahead, phoneNow } from "../bench/clock.js";
 import { session } from "../bench/session.js";
 import { onSyncStatus, syncStatus } from "../records/exchange.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
@@ -38,7 +38,7 @@ function waitingText() {
     count,
     "{n} change is not on the server yet, since {when}.",
     "{n} changes are not on the server yet, since {when}.",
-    { when: whenText(since ?? now()) },
+    { when: whenText(since ?? phoneNow()) },
   );
   const why = plural(refused.length, "One was refused: see why.", "{n} were refused: see why.");
   return sentences(waits, troubleText(), refused.length > 0 ? why : "");
@@ -62,7 +62,7 @@ const sentences = (...each) => each.filter(Boolean).join(" ");
 /** A moment: the time alone where it is today. @param {number} at_ms */
 export function whenText(at_ms) {
   const day = localDate(at_ms);
-  return day === localDate(now()) ? timeText(at_ms) : `${dayText(day)}, ${timeText(at_ms)}`;
+  return day === localDate(phoneNow()) ? timeText(at_ms) : `${dayText(day)}, ${timeText(at_ms)}`;
 }
 
 /** The clock of this phone, where it is wrong. @returns {string} */
@@ -107,7 +107,7 @@ export function showServerLine() {
     if (clock !== "" && !told) showToast(clock);
     told = clock !== "";
     const { workshop, state, count, since, refused } = syncStatus;
-    const onItsWay = (state === "resting" || state === "busy") && now() - (since ?? 0) < PATIENCE_MS;
+    const onItsWay = (state === "resting" || state === "busy") && phoneNow() - (since ?? 0) < PATIENCE_MS;
     const waits = count > 0 && (refused.length > 0 || !onItsWay);
     const isServer = workshop !== null && (state === "out" || waits);
     place.hidden = !isServer && !told;

@@ -6,7 +6,7 @@ import { addEvent, readPour, undoLast } from "../bench/pours.js";
 import { ready } from "../formulas/cure.js";
 import { dayText } from "../words/dates.js";
 import { t } from "../words/door.js";
-import { cloneTemplate, rich, slot } from "./dom.js";
+import { cloneTemplate, rich, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { showNotKept } from "./not_kept.js";
 
@@ -14,7 +14,8 @@ import { showNotKept } from "./not_kept.js";
 export async function show(place, [id], { go }) {
   const pour = await readPour(id);
   if (pour === null || pour.stage !== "setting") {
-    go(pour === null ? "today" : pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
+    // A deleted one says so on its own page.
+    go(pour === null || pour.stage === "curing" ? `entry/${id}` : `pour/${id}/0`);
     return;
   }
   place.append(cloneTemplate("screen-trim"));
@@ -55,6 +56,8 @@ export async function show(place, [id], { go }) {
     return orSay(async () => {
       await addEvent(pour, { type: "finished", tops, ...(text && { text }), ...done }, now());
       forget(true);
+      if ([done.trimmed, done.labelled].includes("no"))
+        showToast(t("What is left to trim or label stays due under Today."));
       go(`entry/${id}`);
     });
   });
