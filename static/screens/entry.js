@@ -116,7 +116,11 @@ function goneLines({ record }, recipe, bringBack) {
   return [
     ...lines,
     notice(t("Its recipe was deleted: bring it back to pour it again.")),
-    h("button", { type: "button", class: "quiet", onclick: bringBack }, t("Bring the recipe back")),
+    h(
+      "p",
+      { class: "links" },
+      h("button", { type: "button", class: "quiet", onclick: bringBack }, t("Bring the recipe back")),
+    ),
   ];
 }
 

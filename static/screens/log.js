@@ -15,7 +15,7 @@ import { drawOnChange, ofKinds } from "./screen.js";
 export async function show(place) {
   place.append(cloneTemplate("screen-log"));
   return drawOnChange(ofKinds("pour"), async () => {
-    const [pours, kept, gone] = await Promise.all([allPours(), store.living("pour"), store.deleted("pour")]);
+    const [pours, { living, gone }] = await Promise.all([allPours(), store.apart("pour")]);
     slot(place, "deleted").hidden = gone.length === 0;
     const isEmpty = pours.length === 0;
     slot(place, "empty").hidden = !isEmpty;
@@ -27,7 +27,7 @@ export async function show(place) {
       month === lines[index - 1]?.month ? [line] : [h("h2", { class: "group" }, monthText(`${month}-01`)), line],
     );
     replaceKeepingFocus(slot(place, "cards"), ...byMonth);
-    const lost = kept.length - lines.length;
+    const lost = living.length - lines.length;
     slot(place, "unread").hidden = lost === 0;
     const unread = plural(
       lost,
