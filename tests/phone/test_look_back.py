@@ -113,6 +113,11 @@ def test_a_deleted_pour_is_brought_back_and_so_is_its_recipe(server, phone):
     expect(phone.get_by_role("link", name="Wet slate")).to_be_visible()
     expect(phone.get_by_role("link", name="Deleted pours")).to_be_hidden()
 
+    # What recipes need is said before it goes.
+    at(phone, bench.url, "edit/fragrance/demo-oil-slate")
+    tap(phone, "Delete")
+    expect(slot(phone, "remove")).to_have_text("Delete this fragrance: sure? 1 recipe needs it.")
+
     # It can't be poured again without its recipe: that is said, and mended where it is said.
     at(phone, bench.url, "edit/recipe/demo-recipe-slate")
     tap(phone, "Delete")
