@@ -120,7 +120,11 @@ function markRoom(name, kind) {
     pour: "today",
   };
   const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);
-  const room = ofRecipe ? "recipes" : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
+  const room = ofRecipe
+    ? "recipes"
+    : kind === "pour"
+      ? "log"
+      : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
   for (const link of document.querySelectorAll("#rooms a")) {
     if (link.getAttribute("href") === `#/${room}`) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");

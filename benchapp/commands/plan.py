@@ -199,6 +199,7 @@ def plan(
             wax=weights.coarse(sheet.wax_g),
             fragrance=weights.fine(sheet.fragrance_g),
         ),
+        *_rounded_load(sheet),
         t(
             "One vessel takes {wax} of wax and {fragrance} of fragrance: {hot} ml hot, {set} ml "
             "set",
@@ -254,6 +255,22 @@ class Weights:
     def plain(self, grams: float) -> str:
         """To the unit's usual step: what no scale has weighed yet."""
         return self._write(grams, None)
+
+
+def _rounded_load(sheet: weigh.Plan) -> Iterator[str]:
+    """What the rounded targets come to, where that is not the load that was asked for."""
+    found = sorted(loads.reached(jug.wax_g, jug.fragrance_g) for jug in sheet.jugs)
+    least, most = percent(found[0]), percent(found[-1])
+    if all(abs(load - sheet.load) <= loads.TOLERANCE for load in found):
+        return
+    if least == most:
+        yield t("Rounded to the scale's step, that is {load} of the wax", load=most)
+    else:
+        yield t(
+            "Rounded to the scale's step, that is {least} to {most} of the wax",
+            least=least,
+            most=most,
+        )
 
 
 def _too_coarse(sheet: weigh.Plan, weights: Weights, most: int) -> str:

@@ -61,9 +61,10 @@ class Plan:
     """A whole pour: totals, jugs, and whether the scale is fine enough for the fragrance.
 
     Attributes:
-        load_low: the least load that the readings of the smallest jug can mean (fraction of wax).
+        load_low: the least load that the targets, read by these scales, can mean in any jug
+            (fraction of the wax).
         load_high: the greatest.
-        fine_enough: whether that stays within ± 0.1 points of the load asked for.
+        fine_enough: whether a reading stays within ± 0.1 points of the load of its target.
         count_for_scale: the fewest vessels in a jug for which it would.
     """
 
@@ -420,7 +421,8 @@ def plan(
     exact = [each_count * wax_each + stays for each_count in counts]
     jugs = []
     waxes_g = largest_remainder(exact, step)
-    oils_g = largest_remainder([wax_g * part for wax_g in waxes_g], fine)
+    # Each by itself, though their sum be a step off: a jug's load is what its candles get.
+    oils_g = [rounding.round_to(wax_g * part, fine) for wax_g in waxes_g]
     for each_count, wax_g, oil_g in zip(counts, waxes_g, oils_g, strict=True):
         if wax_g <= 0:
             raise InputError(
@@ -455,14 +457,14 @@ def plan(
         wax_total += jug.wax_g
         oil_total += jug.fragrance_g
     least = min(jugs, key=lambda jug: jug.wax_g)
-    low, high = loads.bounds(least.wax_g, least.wax_g * part, step, fine)
+    bounds = [loads.bounds(jug.wax_g, jug.fragrance_g, step, fine) for jug in jugs]
     return Plan(
         vessels=vessels,
         wax_g=rounding.round_to(wax_total, step),
         fragrance_g=rounding.round_to(oil_total, fine),
         load=part,
-        load_low=low,
-        load_high=high,
+        load_low=min(low for low, _ in bounds),
+        load_high=max(high for _, high in bounds),
         fine_enough=part == 0 or loads.is_fine_enough(least.wax_g, part, fine),
         count_for_scale=1 if part == 0 else loads.count_for_scale(wax_each, part, fine),
         jugs=tuple(jugs),

@@ -254,6 +254,10 @@ RESTS = {
 """What became of the wax that no vessel took."""
 
 
+def _ticked(label: str) -> OneOf:
+    return OneOf(label, choices=[("yes", n_("yes")), ("no", n_("no"))])
+
+
 class Finished(Form):
     tops = Words(n_("Tops"), most=200)
     good = _vessels(n_("Good"))
@@ -261,6 +265,9 @@ class Finished(Form):
     spoiled = _vessels(n_("Spoiled"))
     rest = OneOf(n_("What was left in the jug"), choices=list(RESTS.items()))
     text = _note()
+    set_through = _ticked(n_("Set through and cold"))
+    trimmed = _ticked(n_("Wicks trimmed"))
+    labelled = _ticked(n_("Labelled"))
 
 
 class Noted(Form):
@@ -401,8 +408,11 @@ _POUR = Stream(
         EventType(
             "finished",
             Finished,
-            means="trimmed, looked at, labelled",
-            log=n_("Trimmed and put away to cure"),
+            means="looked at and put away to cure, with what is ticked; all, where it does not say",
+            log=n_(
+                "Put away to cure. Set: {set_through}; trimmed: {trimmed}; labelled: {labelled}"
+            ),
+            log_bare=n_("Trimmed and put away to cure"),
             moves_reminders=True,
         ),
         EventType("noted", Noted, means="a note", log=n_("Note: {text}")),

@@ -2,12 +2,14 @@
 
 | reminder | falls due                                 | is over with                            |
 |----------|-------------------------------------------|-----------------------------------------|
-| trim     | `trim_days` after the pour (1)            | trimming ('finished')                   |
+| trim     | `trim_days` after the pour (1)            | 'finished', or her saying so (*)        |
 | label    | `label_days` after (2)                    | the same                                |
 | cured    | `cure_least_days` after                   | her saying so, or `best` falling due    |
 | best     | `cure_best_days` after, if that is later  | her saying so                           |
 | burn     | `burn_days` after (the day after its best)| a test burn, or her saying so           |
 | reburn   | on the day that the last test burn named  | the next test burn, or her saying so    |
+
+(*) Put away untrimmed or not labelled, it goes on reminding of that.
 
 The days stand in the pour's own sheet. One that was put off comes on the later day. It comes at the
 time of day that she has chosen, in her time zone, and never in her quiet hours.
@@ -38,6 +40,9 @@ STALE_MS = 30 * 86_400_000
 
 AFTER = {"trim": "label", "cured": "best", "burn": "reburn"}
 """The later one of the same errand: once it is due, the earlier one says nothing new."""
+
+#: What 'finished' says of it.
+_TICKS = {"trim": "trimmed", "label": "labelled"}
 
 #: The setting that switches it off.
 _SWITCH = {
@@ -160,7 +165,7 @@ class _Past:
     def __init__(self, events: Iterable[Event]) -> None:
         self.set_on: str | None = None
         self.set_at: int = 0
-        self.finished = False
+        self.finished: Event | None = None
         self.seen_to: dict[str, str] = {}
         self.put_off: dict[str, str] = {}
         self.burns: list[Event] = []
@@ -172,7 +177,7 @@ class _Past:
             case "set":
                 self.set_on, self.set_at = event["on"], event["at"]
             case "finished":
-                self.finished = True
+                self.finished = event
             case "seen_to":
                 before = self.seen_to.get(event["reminder"], "")
                 self.seen_to[event["reminder"]] = max(before, event["on"])
@@ -210,8 +215,9 @@ def _is_done(kind: str, days: dict[str, str], past: _Past) -> bool:
     for each in (kind, AFTER.get(kind)):
         if each in days and past.seen_to.get(each, "") >= days[each]:
             return True
-    if kind in ("trim", "label"):
-        return past.finished
+    if kind in _TICKS:
+        # Where it does not say, as in older pours, all was done.
+        return past.finished is not None and past.finished.get(_TICKS[kind]) != "no"
     return kind == "burn" and bool(past.burns)
 
 
@@ -230,7 +236,7 @@ SAYS = REMINDERS
 
 TELLS = {
     "trim": n_("Set through and cold? Look at the tops, trim the wicks, label."),
-    "label": n_("Not put away yet: trim the wicks and label, before you forget which is which."),
+    "label": n_("Trim the wicks and label, before you forget which is which."),
     "cured": n_("It may be burned and sold from today on."),
     "best": n_("It has cured as long as it should."),
     "burn": n_("Trim the wick first. Never leave it, nothing near it that burns."),

@@ -1,18 +1,68 @@
-/** The bench's clock: wall time that runs on the monotonic clock, so that a correction of the
- * phone's clock in mid-pour moves no countdown. After a sleep the wall clock is right again. */
+/**
+ * The bench's clock: wall time that runs on the monotonic clock, so that a correction of the phone's clock in
+ * mid-pour moves no countdown.
+ *
+ * Where the phone's clock is put back, the time of the bench goes on as it was until nothing is on the bench, over a
+ * reload too: no wax is asked for a second time, nor thought hotter than it was. Where it is put forward, the page
+ * can't tell: it looks like a phone that slept, as some stop the monotonic clock meanwhile. Then the wall clock is
+ * believed, so that no wait is ever thought shorter than it was; the next dip tells what is so.
+ */
 
-let offset_ms = Date.now() - performance.now();
+/** How the two clocks stood when the bench's was last kept: `[bench, wall]`, while something is on the bench. */
+const KEPT = "bench clock";
+const KEEP_EVERY_MS = 10_000;
+/** Clocks that are less apart were not put back: a network sets them right by a little at a time. */
+const SLACK_MS = 2000;
+
+let offset_ms = begun() - performance.now();
+let keep_at = 0;
 
 /** Milliseconds since 1970. */
 export function now() {
   return Math.round(performance.now() + offset_ms);
 }
 
-/** Some phones stop the monotonic clock while they sleep: take the wall clock where it is ahead. */
+/** How far the bench is ahead of the phone's clock, since that was put back (ms); 0 where they agree. */
+export function ahead() {
+  const by_ms = now() - Date.now();
+  return by_ms > SLACK_MS ? by_ms : 0;
+}
+
+/** The time as the phone has it: for its days, and for others. */
+export function phoneNow() {
+  return now() - ahead();
+}
+
+/** Keep the time of the bench while something is on it; else it is the phone's again. Call it often.
+ * @param {boolean} busy */
+export function goOn(busy) {
+  if (!busy) {
+    offset_ms = Date.now() - performance.now();
+    localStorage.removeItem(KEPT);
+    keep_at = 0;
+  } else if (performance.now() >= keep_at) {
+    keep_at = performance.now() + KEEP_EVERY_MS;
+    keep();
+  }
+}
+
+function keep() {
+  localStorage.setItem(KEPT, JSON.stringify([now(), Date.now()]));
+}
+
+/** The time of the bench as the page opens. */
+function begun() {
+  const wall_ms = Date.now();
+  const [bench_ms, then_ms] = JSON.parse(localStorage.getItem(KEPT) ?? "[0, 0]");
+  // Where the clock was put back meanwhile, nothing says how long the page was closed: it goes on where it stopped.
+  return Math.max(wall_ms, bench_ms + Math.max(0, wall_ms - then_ms));
+}
+
+/** The wall clock where it is ahead: the phone may have slept. And on leaving, how the clocks stand. */
 function wake() {
-  const wall_ms = Date.now() - performance.now();
-  if (wall_ms > offset_ms) offset_ms = wall_ms;
+  offset_ms = Math.max(offset_ms, Date.now() - performance.now());
+  if (keep_at > 0) keep();
 }
 
 for (const name of ["visibilitychange", "resume"]) document.addEventListener(name, wake);
-for (const name of ["pageshow", "focus"]) window.addEventListener(name, wake);
+for (const name of ["pageshow", "focus", "pagehide"]) window.addEventListener(name, wake);

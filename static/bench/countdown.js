@@ -77,7 +77,8 @@ export function waitOf(sheet, jug, now_ms) {
     wait.closes_ms = passes(window.low_c);
     wait.dip_ms = found.next_dip_s === null ? null : onClock(found.next_dip_s);
     // Where a clock was put back, the curve would tell of wax that is hotter than it ever was.
-    wait.temp_c = tempOn(found, (Math.max(now_ms, last.at) - zero_ms) / 1000) ?? last.temp_c;
+    const reckoned_c = tempOn(found, (Math.max(now_ms, last.at) - zero_ms) / 1000) ?? last.temp_c;
+    wait.temp_c = Math.min(reckoned_c, hottest(dips));
     if (found.odd.includes(dips.length - 1)) {
       wait.odd_c = last.temp_c - (tempOn(found, (last.at - zero_ms) / 1000) ?? last.temp_c);
     }
@@ -85,6 +86,9 @@ export function waitOf(sheet, jug, now_ms) {
   wait.phase = phaseOf(wait);
   return wait;
 }
+
+/** @param {Dip[]} dips */
+const hottest = (dips) => Math.max(...dips.map(({ temp_c }) => temp_c));
 
 /** The wax on a curve; null at a moment to which the curve does not reach, as where a clock was put back.
  * @param {Forecast} forecast @param {number} since_s */
@@ -198,7 +202,7 @@ export function mixNow(sheet, jug, now_ms) {
   if (dips.length === 0 || mix_g <= 0) return null;
   const law = fitted(sheet, dips, sheet.pour.target_c, jug.dips.length > 0 ? mix_g : jug.wax_g);
   if (law instanceof InputError) return null;
-  const at = (/** @type {number} */ ms) => cooling.tempAt(law, (ms - dips[0].at) / 1000);
+  const at = (/** @type {number} */ ms) => Math.min(hottest(dips), cooling.tempAt(law, (ms - dips[0].at) / 1000));
   try {
     let from_ms = Math.max(dips[dips.length - 1].at, jug.went_on_at ?? 0);
     let over = at(from_ms) - law.room_c;

@@ -32,6 +32,9 @@ const STALE_MS = 30 * 86_400_000;
  * @type {Partial<Record<ReminderKind, ReminderKind>>} */
 const AFTER = { trim: "label", cured: "best", burn: "reburn" };
 
+/** What 'finished' says of it. */
+const TICKS = /** @type {const} */ ({ trim: "trimmed", label: "labelled" });
+
 /** The setting that switches it off. @type {Record<string, string>} */
 const SWITCH = {
   trim: "remind_trim",
@@ -50,7 +53,7 @@ export const SAYS = eventType("pour", "seen_to")?.fields.reminder.choices ?? {};
  * @type {Record<ReminderKind, import("../words/door.js").Message>} */
 export const TELLS = {
   trim: message("Set through and cold? Look at the tops, trim the wicks, label."),
-  label: message("Not put away yet: trim the wicks and label, before you forget which is which."),
+  label: message("Trim the wicks and label, before you forget which is which."),
   cured: message("It may be burned and sold from today on."),
   best: message("It has cured as long as it should."),
   burn: message("Trim the wick first. Never leave it, nothing near it that burns."),
@@ -128,7 +131,7 @@ function daysOf(sheet, { set_on, burns }) {
 }
 
 /** @param {ReminderKind} kind @param {Map<string, string>} days @param {import("./fold.js").PourState} state */
-function isDone(kind, days, { seen_to, finished_at, burns }) {
+function isDone(kind, days, { seen_to, finished, burns }) {
   // Who has seen to the later one of an errand has seen to the earlier.
   if (
     [kind, AFTER[kind]].some((each) => {
@@ -137,7 +140,8 @@ function isDone(kind, days, { seen_to, finished_at, burns }) {
     })
   )
     return true;
-  if (kind === "trim" || kind === "label") return finished_at !== null;
+  // Where it does not say, as in older pours, all was done.
+  if (kind === "trim" || kind === "label") return finished !== null && finished[TICKS[kind]] !== "no";
   return kind === "burn" && burns.length > 0;
 }
 

@@ -27,7 +27,6 @@ import { fractionsOf, sharesOf } from "./mixing.js";
 const TURNED_C = 0.5;
 
 /** @typedef {Extract<PourEvent, {type: "burned"}>} Burn */
-/** @typedef {Pick<Extract<PourEvent, {type: "finished"}>, "good" | "seconds" | "spoiled" | "rest">} Outcome */
 /** @typedef {{read_g: number, at: number, event: string, target_g: number, skipped?: boolean}} Poured one vessel; a
  *   skipped one takes nothing */
 
@@ -40,8 +39,7 @@ export function fold(sheet, events) {
     finished_at: /** @type {number | null} */ (null),
     /** it was given up, and left the bench */
     abandoned_at: /** @type {number | null} */ (null),
-    /** how the batch came out, as she said the morning after @type {Outcome | null} */
-    outcome: null,
+    finished: /** @type {Extract<PourEvent, {type: "finished"}> | null} */ (null),
     tops: /** @type {string | null} */ (null),
     notes: /** @type {{at: number, text: string}[]} */ ([]),
     /** the latest day on which each reminder was done @type {Record<string, string>} */
@@ -194,8 +192,8 @@ function take(sheet, state, event) {
       break;
     case "finished":
       state.finished_at = event.at;
+      state.finished = event;
       state.tops = event.tops ?? null;
-      state.outcome = event;
       break;
     case "noted":
       state.notes.push({ at: event.at, text: event.text });

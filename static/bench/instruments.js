@@ -1,6 +1,6 @@
 /** A thermometer and a scale that speak the open Bluetooth services: found, kept connected, read, forgotten. */
 import { message, t, WordedError, worded } from "../words/door.js";
-import { now } from "./clock.js";
+import { now, phoneNow } from "./clock.js";
 import * as gatt from "./gatt.js";
 import { clockDoubt, FRESH_MS, steadyFor } from "./reading_checks.js";
 
@@ -304,6 +304,14 @@ function receive(one, said) {
   const { value, step, taken } = said;
   one.trouble = "";
   one.history = [...one.history.filter((before) => at - before.at < LOOK_BACK_MS), { at, value, step }];
-  one.last = { kind, value, step, source: name, at, steady_s: steadyFor(one.history), doubt: clockDoubt(taken, at) };
+  one.last = {
+    kind,
+    value,
+    step,
+    source: name,
+    at,
+    steady_s: steadyFor(one.history),
+    doubt: clockDoubt(taken, phoneNow()),
+  };
   for (const listener of listeners) listener(one.last);
 }

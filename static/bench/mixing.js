@@ -125,11 +125,11 @@ function loadOfWax(recipe) {
 
 /**
  * What to beware of in this mix, each with its numbers.
- * @param {Mix} mix @param {Fields} recipe @param {Pick<Materials, "oils">} materials
+ * @param {Mix} mix @param {Fields} recipe @param {Pick<Materials, "oils" | "waxes">} materials
  * @param {(celsius: number) => string} temperature writes one in her unit
  * @returns {Caution[]}
  */
-export function cautionsFor(mix, recipe, { oils }, temperature) {
+export function cautionsFor(mix, recipe, { oils, waxes }, temperature) {
   /** @type {Caution[]} */
   const found = [];
   if (mix.load > mix.highest_load + 1e-9) {
@@ -165,19 +165,56 @@ export function cautionsFor(mix, recipe, { oils }, temperature) {
       });
     }
   }
-  if (mix.fragrance.high_c > mix.highest_c) {
-    found.push({
-      level: "warning",
-      text: t("Fragrance would go in above {highest}, the highest this wax may reach.", {
-        highest: temperature(mix.highest_c),
-      }),
-    });
+  const lost = (/** @type {Fields[]} */ rows, /** @type {string} */ kind, /** @type {ById} */ kept) =>
+    (rows ?? []).some((row) => row[kind] && !kept.has(row[kind]));
+  if (lost(recipe.waxes, "wax", waxes)) {
+    const text = t("A wax of this recipe was deleted: it is reckoned without. Bring it back, or choose another.");
+    found.push({ level: "warning", text });
   }
-  if (mix.fragrance.low_c >= mix.fragrance.high_c || mix.pour.low_c >= mix.pour.high_c) {
-    found.push({
-      level: "warning",
-      text: t("The temperatures of these waxes do not overlap: give the recipe its own."),
+  if (lost(recipe.oils, "fragrance", oils)) {
+    const text = t("A fragrance of this recipe was deleted: it is reckoned without. Bring it back, or choose another.");
+    found.push({ level: "warning", text });
+  }
+  const parts = waxParts(recipe, waxes);
+  if (mix.load > 0) found.push(...windowCautions(t("Fragrance in"), parts, "fragrance", recipe, mix, temperature));
+  return [...found, ...windowCautions(t("Pour"), parts, "pour", recipe, mix, temperature)];
+}
+
+/**
+ * Where it is hotter than the wax may get, where the waxes leave no temperature, or hardly one, and where the recipe
+ * has one that they don't.
+ * @param {string} name @param {{wax: Fields}[]} parts @param {"fragrance" | "pour"} what @param {Fields} recipe
+ * @param {Mix} mix @param {(celsius: number) => string} temperature @returns {Caution[]}
+ */
+function windowCautions(name, parts, what, recipe, mix, temperature) {
+  const all = sharedWindow(parts, what);
+  const { low_c, target_c, high_c } = mix[what];
+  const said = { name, low: temperature(low_c), high: temperature(high_c) };
+  /** @type {Caution[]} */
+  const found = [];
+  if (high_c > mix.highest_c) {
+    const text = t("{name}: up to {high} is more than {highest}, the highest this wax may reach.", {
+      ...said,
+      highest: temperature(mix.highest_c),
     });
+    found.push({ level: "warning", text });
+  }
+  const agree = all.low_c <= all.high_c;
+  if ((recipe[`${what}_c`] ?? null) !== null) {
+    // Where the waxes don't agree, its own is what it was told to have.
+    if (!agree || (high_c >= all.low_c && low_c <= all.high_c)) return found;
+    const wax = { own: temperature(target_c), low: temperature(all.low_c), high: temperature(all.high_c) };
+    const text = t("{name}: the recipe's {own} is not within {low} to {high}, as its wax says.", { ...said, ...wax });
+    found.push({ level: "caution", text });
+  } else if (!agree) {
+    const text = t(
+      "{name}: no temperature suits all of these waxes. {low} to {high} is halfway: give the recipe its own.",
+      said,
+    );
+    found.push({ level: "warning", text });
+  } else if (parts.length > 1 && all.high_c - all.low_c < NARROWEST_C) {
+    const text = t("{name}: these waxes leave less than you can hit, so it is {low} to {high}.", said);
+    found.push({ level: "caution", text });
   }
   return found;
 }
@@ -231,16 +268,30 @@ function weighted(parts, field) {
   return parts.reduce((sum, { wax, share }) => sum + share * wax[field], 0);
 }
 
+/** A narrower window is over before a thermometer in a cooling jug has told of it, °C (our choice). */
+const NARROWEST_C = 2;
+
+/** The temperatures that suit every wax in the blend; the lowest above the highest where none does.
+ * @param {{wax: Fields}[]} parts @param {"fragrance" | "pour"} what */
+function sharedWindow(parts, what) {
+  return {
+    low_c: Math.max(...parts.map(({ wax }) => wax[`${what}_low_c`])),
+    high_c: Math.min(...parts.map(({ wax }) => wax[`${what}_high_c`])),
+  };
+}
+
 /**
- * The temperatures that suit every wax in the blend; a single one, two degrees either way.
+ * What it is brought to: what suits every wax, halfway where nothing does, never narrower than she can hit;
+ * a single temperature, two degrees either way.
  * @param {{wax: Fields}[]} parts @param {"fragrance" | "pour"} what @param {number | null | undefined} own_c
  * @returns {Window}
  */
 function windowOf(parts, what, own_c) {
-  const low_c = Math.max(...parts.map(({ wax }) => wax[`${what}_low_c`]));
-  const high_c = Math.min(...parts.map(({ wax }) => wax[`${what}_high_c`]));
+  const { low_c, high_c } = sharedWindow(parts, what);
   // A sheet that gives one temperature gives no window that a thermometer could meet.
   const one_c = own_c ?? (parts.length === 1 && low_c === high_c ? low_c : null);
   if (one_c !== null) return { low_c: one_c - 2, target_c: one_c, high_c: one_c + 2 };
-  return { low_c, target_c: (low_c + high_c) / 2, high_c };
+  const target_c = (low_c + high_c) / 2;
+  if (high_c - low_c >= NARROWEST_C) return { low_c, target_c, high_c };
+  return { low_c: target_c - NARROWEST_C / 2, target_c, high_c: target_c + NARROWEST_C / 2 };
 }

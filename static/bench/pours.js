@@ -26,10 +26,10 @@ export async function startPour(sheet, now_ms) {
   return id;
 }
 
-/** @param {string} id @returns {Promise<Pour | null>} */
-export async function readPour(id) {
+/** @param {string} id @param {boolean} [deleted] it may be deleted @returns {Promise<Pour | null>} */
+export async function readPour(id, deleted = false) {
   const record = await store.get("pour", id);
-  if (record === undefined || record.deleted) return null;
+  if (record === undefined || (record.deleted && !deleted)) return null;
   return folded(record, await store.events("pour", id));
 }
 
@@ -53,7 +53,7 @@ async function readable(record) {
 
 /**
  * What `tell` says of each pour; one of which nothing can be said is passed over.
- * @template T @param {Pour[]} pours @param {(pour: Pour) => T[]} tell @returns {T[]}
+ * @template T @template {{id: string}} P @param {P[]} pours @param {(pour: P) => T[]} tell @returns {T[]}
  */
 export function ofEach(pours, tell) {
   return pours.flatMap((pour) => {
@@ -125,7 +125,13 @@ export function clocksOf(pour, now_ms) {
 }
 
 /** Pours as the bench session follows them. */
-export const pourStream = { kind: "pour", read: readPour, readBench: poursOnBench, isOnBench, clocks: clocksOf };
+export const pourStream = {
+  kind: "pour",
+  read: (/** @type {string} */ id) => readPour(id),
+  readBench: poursOnBench,
+  isOnBench,
+  clocks: clocksOf,
+};
 
 /** @param {Plain} record @param {PourEvent[]} events @returns {Pour} */
 function folded(record, events) {

@@ -54,7 +54,7 @@ export function rowOf({ record, sheet, state }) {
     sheet.load > 0 ? jugs.flatMap(({ cooled, added_at }) => (added_at === null ? [] : cooled.slice(-1))) : [];
   const finish = state.counted.flatMap((each) => (each.type === "finished" ? [each] : []));
   const { filled, others } = filledOf(state);
-  const { good, seconds, spoiled } = state.outcome ?? {};
+  const { good, seconds, spoiled } = state.finished ?? {};
   const notes = [...state.notes, ...finish].map(({ text }) => text);
   return [
     localDate(record.started_at),

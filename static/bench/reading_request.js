@@ -47,7 +47,8 @@ export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
       dimension: "mass",
       step: sheet.step_g,
       around: expected,
-      doubt: (value) => doubtMass(value, expected, null, sheet.step_g, units),
+      doubt: (value) =>
+        doubtFill(value, expected, sheet, units) ?? doubtMass(value, expected, null, sheet.step_g, units),
       event: (read_g, told) => ({ type: "poured", jug: jugIndex, read_g, ...told }),
     };
   }
@@ -138,6 +139,21 @@ function doubtTemperature(value, sheet, units) {
     return { question: t("{reading} is no warmer than the room. Is that what it shows?", { reading }), answers };
   }
   return null;
+}
+
+/** Where a vessel's brim is not known, so much over its fill is more than most have room for (our choice: a
+ * vessel is usually filled to 85 % of what it holds, common practice, no source). */
+const ROOM = 1.2;
+
+/** A fill of more than the vessel holds. @param {number} value @param {number} target_g @param {Sheet} sheet
+ * @param {DisplayUnits} units @returns {Doubt | null} */
+function doubtFill(value, target_g, { vessel, step_g }, units) {
+  if (value <= Math.max(vessel.most_g ?? target_g * ROOM, target_g) + step_g) return null;
+  const reading = units.text(value, "mass", step_g);
+  return {
+    question: t("{reading} is more than one {vessel} holds. Is that what it shows?", { reading, vessel: vessel.name }),
+    answers: [{ label: t("Yes, {reading}", { reading }), value }],
+  };
 }
 
 /**

@@ -22,7 +22,21 @@ export function recipeFacts(recipe, kept, units) {
   const temperature = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const range = (/** @type {{low_c: number, high_c: number}} */ { low_c, high_c }) =>
     t("{low} to {high}", { low: temperature(low_c), high: temperature(high_c) });
+  const list = (/** @type {import("./mixing.js").Part[]} */ parts) =>
+    listed(parts.map(({ name, share }) => (parts.length > 1 ? `${name} ${percent(share, 1)}` : name)));
   const found = cautionsFor(mix, recipe, kept, temperature);
+  found.push(
+    ...sharesOff(
+      (recipe.waxes ?? []).filter((/** @type {Fields} */ { wax }) => kept.waxes.has(wax)),
+      mix.waxes,
+      list,
+    ),
+    ...sharesOff(
+      (recipe.oils ?? []).filter((/** @type {Fields} */ { fragrance }) => kept.oils.has(fragrance)),
+      mix.oils,
+      list,
+    ),
+  );
   const loads = { load: percent(mix.load), total: percent(mix.load_of_total) };
   /** @type {Fact[]} */
   const facts = [[t("Load"), t("**{load}** of the wax = **{total}** of wax and fragrance", loads)]];
@@ -32,8 +46,6 @@ export function recipeFacts(recipe, kept, units) {
     facts.push(...one.facts);
     found.push(...one.found);
   }
-  const list = (/** @type {import("./mixing.js").Part[]} */ parts) =>
-    listed(parts.map(({ name, share }) => (parts.length > 1 ? `${name} ${percent(share, 1)}` : name)));
   facts.push([t("Wax"), list(mix.waxes)]);
   if (mix.oils.length) facts.push([t("Fragrance"), list(mix.oils)]);
   if (mix.extras.length) {
@@ -50,6 +62,20 @@ export function recipeFacts(recipe, kept, units) {
   const cure = { least: mix.cure_least_days, best: mix.cure_best_days };
   facts.push([t("Pour"), range(mix.pour)], [t("Cure"), t("{least} days at least, best after {best}", cure)]);
   return { facts, found };
+}
+
+/** Shares further than this from a whole are no thirds that were rounded. */
+const ROUNDED = 0.0101;
+
+/** What shares come to that do not make a whole, and what is made of them.
+ * @param {Fields[]} rows @param {import("./mixing.js").Part[]} parts
+ * @param {(parts: import("./mixing.js").Part[]) => string} list @returns {Caution[]} */
+function sharesOff(rows, parts, list) {
+  const total = rows.reduce((sum, { share }) => sum + (share ?? 1), 0);
+  if (parts.length === 0 || Math.abs(total - 1) <= ROUNDED) return [];
+  const whole = percent(1, 1);
+  const values = { total: percent(total), whole, parts: parts.length > 1 ? list(parts) : `${parts[0].name} ${whole}` };
+  return [{ level: "caution", text: t("The shares come to {total}, not {whole}: taken as {parts}.", values) }];
 }
 
 /** What one vessel takes of a mix. @param {Fields} vessel @param {import("./mixing.js").Mix} mix @param {DisplayUnits} units

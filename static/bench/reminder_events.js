@@ -2,7 +2,7 @@
 
 import { ready } from "../formulas/cure.js";
 import { localDate } from "../words/dates.js";
-import { now } from "./clock.js";
+import { phoneNow } from "./clock.js";
 
 /** @typedef {Extract<import("../records/event_types.js").NewPourEvent, {type: "seen_to"}>} SeenTo */
 /** @typedef {Extract<import("../records/event_types.js").NewPourEvent, {type: "put_off"}>} PutOff */
@@ -14,5 +14,5 @@ export function seenTo(reminder, day) {
 
 /** @param {PutOff["reminder"]} reminder @param {string} day @returns {PutOff} */
 export function putOff(reminder, day) {
-  return { type: "put_off", reminder, on: day, until: ready(localDate(now()), 1) };
+  return { type: "put_off", reminder, on: day, until: ready(localDate(phoneNow()), 1) };
 }

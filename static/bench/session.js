@@ -6,7 +6,7 @@
  * which clocks run in it, and the session knows nothing else of it.
  */
 import * as store from "../records/store.js";
-import { now } from "./clock.js";
+import { goOn, now } from "./clock.js";
 import { ofEach, passOver, pourStream } from "./pours.js";
 
 /** @typedef {import("./pours.js").Pour} Item what can be on the bench */
@@ -35,6 +35,8 @@ export class BenchSession {
   #unread = new Map();
   /** Reads go one after another, so that an older one never comes last. @type {Promise<unknown>} */
   #reading = Promise.resolve();
+  /** The bench was read: nothing on it is known to be nothing. */
+  #isRead = false;
   /** @type {Clock[]} */
   #clocks = [];
   /** @type {ReturnType<typeof setTimeout> | undefined} */
@@ -71,6 +73,7 @@ export class BenchSession {
     await this.#inTurn(async () => {
       const found = await Promise.all([...this.#streams.values()].map((stream) => stream.readBench()));
       for (const item of found.flat()) this.#bench.set(item.id, item);
+      this.#isRead = true;
       this.tick();
     });
   }
@@ -128,6 +131,7 @@ export class BenchSession {
 
   /** Tick now: what is shown has changed, or the phone has slept. */
   tick() {
+    if (this.#isRead) goOn(this.#bench.size > 0);
     const now_ms = now();
     const running = ofEach(this.items(), (item) => this.#streamOf(item)?.clocks(item, now_ms) ?? []);
     this.#clocks = running.sort((a, b) => a.at_ms - b.at_ms);

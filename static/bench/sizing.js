@@ -36,6 +36,10 @@ export const USUAL_MIX = {
   fragrance_density: 0.98,
 };
 
+/** What is said of a vessel that can't take its fill. */
+export const runsOver = () =>
+  t("Poured hot, this runs over the brim. Leave more free at the top, or fill to the line when poured.");
+
 /**
  * @param {Fields} vessel @param {Densities} mix @returns {Fill}
  * @throws {InputError} what is known of the vessel gives no fill; a sentence says what is missing
@@ -65,9 +69,7 @@ export function sizeVessel(vessel, mix) {
     warnings.push(t("It is narrower at the brim than at the base: was it measured upside down?"));
   }
   if (over) {
-    warnings.push(
-      t("Poured hot, this runs over the brim. Leave more free at the top, or fill to the line when poured."),
-    );
+    warnings.push(runsOver());
   } else if (hot_below_mm !== null && hot_below_mm < (vessel.headspace_mm ?? fill.HEADSPACE_MM) - 0.05) {
     warnings.push(
       t("Poured hot, it stands higher than the space you leave at the top; it sinks to the line as it sets."),

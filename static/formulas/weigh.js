@@ -265,10 +265,8 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
   const stays = waxThatStays(allowance_g, part, added);
   const exact = counts.map((eachCount) => eachCount * waxEach + stays);
   const waxesG = largestRemainder(exact, step);
-  const oilsG = largestRemainder(
-    waxesG.map((wax_g) => wax_g * part),
-    fine,
-  );
+  // Each by itself, though their sum be a step off: a jug's load is what its candles get.
+  const oilsG = waxesG.map((wax_g) => rounding.roundTo(wax_g * part, fine));
   const jugs = counts.map((eachCount, index) => {
     const wax_g = waxesG[index];
     const oil_g = oilsG[index];
@@ -302,14 +300,14 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
     oilTotal += jug.fragrance_g;
     if (jug.wax_g < least.wax_g) least = jug;
   }
-  const [low, high] = loads.bounds(least.wax_g, least.wax_g * part, step, fine);
+  const bounds = jugs.map(({ wax_g, fragrance_g }) => loads.bounds(wax_g, fragrance_g, step, fine));
   return {
     vessels,
     wax_g: rounding.roundTo(waxTotal, step),
     fragrance_g: rounding.roundTo(oilTotal, fine),
     load: part,
-    load_low: low,
-    load_high: high,
+    load_low: Math.min(...bounds.map(([low]) => low)),
+    load_high: Math.max(...bounds.map(([, high]) => high)),
     fine_enough: part === 0 || loads.isFineEnough(least.wax_g, part, fine),
     count_for_scale: part === 0 ? 1 : loads.countForScale(waxEach, part, fine),
     jugs,

@@ -18,7 +18,7 @@
  *   | {type: "filled_other", jug?: number | null, read_g: number, source?: string | null, how?: "mark" | null}
  *   | {type: "abandoned", why?: string | null}
  *   | {type: "set", on: string}
- *   | {type: "finished", tops?: string | null, good?: number | null, seconds?: number | null, spoiled?: number | null, rest?: "kept" | "thrown" | "none" | null, text?: string | null}
+ *   | {type: "finished", tops?: string | null, good?: number | null, seconds?: number | null, spoiled?: number | null, rest?: "kept" | "thrown" | "none" | null, text?: string | null, set_through?: "yes" | "no" | null, trimmed?: "yes" | "no" | null, labelled?: "yes" | "no" | null}
  *   | {type: "noted", text: string}
  *   | {type: "seen_to", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string}
  *   | {type: "put_off", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string, until: string}
@@ -54,7 +54,7 @@ export const EVENT_TYPES = {
     filled_other: {"log": "Filled another vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "to the mark"}}}},
     abandoned: {"log": "Given up: {why}", "log_bare": "Given up", "fields": {"why": {"as": "text"}}},
     set: {"log": "Set aside", "correctable": "on", "is_harmless": true, "moves_reminders": true, "fields": {"on": {"as": "day", "needed": true}}},
-    finished: {"log": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "good": {"as": "whole", "least": 0, "most": 5000}, "seconds": {"as": "whole", "least": 0, "most": 5000}, "spoiled": {"as": "whole", "least": 0, "most": 5000}, "rest": {"as": "choice", "choices": {"kept": "kept for another pour", "thrown": "thrown away", "none": "nothing was left"}}, "text": {"as": "text"}}},
+    finished: {"log": "Put away to cure. Set: {set_through}; trimmed: {trimmed}; labelled: {labelled}", "log_bare": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "good": {"as": "whole", "least": 0, "most": 5000}, "seconds": {"as": "whole", "least": 0, "most": 5000}, "spoiled": {"as": "whole", "least": 0, "most": 5000}, "rest": {"as": "choice", "choices": {"kept": "kept for another pour", "thrown": "thrown away", "none": "nothing was left"}}, "text": {"as": "text"}, "set_through": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}, "trimmed": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}, "labelled": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}}},
     noted: {"log": "Note: {text}", "fields": {"text": {"as": "text", "needed": true}}},
     seen_to: {"log": "Seen to: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "at its best", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}}},
     put_off: {"log": "Put off: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "at its best", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}, "until": {"as": "day", "needed": true}}},

@@ -31,15 +31,18 @@ export async function all(kind) {
 /** The same in no order: to compare the first two names costs as much as to read some dozen records.
  * @param {string} kind @returns {Promise<Plain[]>} */
 export async function living(kind) {
-  return (await allStored(kind)).map(plainRecord).filter(({ deleted }) => !deleted);
+  return (await apart(kind)).living;
 }
 
 /** The records of a kind that were deleted, by name. @param {string} kind @returns {Promise<Plain[]>} */
 export async function deleted(kind) {
-  return (await allStored(kind))
-    .map(plainRecord)
-    .filter((record) => record.deleted)
-    .sort(byName);
+  return (await apart(kind)).gone.sort(byName);
+}
+
+/** Those that live and those that were deleted, from one reading, in no order. @param {string} kind */
+export async function apart(kind) {
+  const all = (await allStored(kind)).map(plainRecord);
+  return { living: all.filter(({ deleted }) => !deleted), gone: all.filter(({ deleted }) => deleted) };
 }
 
 /** The records of a kind that hold values written apart, which she has not settled.

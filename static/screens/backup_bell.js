@@ -2,6 +2,7 @@
  * The back-up bell: a note with the server of when the clocks on the bench ring, so that a push can
  * wake a phone that has gone to sleep.
  */
+import { ahead } from "../bench/clock.js";
 import { ask, syncStatus } from "../records/exchange.js";
 import { how } from "../records/push.js";
 import { t } from "../words/door.js";
@@ -56,7 +57,7 @@ export async function noteBells(clocks, now_ms) {
       bells: bells.map((clock) => ({
         pour: clock.pour.id,
         jug: clock.jug,
-        at_ms: Math.round(clock.at_ms + syncStatus.offset_ms),
+        at_ms: Math.round(clock.at_ms - ahead() + syncStatus.offset_ms),
         ...messageOf(clock),
       })),
     }).then(

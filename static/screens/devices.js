@@ -1,6 +1,6 @@
 /** Who may come in: the paired devices, and a code for another one. */
 
-import { now } from "../bench/clock.js";
+import { phoneNow } from "../bench/clock.js";
 import { ask, NoSignal, paired, ServerError } from "../records/exchange.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
@@ -153,11 +153,11 @@ export async function show(place) {
 function seenText({ seen_ms, revoked_ms }) {
   const day = (/** @type {number} */ at_ms) => dayText(localDate(at_ms));
   if (revoked_ms !== null) return t("gets in no more, since {day}", { day: day(revoked_ms) });
-  const minutes = Math.floor((now() - seen_ms) / 60_000);
+  const minutes = Math.floor((phoneNow() - seen_ms) / 60_000);
   if (minutes < 2) return t("seen just now");
   if (minutes < 60) return plural(minutes, "seen {n} minute ago", "seen {n} minutes ago");
   const when = { day: day(seen_ms), time: timeText(seen_ms) };
-  return localDate(seen_ms) === localDate(now()) ? t("seen today, {time}", when) : t("seen {day}, {time}", when);
+  return localDate(seen_ms) === localDate(phoneNow()) ? t("seen today, {time}", when) : t("seen {day}, {time}", when);
 }
 
 /** The QR code: one path of all dark runs, dark on light in every light. @param {number[][]} rows */

@@ -6,8 +6,8 @@ import { syncStatus } from "../records/exchange.js";
 import { NAMED } from "../records/kinds.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
-import { InputError, t } from "../words/door.js";
-import { cloneTemplate, h, slot } from "./dom.js";
+import { InputError, plural, t } from "../words/door.js";
+import { cloneTemplate, h, showToast, slot } from "./dom.js";
 import { drawPreview } from "./edit_preview.js";
 import { chooseMade, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
@@ -89,12 +89,17 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   remove.hidden = isNew || kind === "workshop";
   remove.addEventListener("click", async () => {
     if (remove.dataset.sure !== "yes") {
+      const recipes = (await store.living("recipe")).filter((recipe) => isMadeWith(recipe, id)).length;
+      const needed = plural(recipes, "{n} recipe needs it.", "{n} recipes need it.");
       remove.dataset.sure = "yes";
-      remove.textContent = t("Delete this {kind}: sure?", { kind: one });
+      remove.textContent = [t("Delete this {kind}: sure?", { kind: one }), recipes > 0 && needed]
+        .filter(Boolean)
+        .join(" ");
       return;
     }
     if (!(await tryToKeep(() => store.remove(kind, id)))) return;
     draft.forget();
+    showToast(t("Deleted. “What was deleted” has it, at the end of the list."));
     go(back);
   });
 
@@ -118,6 +123,12 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
 /** The records that a form may name. @returns {Promise<Record<string, import("../records/merge.js").Plain[]>>} */
 async function namedRecords() {
   return Object.fromEntries(await Promise.all(NAMED.map(async (kind) => [kind, await store.all(kind)])));
+}
+
+/** @param {store.Plain} recipe @param {string} id of what it may be made with */
+function isMadeWith({ vessel, wick, waxes, oils, additives }, id) {
+  const rows = [waxes, oils, additives].flatMap((each) => each ?? []);
+  return [vessel, wick, ...rows.flatMap(Object.values)].includes(id);
 }
 
 /** Where it is gone back to, and what that is called. @param {string} kind @param {string[]} from @param {boolean} first */

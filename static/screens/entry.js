@@ -6,7 +6,7 @@ import { addEvent, isOnBench, readPour } from "../bench/pours.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
-import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
+import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { askCorrection } from "./entry_corrections.js";
 import { happened } from "./entry_happened.js";
@@ -22,17 +22,24 @@ export async function show(place, [id], given) {
   const { units, go } = given;
   /** @type {Pour} */
   let pour;
+  /** What it was poured by, as it stands now. @type {store.Plain | undefined} */
+  let recipe;
   place.append(cloneTemplate("screen-entry"));
+  const remove = slot(place, "remove");
 
   function draw() {
     const { sheet, state } = pour;
     setText(slot(place, "name"), nameOf(sheet));
+    const { deleted } = pour.record;
     slot(place, "again").href = `#/plan/${sheet.recipe}`;
+    slot(place, "again").hidden = recipe === undefined || recipe.deleted;
+    replaceKeepingFocus(slot(place, "gone"), ...goneLines(pour, recipe, bringRecipeBack));
+    if (!remove.dataset.sure) setText(remove, deleted ? t("Bring it back") : t("Delete"));
     showFacts(slot(place, "facts"), factsOf(pour, units));
     const goOn = h("p", {}, h("a", { class: "go", href: `#/pour/${id}/0` }, t("Go on with this pour")));
     replaceKeepingFocus(
       slot(place, "jugs"),
-      ...(isOnBench(pour) ? [goOn] : []),
+      ...(isOnBench(pour) && !deleted ? [goOn] : []),
       ...state.jugs.map((_, index) => jugSection(pour, index, units)),
     );
     slot(place, "notes").replaceChildren(
@@ -40,18 +47,23 @@ export async function show(place, [id], given) {
     );
     const undo = (/** @type {PourEvent} */ event) => void keep({ type: "undone", event: event.id });
     drawComing(place, pour, given, keep);
+    if (deleted) slot(place, "reminders").hidden = true;
     replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, undo));
   }
 
   async function redraw() {
-    const fresh = await readPour(id);
+    const fresh = await readPour(id, true);
     if (fresh === null) {
       go("log");
       return;
     }
     pour = fresh;
+    recipe = await store.get("recipe", pour.sheet.recipe);
     draw();
   }
+
+  const bringRecipeBack = () =>
+    tryToKeep(() => store.save("recipe", pour.sheet.recipe, { deleted: false })).then(redraw);
 
   const keep = async (/** @type {import("../records/event_types.js").NewPourEvent} */ event) => {
     const moved = t("This pour has moved on in another tab: look again.");
@@ -78,14 +90,38 @@ export async function show(place, [id], given) {
     }
   });
   keepBurns(place, id, keep);
-  const remove = slot(place, "remove");
   remove.addEventListener("click", async () => {
-    if (remove.dataset.sure !== "yes") {
+    if (pour.record.deleted) await tryToKeep(() => store.save("pour", id, { deleted: false }));
+    else if (remove.dataset.sure !== "yes") {
       remove.dataset.sure = "yes";
       remove.textContent = t("Delete this pour: sure?");
-    } else if (await tryToKeep(() => store.remove("pour", id))) go("log");
+    } else if (await tryToKeep(() => store.remove("pour", id))) {
+      showToast(t("Deleted. You find it at the end of the log."));
+      go("log");
+    }
   });
-  return drawOnChange((change) => change.id === id, redraw);
+  return drawOnChange((change) => change.id === id || change.id === pour?.sheet.recipe, redraw);
+}
+
+/** What is no longer there, and what can be done.
+ * @param {Pour} pour @param {store.Plain | undefined} recipe @param {() => void} bringBack */
+function goneLines({ record }, recipe, bringBack) {
+  const notice = (/** @type {string} */ text) => h("p", { class: "beware notice" }, text);
+  const lines = record.deleted
+    ? [notice(t("This pour was deleted. It reminds of nothing and counts for nothing."))]
+    : [];
+  if (recipe === undefined)
+    return [...lines, notice(t("Its recipe is not kept here: it can't be poured again by it."))];
+  if (!recipe.deleted) return lines;
+  return [
+    ...lines,
+    notice(t("Its recipe was deleted: bring it back to pour it again.")),
+    h(
+      "p",
+      { class: "links" },
+      h("button", { type: "button", class: "quiet", onclick: bringBack }, t("Bring the recipe back")),
+    ),
+  ];
 }
 
 /** What she noted on the way and at its end. @param {Pour} pour */

@@ -52,7 +52,7 @@ function cameOut(state) {
       others > 0 ? t("{filled} of {planned}, and {others} not planned", counts) : t("{filled} of {planned}", counts);
     list.push([t("Filled"), value]);
   }
-  const { good, seconds, spoiled, rest } = state.outcome ?? {};
+  const { good, seconds, spoiled, rest } = state.finished ?? {};
   const told = [
     typeof good === "number" && t("{n} good", { n: good }),
     typeof seconds === "number" && t("{n} as seconds", { n: seconds }),

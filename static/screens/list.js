@@ -1,8 +1,11 @@
 /** All records of one kind. */
 
 import { percent } from "../bench/display_units.js";
+import { nameOf } from "../bench/due.js";
+import { ofEach } from "../bench/pours.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import * as store from "../records/store.js";
+import { dayText, localDate } from "../words/dates.js";
 import { InputError, message, t, worded } from "../words/door.js";
 import { card, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
@@ -20,13 +23,17 @@ const SO_LONG = {
 /** @param {HTMLElement} place @param {string[]} path with a second step of 'deleted', those that were
  * @param {import("./screen.js").Context} context */
 export async function show(place, [kind, which], { units, go }) {
-  const about = aboutKind(kind);
-  if (about.many === undefined) {
+  const ofPours = kind === "pour" && which === "deleted";
+  if (aboutKind(kind).many === undefined && !ofPours) {
     go("workshop");
     return;
   }
   place.append(cloneTemplate("screen-list"));
   const back = slot(place, "back");
+  if (ofPours) {
+    [back.href, back.textContent] = ["#/log", t("Log")];
+    return drawOnChange(ofKinds(kind), () => drawDeletedPours(place));
+  }
   if (kind === "recipe") [back.href, back.textContent] = ["#/recipes", t("Recipes")];
   return drawOnChange(
     ofKinds(kind),
@@ -34,16 +41,38 @@ export async function show(place, [kind, which], { units, go }) {
   );
 }
 
+/** A pour is looked at and brought back on its own page. @param {HTMLElement} place */
+async function drawDeletedPours(place) {
+  const gone = (await store.deleted("pour")).sort((a, b) => b.started_at - a.started_at);
+  showDeleted(
+    place,
+    t("Deleted pours"),
+    ofEach(gone, ({ id, sheet, started_at }) => [
+      card({
+        href: `#/entry/${id}`,
+        over: dayText(localDate(started_at)),
+        name: nameOf(sheet),
+        under: t("see, or bring back"),
+      }),
+    ]),
+  );
+}
+
 /** @param {HTMLElement} place @param {string} kind */
 async function drawDeleted(place, kind) {
   const gone = await store.deleted(kind);
-  slot(place, "empty").hidden = gone.length > 0;
-  setText(slot(place, "empty"), t("Nothing is deleted."));
-  setText(slot(place, "many"), t("{kinds}, deleted", { kinds: aboutKind(kind).many ?? "" }));
-  slot(place, "new").hidden = true;
   const cards = gone.map(({ id, name }) =>
     card({ href: `#/history/${kind}/${id}`, name, under: t("see, or bring back") }),
   );
+  showDeleted(place, t("{kinds}, deleted", { kinds: aboutKind(kind).many ?? "" }), cards);
+}
+
+/** @param {HTMLElement} place @param {string} heading @param {HTMLElement[]} cards */
+function showDeleted(place, heading, cards) {
+  slot(place, "empty").hidden = cards.length > 0;
+  setText(slot(place, "empty"), t("Nothing is deleted."));
+  setText(slot(place, "many"), heading);
+  slot(place, "new").hidden = true;
   replaceKeepingFocus(slot(place, "cards"), ...cards);
 }
 

@@ -16,7 +16,8 @@ import { drawOnChange, ofKinds } from "./screen.js";
 export async function show(place) {
   place.append(cloneTemplate("screen-log"));
   return drawOnChange(ofKinds("pour"), async () => {
-    const [pours, kept] = await Promise.all([allPours(), store.living("pour")]);
+    const [pours, { living, gone }] = await Promise.all([allPours(), store.apart("pour")]);
+    slot(place, "deleted").hidden = gone.length === 0;
     const isEmpty = pours.length === 0;
     slot(place, "empty").hidden = !isEmpty;
     await leadOn(place, isEmpty, "#/recipes/pour", t("Start a pour"));
@@ -27,7 +28,7 @@ export async function show(place) {
       month === lines[index - 1]?.month ? [line] : [h("h2", { class: "group" }, monthText(`${month}-01`)), line],
     );
     replaceKeepingFocus(slot(place, "cards"), ...byMonth);
-    const lost = kept.length - lines.length;
+    const lost = living.length - lines.length;
     slot(place, "unread").hidden = lost === 0;
     const unread = plural(
       lost,

@@ -6,13 +6,15 @@ import { materials, roomOf } from "../bench/materials.js";
 import { cautionsFor, mixOf } from "../bench/mixing.js";
 import { allPours, startPour } from "../bench/pours.js";
 import { isTooWarm, makeSheet, vesselsFrom } from "../bench/sheet.js";
+import { runsOver } from "../bench/sizing.js";
 import { unlock } from "../bench/sound.js";
 import { chosenTools, toolbox, toolsOf } from "../bench/tools.js";
+import { reached, TOLERANCE } from "../formulas/load.js";
 import { parseNumber } from "../formulas/units.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { InputError, plural, t } from "../words/door.js";
-import { cloneTemplate, fact, h, showCautions, slot } from "./dom.js";
+import { cloneTemplate, fact, h, showCautions, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { readLike } from "./form_reading.js";
 
@@ -36,6 +38,7 @@ export async function show(place, [id], { units, workshop, go }) {
     allPours(),
   ]);
   if (found === undefined || found.deleted) {
+    showToast(t("This recipe was deleted. “What was deleted” has it."));
     go("recipes");
     return;
   }
@@ -102,6 +105,7 @@ export async function show(place, [id], { units, workshop, go }) {
       });
     }
     if (sheet && !sheet.fine_enough) cautions.push({ level: "warning", text: tooCoarse(sheet, units) });
+    if (sheet) cautions.push(...roomFor(sheet, units));
     showCautions(slot(place, "cautions"), cautions);
   }
 
@@ -165,6 +169,25 @@ function tooCoarse(sheet, units) {
   });
 }
 
+/** Usual pouring jugs hold no more, ml (common practice, no source). */
+const USUAL_JUG_ML = 2000;
+
+/** Whether jug and vessels hold what is planned, as far as is known. @param {Sheet} sheet @param {DisplayUnits} units
+ * @returns {import("../bench/mixing.js").Caution[]} */
+function roomFor({ jug, jugs, vessel, each_g }, units) {
+  const found = [];
+  if (vessel.most_g !== null && each_g > vessel.most_g * (1 + 1e-9)) found.push(runsOver());
+  if (jug.volume_ml === null && jugs[0].hot_ml > USUAL_JUG_ML) {
+    const hot = units.text(jugs[0].hot_ml, "volume");
+    found.push(
+      t("One jug would hold {hot}. Enter your jug under Workshop, and the bench shares this out by what it holds.", {
+        hot,
+      }),
+    );
+  }
+  return found.map((text) => ({ level: "warning", text }));
+}
+
 /** @param {Sheet} sheet @param {DisplayUnits} units */
 function sheetLines(sheet, units) {
   const coarse = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
@@ -203,6 +226,7 @@ function sheetLines(sheet, units) {
           ...jug.waxes.map((target) => fact(target.name, weight(target))),
           ...jug.additives.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
           ...jug.fragrances.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
+          ...roundedLoad(sheet, jug),
           fact(t("Each vessel"), vesselText(jug.vessel_targets_g, coarse)),
           fact(t("Stays in the jug"), fine(jug.stays_g)),
           fact(t("Hot, in the jug"), units.text(jug.hot_ml, "volume")),
@@ -210,6 +234,15 @@ function sheetLines(sheet, units) {
       ),
     ),
   ];
+}
+
+/** What the rounded targets come to, where that is not the load that was meant.
+ * @param {Sheet} sheet @param {import("../formulas/weigh.js").Jug} jug */
+function roundedLoad({ load }, { wax_g, fragrance_g }) {
+  const comes_to = reached(wax_g, fragrance_g);
+  if (Math.abs(comes_to - load) <= TOLERANCE) return [];
+  const values = { load: percent(comes_to), wanted: percent(load) };
+  return [fact(t("Load"), t("**{load}** by the scale's step, not {wanted}", values))];
 }
 
 /** '106 g', or '107 g, the last ones 106 g' where the parts must add up.

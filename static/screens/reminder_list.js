@@ -1,7 +1,7 @@
 /** What a batch reminds of, on its own page: what is done, what comes, the calendar file, test burns. */
 
 import { calendarOf } from "../bench/calendar.js";
-import { now } from "../bench/clock.js";
+import { phoneNow } from "../bench/clock.js";
 import { due, remindersOf, SAYS, settingsOf } from "../bench/due.js";
 import { putOff, seenTo } from "../bench/reminder_events.js";
 import { how, PushTrouble, turnOn } from "../records/push.js";
@@ -20,8 +20,12 @@ export function drawComing(place, pour, { workshop }, keep) {
   const settings = settingsOf(workshop);
   const reminders = remindersOf(pour, { ...settings, off: [] });
   slot(place, "reminders").hidden = reminders.length === 0;
-  const asked = due(reminders, now());
-  replaceKeepingFocus(slot(place, "coming"), ...reminders.map((each) => lineOf(each, asked.includes(each), keep)));
+  const asked = due(reminders, phoneNow());
+  const isPutAway = pour.stage === "curing";
+  replaceKeepingFocus(
+    slot(place, "coming"),
+    ...reminders.map((each) => lineOf(each, asked.includes(each), isPutAway, keep)),
+  );
   const tell = slot(place, "tell");
   tell.hidden = how() !== "off" || reminders.every(({ done }) => done);
   tell.onclick = async () => {
@@ -35,14 +39,15 @@ export function drawComing(place, pour, { workshop }, keep) {
     }
   };
   slot(place, "file").onclick = async () => {
-    const text = calendarOf(pour, settings, await store.getStored("workshop", "workshop"), now());
+    const text = calendarOf(pour, settings, await store.getStored("workshop", "workshop"), phoneNow());
     if (text === null) showToast(t("Nothing is left to remind of."));
     else download(new File([text], `${pour.sheet.title}.ics`, { type: "text/calendar" }));
   };
 }
 
-/** @param {import("../bench/due.js").Reminder} reminder @param {boolean} asked it is due @param {Keep} keep */
-function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
+/** @param {import("../bench/due.js").Reminder} reminder @param {boolean} asked it is due
+ * @param {boolean} isPutAway before, trimming and labels are said on their own screen @param {Keep} keep */
+function lineOf({ kind, day, on, at_ms, done }, asked, isPutAway, keep) {
   /** @param {string} key @param {string} label @param {() => NewEvent} event */
   const button = (key, label, event) =>
     h(
@@ -50,12 +55,12 @@ function lineOf({ kind, day, on, at_ms, done }, asked, keep) {
       { type: "button", class: "quiet small", "data-key": `${key} ${kind}`, onclick: () => void keep(event()) },
       label,
     );
-  const over = done || (!asked && at_ms <= now());
+  const over = done || (!asked && at_ms <= phoneNow());
   return h(
     "p",
     { class: over ? "comes done" : "comes" },
     h("span", {}, `${dayText(on)}: `, h("b", {}, t(SAYS[kind])), over ? " ✓" : ""),
-    asked && kind !== "trim" && kind !== "label" && button("done", t("Done"), () => seenTo(kind, day)),
+    asked && (isPutAway || (kind !== "trim" && kind !== "label")) && button("done", t("Done"), () => seenTo(kind, day)),
     asked && button("tomorrow", t("Tomorrow"), () => putOff(kind, day)),
   );
 }

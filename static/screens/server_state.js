@@ -1,10 +1,11 @@
 /** How this phone stands with its server, in words; and the line that says so on every desk screen. */
 
-import { now } from "../bench/clock.js";
+import { ahead, phoneNow } from "../bench/clock.js";
+import { session } from "../bench/session.js";
 import { onSyncStatus, syncStatus } from "../records/exchange.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
-import { setText } from "./dom.js";
+import { setText, showToast } from "./dom.js";
 
 /** A change on its way is no news before this. */
 const PATIENCE_MS = 5000;
@@ -37,7 +38,7 @@ function waitingText() {
     count,
     "{n} change is not on the server yet, since {when}.",
     "{n} changes are not on the server yet, since {when}.",
-    { when: whenText(since ?? now()) },
+    { when: whenText(since ?? phoneNow()) },
   );
   const why = plural(refused.length, "One was refused: see why.", "{n} were refused: see why.");
   return sentences(waits, troubleText(), refused.length > 0 ? why : "");
@@ -61,7 +62,7 @@ const sentences = (...each) => each.filter(Boolean).join(" ");
 /** A moment: the time alone where it is today. @param {number} at_ms */
 export function whenText(at_ms) {
   const day = localDate(at_ms);
-  return day === localDate(now()) ? timeText(at_ms) : `${dayText(day)}, ${timeText(at_ms)}`;
+  return day === localDate(phoneNow()) ? timeText(at_ms) : `${dayText(day)}, ${timeText(at_ms)}`;
 }
 
 /** The clock of this phone, where it is wrong. @returns {string} */
@@ -76,6 +77,18 @@ export function clockWarning() {
     : t("This phone's clock is {long} behind the server's: set it right, so that the times in your log are.", { long });
 }
 
+/** That the phone's clock was put back while something is on the bench. @returns {string} */
+function putBack() {
+  const minutes = Math.round(ahead() / 60_000);
+  if (minutes === 0) return "";
+  return t(
+    "The phone's clock was put back {long} during this pour. The bench goes by the time before, until it is poured.",
+    {
+      long: durationText(minutes),
+    },
+  );
+}
+
 /** @param {number} minutes */
 function durationText(minutes) {
   if (minutes < 120) return plural(minutes, "{n} minute", "{n} minutes");
@@ -87,14 +100,20 @@ function durationText(minutes) {
 export function showServerLine() {
   const place = /** @type {HTMLElement} */ (document.getElementById("server"));
   const link = /** @type {HTMLElement} */ (place.firstElementChild);
+  let told = false;
   const draw = () => {
+    const clock = putBack();
+    // The board has no such line.
+    if (clock !== "" && !told) showToast(clock);
+    told = clock !== "";
     const { workshop, state, count, since, refused } = syncStatus;
-    const onItsWay = (state === "resting" || state === "busy") && now() - (since ?? 0) < PATIENCE_MS;
+    const onItsWay = (state === "resting" || state === "busy") && phoneNow() - (since ?? 0) < PATIENCE_MS;
     const waits = count > 0 && (refused.length > 0 || !onItsWay);
-    place.hidden = workshop === null || !(state === "out" || waits);
-    if (!place.hidden) setText(link, state === "out" ? serverText() : waitingText());
+    const isServer = workshop !== null && (state === "out" || waits);
+    place.hidden = !isServer && !told;
+    if (!place.hidden) setText(link, sentences(clock, !isServer ? "" : state === "out" ? serverText() : waitingText()));
   };
   onSyncStatus(draw);
-  setInterval(draw, PATIENCE_MS);
+  session.onTick(draw);
   draw();
 }

@@ -1,6 +1,6 @@
 /** What is on the bench, due, overdue and coming. */
 
-import { now } from "../bench/clock.js";
+import { now, phoneNow } from "../bench/clock.js";
 import { remindersOf, settingsOf } from "../bench/due.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { putOff, seenTo } from "../bench/reminder_events.js";
@@ -92,13 +92,14 @@ let drawn = "";
 /** @param {HTMLElement} place @param {Desk} desk @param {Batch[]} batches */
 function drawToday(place, { clashes, settings }, batches) {
   const now_ms = now();
-  const today = localDate(now_ms);
+  const day_ms = phoneNow();
+  const today = localDate(day_ms);
   setText(slot(place, "date"), dayText(today));
   const notices = slot(place, "notices");
   // Once there it stays, with the good news, or all below would jump.
   const notice = offline.state === "ready" && !notices.hasChildNodes() ? "" : offline.text();
   notices.replaceChildren(...(notice ? [h("p", { class: "beware notice" }, notice)] : []));
-  const lines = batches.flatMap((batch) => awayLines(batch, settings.off, today, now_ms));
+  const lines = batches.flatMap((batch) => awayLines(batch, settings.off, today, day_ms));
   const bench = ofEach(session.items(), (pour) => [benchLine(pour, session.clocks(), now_ms)]);
   /** @type {Group[]} */
   const groups = [

@@ -60,7 +60,7 @@ export function awayLines({ pour: { sheet, stage, id }, reminders }, off, today,
   const base = { href: setting ? `#/trim/${id}` : `#/entry/${id}`, name: nameOf(sheet) };
   const then = next && t("{reminder} {day}", { reminder: t(SAYS[next.kind]), day: dayText(next.on) });
   const asked = due(reminders, now_ms).map(({ kind, day, on, at_ms }) => {
-    const trim = isTrim(kind);
+    const trim = isTrim(kind) && setting;
     const late = on < today;
     const ready = kind === "cured" || kind === "best";
     return {
@@ -74,7 +74,7 @@ export function awayLines({ pour: { sheet, stage, id }, reminders }, off, today,
     };
   });
   if (asked.length > 0 || next === undefined) return asked;
-  const over = setting ? t("setting") : next.kind === "cured" ? t("curing") : t("cured");
+  const over = setting ? t("setting") : isTrim(next.kind) || next.kind === "cured" ? t("curing") : t("cured");
   const under = setting && isTrim(next.kind) ? t("trim and label") : then;
   return [{ ...base, over, right: daysText(daysLeft(next.on, 0, today)), under, at_ms: next.at_ms }];
 }

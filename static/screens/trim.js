@@ -7,7 +7,7 @@ import { addEvent, isOnBench, readPour, undoLast } from "../bench/pours.js";
 import { ready } from "../formulas/cure.js";
 import { dayText } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
-import { cloneTemplate, rich, slot } from "./dom.js";
+import { cloneTemplate, rich, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { showNotKept } from "./not_kept.js";
 
@@ -15,7 +15,8 @@ import { showNotKept } from "./not_kept.js";
 export async function show(place, [id], { go }) {
   const pour = await readPour(id);
   if (pour === null || pour.stage !== "setting") {
-    go(pour === null ? "today" : isOnBench(pour) ? `pour/${id}/0` : `entry/${id}`);
+    // A deleted one says so on its own page.
+    go(pour !== null && isOnBench(pour) ? `pour/${id}/0` : `entry/${id}`);
     return;
   }
   place.append(cloneTemplate("screen-trim"));
@@ -49,7 +50,8 @@ export async function show(place, [id], { go }) {
   );
   slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
-    // The boxes are a list to go through; what is kept is how the tops look, and a note.
+    const ticked = (/** @type {string} */ name) => (slot(place, name).checked ? "yes" : "no");
+    const done = { set_through: ticked("set"), trimmed: ticked("trimmed"), labelled: ticked("labelled") };
     const text = slot(place, "note").value.trim();
     const tops = slot(place, "tops").value;
     const rest = slot(place, "rest").value;
@@ -72,9 +74,12 @@ export async function show(place, [id], { go }) {
         ...counts,
         ...(rest && { rest }),
         ...(text && { text }),
+        ...done,
       };
       await addEvent(pour, event, now());
       forget(true);
+      if ([done.trimmed, done.labelled].includes("no"))
+        showToast(t("What is left to trim or label stays due under Today."));
       go(`entry/${id}`);
     });
   });

@@ -1,6 +1,8 @@
 """The wait for a temperature: where it stands, when it rings, and what it is made of."""
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from benchapp.formulas.cooling.forecast import forecast
 from tests.bench.conftest import Bench, fields_of
@@ -240,3 +242,38 @@ def test_a_dip_that_hardly_counts_takes_no_clock_away(bench: Bench) -> None:
     assert found["odd"]["wait"]["odd_c"] < -10
     assert found["odd"]["alarm"]["at_ms"] > found["at"]
     assert found["odd"]["alarm"]["what"] == found["before"]["what"] == "temperature"
+
+
+@settings(max_examples=150, suppress_health_check=list(HealthCheck), deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(25, 110), st.integers(-4000, 4000)), min_size=1, max_size=5),
+    st.booleans(),
+    st.integers(-90_000, 90_000),
+)
+def test_no_wax_is_offered_hotter_or_colder_than_it_can_be(
+    bench: Bench, dips: list[tuple[float, int]], on_the_heat: bool, look_s: int
+) -> None:
+    """Whatever was read, however the clock went between, and whenever she looks."""
+    found = ask(
+        bench,
+        """if (g.heat) play.keep({type: 'warmed', jug: 0}, 60);
+        for (const [temp_c, after_s] of g.dips) {
+          const kept = {...dip(Math.round(temp_c * 10) / 10, 1)};
+          play.events[play.events.length - 1] = {...kept, at: kept.at + after_s * 1000};
+        }
+        const at_ms = play.at + g.look_s * 1000;
+        const expected = b.expectedC(play.sheet, play.jug(), at_ms);
+        const { temp_c } = b.waitOf(play.sheet, play.jug(), at_ms);
+        const jug = play.jug();
+        const mixed = {...jug, dips: [], cooled: jug.dips, added_at: play.at, fragrance_g: 90};
+        const mix = b.mixNow(play.sheet, mixed, at_ms);
+        return {expected, temp_c, mix: mix?.temp_c ?? null}""",
+        dips=dips,
+        heat=on_the_heat,
+        look_s=look_s,
+    )
+    read = [temp_c for temp_c, _ in dips]
+    hottest = max(*read, 77)  # what this wax is melted to, where nothing tells
+    for temp_c in found.values():
+        if temp_c is not None:
+            assert min(*read, 20) - 1 <= temp_c <= hottest + 1, found

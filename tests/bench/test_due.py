@@ -15,11 +15,13 @@ DAYS = st.dates(date(2028, 2, 1), date(2028, 4, 15)).map(str)
 MINUTES = st.integers(0, 1439)
 ZONES = st.sampled_from(["Europe/Lisbon", "America/St_Johns", "Australia/Lord_Howe", "Asia/Tokyo"])
 WHAT = st.sampled_from(KINDS)
+TICKED = st.sampled_from([None, "yes", "no"])
 WAITS = st.none() | st.integers(0, 40) | st.sampled_from([365, 366, -1, 2.5])
 
 EVENT = st.one_of(
     st.fixed_dictionaries({"type": st.just("set"), "on": DAYS}),
     st.just({"type": "finished"}),
+    st.fixed_dictionaries({"type": st.just("finished"), "trimmed": TICKED, "labelled": TICKED}),
     st.fixed_dictionaries({"type": st.just("seen_to"), "reminder": WHAT, "on": DAYS}),
     st.fixed_dictionaries(
         {"type": st.just("put_off"), "reminder": WHAT, "on": DAYS, "until": DAYS}

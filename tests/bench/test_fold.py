@@ -278,3 +278,23 @@ def test_the_rest_of_a_jug_shares_what_the_vessels_before_left(bench: Bench) -> 
     # 12 g too many in the first are missing in the five that follow.
     assert answer["poured"][1]["read_g"] < answer["poured"][0]["read_g"] - 12
     assert answer["back"] == 1
+
+
+def test_a_fill_that_no_vessel_holds_is_asked_about(bench: Bench) -> None:
+    """In ounces, as in grams; where the brim is not known, a fifth over the fill is asked about."""
+    work = """const play = new b.Play(b.sheetOf(g), b.displayUnits({})).to("pour");
+      const {sheet} = play;
+      const request = b.readingRequest(play, 0, "vessel", play.at, play.units);
+      return {most_g: sheet.vessel.most_g, expected: request.expected,
+        asked: [1, 1.1, 1.15, 1.3, 1.57, 3].map((part) =>
+          request.doubt(Math.round(request.expected * part))?.question ?? "")};"""
+    known = bench.ask(work, asked(SLATE))
+    # Water to the brim is 143/118 of that to the line.
+    assert known["most_g"] == pytest.approx(known["expected"] * 143 / 118, rel=0.01)
+    by_weight = asked(SLATE)
+    by_weight["vessel"] = {**by_weight["vessel"], "method": "weight", "wax_g": 97.0}
+    unknown = bench.ask(work, by_weight)
+    assert unknown["most_g"] is None
+    for found in (known, unknown):
+        assert ["more than one" in each for each in found["asked"]] == [False] * 3 + [True] * 3
+        assert found["asked"][:3] == [""] * 3

@@ -3,6 +3,8 @@
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from benchapp.formulas import fill, load
 from tests.bench.conftest import Bench, Json, asked, fields_of
@@ -120,18 +122,74 @@ def test_a_flash_point_below_what_it_goes_in_at(bench: Bench) -> None:
     (found,) = bewares(bench, PLUM, temperature_unit="°F")
     assert "144\u00a0°F" in found["text"]
     assert "162\u00a0°F" in found["text"]
-    assert bewares(bench, {**PLUM, "fragrance_c": 58.0}) == []
+    # Cooler, nothing can catch fire; that its wax wants it warmer is another matter.
+    (found,) = bewares(bench, {**PLUM, "fragrance_c": 58.0})
+    assert "58\u00a0°C is not within 68\u00a0°C to 72\u00a0°C" in found["text"]
 
 
 def test_hotter_than_the_wax_may_get(bench: Bench) -> None:
-    (found,) = bewares(bench, {**SLATE, "fragrance_c": 89.0})
-    assert found["level"] == "warning"
-    assert "90\u00a0°C" in found["text"]
+    hot, other = bewares(bench, {**SLATE, "fragrance_c": 89.0})
+    assert hot["level"] == "warning"
+    assert "Fragrance in: up to 91\u00a0°C is more than 90\u00a0°C" in hot["text"]
+    assert "Pour: up to 91" in bewares(bench, {**SLATE, "pour_c": 89.0})[0]["text"]
+    assert other["text"].startswith("Fragrance in: the recipe's 89\u00a0°C is not within")
 
 
 def test_waxes_that_share_no_temperature(bench: Bench) -> None:
     # One takes fragrance up to 72 °C and the other from 72 °C.
-    (found,) = bewares(bench, {**SLATE, "waxes": blend(0.5, 0.5), "load": 0.08})
-    assert "do not overlap" in found["text"]
-    own = {**SLATE, "waxes": blend(0.5, 0.5), "fragrance_c": 72.0}
-    assert bewares(bench, own) == []
+    recipe = {**SLATE, "waxes": blend(0.5, 0.5), "load": 0.08}
+    assert mix(bench, recipe)["fragrance"] == {"low_c": 71, "target_c": 72, "high_c": 73}
+    (found,) = bewares(bench, recipe)
+    assert found["text"] == (
+        "Fragrance in: these waxes leave less than you can hit, so it is 71\u00a0°C to 73\u00a0°C."
+    )
+    (found,) = bewares(bench, recipe, temperature_unit="°F")
+    assert found["text"].endswith("so it is 160\u00a0°F to 163\u00a0°F.")
+    assert bewares(bench, {**recipe, "fragrance_c": 72.0}) == []
+    # Unscented, it goes in at no temperature.
+    assert bewares(bench, {**recipe, "oils": []}) == []
+
+
+@settings(max_examples=60, suppress_health_check=list(HealthCheck), deadline=None)
+@given(*(st.floats(40, 88) for _ in range(4)))
+def test_a_window_is_never_narrower_than_she_can_hit(bench: Bench, a, b, c, d) -> None:
+    given_ = asked({**SLATE, "waxes": blend(0.5, 0.5)})
+    (one_low, one_high), (low, high) = sorted((a, b)), sorted((c, d))
+    given_["waxes"] = [
+        {**DUNE, "pour_low_c": one_low, "pour_high_c": one_high},
+        {**LANTERN, "pour_low_c": low, "pour_high_c": high},
+    ]
+    window, found = bench.ask("return [b.mixFrom(g).pour, b.cautionsFor(g)]", given_)
+    shared = min(one_high, high) - max(one_low, low)
+    assert window["high_c"] - window["low_c"] >= 2 - 1e-9
+    assert window["low_c"] < window["target_c"] < window["high_c"]
+    assert window["target_c"] == pytest.approx((min(one_high, high) + max(one_low, low)) / 2)
+    of_pour = [each for each in found if each["text"].startswith("Pour: ")]
+    assert [each["level"] for each in of_pour] == (
+        ["warning"] if shared < 0 else ["caution"] if shared < 2 else []
+    )
+
+
+def test_what_was_deleted_is_told(bench: Bench) -> None:
+    given_ = asked(SLATE)
+    found = bench.ask("return b.cautionsFor({...g, oils: [], waxes: []})", given_)
+    assert [each["text"].split(" of this")[0] for each in found] == ["A wax", "A fragrance"]
+
+
+def test_shares_that_make_no_whole_are_told(bench: Bench) -> None:
+    shares = {"waxes": (0.6, 0.3), "oils": (1.0, 1.0)}
+    recipe = {
+        **SLATE,
+        **{"waxes": blend(*shares["waxes"]), "fragrance_c": 72.0},
+        "oils": [{"fragrance": f"demo-oil-{oil}", "share": 1.0} for oil in ("kelp", "slate")],
+    }
+    facts = "return b.recipeFacts(g.recipe, b.materialsOf(g), b.displayUnits({})).found"
+    found = [each["text"] for each in bench.ask(facts, asked(recipe))]
+    assert [text for text in found if text.startswith("The shares")] == [
+        "The shares come to 90.0\u00a0%, not 100\u00a0%: "
+        "taken as Dune, soft vegetable 67\u00a0% and Lantern, paraffin 33\u00a0%.",
+        "The shares come to 200.0\u00a0%, not 100\u00a0%: "
+        "taken as Kelp smoke 50\u00a0% and Wet slate 50\u00a0%.",
+    ]
+    thirds = {**recipe, "waxes": blend(0.667, 0.333), "oils": [{**recipe["oils"][0], "share": 1}]}
+    assert not [each for each in bench.ask(facts, asked(thirds)) if "shares" in each["text"]]

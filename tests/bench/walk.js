@@ -10,6 +10,8 @@ import { seldomOf } from "/bench/more.js";
 import { jugHistory, learnedEfficiency } from "/bench/past_pours.js";
 import { lastUndoable } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
+import { readingRequest } from "/bench/reading_request.js";
+import { recipeFacts } from "/bench/recipe_facts.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
 import { sizeVessel } from "/bench/sizing.js";
@@ -39,6 +41,8 @@ export {
   mixNow,
   openSheet,
   promptFor,
+  readingRequest,
+  recipeFacts,
   riseOf,
   roundTo,
   sizeVessel,
@@ -331,7 +335,8 @@ export function walk({ asked, units, seed, length }) {
     const whole = seed % 3 === 0;
     const others = said.others.filter(({ view }) => view !== "more" || draw() < 0.1);
     const offered = chance < 0.75 || others.length === 0 ? said.main : pick(draw, others);
-    const action = offered?.view === "more" ? seldom(draw, jug, index, { several: before.jugs.length > 1, whole }) : offered;
+    const action =
+      offered?.view === "more" ? seldom(draw, jug, index, { several: before.jugs.length > 1, whole }) : offered;
     if (!action || action.view) continue;
     const event = eventOf(draw, play.sheet, jug, index, action);
     if (event === null) return found(`nothing to weigh (${said.title})`);

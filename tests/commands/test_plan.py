@@ -110,6 +110,23 @@ def test_a_scale_too_coarse_says_what_helps():
     assert limited.endswith("weigh the fragrance on a finer scale.")
 
 
+def test_the_load_that_the_rounded_targets_give_is_said():
+    given = ["--wax-per-vessel", "106g", "--load", "8%", "--jug-volume", "140ml"]
+    # 8.48 g of fragrance on 106 g of wax is weighed as 8 g, in each of the jugs: 8/106.
+    text = run("plan", "--count", "3", *given).stdout
+    assert "Wax 318 g, fragrance 24 g" in text
+    assert "Rounded to the scale's step, that is 7.55 % of the wax" in text
+    fine = run("plan", "--count", "3", *given, "--fragrance-step", "0.1g").stdout
+    assert "Rounded" not in fine
+    [mixed] = [
+        line
+        for line in run("plan", "--count", "7", *given[2:4], "--wax-per-vessel", "106.5g",
+                        "--jug-volume", "290ml").stdout.splitlines()
+        if line.startswith("Rounded")
+    ]  # fmt: skip
+    assert mixed == "Rounded to the scale's step, that is 7.98 % to 8.41 % of the wax"
+
+
 def test_ounces_in_and_out():
     arguments = ["--count", "4", "--wax-per-vessel", "10", "--load", "7,5%", "--units", "oz"]
     arguments += ["--scale-step", "0.1"]

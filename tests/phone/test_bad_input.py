@@ -289,12 +289,36 @@ def test_a_scale_too_coarse_for_the_fragrance(server, phone):
     expect(warning).to_contain_text(
         re.compile(r"On a 1\sg scale your 8\.0\s% could be .+\s%: use a finer scale or pour \d+\.")
     )
+    # 7.76 g on the 97 g for one and 5 g more is weighed as 8 g: 8/102.
+    expect(slot(phone, "sheet")).to_contain_text(
+        re.compile(r"7\.8\s% by the scale's step, not 8\.0\s%")
+    )
     enough = re.search(r"or pour (\d+)", warning.inner_text())
     assert enough
     slot(phone, "count").fill(enough[1])
     expect(warning).to_have_count(0)
     slot(phone, "count").fill(str(int(enough[1]) - 1))
     expect(warning).to_have_count(1)
+
+
+def test_what_neither_jug_nor_vessel_holds_is_said_at_the_plan(server, phone):
+    bench = server(demo=True)
+    at(phone, bench.url, "recipes")
+    # Her jugs are not entered, and the tin has little more room than to its line, when set.
+    phone.evaluate(
+        """async () => {
+          const store = await import('/static/records/store.js');
+          for (const { id } of await store.all('jug')) await store.remove('jug', id);
+          await store.save('vessel', 'demo-tin', { line: 'set', brim_g: 119 });
+        }"""
+    )
+    at(phone, bench.url, "plan/demo-recipe-slate")
+    slot(phone, "count").fill("36")
+    warnings = phone.locator(".beware.warning")
+    expect(warnings.nth(0)).to_contain_text("Poured hot, this runs over the brim")
+    expect(warnings.nth(1)).to_contain_text(re.compile(r"One jug would hold \d\s\d+\sml"))
+    slot(phone, "count").fill("12")
+    expect(warnings).to_have_count(1)
 
 
 # ---- the pad --------------------------------------------------------------------------------

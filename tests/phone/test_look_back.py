@@ -91,9 +91,47 @@ def test_deleting_a_pour_asks_twice(server, phone):
     expect(phone.get_by_role("link", name="Wet slate")).to_have_count(0)
     # Its events stay on disk: a deletion is a mark, not an erasure.
     assert len(kept(phone)["events"]) == len(before["events"])
-    at(phone, bench.url, "today")
-    phone.goto(f"{bench.url}#/entry/demo-pour-1")
-    expect(title(phone)).to_have_text("Log")
+
+
+def test_a_deleted_pour_is_brought_back_and_so_is_its_recipe(server, phone):
+    bench = server(demo=True)
+    at(phone, bench.url, "entry/demo-pour-1")
+    happened = slot(phone, "happened").inner_text()
+    tap(phone, "Delete")
+    tap(phone, "Delete this pour: sure?")
+    expect(phone.locator("#said")).to_contain_text("at the end of the log")
+    phone.get_by_role("link", name="Deleted pours").click()
+    expect(title(phone)).to_have_text("Deleted pours")
+    phone.get_by_role("link", name="Wet slate").click()
+    expect(slot(phone, "gone")).to_contain_text("This pour was deleted")
+    expect(slot(phone, "reminders")).to_be_hidden()
+    tap(phone, "Bring it back")
+    expect(slot(phone, "gone")).to_be_empty()
+    expect(slot(phone, "reminders")).to_be_visible()
+    assert slot(phone, "happened").inner_text() == happened
+    at(phone, bench.url, "log")
+    expect(phone.get_by_role("link", name="Wet slate")).to_be_visible()
+    expect(phone.get_by_role("link", name="Deleted pours")).to_be_hidden()
+
+    # What recipes need is said before it goes.
+    at(phone, bench.url, "edit/fragrance/demo-oil-slate")
+    tap(phone, "Delete")
+    expect(slot(phone, "remove")).to_have_text("Delete this fragrance: sure? 1 recipe needs it.")
+
+    # It can't be poured again without its recipe: that is said, and mended where it is said.
+    at(phone, bench.url, "edit/recipe/demo-recipe-slate")
+    tap(phone, "Delete")
+    tap(phone, "Delete this recipe: sure?")
+    expect(phone.locator("body[data-screen=recipes]")).to_be_visible()
+    expect(phone.locator("#said")).to_contain_text("What was deleted")
+    phone.goto(f"{bench.url}#/plan/demo-recipe-slate")
+    expect(phone.locator("#said")).to_contain_text("This recipe was deleted")
+    at(phone, bench.url, "entry/demo-pour-1")
+    expect(slot(phone, "gone")).to_contain_text("Its recipe was deleted")
+    expect(slot(phone, "again")).to_be_hidden()
+    tap(phone, "Bring the recipe back")
+    phone.get_by_role("link", name="Pour it again").click()
+    expect(phone.get_by_role("button", name="Start this pour")).to_be_enabled()
 
 
 def test_pour_it_again_leads_to_its_plan(server, phone):
@@ -115,29 +153,24 @@ def test_a_pour_set_aside_is_finished_and_put_away_to_cure(server, phone):
     slot(phone, "note").fill("slow to set")
     tap(phone, "Put away to cure")
     expect(phone.locator("body[data-screen=entry]")).to_be_visible()
+    expect(phone.locator("#said")).to_contain_text("stays due under Today")
     expect(slot(phone, "facts")).to_contain_text("frosted")
     expect(slot(phone, "notes")).to_contain_text("slow to set")
     at(phone, bench.url, "log")
     expect(phone.locator(f"#screen a[href='#/entry/{pour}']")).to_contain_text("frosted")
     at(phone, bench.url, "today")
     expect(phone.get_by_role("link", name="curing").first).to_be_visible()
-    step_back = kept(phone)["events"][-1]
-    assert step_back["type"] == "finished"
-
-
-def test_trimming_keeps_what_its_event_names(server, phone):
-    bench = server(demo=True)
-    pour = poured(phone, bench.url)
-    at(phone, bench.url, f"trim/{pour}")
-    for box in ("Set through and cold", "Wicks trimmed", "Labelled"):
-        phone.get_by_label(box).check()
-    slot(phone, "tops").select_option("wet spots")
-    slot(phone, "note").fill("slow to set")
-    tap(phone, "Put away to cure")
-    expect(phone.locator("body[data-screen=entry]")).to_be_visible()
+    # What was not ticked is not said to be done, and is still reminded of.
     finished = kept(phone)["events"][-1]
-    said = {name: finished[name] for name in finished.keys() - {"id", "at", "pour", "of"}}
-    assert said == {"type": "finished", "tops": "wet spots", "text": "slow to set"}
+    said = {name: finished[name] for name in finished.keys() - {"id", "at", "of"}}
+    assert said == {
+        **{"type": "finished", "tops": "frosted", "text": "slow to set"},
+        **{"set_through": "no", "trimmed": "yes", "labelled": "no"},
+    }
+    at(phone, bench.url, f"entry/{pour}")
+    expect(slot(phone, "happened")).to_contain_text("Set: no; trimmed: yes; labelled: no")
+    expect(slot(phone, "coming")).to_contain_text("ready to trim ✓")
+    expect(slot(phone, "coming")).not_to_contain_text("trim and label ✓")
 
 
 def test_the_address_of_older_notifications_leads_to_the_trim(server, phone):

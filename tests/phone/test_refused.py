@@ -50,7 +50,7 @@ def test_a_refused_record_says_why_and_is_mended(bench, phone):
 def test_a_deleted_record_is_brought_back(bench, phone):
     at(phone, bench.url, "edit/wick/demo-wick-a")
     tap(phone, "Delete")
-    tap(phone, "Delete this wick: sure?")
+    tap(phone, "Delete this wick: sure? 1 recipe needs it.")
     expect(title(phone)).to_have_text("Wicks")
     expect(phone.get_by_role("link", name="flat cotton, 4")).to_have_count(0)
     phone.get_by_role("link", name="What was deleted").click()

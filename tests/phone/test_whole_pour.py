@@ -230,6 +230,8 @@ def finish(phone: Page, url: str) -> None:
     expect(card).to_contain_text("now")
     card.click()
     slot(phone, "tops").select_option("frosted")
+    for box in ("Set through", "Wicks trimmed", "Labelled"):
+        phone.get_by_label(box).check()
     phone.locator('[data-slot="done"]').click()
     expect(phone.locator('[data-slot="facts"]')).to_contain_text("Topsfrosted")
     at(phone, url, "today")

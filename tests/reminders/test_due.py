@@ -115,6 +115,12 @@ def test_trimming_ends_both_and_a_burn_ends_the_test_burn() -> None:
     assert trimmed["trim"].done
     assert trimmed["label"].done
     assert not trimmed["cured"].done
+    # Put away with a box that was not ticked: that one is still to do.
+    away = {"type": "finished", "trimmed": "yes", "labelled": "no"}
+    found = of(poured("2026-11-25"), away)
+    assert (found["trim"].done, found["label"].done) == (True, False)
+    seen = {"type": "seen_to", "reminder": "label", "on": "2026-11-27"}
+    assert of(poured("2026-11-25"), away, seen)["label"].done
     burned = {"type": "burned", "next_on": "2026-12-14"}
     found = of(poured("2026-11-25"), burned)
     assert found["burn"].done
