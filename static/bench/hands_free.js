@@ -1,11 +1,10 @@
 /** Working without hands: all that she switched on listens, and what it understands is one word. */
 
 import { eventType } from "../records/events.js";
+import { t } from "../words/door.js";
 import { pauseKnockDetection, startKnockDetection } from "./accelerometer.js";
-import { startClapDetection } from "./clap.js";
 import { onPreference, preferences } from "./preferences.js";
 import { onSound } from "./sound.js";
-import { startSpeechRecognition } from "./speech_recognition.js";
 import { onSpeech } from "./voice.js";
 
 /** @typedef {"knock" | "clap" | "hear"} Source */
@@ -37,6 +36,24 @@ onSpeech(pause);
 
 /** Ends what listens now. */
 let stopCurrent = () => {};
+
+/** What listens in a module that few want, and that comes when it is switched on.
+ * @param {Promise<() => Running>} come @param {() => void} onMissing @returns {Running} */
+function startLater(come, onMissing) {
+  /** @type {Running | null} */
+  let started = null;
+  let isWanted = true;
+  come.then((start) => {
+    if (isWanted) started = start();
+  }, onMissing);
+  return {
+    stop() {
+      isWanted = false;
+      started?.stop();
+    },
+    pause: (ms) => started?.pause?.(ms),
+  };
+}
 
 /**
  * Listen by all that is switched on, as it is switched on and off; who listened before no longer does.
@@ -72,7 +89,19 @@ export function startHandsFree({ onWord, onTrouble }) {
     const tell = { onTrouble: (/** @type {string} */ text) => reportTrouble(text, by), onWord: reportWord(by) };
     const onTwo = () => tell.onWord({ do: "next" });
     if (by === "knock") return { stop: startKnockDetection({ ...tell, onTwo }) };
-    return by === "clap" ? startClapDetection({ ...tell, onTwo }) : startSpeechRecognition({ ...tell, away });
+    const come =
+      by === "clap"
+        ? import("./clap.js").then(
+            ({ startClapDetection }) =>
+              () =>
+                startClapDetection({ ...tell, onTwo }),
+          )
+        : import("./speech_recognition.js").then(
+            ({ startSpeechRecognition }) =>
+              () =>
+                startSpeechRecognition({ ...tell, away }),
+          );
+    return startLater(come, () => tell.onTrouble(t("This part of the bench has not come yet. It needs signal once.")));
   }
 
   function update({ hear_away, ...on } = preferences()) {

@@ -285,9 +285,9 @@ def test_a_fill_that_no_vessel_holds_is_asked_about(bench: Bench) -> None:
     work = """const play = new b.Play(b.sheetOf(g), b.displayUnits({})).to("pour");
       const {sheet} = play;
       const request = b.readingRequest(play, 0, "vessel", play.at, play.units);
-      return {most_g: sheet.vessel.most_g, expected: request.expected,
+      return {most_g: sheet.vessel.most_g, expected: request.around,
         asked: [1, 1.1, 1.15, 1.3, 1.57, 3].map((part) =>
-          request.doubt(Math.round(request.expected * part))?.question ?? "")};"""
+          request.doubt(Math.round(request.around * part))?.question ?? "")};"""
     known = bench.ask(work, asked(SLATE))
     # Water to the brim is 143/118 of that to the line.
     assert known["most_g"] == pytest.approx(known["expected"] * 143 / 118, rel=0.01)

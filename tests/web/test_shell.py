@@ -191,8 +191,9 @@ def test_the_bench_needs_nothing_of_the_desk(real):
     assert len(of_bench) == 6
     assert of_bench <= bench
     assert {f"/static{url}" for url in screens} - of_bench <= desk
-    # A module that is imported only when it is called for is a screen's or the demo's.
+    # A module that is imported only when it is called for is a screen's, the demo's, or listens.
     called_for = {"/static/start.js", "/static/app.js", "/static/addresses.js"}
+    called_for |= {"/static/bench/hands_free.js"}
     templates = set(re.findall(r'<template id="([\w-]+)"', real.assets["/"].body.decode()))
     for url in bench:
         if url.endswith(".js"):
@@ -200,7 +201,7 @@ def test_the_bench_needs_nothing_of_the_desk(real):
             code = re.sub(r"/\*\*.*?\*/", "", text, flags=re.DOTALL)
             assert url in called_for or not re.search(r"\bimport\(", code), url
             assert set(re.findall(r'cloneTemplate\("([\w-]+)"\)', code)) <= templates, url
-    assert "/static/bench/onset.js" in bench
+    assert "/static/bench/onset.js" in desk
 
 
 def test_a_start_asks_at_once_for_all_that_it_will_import(real, server, phone, open_ready):
