@@ -4,7 +4,7 @@ import { percent } from "../bench/display_units.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import * as store from "../records/store.js";
 import { InputError, message, t, worded } from "../words/door.js";
-import { card, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { card, chip, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
@@ -42,7 +42,7 @@ async function drawDeleted(place, kind) {
   setText(slot(place, "many"), t("{kinds}, deleted", { kinds: aboutKind(kind).many ?? "" }));
   slot(place, "new").hidden = true;
   const cards = gone.map(({ id, name }) =>
-    card({ href: `#/history/${kind}/${id}`, name, under: t("see, or bring back") }),
+    card({ href: `#/history/${kind}/${id}`, name, chip: chip(t("see, or bring back")) }),
   );
   replaceKeepingFocus(slot(place, "cards"), ...cards);
 }
@@ -60,14 +60,25 @@ async function draw(place, kind, units) {
     setText(slot(place, name), t("New {kind}", { kind: one }));
   }
   slot(place, "new").hidden = isEmpty;
-  slot(place, "first").hidden = !isEmpty;
+  slot(place, "next").hidden = !isEmpty;
   slot(place, "empty").hidden = !isEmpty;
   const so_long = SO_LONG[kind];
   setText(slot(place, "empty"), [t("None yet."), hint, so_long && worded(so_long)].filter(Boolean).join(" "));
   const cards = records.map((record) =>
-    card({ href: `#/edit/${kind}/${record.id}`, name: record.name, right: inShort(kind, record, units) }),
+    card({
+      href: `#/edit/${kind}/${record.id}`,
+      of: lookOf(kind, record.id),
+      name: record.name,
+      right: inShort(kind, record, units),
+    }),
   );
   replaceKeepingFocus(slot(place, "cards"), ...cards);
+}
+
+/** @param {string} kind @param {string} id */
+function lookOf(kind, id) {
+  if (kind === "vessel") return { vessel: id };
+  return kind === "fragrance" ? { oils: [{ id }] } : undefined;
 }
 
 /** What matters most of a record, in few words.

@@ -1,13 +1,13 @@
 /** Every pour by months, the newest first. */
 
 import { percent } from "../bench/display_units.js";
-import { nameOf } from "../bench/due.js";
+import { vesselsOf } from "../bench/due.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { topsInWords } from "../bench/tops.js";
 import * as store from "../records/store.js";
 import { dayText, localDate, monthText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
-import { card, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { card, chip, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { leadOn } from "./onboarding.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
@@ -43,9 +43,11 @@ function lineOf({ id, sheet, state, record, stage }) {
   const ended = state.tops === null ? t("cured") : topsInWords(state.tops);
   return card({
     href: `#/entry/${id}`,
-    over: dayText(localDate(record.started_at)),
-    name: nameOf(sheet),
+    of: sheet,
+    name: sheet.title,
+    line: stage === "curing" ? `${vesselsOf(sheet)}, ${ended}` : vesselsOf(sheet),
+    chip: stage !== "curing" && chip(isOnBench({ stage }) ? t("on the bench") : t("setting")),
     right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
-    under: isOnBench({ stage }) ? t("on the bench") : stage === "setting" ? t("setting") : ended,
+    under: dayText(localDate(record.started_at)),
   });
 }

@@ -11,8 +11,9 @@ import { lastUndoable } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
-import { sizeVessel } from "/bench/sizing.js";
+import { sizeVessel, USUAL_MIX } from "/bench/sizing.js";
 import { nextFragrance } from "/bench/temperature_prompt.js";
+import { vesselShape } from "/bench/vessel_shape.js";
 import { excess } from "/formulas/cooling/law.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
@@ -40,6 +41,8 @@ export {
   riseOf,
   roundTo,
   sizeVessel,
+  USUAL_MIX,
+  vesselShape,
   vesselsFrom,
   waitOf,
 };
