@@ -103,7 +103,7 @@ function drawToday(place, { clashes, settings }, batches) {
   /** @type {Group[]} */
   const groups = [
     { lines: clashes.map(clashLine) },
-    { heading: t("On the bench"), name: "bench", lines: bench },
+    { heading: t("On the bench"), name: "running", lines: bench },
     { heading: t("Due"), name: "due", lines: sooner(lines.filter(({ answerable }) => answerable)) },
     { heading: t("Coming"), name: "coming", lines: sooner(lines.filter(({ answerable }) => !answerable)) },
   ];
@@ -114,7 +114,7 @@ function drawToday(place, { clashes, settings }, batches) {
     key === "of" ? "" : value,
   );
   if (rest === drawn && cards.hasChildNodes()) {
-    const clocks = cards.querySelectorAll(".bench b");
+    const clocks = cards.querySelectorAll(".running b");
     bench.forEach(({ right = "" }, index) => setText(clocks[index], right));
     return;
   }

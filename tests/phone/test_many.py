@@ -98,8 +98,8 @@ def test_what_runs_is_seen_on_every_screen(server, phone, clock):
     go_to(phone, "Stir")
     # Today shows the one jug itself, and keeps it in sight.
     at(phone, bench.url, "today")
-    expect(phone.locator(".bench .card")).to_contain_text("2:00")
-    assert phone.locator(".bench").evaluate("each => getComputedStyle(each).position") == "sticky"
+    expect(phone.locator(".running .card")).to_contain_text("2:00")
+    assert phone.locator(".running").evaluate("each => getComputedStyle(each).position") == "sticky"
     for path in ("recipes", "log", "workshop", "edit/wax/new", "plan/demo-recipe-plum"):
         at(phone, bench.url, path)
         expect(chips(phone)).to_have_count(1)
