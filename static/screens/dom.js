@@ -96,8 +96,8 @@ export function card({ href, of, name, line, chip: state, right, under, below })
     h(
       "span",
       { class: "what" },
-      h("span", { class: "name" }, name),
-      line && h("span", { class: "sr" }, ", "),
+      // Read aloud, they are apart.
+      h("span", { class: "name" }, name, line && h("i", {}, ", ")),
       line && h("span", { class: "line" }, line),
       state,
     ),

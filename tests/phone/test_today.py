@@ -30,7 +30,7 @@ def groups(page: Page) -> dict[str, list[str]]:
           const text = (root, what) => root.querySelector(what)?.textContent ?? '';
           const batch = (card) => {
             const asks = [...card.parentElement.querySelectorAll('.asks')];
-            const name = `${text(card, '.name')}, ${text(card, '.line')}`;
+            const name = text(card, '.name') + text(card, '.what .line');
             return (asks.length ? asks : [card])
               .map((asked) => [name, text(asked, 'b'), text(asked, '.chip')].join(' | '));
           };

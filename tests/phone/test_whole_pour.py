@@ -94,7 +94,7 @@ def plan_twelve(phone: Page, url: str) -> None:
     phone.locator("summary").click()
     phone.locator('[data-slot="allowance"]').fill("0 g")
     # 12 × 161.0 g in all, 966 g a jug.
-    expect(phone.locator('[data-slot="sheet"]')).to_contain_text("Wax1\u202f932\u00a0g")
+    expect(phone.locator('[data-slot="total"]')).to_contain_text("Wax1\u202f932\u00a0g")
 
     # A larger jug makes it one pour of twelve; the scale carries 5 kg.
     make(phone, url, "jug", name="big jug", empty_g="650 g", volume_ml="3 l")
