@@ -226,9 +226,9 @@ def finish(phone: Page, url: str) -> None:
     # The next morning.
     phone.clock.fast_forward("24:00:00")
     at(phone, url, "today")
-    card = phone.locator(".card", has_text="My own").first
-    expect(card).to_contain_text("now")
-    card.click()
+    batch = phone.locator(".batch", has_text="My own")
+    expect(batch).to_contain_text("now")
+    batch.locator(".card").click()
     phone.locator("select").select_option("frosted")
     phone.locator('[data-slot="done"]').click()
     expect(phone.locator('[data-slot="facts"]')).to_contain_text("Topsfrosted")
