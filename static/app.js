@@ -153,7 +153,7 @@ async function begin() {
   showServerLine();
   await keepExchanging();
   await checkAtStart();
-  await import("./screens/pictures.js").catch(console.warn);
+  await import("./beside.js").catch(console.warn);
 }
 
 begin().catch(showTrouble);

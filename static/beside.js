@@ -1,4 +1,7 @@
-/** A wide window: the desk's style sheets, and a list beside what is opened out of it. Loading it begins it. */
+/**
+ * What every screen has of the desk: pictures, and in a wide window its style sheets and a list beside what is opened
+ * out of it. Loading it begins it.
+ */
 
 import { screenAt } from "./addresses.js";
 import { openDesk } from "./desk.js";
@@ -64,7 +67,12 @@ function mark() {
   }
 }
 
-await openDesk();
+const wide = matchMedia("(min-width: 1000px)");
+const widen = async () => {
+  if (wide.matches) await openDesk();
+};
+wide.onchange = () => void widen().catch(console.error);
+await widen();
 new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
 new MutationObserver(mark).observe(place, { childList: true, subtree: true });
 room.onchange = () => void follow().catch(console.error);

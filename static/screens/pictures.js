@@ -15,6 +15,8 @@ import { ofKinds } from "./screen.js";
 let kept = new Map();
 
 const LINES = {
+  width: "100%",
+  height: "100%",
   fill: "none",
   stroke: "currentColor",
   "stroke-width": 2,
