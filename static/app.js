@@ -124,6 +124,9 @@ function markRoom(name, kind) {
   }
 }
 
+/** Pictures, and how a wide window is used: the desk's, and can be done without. */
+const bringBeside = () => import("./beside.js").catch(console.warn);
+
 async function begin() {
   if (document.readyState === "loading") {
     await new Promise((resolve) => document.addEventListener("DOMContentLoaded", resolve, { once: true }));
@@ -146,14 +149,13 @@ async function begin() {
     return;
   }
   above = showStrip();
-  // How a wide window is used comes with the desk.
-  if (innerWidth >= WIDE) await import("./beside.js").catch(console.warn);
+  if (innerWidth >= WIDE) await bringBeside();
   window.addEventListener("hashchange", show);
   await show();
   showServerLine();
   await keepExchanging();
   await checkAtStart();
-  await import("./beside.js").catch(console.warn);
+  await bringBeside();
 }
 
 begin().catch(showTrouble);
