@@ -29,13 +29,13 @@ import { plural, t } from "../words/door.js";
 /** @param {Pour} pour @param {Clock[]} clocks all that run, the next to ring first @param {number} now_ms @returns {Line} */
 export function benchLine(pour, clocks, now_ms) {
   const clock = clocks.find((each) => each.pour.id === pour.id);
+  const doing = clock ? waitText(pour, clock.jug) : stepText(pour);
   return {
     href: `#/pour/${pour.id}`,
     name: pour.sheet.title,
-    line: vesselsOf(pour.sheet),
+    line: vesselsOf(pour.sheet) + (doing && `, ${doing}`),
     of: pour.sheet,
     right: clock ? clockText((clock.at_ms - now_ms) / 1000) : t("go on"),
-    under: clock ? waitText(pour, clock.jug) : stepText(pour),
   };
 }
 
