@@ -1,6 +1,5 @@
 /** Opens the store, keeps the service worker, and shows the screen that the address names. */
 import { screenAt } from "./addresses.js";
-import { displayUnits } from "./bench/display_units.js";
 import { poursOnBench } from "./bench/pours.js";
 import { session } from "./bench/session.js";
 import { registerWorker } from "./offline.js";
@@ -9,12 +8,16 @@ import { checkAtStart } from "./records/push.js";
 import * as store from "./records/store.js";
 import { h, yieldToMain } from "./screens/dom.js";
 import { offline } from "./screens/offline_state.js";
+import { context } from "./screens/screen.js";
 import { showServerLine } from "./screens/server_state.js";
 import { showStrip } from "./screens/strip.js";
 import { speakIn, t, WordedError } from "./words/door.js";
 
 /** A screen's files come within this (ms), or she is told that they don't. */
 const LOAD_MS = 20_000;
+
+/** So wide a window (px) has room for more than a phone. */
+const WIDE = 1000;
 
 class LoadError extends WordedError {}
 
@@ -25,12 +28,6 @@ let showing = 0;
 let leave = nothing;
 /** No screen comes before what stands above it, or it would jump. @type {Promise<void>} */
 let above = Promise.resolve();
-
-/** What every screen is given. */
-async function context() {
-  const workshop = (await store.get("workshop", "workshop")) ?? { kind: "workshop", id: "workshop" };
-  return { workshop, units: displayUnits(workshop), go: (/** @type {string} */ path) => (location.hash = `#/${path}`) };
-}
 
 async function show() {
   const mine = (showing += 1);
@@ -131,6 +128,9 @@ function markRoom(name, kind) {
   }
 }
 
+/** Pictures, and how a wide window is used: the desk's, and can be done without. */
+const bringBeside = () => import("./beside.js").catch(console.warn);
+
 async function begin() {
   if (document.readyState === "loading") {
     await new Promise((resolve) => document.addEventListener("DOMContentLoaded", resolve, { once: true }));
@@ -153,11 +153,13 @@ async function begin() {
     return;
   }
   above = showStrip();
+  if (innerWidth >= WIDE) await bringBeside();
   window.addEventListener("hashchange", show);
   await show();
   showServerLine();
   await keepExchanging();
   await checkAtStart();
+  await bringBeside();
 }
 
 begin().catch(showTrouble);

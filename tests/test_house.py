@@ -41,7 +41,11 @@ JAVASCRIPT_ARROWS = {
     "screens": {"words", "formulas", "records", "bench", "offline.js"},
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},
-    "app.js": {"words", "formulas", "records", "bench", "screens", "offline.js", "addresses.js"},
+    "beside.js": {"screens", "desk.js", "addresses.js"},
+    "app.js": {
+        *("words", "formulas", "records", "bench", "screens"),
+        *("offline.js", "addresses.js", "beside.js"),
+    },
     "start.js": {"app.js", "offline.js", "addresses.js"},
 }
 

@@ -47,17 +47,35 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
     (
         "fragrance",
         "demo-oil-slate",
-        {"name": "Wet slate", "density": 0.97, "highest_use": 0.12, "flash_c": 96.0},
+        {
+            "name": "Wet slate",
+            "colour": "#3f7fc0",
+            "density": 0.97,
+            "highest_use": 0.12,
+            "flash_c": 96.0,
+        },
     ),
     (
         "fragrance",
         "demo-oil-plum",
-        {"name": "Plum stone", "density": 0.99, "highest_use": 0.10, "flash_c": 62.0},
+        {
+            "name": "Plum stone",
+            "colour": "#8a63c4",
+            "density": 0.99,
+            "highest_use": 0.10,
+            "flash_c": 62.0,
+        },
     ),
     (
         "fragrance",
         "demo-oil-kelp",
-        {"name": "Kelp smoke", "density": 1.01, "highest_use": 0.06, "flash_c": 101.0},
+        {
+            "name": "Kelp smoke",
+            "colour": "#4f8a3c",
+            "density": 1.01,
+            "highest_use": 0.06,
+            "flash_c": 101.0,
+        },
     ),
     (
         "vessel",

@@ -183,6 +183,25 @@ class Fragrance(Form):
         help=n_("From the safety data sheet. Blank if you do not know it."),
     )
     density = _density(n_("Density"), 0.98, help=n_("From the safety data sheet."), more=True)
+    # Mid-tones, 3 to 1 against the paper by day and by night.
+    colour = OneOf(
+        n_("Its colour here"),
+        choices=[
+            ("none", n_("none")),
+            ("#c8453a", n_("red")),
+            ("#d2691e", n_("orange")),
+            ("#a5811c", n_("yellow")),
+            ("#4f8a3c", n_("green")),
+            ("#2b8a84", n_("teal")),
+            ("#3f7fc0", n_("blue")),
+            ("#8a63c4", n_("violet")),
+            ("#cf5a8e", n_("pink")),
+            ("#9a6a45", n_("brown")),
+            ("#7d8783", n_("grey")),
+        ],
+        default="none",
+        help=n_("What is made with it is drawn in this colour."),
+    )
     notes = _notes(more=True)
 
 

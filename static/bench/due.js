@@ -176,6 +176,9 @@ export function nameOf({ title, count, vessel }) {
   return t("{title}, {count} × {vessel}", { title, count, vessel: vessel.name });
 }
 
+/** Such as '12 × tin 120'. @param {{count: number, vessel: {name: string}}} sheet */
+export const vesselsOf = ({ count, vessel }) => t("{count} × {vessel}", { count, vessel: vessel.name });
+
 /** Such as 'Wet slate, 12 × tin 120: cured'.
  * @param {{title: string, count: number, vessel: {name: string}}} sheet @param {string} kind */
 export function summaryOf(sheet, kind) {

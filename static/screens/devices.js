@@ -1,6 +1,7 @@
 /** Who may come in: the paired devices, and a code for another one. */
 
 import { phoneNow } from "../bench/clock.js";
+import { svg } from "../bench/svg.js";
 import { ask, NoSignal, paired, ServerError } from "../records/exchange.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
@@ -9,7 +10,6 @@ import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from 
 /** @typedef {{id: string, name: string, seen_ms: number, revoked_ms: number | null, this: boolean}} Device */
 
 const LOOK_MS = 4000;
-const SVG = "http://www.w3.org/2000/svg";
 const MARGIN = 4;
 
 /** @param {HTMLElement} place */
@@ -51,9 +51,9 @@ export async function show(place) {
 
   /** @param {Device} device */
   const row = (device) => {
-    const over = h(
+    const line = h(
       "span",
-      { class: "over" },
+      { class: "line" },
       device.this ? t("this one, {seen}", { seen: seenText(device) }) : seenText(device),
     );
     const name = h("span", { class: "name" }, device.name);
@@ -93,7 +93,7 @@ export async function show(place) {
       });
     });
     const buttons = device.revoked_ms === null && h("span", { class: "value" }, rename, revoke);
-    return h("div", { class: "card device" }, h("span", { class: "what" }, over, name), buttons, out);
+    return h("div", { class: "card device" }, h("span", { class: "what" }, name, line), buttons, out);
   };
 
   const invite = async () => {
@@ -163,18 +163,10 @@ function seenText({ seen_ms, revoked_ms }) {
 /** The QR code: one path of all dark runs, dark on light in every light. @param {number[][]} rows */
 function drawCode(rows) {
   const size = rows.length + 2 * MARGIN;
-  const drawn = document.createElementNS(SVG, "svg");
-  for (const [name, value] of Object.entries({
-    viewBox: `0 0 ${size} ${size}`,
-    class: "qr",
-    role: "img",
-    "aria-label": t("QR code of the address"),
-  })) {
-    drawn.setAttribute(name, value);
-  }
-  const path = document.createElementNS(SVG, "path");
   const runs = rows.flatMap((row, y) => row.map((dark, x) => (dark ? `M${x + MARGIN} ${y + MARGIN}h1v1h-1z` : "")));
-  path.setAttribute("d", runs.join(""));
-  drawn.append(path);
-  return drawn;
+  return svg(
+    "svg",
+    { viewBox: `0 0 ${size} ${size}`, class: "qr", role: "img", "aria-label": t("QR code of the address") },
+    svg("path", { d: runs.join("") }),
+  );
 }

@@ -1,6 +1,6 @@
 /** Building pages without markup in strings: nothing typed can become HTML. */
 
-import { t } from "../words/door.js";
+import { plural, t } from "../words/door.js";
 
 /** @typedef {Node | string | null | false | undefined} Child */
 
@@ -83,21 +83,59 @@ function only(stops, key) {
 /** @param {Element} element */
 const topOf = (element) => element.getBoundingClientRect().top;
 
-/** A line of a list: small words over a name, and what matters on the right.
- * @param {{href: string, over?: string, name: string, right?: string, under?: string}} what */
-export function card({ href, over, name, right, under }) {
-  const whole = name.replaceAll(" × ", "\u00a0× ");
+/**
+ * A line of a list: a picture, the name, one line of what matters; on the right what counts; below it, what runs.
+ * @param {{href: string, of?: Record<string, any>, name: string, line?: string, chip?: Node | string | false, right?: string, under?: string,
+ *   below?: Node}} what
+ */
+export function card({ href, of, name, line, chip: state, right, under, below }) {
   return h(
     "a",
     { class: "card", href },
-    h("span", { class: "what" }, over && h("span", { class: "over" }, over), h("span", { class: "name" }, whole)),
-    h("span", { class: "value" }, right && h("b", {}, right), under && h("span", { class: "under" }, under)),
+    of && look(of),
+    h(
+      "span",
+      { class: "what" },
+      // Read aloud, they are apart.
+      h("span", { class: "name" }, name, line && h("i", {}, ", ")),
+      line && h("span", { class: "line" }, line),
+      state,
+    ),
+    (right || under) &&
+      h("span", { class: "value" }, right && h("b", {}, right), under && h("span", { class: "under" }, under)),
+    below,
   );
 }
 
+/** Room for the picture of a recipe or a pour, which comes with the desk.
+ * @param {Record<string, any>} of a recipe or a sheet: they name their vessel and oils each in its way */
+export function look({ vessel, oils = [] }) {
+  const ids = oils.map((/** @type {Record<string, string>} */ { id, fragrance }) => fragrance ?? id);
+  return h("bench-look", { vessel: vessel?.id ?? vessel, scents: ids.join(" ") });
+}
+
+/** A state, in a word or two. @param {string} text @param {string} [tone] 'past', or 'now' for what can be done */
+export const chip = (text, tone = "") => h("span", { class: `chip ${tone}` }, text);
+
+/** How far a cure is, in days; words say it too. @typedef {{days: number, whole: number}} Cure */
+
+/** @param {Cure} cure */
+export const cureBar = ({ days, whole }) => h("progress", { value: days, max: whole, "aria-hidden": "true" });
+
 /** Warnings and cautions. @template {Element} T @param {T} place @param {{level: string, text: string}[]} cautions
+ * @param {HTMLElement} [heed] a button that says how many there are, wherever she has scrolled to, and leads to them
  * @returns {T} */
-export function showCautions(place, cautions) {
+export function showCautions(place, cautions, heed) {
+  if (heed) {
+    const hurts = cautions.filter(({ level }) => level !== "warning").length;
+    const fails = cautions.length - hurts;
+    heed.hidden = cautions.length === 0;
+    heed.onclick = () => place.scrollIntoView();
+    heed.replaceChildren(
+      h("span", { class: "hurts", hidden: hurts === 0 }, plural(hurts, "{n} caution", "{n} cautions")),
+      h("span", { class: "fails", hidden: fails === 0 }, plural(fails, "{n} warning", "{n} warnings")),
+    );
+  }
   place.replaceChildren(
     ...cautions.map(({ level, text }) =>
       h("p", { class: `beware ${level}` }, h("b", {}, level === "warning" ? t("Warning.") : t("Caution."), " "), text),

@@ -3,10 +3,14 @@
 import { recipeFacts, usualName, vesselTakes } from "../bench/recipe_facts.js";
 import { InputError, t } from "../words/door.js";
 import { h, showCautions, showFacts } from "./dom.js";
+import { picture } from "./pictures.js";
 
 /** @typedef {import("./form_fields.js").Fields} Fields */
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../bench/mixing.js").Materials} Materials */
+
+/** Any will do to show a colour in. */
+const SOME_VESSEL = { method: "round", diameter_mm: 70, height_mm: 80 };
 
 /** Draw it for the kinds that have one.
  * @param {HTMLElement} place @param {HTMLFormElement} form @param {string} kind @param {Fields} values what the form says
@@ -14,6 +18,7 @@ import { h, showCautions, showFacts } from "./dom.js";
 export function drawPreview(place, form, kind, values, kept, units) {
   try {
     if (kind === "vessel") place.replaceChildren(...ofVessel(values, units));
+    if (kind === "fragrance") place.replaceChildren(picture(SOME_VESSEL, values.colour));
     if (kind === "recipe") {
       /** @type {HTMLInputElement} */ (form.elements.namedItem("name")).placeholder = usualName(values, kept);
       place.replaceChildren(...ofRecipe(values, kept, units));
@@ -28,6 +33,7 @@ export function drawPreview(place, form, kind, values, kept, units) {
 function ofVessel(vessel, units) {
   const { facts, found } = vesselTakes(vessel, units);
   return [
+    picture(vessel),
     showCautions(h("div"), found),
     h("h2", {}, t("It takes about")),
     showFacts(h("dl", { class: "facts" }), facts),

@@ -3,10 +3,11 @@
 import { now } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
 import { addEvent, isOnBench, readPour } from "../bench/pours.js";
+import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
-import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
+import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { askCorrection } from "./entry_corrections.js";
 import { happened } from "./entry_happened.js";
@@ -29,7 +30,9 @@ export async function show(place, [id], given) {
 
   function draw() {
     const { sheet, state } = pour;
-    setText(slot(place, "name"), nameOf(sheet));
+    slot(place, "look").replaceChildren(look(sheet));
+    slot(place, "cure").replaceChildren(...cureOf(pour));
+    setText(slot(place, "name"), nameOf(sheet).replaceAll(" × ", "\u00a0× "));
     const { deleted } = pour.record;
     slot(place, "again").href = `#/plan/${sheet.recipe}`;
     slot(place, "again").hidden = recipe === undefined || recipe.deleted;
@@ -128,4 +131,12 @@ function goneLines({ record }, recipe, bringBack) {
 function notesOf({ state, events }) {
   const end = events.flatMap((each) => (each.type === "finished" && each.text ? [each] : []));
   return [...state.notes, ...end.map(({ at, text }) => ({ at, text }))];
+}
+
+/** How far it has cured, while it does. @param {Pour} pour */
+function cureOf({ sheet, state }) {
+  if (state.set_on === null) return [];
+  const days = -daysLeft(state.set_on, 0, localDate(now()));
+  const whole = [sheet.cure_least_days, sheet.cure_best_days].find((each) => days < each);
+  return whole ? [cureBar({ days, whole })] : [];
 }

@@ -71,8 +71,8 @@ function apart(record, inWords, settle) {
         h(
           "span",
           { class: "what" },
-          h("span", { class: "over" }, what),
           h("span", { class: "name" }, inWords(name, version.value).text),
+          h("span", { class: "line" }, what),
         ),
         h("button", { type: "button", class: "quiet", onclick: () => void settle(name, version.value) }, label),
       );

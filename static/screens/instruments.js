@@ -49,7 +49,7 @@ export function drawInstruments(place, units) {
 /** @param {Kind} kind @param {DisplayUnits} units */
 function cardOf(kind, units) {
   const { name, connect: connectOne, dimension, help } = ABOUT[kind];
-  const [over, called, reads, age] = ["over", "name", "", "under"].map((look) =>
+  const [over, called, reads, age] = ["line", "name", "", "under"].map((look) =>
     h(look ? "span" : "b", { class: look || null }),
   );
   const trouble = h("p", { class: "beware notice" });
@@ -62,7 +62,7 @@ function cardOf(kind, units) {
   const card = h(
     "div",
     { class: "field" },
-    h("div", { class: "card" }, h("span", { class: "what" }, over, called), h("span", { class: "value" }, reads, age)),
+    h("div", { class: "card" }, h("span", { class: "what" }, called, over), h("span", { class: "value" }, reads, age)),
     h("div", { role: "status" }, trouble),
     h("p", { class: "help" }, worded(help)),
     h("p", { class: "links" }, choose, away),

@@ -1,13 +1,13 @@
 /** All records of one kind. */
 
 import { percent } from "../bench/display_units.js";
-import { nameOf } from "../bench/due.js";
+import { vesselsOf } from "../bench/due.js";
 import { ofEach } from "../bench/pours.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, message, t, worded } from "../words/door.js";
-import { card, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { card, chip, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
@@ -50,9 +50,11 @@ async function drawDeletedPours(place) {
     ofEach(gone, ({ id, sheet, started_at }) => [
       card({
         href: `#/entry/${id}`,
-        over: dayText(localDate(started_at)),
-        name: nameOf(sheet),
-        under: t("see, or bring back"),
+        of: sheet,
+        name: sheet.title,
+        line: vesselsOf(sheet),
+        chip: chip(t("see, or bring back")),
+        under: dayText(localDate(started_at)),
       }),
     ]),
   );
@@ -62,7 +64,7 @@ async function drawDeletedPours(place) {
 async function drawDeleted(place, kind) {
   const gone = await store.deleted(kind);
   const cards = gone.map(({ id, name }) =>
-    card({ href: `#/history/${kind}/${id}`, name, under: t("see, or bring back") }),
+    card({ href: `#/history/${kind}/${id}`, name, chip: chip(t("see, or bring back")) }),
   );
   showDeleted(place, t("{kinds}, deleted", { kinds: aboutKind(kind).many ?? "" }), cards);
 }
@@ -89,14 +91,25 @@ async function draw(place, kind, units) {
     setText(slot(place, name), t("New {kind}", { kind: one }));
   }
   slot(place, "new").hidden = isEmpty;
-  slot(place, "first").hidden = !isEmpty;
+  slot(place, "next").hidden = !isEmpty;
   slot(place, "empty").hidden = !isEmpty;
   const so_long = SO_LONG[kind];
   setText(slot(place, "empty"), [t("None yet."), hint, so_long && worded(so_long)].filter(Boolean).join(" "));
   const cards = records.map((record) =>
-    card({ href: `#/edit/${kind}/${record.id}`, name: record.name, right: inShort(kind, record, units) }),
+    card({
+      href: `#/edit/${kind}/${record.id}`,
+      of: lookOf(kind, record.id),
+      name: record.name,
+      right: inShort(kind, record, units),
+    }),
   );
   replaceKeepingFocus(slot(place, "cards"), ...cards);
+}
+
+/** @param {string} kind @param {string} id */
+function lookOf(kind, id) {
+  if (kind === "vessel") return { vessel: id };
+  return kind === "fragrance" ? { oils: [{ id }] } : undefined;
 }
 
 /** What matters most of a record, in few words.

@@ -1,14 +1,14 @@
 /** Every pour by months, the newest first. */
 
 import { percent } from "../bench/display_units.js";
-import { nameOf } from "../bench/due.js";
+import { vesselsOf } from "../bench/due.js";
 import { filledOf } from "../bench/fold.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { topsInWords } from "../bench/tops.js";
 import * as store from "../records/store.js";
 import { dayText, localDate, monthText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
-import { card, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { card, chip, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { leadOn } from "./onboarding.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
@@ -43,16 +43,20 @@ export async function show(place) {
 function lineOf({ id, sheet, state, record, stage }) {
   const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
   const { filled, others, planned } = filledOf(state);
-  const tops = state.tops === null ? t("cured") : topsInWords(state.tops);
-  const ended = stage === "abandoned" ? t("given up") : stage === "setting" ? t("setting") : tops;
-  const short = t("{filled} of {planned}", { filled: filled + others, planned });
+  const isShort = !isOnBench({ stage }) && filled + others < planned;
+  const line = [
+    vesselsOf(sheet),
+    isShort && t("{filled} of {planned}", { filled: filled + others, planned }),
+    stage === "curing" && (state.tops === null ? t("cured") : topsInWords(state.tops)),
+  ];
+  const stands = isOnBench({ stage }) ? t("on the bench") : stage === "setting" ? t("setting") : t("given up");
   return card({
     href: `#/entry/${id}`,
-    over: dayText(localDate(record.started_at)),
-    name: nameOf(sheet),
+    of: sheet,
+    name: sheet.title,
+    line: line.filter(Boolean).join(", "),
+    chip: stage !== "curing" && chip(stands),
     right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
-    under: isOnBench({ stage })
-      ? t("on the bench")
-      : [filled + others < planned && short, ended].filter(Boolean).join(" · "),
+    under: dayText(localDate(record.started_at)),
   });
 }

@@ -45,5 +45,5 @@ export async function leadOn(place, empty, href, text) {
   const link = slot(place, "next");
   if (kind !== null) leadTo(link, kind);
   else [link.href, link.textContent] = [href, text];
-  slot(place, "first").hidden = !empty;
+  link.hidden = !empty;
 }

@@ -14,7 +14,7 @@ import { parseNumber } from "../formulas/units.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { InputError, plural, t } from "../words/door.js";
-import { cloneTemplate, fact, h, showCautions, showToast, slot } from "./dom.js";
+import { cloneTemplate, fact, h, look, showCautions, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { readLike } from "./form_reading.js";
 
@@ -46,6 +46,7 @@ export async function show(place, [id], { units, workshop, go }) {
   place.append(cloneTemplate("screen-plan"));
   slot(place, "name").textContent = recipe.name;
   slot(place, "back").href = `#/recipe/${id}`;
+  slot(place, "look").append(look(recipe));
   const [count, wax, room, allowance] = ["count", "wax", "room", "allowance"].map(
     (name) => /** @type {HTMLInputElement} */ (slot(place, name)),
   );
@@ -95,7 +96,9 @@ export async function show(place, [id], { units, workshop, go }) {
       error.hidden = false;
     }
     slot(place, "with").textContent = t("With {jug} and {scale}", { jug: chosen.jug.name, scale: chosen.scale.name });
-    slot(place, "sheet").replaceChildren(...(sheet ? sheetLines(sheet, units) : []));
+    const [total, ...jugs] = sheet ? sheetLines(sheet, units) : [""];
+    slot(place, "total").replaceChildren(total);
+    slot(place, "sheet").replaceChildren(...jugs);
     slot(place, "start").disabled = sheet === null;
     const cautions = cautionsFor(mixOf(recipe, kept), recipe, kept, (celsius) => units.text(celsius, "temperature", 1));
     if (sheet && isTooWarm(sheet)) {
@@ -106,7 +109,7 @@ export async function show(place, [id], { units, workshop, go }) {
     }
     if (sheet && !sheet.fine_enough) cautions.push({ level: "warning", text: tooCoarse(sheet, units) });
     if (sheet) cautions.push(...roomFor(sheet, units));
-    showCautions(slot(place, "cautions"), cautions);
+    showCautions(slot(place, "cautions"), cautions, slot(place, "heed"));
   }
 
   slot(place, "form").addEventListener("submit", (/** @type {Event} */ event) => {

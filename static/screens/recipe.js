@@ -4,7 +4,7 @@ import { materials } from "../bench/materials.js";
 import { recipeFacts } from "../bench/recipe_facts.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
-import { cloneTemplate, setText, showCautions, showFacts, slot } from "./dom.js";
+import { cloneTemplate, look, setText, showCautions, showFacts, slot } from "./dom.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
@@ -20,8 +20,9 @@ export async function show(place, [id], { units, go }) {
     }
     const { facts, found } = factsOrWhy(recipe, kept, units);
     setText(slot(place, "name"), recipe.name);
+    slot(place, "look").replaceChildren(look(recipe));
     showFacts(slot(place, "facts"), facts);
-    showCautions(slot(place, "cautions"), found);
+    showCautions(slot(place, "cautions"), found, slot(place, "heed"));
     const notes = slot(place, "notes");
     notes.hidden = !recipe.notes;
     setText(notes, recipe.notes ?? "");

@@ -15,17 +15,19 @@ export async function show(place, [why]) {
     const [recipes, gone, vessels] = await Promise.all([
       store.all("recipe"),
       store.deleted("recipe"),
-      store.all("vessel"),
+      store.living("vessel"),
     ]);
-    const vesselNames = new Map(vessels.map(({ id, name }) => [id, name]));
+    const names = new Map(vessels.map(({ id, name }) => [id, name]));
     slot(place, "deleted").hidden = gone.length === 0;
     slot(place, "empty").hidden = recipes.length > 0;
+    slot(place, "new").hidden = recipes.length === 0;
     await leadOn(place, recipes.length === 0, "", "");
     const cards = recipes.map((recipe) =>
       card({
         href: `#/${why === "pour" ? "plan" : "recipe"}/${recipe.id}`,
+        of: recipe,
         name: recipe.name,
-        over: vesselNames.get(recipe.vessel),
+        line: names.get(recipe.vessel),
         ...loadOf(recipe),
       }),
     );
@@ -35,6 +37,6 @@ export async function show(place, [why]) {
 
 /** A recipe without fragrance has a load in its form all the same. @param {import("../records/store.js").Plain} recipe */
 function loadOf({ load, load_of, oils = [] }) {
-  if (oils.length === 0) return { right: t("unscented"), under: "" };
-  return { right: percent(load ?? 0), under: load_of === "total" ? t("of the total") : t("of the wax") };
+  if (oils.length === 0) return { right: t("unscented") };
+  return { right: percent(load ?? 0), under: load_of === "total" ? t("of the total") : "" };
 }

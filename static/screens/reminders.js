@@ -89,9 +89,9 @@ export async function show(place, _path, { workshop }) {
     });
     const made = h(
       "span",
-      {},
+      { class: "what" },
       t("Made {when}", { when: whenText(made_ms) }),
-      h("span", { class: "under" }, read_ms ? t("last read {when}", { when: whenText(read_ms) }) : t("not read yet")),
+      h("span", { class: "line" }, read_ms ? t("last read {when}", { when: whenText(read_ms) }) : t("not read yet")),
     );
     return h("div", { class: "card" }, made, revoke);
   };

@@ -1,6 +1,7 @@
 /** A screen: what it is given, and how it stays true while it is open. */
 
-import { onChange, oneAtATime } from "../records/store.js";
+import { displayUnits } from "../bench/display_units.js";
+import { get, onChange, oneAtATime } from "../records/store.js";
 import { showNotKept } from "./not_kept.js";
 
 /** @typedef {import("../records/changes.js").Change} Change */
@@ -15,6 +16,12 @@ import { showNotKept } from "./not_kept.js";
  * @property {(place: HTMLElement, path: string[], given: Context) => Promise<(() => void) | void>} show draws it;
  *   answers what is to be done on leaving
  */
+
+/** @returns {Promise<Context>} */
+export async function context() {
+  const workshop = (await get("workshop", "workshop")) ?? { kind: "workshop", id: "workshop" };
+  return { workshop, units: displayUnits(workshop), go: (path) => (location.hash = `#/${path}`) };
+}
 
 /**
  * Draw a screen now, and again whenever something changes that concerns it, here or on another device.

@@ -9,7 +9,7 @@ import { KINDS } from "../records/kinds.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t, worded } from "../words/door.js";
-import { card, cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
+import { card, chip, cloneTemplate, cureBar, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
 import { awayLines, benchLine } from "./today_lines.js";
@@ -18,7 +18,7 @@ import { awayLines, benchLine } from "./today_lines.js";
 /** @typedef {import("../bench/due.js").Reminder} Reminder */
 /** @typedef {import("./today_lines.js").Line} Line */
 /** @typedef {Awaited<ReturnType<typeof readDesk>>} Desk */
-/** @typedef {{heading?: string, lines: Line[]}} Group */
+/** @typedef {{heading?: string, name?: string, lines: Line[]}} Group */
 
 /** @param {HTMLElement} place */
 export async function show(place) {
@@ -103,18 +103,20 @@ function drawToday(place, { clashes, settings }, batches) {
   const bench = ofEach(session.items(), (pour) => [benchLine(pour, session.clocks(), now_ms)]);
   /** @type {Group[]} */
   const groups = [
-    { lines: [...bench, ...clashes.map(clashLine)] },
-    { heading: t("Due"), lines: sooner(lines.filter(({ answerable }) => answerable)) },
-    { heading: t("Coming"), lines: sooner(lines.filter(({ answerable }) => !answerable)) },
+    { lines: clashes.map(clashLine) },
+    { heading: t("On the bench"), name: "running", lines: bench },
+    { heading: t("Due"), name: "due", lines: sooner(lines.filter(({ answerable }) => answerable)) },
+    { heading: t("Coming"), name: "coming", lines: sooner(lines.filter(({ answerable }) => !answerable)) },
   ];
   const cards = slot(place, "cards");
   // Every second the clocks read differently, and no more: what was replaced under a finger would not be heard.
-  const rest = JSON.stringify(groups, (key, value) => (key === "right" ? Boolean(value) : value));
+  const clockless = bench.map((line) => ({ ...line, right: "" }));
+  const rest = JSON.stringify([clockless, groups.filter(({ lines }) => lines !== bench)], (key, value) =>
+    key === "of" ? "" : value,
+  );
   if (rest === drawn && cards.hasChildNodes()) {
-    const values = cards.querySelectorAll(".card .value");
-    groups
-      .flatMap(({ lines }) => lines)
-      .forEach(({ right }, index) => right && setText(/** @type {Element} */ (values[index].firstElementChild), right));
+    const clocks = cards.querySelectorAll(".running b");
+    bench.forEach(({ right = "" }, index) => setText(clocks[index], right));
     return;
   }
   drawn = rest;
@@ -129,31 +131,55 @@ const sooner = (lines) => lines.sort((a, b) => (a.at_ms ?? 0) - (b.at_ms ?? 0));
 function clashLine({ kind, id, name }) {
   return {
     href: `#/history/${kind}/${id}`,
-    over: t("changed on two devices"),
     name: kind === "workshop" ? t("Units and room") : String(name),
-    right: t("choose"),
+    line: t("changed on two devices"),
+    state: t("choose"),
+    tone: "now",
   };
 }
 
 /** @param {Group} group */
-function drawGroup({ heading, lines }) {
-  const drawn = lines.map((line) =>
-    line.answerable ? h("div", { class: "asks" }, card(line), answers(line.answerable)) : card(line),
+function drawGroup({ heading, name, lines }) {
+  if (lines.length === 0) return [];
+  /** @type {Map<string, Line[]>} */
+  const batches = new Map();
+  for (const line of lines) batches.set(line.href, [...(batches.get(line.href) ?? []), line]);
+  const drawn = [...batches.values()].map(batchOf);
+  return [h("section", { class: name }, heading && h("h2", { class: "group" }, heading), ...drawn)];
+}
+
+/** One batch, with all that it asks. @param {Line[]} lines */
+function batchOf(lines) {
+  const [{ cure, state, tone, ...line }] = lines;
+  if (!line.answerable) return card({ ...line, chip: state && chip(state, tone), below: cure && cureBar(cure) });
+  return h("div", { class: "batch" }, card({ ...line, right: "", under: "" }), ...lines.map(askOf));
+}
+
+/** @param {Line} line */
+function askOf({ right, state = "", tone, under, answerable }) {
+  const what = h(
+    "span",
+    { class: "what" },
+    h("b", {}, right),
+    " ",
+    chip(state, tone),
+    h("span", { class: "line" }, under),
   );
-  return heading && lines.length > 0 ? [h("h2", { class: "group" }, heading), ...drawn] : drawn;
+  return h("div", { class: "asks" }, what, answerable && answers(answerable));
 }
 
 /** @param {import("./today_lines.js").Answerable} reminder */
 function answers({ pour, reminder, day, done }) {
   const button = (
+    /** @type {string} */ look,
     /** @type {string} */ label,
     /** @type {() => import("../records/event_types.js").NewPourEvent} */ event,
-  ) => h("button", { type: "button", class: "quiet small", onclick: () => void keep(pour, event()) }, label);
+  ) => h("button", { type: "button", class: `${look} small`, onclick: () => void keep(pour, event()) }, label);
   return h(
     "p",
     {},
-    done && button(t("Done"), () => seenTo(reminder, day)),
-    button(t("Tomorrow"), () => putOff(reminder, day)),
+    button("plain", t("Tomorrow"), () => putOff(reminder, day)),
+    done && button("quiet", t("Done"), () => seenTo(reminder, day)),
   );
 }
 

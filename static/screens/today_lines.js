@@ -1,5 +1,5 @@
 /** Today, line by line: what is on the bench, and what each batch that left it asks for. Words out, no page. */
-import { coming, due, nameOf, SAYS } from "../bench/due.js";
+import { coming, due, SAYS, vesselsOf } from "../bench/due.js";
 import { stepsOf } from "../bench/prompt.js";
 import { daysLeft } from "../formulas/cure.js";
 import { clockText, dayText } from "../words/dates.js";
@@ -10,8 +10,11 @@ import { plural, t } from "../words/door.js";
 /** @typedef {import("../bench/due.js").Reminder} Reminder */
 /**
  * @typedef {object} Line
- * @property {string} href @property {string} over @property {string} name
+ * @property {string} href @property {string} name @property {string} [line]
+ * @property {string} [state] @property {string} [tone] as of a chip
  * @property {string} [right] @property {string} [under]
+ * @property {import("../bench/sheet.js").Sheet} [of] which never changes
+ * @property {import("./dom.js").Cure} [cure]
  * @property {number} [at_ms] when it is due
  * @property {Answerable} [answerable] it is due, and this is what she can answer
  */
@@ -26,12 +29,13 @@ import { plural, t } from "../words/door.js";
 /** @param {Pour} pour @param {Clock[]} clocks all that run, the next to ring first @param {number} now_ms @returns {Line} */
 export function benchLine(pour, clocks, now_ms) {
   const clock = clocks.find((each) => each.pour.id === pour.id);
+  const doing = clock ? waitText(pour, clock.jug) : stepText(pour);
   return {
     href: `#/pour/${pour.id}`,
-    over: t("on the bench"),
-    name: nameOf(pour.sheet),
+    name: pour.sheet.title,
+    line: vesselsOf(pour.sheet) + (doing && `, ${doing}`),
+    of: pour.sheet,
     right: clock ? clockText((clock.at_ms - now_ms) / 1000) : t("go on"),
-    under: clock ? waitText(pour, clock.jug) : stepText(pour),
   };
 }
 
@@ -54,10 +58,15 @@ function stepText({ sheet, state, stage }) {
 /** What a batch that is set aside asks for now; else what comes next.
  * @param {{pour: Pour, reminders: Reminder[]}} batch @param {string[]} off what she does not want to be told
  * @param {string} today @param {number} now_ms @returns {Line[]} */
-export function awayLines({ pour: { sheet, stage, id }, reminders }, off, today, now_ms) {
+export function awayLines({ pour: { sheet, stage, id, state }, reminders }, off, today, now_ms) {
   const [next] = coming(reminders, now_ms);
   const setting = stage === "setting";
-  const base = { href: setting ? `#/trim/${id}` : `#/entry/${id}`, name: nameOf(sheet) };
+  const base = {
+    href: setting ? `#/trim/${id}` : `#/entry/${id}`,
+    name: sheet.title,
+    line: vesselsOf(sheet),
+    of: sheet,
+  };
   const then = next && t("{reminder} {day}", { reminder: t(SAYS[next.kind]), day: dayText(next.on) });
   const asked = due(reminders, now_ms).map(({ kind, day, on, at_ms }) => {
     const trim = isTrim(kind) && setting;
@@ -65,8 +74,9 @@ export function awayLines({ pour: { sheet, stage, id }, reminders }, off, today,
     const ready = kind === "cured" || kind === "best";
     return {
       ...base,
-      over: trim ? t("setting") : t(SAYS[kind]),
-      right: ready ? t("ready") : late ? t("overdue") : trim ? t("now") : t("today"),
+      right: trim ? t("setting") : t(SAYS[kind]),
+      state: ready ? t("ready") : late ? t("overdue") : trim ? t("now") : t("today"),
+      tone: late && !ready ? "past" : "now",
       under: late ? t("since {day}", { day: dayText(on) }) : trim ? t("trim and label") : then,
       at_ms,
       // What is trimmed is said on its own screen, where the tops are looked at.
@@ -74,9 +84,12 @@ export function awayLines({ pour: { sheet, stage, id }, reminders }, off, today,
     };
   });
   if (asked.length > 0 || next === undefined) return asked;
-  const over = setting ? t("setting") : isTrim(next.kind) || next.kind === "cured" ? t("curing") : t("cured");
+  const stands = setting ? t("setting") : isTrim(next.kind) || next.kind === "cured" ? t("curing") : t("cured");
   const under = setting && isTrim(next.kind) ? t("trim and label") : then;
-  return [{ ...base, over, right: daysText(daysLeft(next.on, 0, today)), under, at_ms: next.at_ms }];
+  const days = -daysLeft(state.set_on ?? today, 0, today);
+  const whole = { cured: sheet.cure_least_days, best: sheet.cure_best_days }[String(next.kind)];
+  const cure = setting || !whole ? undefined : { days, whole };
+  return [{ ...base, state: stands, right: daysText(daysLeft(next.on, 0, today)), under, cure, at_ms: next.at_ms }];
 }
 
 /** @param {number} days from today */

@@ -7,7 +7,7 @@ import { tryRefused } from "../records/outbox.js";
 import * as keeping from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { message, t, worded } from "../words/door.js";
-import { card, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { card, chip, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
 import { offline } from "./offline_state.js";
 import { drawOnChange, ofKinds } from "./screen.js";
@@ -58,14 +58,14 @@ async function drawKinds(place) {
   const counts = await Promise.all(LISTED.map(async (kind) => (await store.all(kind)).length));
   const kinds = LISTED.map((kind, index) => {
     const { many = "", hint } = aboutKind(kind);
-    return card({ href: `#/list/${kind}`, name: many, over: hint, right: String(counts[index]) });
+    return card({ href: `#/list/${kind}`, name: many, line: hint, right: String(counts[index]) });
   });
   const { many = "", hint } = aboutKind("workshop");
-  const bench = { name: t("At the bench"), over: t("Voice, sound, sunlight, hands-free, instruments.") };
+  const bench = { name: t("At the bench"), line: t("Voice, sound, sunlight, hands-free, instruments.") };
   replaceKeepingFocus(
     slot(place, "cards"),
     ...kinds,
-    card({ href: "#/edit/workshop/workshop", name: many, over: hint }),
+    card({ href: "#/edit/workshop/workshop", name: many, line: hint }),
     card({ href: "#/bench", ...bench }),
   );
 }
@@ -88,9 +88,9 @@ function drawServer(place) {
         ? h("p", { class: "beware notice" }, why)
         : card({
             href: `#/edit/${kind}/${id}`,
-            over: t("refused: {kind}", { kind: one }),
             name: why,
-            under: t("mend it"),
+            line: t("refused: {kind}", { kind: one }),
+            chip: chip(t("mend it"), "past"),
           });
     }),
   );

@@ -14,8 +14,9 @@ import { readingRequest } from "/bench/reading_request.js";
 import { recipeFacts } from "/bench/recipe_facts.js";
 import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
-import { sizeVessel } from "/bench/sizing.js";
+import { sizeVessel, USUAL_MIX } from "/bench/sizing.js";
 import { expectedC, nextFragrance } from "/bench/temperature_prompt.js";
+import { vesselShape } from "/bench/vessel_shape.js";
 import { excess } from "/formulas/cooling/law.js";
 import { roundTo } from "/formulas/rounding.js";
 import { EARLIEST, nextStamp } from "/records/stamp.js";
@@ -46,6 +47,8 @@ export {
   riseOf,
   roundTo,
   sizeVessel,
+  USUAL_MIX,
+  vesselShape,
   vesselsFrom,
   waitOf,
 };

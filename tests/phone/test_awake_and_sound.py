@@ -53,7 +53,7 @@ def test_the_screen_is_kept_on_during_a_pour_only(server, phone):
     phone.get_by_role("link", name="Leave the board").click()
     expect(title(phone)).to_have_text("Today")
     phone.wait_for_function("() => locks.every((lock) => lock.held === false)")
-    phone.get_by_role("link", name="on the bench").first.click()
+    phone.locator(".running .card").first.click()
     expect(title(phone)).to_have_text("Make ready")
     phone.wait_for_function("() => locks.filter((lock) => lock.held).length === 1")
 

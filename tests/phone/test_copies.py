@@ -113,7 +113,7 @@ def test_a_copy_goes_to_another_phone_with_no_signal(
     expect(slot(page, "said")).to_have_text("All of it was here already.")
     assert kept(page) == here
     at(page, second, "today")
-    expect(page.locator("#screen")).to_contain_text("on the bench")
+    expect(page.locator("#screen")).to_contain_text("On the bench")
     other.close()
 
 

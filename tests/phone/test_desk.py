@@ -406,6 +406,96 @@ def test_a_wide_window_is_used(server, desk):
         assert one["y"] < other["y"] + other["height"], path
 
 
+def test_a_list_stands_beside_what_is_opened_out_of_it(server, desk):
+    url = server(demo=True).url
+    at(desk, url, f"recipe/{PLUM}")
+    beside = desk.locator("#beside")
+    here = beside.locator("[aria-current]")
+    expect(here).to_contain_text("Plum & kelp")
+    beside.get_by_role("link", name="Wet slate").click()
+    expect(title(desk)).to_have_text("Wet slate")
+    expect(here).to_have_count(1)
+    expect(here).to_contain_text("Wet slate")
+    list_, opened = beside.bounding_box(), desk.locator("#screen").bounding_box()
+    assert list_ is not None
+    assert opened is not None
+    assert list_["x"] + list_["width"] <= opened["x"]
+    # It follows what changes, goes with its screen, and does not come where there is no room.
+    desk.evaluate(
+        """async () => (await import('/static/records/store.js'))
+          .save('recipe', 'demo-recipe-plum', { name: 'Damson' })"""
+    )
+    expect(beside).to_contain_text("Damson")
+    at(desk, url, "entry/demo-pour-1")
+    expect(here).to_contain_text("12 × tin 120")
+    at(desk, url, "today")
+    expect(beside).to_have_count(0)
+    at(desk, url, "list/wax")
+    expect(beside).to_have_count(0)
+    at(desk, url, "edit/wax/demo-wax-dune")
+    expect(here).to_contain_text("Dune")
+    desk.set_viewport_size({"width": 1100, "height": 800})
+    expect(beside).to_have_count(0)
+
+
+# ---- a colour of her own -------------------------------------------------------------------------
+
+
+def test_a_scent_has_the_colour_that_she_gave_it(server, phone):
+    """In the list, and on whatever was or will be made with it; without one, none."""
+    url = server(demo=True).url
+
+    def colours(path: str, name: str) -> list[str]:
+        at(phone, url, path)
+        drawn = phone.locator("#screen .card", has_text=name).locator(".wax")
+        expect(drawn.first).to_be_visible()
+        fills = "all => all.map((each) => each.getAttribute('fill'))"
+        return sorted(set(drawn.evaluate_all(fills)))
+
+    assert colours("list/fragrance", "Wet slate") == ["#3f7fc0"]
+    at(phone, url, "edit/fragrance/demo-oil-slate")
+    phone.get_by_label("Its colour here").select_option(label="orange")
+    expect(slot(phone, "preview").locator(".wax")).to_have_attribute("fill", "#d2691e")
+    tap(phone, "Save")
+    expect(title(phone)).to_have_text("Fragrances")
+    for path in ("list/fragrance", "recipes", "log", "today"):
+        assert colours(path, "Wet slate") == ["#d2691e"], path
+    assert colours("log", "Plum & kelp") == ["#8a63c4"]
+    assert colours("list/vessel", "tin 120") == ["var(--hair)"]
+
+
+# ---- what to beware of ---------------------------------------------------------------------------
+
+
+def test_four_things_to_beware_of_leave_the_numbers_of_a_plan_in_sight(server, phone):
+    url = server(demo=True).url
+    at(phone, url, "recipes")
+    phone.evaluate(
+        """async () => (await import('/static/records/store.js'))
+          .save('recipe', 'demo-recipe-slate', { load: 0.2, fragrance_c: 95 })"""
+    )
+    at(phone, url, "plan/demo-recipe-slate")
+    caution, warning = (phone.locator(f".beware.{each}") for each in ("caution", "warning"))
+    expect(caution.or_(warning)).to_have_count(4)
+    heed = slot(phone, "heed")
+    expect(heed).to_have_text("1 caution3 warnings")
+    foot = phone.locator(".foot").bounding_box()
+    assert foot is not None
+    for number in slot(phone, "total").locator("b").all():
+        box = number.bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] < foot["y"], number.inner_text()
+    # Told apart without colour too: a frame and a sign, or a bar.
+    look = """each => [
+      getComputedStyle(each).borderTopStyle, getComputedStyle(each, '::before').content]"""
+    assert caution.evaluate(look) == ["solid", '"!" / ""']
+    assert warning.first.evaluate(look) == ["none", "none"]
+    all_four = caution.or_(warning)
+    expect(all_four.last).not_to_be_in_viewport()
+    heed.click()
+    expect(all_four.last).to_be_in_viewport()
+
+
 # ---- while there is nothing --------------------------------------------------------------------
 
 

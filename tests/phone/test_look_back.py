@@ -225,7 +225,7 @@ def test_the_log_goes_by_months_with_their_years(server, phone):
     expect(phone.locator("#screen .card").first).to_be_visible()
     told = phone.evaluate(
         "() => [...document.querySelectorAll('[data-slot=cards] > *')].map((each) =>"
-        " each.matches('h2') ? [each.textContent] : ['', each.querySelector('.over').textContent])"
+        " each.matches('h2') ? [each.textContent] : ['', each.querySelector('.under').textContent])"
     )
     assert re.fullmatch(r"[A-Z]\w+ 20\d\d", told[0][0])
     months = [each[0] for each in told if each[0]]

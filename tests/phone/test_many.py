@@ -92,11 +92,15 @@ def test_two_of_one_name_are_shown_apart_as_they_are_called(server, phone, clock
     assert "Wet slate one: Stirred long enough." in words(phone)
 
 
-def test_the_strip_is_on_every_screen(server, phone, clock):
+def test_what_runs_is_seen_on_every_screen(server, phone, clock):
     bench = server(demo=True)
     start(phone, bench.url, count="2")
     go_to(phone, "Stir")
-    for path in ("today", "recipes", "log", "workshop", "edit/wax/new", "plan/demo-recipe-plum"):
+    # Today shows the one jug itself, and keeps it in sight.
+    at(phone, bench.url, "today")
+    expect(phone.locator(".running .card")).to_contain_text("2:00")
+    assert phone.locator(".running").evaluate("each => getComputedStyle(each).position") == "sticky"
+    for path in ("recipes", "log", "workshop", "edit/wax/new", "plan/demo-recipe-plum"):
         at(phone, bench.url, path)
         expect(chips(phone)).to_have_count(1)
         expect(chips(phone)).to_be_visible()
@@ -162,7 +166,7 @@ def test_two_jugs_of_one_pour(server, phone, clock):
     expect(title(phone)).to_have_text("Stir")
 
     # Each jug is poured to its end; then the whole pour is left to set.
-    go_to(phone, "Jug empty")
+    go_to(phone, "Jug done")
     phone.get_by_role("link", name="Next jug").click()
     expect(slot(phone, "place")).to_contain_text("jug 2 of 2")
     go_to(phone, "Leave to set")

@@ -483,7 +483,7 @@ def test_the_buttons_work_with_no_page_open_and_the_server_stopped(
         bench.pair(each)
         each.evaluate(SETTLE)
     at(other, bench.url, "today")
-    asks = other.locator("#screen .asks", has_text=SLATE)
+    asks = other.locator("#screen .batch", has_text=SLATE).locator(".asks")
     expect(asks).to_have_count(2)
     (aside,) = [
         each
@@ -508,7 +508,7 @@ def test_the_buttons_work_with_no_page_open_and_the_server_stopped(
     assert (later["type"], later["reminder"], later["on"]) == ("put_off", "burn", burn)
     assert later["until"] == str(day_of(later["at"]) + timedelta(1))
     # It is not asked again, here or there.
-    expect(page.locator("#screen .asks", has_text=SLATE)).to_have_count(0)
+    expect(page.locator("#screen .batch", has_text=SLATE)).to_have_count(0)
     expect(asks).to_have_count(2)
 
     bench.start_again()

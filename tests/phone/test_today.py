@@ -24,22 +24,22 @@ def today(server, phone, open_ready) -> Page:
 
 
 def groups(page: Page) -> dict[str, list[str]]:
-    """Under each heading the small words of its cards, and what stands beside them."""
+    """Under each heading its batches: what counts and the state, of each thing that it asks."""
     found: dict[str, list[str]] = page.evaluate(
         """() => {
-          const found = {}; let heading = '';
-          for (const each of document.querySelectorAll('[data-slot=cards] > *')) {
-            if (each.tagName === 'H2') found[heading = each.textContent] = [];
-            else found[heading].push(['over', 'name', 'value b'].map((name) =>
-              each.querySelector('.' + name)?.textContent ?? '').join(' | '));
-          }
-          return found;
+          const text = (root, what) => root.querySelector(what)?.textContent ?? '';
+          const batch = (card) => {
+            const asks = [...card.parentElement.querySelectorAll('.asks')];
+            const name = text(card, '.name') + text(card, '.what .line');
+            return (asks.length ? asks : [card])
+              .map((asked) => [name, text(asked, 'b'), text(asked, '.chip')].join(' | '));
+          };
+          const groups = [...document.querySelectorAll('[data-slot=cards] > section')];
+          return Object.fromEntries(groups.map((group) =>
+            [text(group, 'h2'), [...group.querySelectorAll('.card')].flatMap(batch)]));
         }"""
     )
-    return {
-        heading: [each.replace("\u00a0×", " ×") for each in group]
-        for heading, group in found.items()
-    }
+    return found
 
 
 def events(page: Page, pour: str) -> list[str]:
@@ -52,13 +52,13 @@ def events(page: Page, pour: str) -> list[str]:
 
 def test_what_is_due_is_answered_with_done_or_tomorrow(today):
     assert groups(today) == {
-        "Due": [f"at its best | {OLD} | ready", f"test burn due | {OLD} | overdue"],
-        "Coming": [f"curing | {NEW} | 4 days"],
+        "Due": [f"{OLD} | at its best | ready", f"{OLD} | test burn due | overdue"],
+        "Coming": [f"{NEW} | 4 days | curing"],
     }
     today.locator(".asks", has_text="at its best").get_by_role("button", name="Done").click()
     today.locator(".asks", has_text="test burn").get_by_role("button", name="Tomorrow").click()
     expect(today.locator(".asks")).to_have_count(0)
-    coming = [f"cured | {OLD} | tomorrow", f"curing | {NEW} | 4 days"]
+    coming = [f"{OLD} | tomorrow | cured", f"{NEW} | 4 days | curing"]
     assert groups(today) == {"Coming": coming}
     today.reload()
     expect(today.locator(".card", has_text=OLD)).to_be_visible()
@@ -92,7 +92,7 @@ def test_a_corrected_day_moves_all_of_it(today):
     tap(today, "Keep")
     expect(slot(today, "coming")).not_to_have_text(before)
     today.locator("#rooms a", has_text="Today").click()
-    expect(today.locator(".asks", has_text=NEW)).to_contain_text("cured")
+    expect(today.locator(".batch", has_text=NEW)).to_contain_text("cured")
 
 
 def test_a_test_burn_ends_its_reminder_and_names_the_next(today):
@@ -109,7 +109,7 @@ def test_a_test_burn_ends_its_reminder_and_names_the_next(today):
     expect(slot(today, "happened")).to_contain_text("Test burn: melt pool to the edge after 2 h")
     today.locator("#rooms a", has_text="Today").click()
     expect(today.locator(".asks")).to_have_count(1)
-    assert groups(today)["Due"] == [f"at its best | {OLD} | ready"]
+    assert groups(today)["Due"] == [f"{OLD} | at its best | ready"]
     today.locator(".asks").get_by_role("button", name="Done").click()
     expect(today.locator(".card", has_text="next test burn due")).to_contain_text("3 days")
 

@@ -128,7 +128,7 @@ def test_two_phones_a_dying_server_a_move_and_a_third_phone(  # noqa: PLR0915
     for phone in phones:
         assert phone.set_load_shown() == "7"
         at(phone.page, bench.url, "today")
-        phone.page.get_by_role("link", name="changed on two devices Wet slate").click()
+        phone.page.get_by_role("link", name="Wet slate, changed on two devices").click()
         written_apart = phone.page.locator(".card", has_text="written apart")
         expect(written_apart).to_contain_text("9 %")
         expect(phone.page.locator("#server")).to_be_hidden()

@@ -76,7 +76,7 @@ def test_no_newer_version_while_a_pour_is_on_the_bench(
     assert phone.evaluate(_TAKE_OVER) is False
     is_edition(phone, "one")
 
-    phone.get_by_role("link", name="on the bench").first.click()
+    phone.locator(".running .card").first.click()
     expect(title(phone)).to_have_text("Melt")
     go_to(phone, "Leave to set")
     tap(phone, "Set aside")
@@ -151,7 +151,7 @@ def test_a_bench_of_an_older_protocol_keeps_all_and_goes_on_with_the_newer_one(
 
     # The pour is finished with the old one; then the newer one comes, and sends what waited.
     assert phone.evaluate(_FETCH) == "installed"
-    phone.get_by_role("link", name="on the bench").first.click()
+    phone.locator(".running .card").first.click()
     expect(title(phone)).to_have_text("Cool to fragrance")
     go_to(phone, "Leave to set")
     tap(phone, "Set aside")

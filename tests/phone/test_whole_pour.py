@@ -94,7 +94,7 @@ def plan_twelve(phone: Page, url: str) -> None:
     phone.locator("summary").click()
     phone.locator('[data-slot="allowance"]').fill("0 g")
     # 12 × 161.0 g in all, 966 g a jug.
-    expect(phone.locator('[data-slot="sheet"]')).to_contain_text("Wax1\u202f932\u00a0g")
+    expect(phone.locator('[data-slot="total"]')).to_contain_text("Wax1\u202f932\u00a0g")
 
     # A larger jug makes it one pour of twelve; the scale carries 5 kg.
     make(phone, url, "jug", name="big jug", empty_g="650 g", volume_ml="3 l")
@@ -226,9 +226,9 @@ def finish(phone: Page, url: str) -> None:
     # The next morning.
     phone.clock.fast_forward("24:00:00")
     at(phone, url, "today")
-    card = phone.locator(".card", has_text="My own").first
-    expect(card).to_contain_text("now")
-    card.click()
+    batch = phone.locator(".batch", has_text="My own")
+    expect(batch).to_contain_text("now")
+    batch.locator(".card").click()
     slot(phone, "tops").select_option("frosted")
     for box in ("Set through", "Wicks trimmed", "Labelled"):
         phone.get_by_label(box).check()

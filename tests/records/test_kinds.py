@@ -378,3 +378,25 @@ def test_the_invented_pours_name_a_recipe_and_lie_in_the_past() -> None:
         assert pour["count"] >= 1
         assert date.fromtimestamp(pour["begun_at"] / 1000) < TODAY  # noqa: DTZ012
         assert fields.ID.fullmatch(pour["id"])
+
+
+def test_the_colours_of_a_scent_stand_out_by_day_and_by_night():
+    """3 to 1 against either paper, as WCAG 2.2 asks of what is not text (1.4.11; the formula of its
+    relative luminance)."""
+
+    def light(colour: str) -> float:
+        parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+        linear = [
+            part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+        ]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    tokens = (paths.STATIC / "look" / "tokens.css").read_text(encoding="utf-8")
+    papers = re.findall(r"--paper: (#[0-9a-f]{6});", tokens)
+    assert len(papers) == 2
+    colours = [value for value, _ in FORMS["fragrance"]().colour.choices if value != "none"]
+    assert len(set(colours)) == 10
+    for colour in colours:
+        for paper in papers:
+            low, high = sorted((light(colour), light(paper)))
+            assert (high + 0.05) / (low + 0.05) >= 3, (colour, paper)

@@ -209,6 +209,6 @@ def test_the_desk_is_not_shown_before_its_style_sheets_are_there(front, phone):
     order = phone.evaluate("""() => [...document.querySelectorAll('link[rel=stylesheet]')]
       .map((link) => link.getAttribute('href').split('/').at(-1))""")
     assert order == [
-        *("tokens.css", "paper.css", "pours.css", "forms.css", "log.css", "settings.css"),
-        *("board.css", "print.css"),
+        *("tokens.css", "paper.css", "pours.css", "desk.css", "forms.css", "log.css"),
+        *("settings.css", "board.css", "print.css"),
     ]

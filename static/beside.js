@@ -1,0 +1,79 @@
+/**
+ * What every screen has of the desk: pictures, and in a wide window its style sheets and a list beside what is opened
+ * out of it. Loading it begins it.
+ */
+
+import { screenAt } from "./addresses.js";
+import { openDesk } from "./desk.js";
+import { h } from "./screens/dom.js";
+import "./screens/pictures.js";
+import { context } from "./screens/screen.js";
+
+/** Which list stands beside a screen, by its address; none by ''. @param {string} name @param {string[]} path */
+function listBeside(name, [kind]) {
+  if (name === "recipe" || name === "plan") return "recipes";
+  if (name === "entry") return "log";
+  if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
+  return kind === "recipe" ? "recipes" : `list/${kind}`;
+}
+
+const screen = /** @type {HTMLElement} */ (document.getElementById("screen"));
+const place = h("aside", { id: "beside" });
+const room = matchMedia("(min-width: 1200px)");
+let shown = "";
+/** @type {(() => void) | void} */
+let leave;
+
+/** Show the list of the screen that is there now, or none; one that stands there already stays as it was scrolled. */
+async function follow() {
+  const { name, path } = screenAt(location.hash);
+  const list = room.matches ? listBeside(name, path) : "";
+  if (list === shown) {
+    mark();
+    return;
+  }
+  shown = list;
+  leave?.();
+  leave = undefined;
+  place.remove();
+  if (list === "") return;
+  const of = screenAt(`#/${list}`);
+  const drawn = h("div", { class: `screen ${of.name}` });
+  const [module, given] = await Promise.all([of.load(), context()]);
+  const end = await module.show(drawn, of.path, given);
+  if (list !== shown) {
+    end?.();
+    return;
+  }
+  leave = end;
+  // There is one main part of a page, one heading, and one way back.
+  for (const main of drawn.querySelectorAll("main")) main.replaceWith(h("div", { class: "main" }, ...main.childNodes));
+  for (const head of drawn.querySelectorAll("h1")) {
+    const text = head.textContent ?? "";
+    place.setAttribute("aria-label", text);
+    head.parentElement?.replaceWith(h("div", { class: "top" }, h("h2", { "data-slot": head.dataset.slot }, text)));
+  }
+  place.replaceChildren(drawn);
+  screen.after(place);
+  mark();
+}
+
+/** Which of them is open. */
+function mark() {
+  const here = location.hash.split("/").pop();
+  for (const link of place.querySelectorAll("a.card")) {
+    if (link.getAttribute("href")?.split("/").pop() === here) link.setAttribute("aria-current", "true");
+    else link.removeAttribute("aria-current");
+  }
+}
+
+const wide = matchMedia("(min-width: 1000px)");
+const widen = async () => {
+  if (wide.matches) await openDesk();
+};
+wide.onchange = () => void widen().catch(console.error);
+await widen();
+new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
+new MutationObserver(mark).observe(place, { childList: true, subtree: true });
+room.onchange = () => void follow().catch(console.error);
+await follow();
