@@ -23,8 +23,8 @@ LATEST = 0.95
 ODD = 3.5
 """Standard deviations off the curve from which a reading is called odd."""
 
-NEED_C = 0.25
-"""A doubt at the target of ± 0.25 °C, nine times in ten, is worth no further dip."""
+NEED_C = 0.35
+"""A doubt at the target of ± 0.35 °C, nine times in ten, is worth no further dip."""
 
 NINETY = 1.6448536269514722
 """Standard deviations either side that hold 90 % of a normal distribution."""

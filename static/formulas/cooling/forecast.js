@@ -13,8 +13,8 @@ export const LATEST = 0.95;
 /** Standard deviations off the curve from which a reading is called odd. */
 export const ODD = 3.5;
 
-/** A doubt at the target of ± 0.25 °C, nine times in ten, is worth no further dip. */
-export const NEED_C = 0.25;
+/** A doubt at the target of ± 0.35 °C, nine times in ten, is worth no further dip. */
+export const NEED_C = 0.35;
 
 /** Standard deviations either side that hold 90 % of a normal distribution. */
 export const NINETY = 1.6448536269514722;
