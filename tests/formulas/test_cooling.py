@@ -231,7 +231,7 @@ def test_a_dip_when_asked_for_makes_it_surer(
 
 
 def test_no_dip_is_asked_for_once_it_is_sure() -> None:
-    dips = curve(20, 65, k_of(1), 1.25, [0, 300, 600, 900])
+    dips = curve(20, 65, k_of(1), 1.25, [0, 300, 600])
     found = cooling.forecast(dips, 20, 60, mass_g=1000)
     assert found.next_dip_s is not None
     enough = cooling.forecast(dips, 20, 60, mass_g=1000, need_c=found.doubt_c * 1.01)
