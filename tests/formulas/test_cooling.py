@@ -231,7 +231,7 @@ def test_a_dip_when_asked_for_makes_it_surer(
 
 
 def test_no_dip_is_asked_for_once_it_is_sure() -> None:
-    dips = curve(20, 65, k_of(1), 1.25, [0, 300, 600, 900])
+    dips = curve(20, 65, k_of(1), 1.25, [0, 300, 600])
     found = cooling.forecast(dips, 20, 60, mass_g=1000)
     assert found.next_dip_s is not None
     enough = cooling.forecast(dips, 20, 60, mass_g=1000, need_c=found.doubt_c * 1.01)
@@ -288,7 +288,8 @@ def test_a_slip_is_noticed_and_pulls_little(place: int, slip: str) -> None:
     assert found.odd == (place,)
     assert found.used == 4
     assert not found.restarted
-    assert found.eta_s == pytest.approx(good.eta_s, abs=0.02 * (good.eta_s - 900))
+    # A slip tells of an unsteady hand as well, so that it pulls a little more.
+    assert found.eta_s == pytest.approx(good.eta_s, abs=0.025 * (good.eta_s - 900))
     assert found.doubt_c > good.doubt_c
     assert good.odd == ()
 
@@ -365,6 +366,59 @@ def test_another_fill_of_the_same_jug_is_known_less_well() -> None:
         found = cooling.forecast([(0, 85)], 20, 60, mass_g=mass, history=past)
         widths[mass] = (found.high_s - found.low_s) / found.eta_s
     assert widths[500] > widths[1000]
+
+
+# ---- the hand ----------------------------------------------------------------------------------
+
+
+def scattered(chance: random.Random, hand: float, count: int = 5) -> list[tuple[float, float]]:
+    """Dips of a jug that cools as expected, by a hand that adds ``hand`` °C."""
+    k = k_of(1)
+    dips = curve(20, 65, k, 1.22, early(65, k, 1.22, count, 0.8))
+    return [(t, temp + chance.gauss(0, hand)) for t, temp in dips]
+
+
+@given(st.floats(0.3, 1.5), st.integers(1, 4))
+def test_dips_that_contradict_each_other_widen_the_doubt(off: float, place: int) -> None:
+    """One that is off by less than a slip: the others are believed less as well."""
+    k = k_of(1)
+    dips = curve(20, 65, k, 1.22, early(65, k, 1.22, 5))
+    alike = cooling.forecast(dips, 20, 60, mass_g=1000)
+    dips[place] = (dips[place][0], dips[place][1] - off)
+    assert cooling.forecast(dips, 20, 60, mass_g=1000).doubt_c > 1.1 * alike.doubt_c
+
+
+@given(st.floats(0.9, 1.1))
+def test_two_dips_that_contradict_what_jugs_do_widen_the_doubt(pace: float) -> None:
+    usual, absurd = (
+        cooling.forecast([(0, 85), (300, 85 - fall * pace)], 20, 70, mass_g=1000)
+        for fall in (5.7, 1)
+    )
+    assert absurd.doubt_c > 1.1 * usual.doubt_c
+
+
+def test_a_hand_is_learned_with_its_jug() -> None:
+    """From five coolings of five dips each: half to twice the hand's own scatter."""
+    widths = []
+    for hand in (0.05, 0.15, 0.4):
+        chance = random.Random(20)
+        past: list[prior.Learned] = []
+        for _ in range(5):
+            past.append(learn(scattered(chance, hand), 20, room_doubt_c=0, history=past))
+        found = prior.prior_for(1000, past, None, 0.5).handlings[2]
+        assert hand / 2 < found < hand * 2
+        dips = [(0.0, 85.0), (300.0, 79.0)]
+        widths.append(cooling.forecast(dips, 20, 60, mass_g=1000, history=past).doubt_c)
+    assert widths[0] < widths[1] < widths[2]
+
+
+@pytest.mark.parametrize("kept", [3, 4, 5])
+def test_what_was_kept_before_hands_were_learned_tells_nothing_of_them(kept: int) -> None:
+    past = (1000, k_of(1), 1.25, 0.02, 0.03)[:kept]
+    hands = [prior.prior_for(1000, known, None, 0.5).handlings for known in ([], [past] * 10)]
+    # What differs from pour to pour is still open.
+    assert hands[1][2] == pytest.approx(hands[0][2])
+    assert hands[1][0] == pytest.approx(hands[0][0], rel=0.1)
 
 
 # ---- the law -----------------------------------------------------------------------------------

@@ -393,7 +393,7 @@ weigh = st.one_of(
 # ---- cooling and cure --------------------------------------------------------------------------
 
 
-LEARNED_FROM = ("mass_g", "thermometer_step_c", "history", "handling_c", "room_doubt_c")
+LEARNED_FROM = ("mass_g", "thermometer_step_c", "history", "room_doubt_c")
 
 
 def forecasting(number: int) -> Case:
@@ -468,7 +468,7 @@ day = st.one_of(
 BY_ANOTHER = {
     "cooling.fit.fit_curve", "cooling.fit.fitted_temp", "cooling.fit.starting_point",
     "cooling.fit.temp_gradient", "cooling.fit.time_gradient", "cooling.forecast.forecast_from",
-    "cooling.posterior.covariance", "cooling.posterior.posterior_of",
+    "cooling.posterior.covariance", "cooling.posterior.moments", "cooling.posterior.posterior_of",
     "cooling.posterior.slope_by_exponent", "cooling.readings.after_last_rise",
     "units.phone_table",
 }  # fmt: skip

@@ -467,7 +467,7 @@ def test_a_scent_has_the_colour_that_she_gave_it(server, phone):
 # ---- what to beware of ---------------------------------------------------------------------------
 
 
-def test_four_things_to_beware_of_leave_the_numbers_of_a_plan_in_sight(server, phone):
+def test_many_things_to_beware_of_leave_the_numbers_of_a_plan_in_sight(server, phone):
     url = server(demo=True).url
     at(phone, url, "recipes")
     phone.evaluate(
@@ -476,9 +476,9 @@ def test_four_things_to_beware_of_leave_the_numbers_of_a_plan_in_sight(server, p
     )
     at(phone, url, "plan/demo-recipe-slate")
     caution, warning = (phone.locator(f".beware.{each}") for each in ("caution", "warning"))
-    expect(caution.or_(warning)).to_have_count(4)
+    expect(caution.or_(warning)).to_have_count(5)
     heed = slot(phone, "heed")
-    expect(heed).to_have_text("1 caution3 warnings")
+    expect(heed).to_have_text("1 caution4 warnings")
     foot = phone.locator(".foot").bounding_box()
     assert foot is not None
     for number in slot(phone, "total").locator("b").all():
@@ -490,10 +490,10 @@ def test_four_things_to_beware_of_leave_the_numbers_of_a_plan_in_sight(server, p
       getComputedStyle(each).borderTopStyle, getComputedStyle(each, '::before').content]"""
     assert caution.evaluate(look) == ["solid", '"!" / ""']
     assert warning.first.evaluate(look) == ["none", "none"]
-    all_four = caution.or_(warning)
-    expect(all_four.last).not_to_be_in_viewport()
+    everything = caution.or_(warning)
+    expect(everything.last).not_to_be_in_viewport()
     heed.click()
-    expect(all_four.last).to_be_in_viewport()
+    expect(everything.last).to_be_in_viewport()
 
 
 # ---- while there is nothing --------------------------------------------------------------------

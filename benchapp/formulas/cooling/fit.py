@@ -12,9 +12,9 @@ from benchapp.formulas.cooling.law import excess_after, seconds_between
 from benchapp.formulas.cooling.prior import REFERENCE_C, Prior
 from benchapp.formulas.cooling.readings import LEAST_EXCESS_C
 
-TAIL = 4.0
-"""Degrees of freedom of Student's t for a reading: a slip of 5 standard deviations counts for
-little, one of 2 for nearly all."""
+TAIL = 5.0
+"""A reading that lies z standard deviations off counts as 1 / (1 + z²/TAIL) of one on the curve:
+Student's t with one degree of freedom less, as wide as the normal where readings are good."""
 
 MOST_PICKED = 6
 """Of how many readings, spread over all, the start of a fit is made."""
@@ -206,7 +206,7 @@ def _cost(
     total += (warmer / prior.room_doubt) ** 2 + (log_over - begun) ** 2
     for time_s, temp_c in used:
         off = temp_c - (room + warmer + excess_after(over, k, time_s - zero, n))
-        total += (TAIL + 1) * math.log1p((off / noise) ** 2 / TAIL)
+        total += TAIL * math.log1p((off / noise) ** 2 / TAIL)
     return total
 
 
@@ -239,7 +239,7 @@ def _normal(
         since = time_s - zero
         theta = excess_after(over, k, since, n)
         off = temp_c - (room + warmer + theta)
-        weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise**2
+        weight = 1 / (noise**2 + off * off / TAIL)
         slope = math.pow(theta / over, n)
         by_rate = -speed * since * slope
         by_room = 1 - slope

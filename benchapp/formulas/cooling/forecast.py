@@ -14,7 +14,7 @@ from benchapp.formulas.cooling.posterior import (
     slope_by_exponent,
 )
 from benchapp.formulas.cooling.prior import RATE_DOUBT, ROOM_DOUBT_C, Prior, prior_for
-from benchapp.formulas.cooling.readings import HANDLING_C, after_last_rise, in_order, noise_of
+from benchapp.formulas.cooling.readings import after_last_rise, in_order
 from benchapp.words import InputError, message
 
 LATEST = 0.95
@@ -23,8 +23,8 @@ LATEST = 0.95
 ODD = 3.5
 """Standard deviations off the curve from which a reading is called odd."""
 
-NEED_C = 0.25
-"""A doubt at the target of ± 0.25 °C, nine times in ten, is worth no further dip."""
+NEED_C = 0.35
+"""A doubt at the target of ± 0.35 °C, nine times in ten, is worth no further dip."""
 
 NINETY = 1.6448536269514722
 """Standard deviations either side that hold 90 % of a normal distribution."""
@@ -98,7 +98,7 @@ def forecast(
     mass_g: float | None = None,
     history: Sequence[Sequence[float]] = (),
     exponent: float | None = None,
-    handling_c: float = HANDLING_C,
+    handling_c: float | None = None,
     room_doubt_c: float = ROOM_DOUBT_C,
     need_c: float = NEED_C,
 ) -> Forecast:
@@ -115,7 +115,8 @@ def forecast(
             left open enough for an open mug.
         history: what ``learn`` returned of past pours in this jug, or ``(mass_g, k, n)``.
         exponent: n, where it is known; 1 is Newton's law.
-        handling_c: standard deviation of a dip beside the thermometer's rounding, °C.
+        handling_c: standard deviation of a dip beside the thermometer's rounding, °C, where it
+            is known; without it the dips tell, and past pours.
         room_doubt_c: standard deviation of the room given, °C.
         need_c: the doubt at the target (90 %, ± °C) under which no further dip is asked for.
 
@@ -132,16 +133,16 @@ def forecast(
             about="target_c",
         )
     need = checks.positive(need_c, message("The doubt that is good enough"), "need_c")
-    noise = noise_of(thermometer_step_c, handling_c)
-    prior = prior_for(mass_g, history, exponent, room_doubt_c)
-    return forecast_from(in_order(readings, room), room, target, noise, prior, need)
+    prior = prior_for(mass_g, history, exponent, room_doubt_c, handling_c)
+    ordered = in_order(readings, room)
+    return forecast_from(ordered, room, target, thermometer_step_c, prior, need)
 
 
 def forecast_from(
     ordered: Sequence[tuple[float, float, int]],
     room: float,
     target: float,
-    noise: float,
+    step: float,
     prior: Prior,
     need: float,
 ) -> Forecast:
@@ -151,13 +152,13 @@ def forecast_from(
         ordered: readings as ``in_order`` returns them.
         room: the room given, °C.
         target: the temperature waited for, °C, above the room.
-        noise: standard deviation of a reading, °C.
-        prior: what is expected of the jug.
+        step: the thermometer's step, °C.
+        prior: what is expected of the jug and of the hand.
         need: the doubt at the target (90 %, ± °C) under which no further dip is asked for.
     """
-    first = after_last_rise(ordered, room, noise, prior)
+    first = after_last_rise(ordered, room, step, prior)
     used = [(time_s, temp_c) for time_s, temp_c, _ in ordered[first:]]
-    known = posterior_of(used, room, noise, prior)
+    known = posterior_of(used, room, step, prior)
     fit, grid = known.fit, known.grid
     over = max(target - fit.room_c, 0.05)
     eta = fit.zero_s + seconds_between(fit.excess_c, over, fit.rate, fit.exponent)
@@ -187,13 +188,13 @@ def forecast_from(
         room_c=fit.room_c,
         zero_s=fit.zero_s,
         excess_c=fit.excess_c,
-        next_dip_s=_next_dip(known, noise, last_s, eta, low, doubt, need),
+        next_dip_s=_next_dip(known, last_s, eta, low, doubt, need),
         used=len(used),
         odd=tuple(
             sorted(
                 index
                 for (time_s, temp_c, index) in ordered[first:]
-                if abs(temp_c - fitted_temp(fit, time_s)) > ODD * noise
+                if abs(temp_c - fitted_temp(fit, time_s)) > ODD * known.noise
             )
         ),
         restarted=first > 0,
@@ -203,7 +204,6 @@ def forecast_from(
 
 def _next_dip(
     known: Posterior,
-    noise: float,
     last_s: float,
     eta_s: float,
     low_s: float,
@@ -231,7 +231,7 @@ def _next_dip(
         there = temp_gradient(known.fit, time_s)
         there_n = slope_by_exponent([fitted_temp(each, time_s) for each in known.grid], known)
         shared = covariance(known.fit, at_target, there) + target_n * there_n * known.exponent_var
-        seen = covariance(known.fit, there) + there_n**2 * known.exponent_var + noise**2
+        seen = covariance(known.fit, there) + there_n**2 * known.exponent_var + known.noise**2
         after = before - shared * shared / seen
         # A later dip has to be clearly better: a tie must not be settled by rounding.
         if after < best * (1 - 1e-6):

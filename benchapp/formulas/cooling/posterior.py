@@ -2,6 +2,16 @@
 
 A few dips of a kitchen thermometer can't tell n, k, the start and the room apart by themselves:
 for each n of a grid the other three are fitted, and the fits are weighed by their evidence.
+
+How far her dips scatter is not known either. N readings with noise s are as likely as
+
+    s^−N · exp(evidence of the fit with s),
+
+so a grid of hands is weighed in the same way, on the n that a first round finds most likely. The
+second round takes the mean of s²: dips that contradict each other, or what jugs do, widen what is
+told. A coarse thermometer's reading is all that rounds to it; what comes of that interval is what
+comes of its variance, step²/12: tests/benchmarks holds the forecast against the whole posterior
+with the intervals, summed by importance sampling.
 """
 
 import math
@@ -10,6 +20,7 @@ from dataclasses import dataclass
 
 from benchapp.formulas.cooling.fit import Fit, fit_curve, starting_point
 from benchapp.formulas.cooling.prior import Prior
+from benchapp.formulas.cooling.readings import noise_of
 
 LEAST_EXPONENT_DOUBT = 0.003
 """What stays open of n however well the dips tell it: no jug follows one power that closely (our
@@ -25,72 +36,95 @@ class Posterior:
         grid: the fit for each n of the prior's grid.
         weights: what each of them counts for, together 1.
         exponent_var: the variance of n.
+        noise: standard deviation of a reading, °C.
+        handlings: what each of the prior's handlings counts for, together 1.
     """
 
     fit: Fit
     grid: tuple[Fit, ...]
     weights: tuple[float, ...]
     exponent_var: float
+    noise: float
+    handlings: tuple[float, ...]
 
 
 def posterior_of(
-    used: Sequence[tuple[float, float]], room: float, noise: float, prior: Prior
+    used: Sequence[tuple[float, float]], room: float, step: float, prior: Prior
 ) -> Posterior:
-    """The fits of the prior's grid, weighed by prior and evidence.
+    """The fits of the prior's grids, weighed by prior and evidence.
 
     Args:
         used: ``(t_s, temp_c)`` by time; at least one.
         room: the room given, °C.
-        noise: standard deviation of a reading, °C.
-        prior: what is expected of the jug.
+        step: the thermometer's step, °C.
+        prior: what is expected of the jug and of the hand.
     """
-    count = len(prior.exponents)
-    middle = 0
-    for index in range(count):
-        if prior.weights[index] > prior.weights[middle]:
-            middle = index
-    begin = starting_point(used, room, noise, prior, prior.exponents[middle])
-    found = {middle: fit_curve(used, room, noise, prior, prior.exponents[middle], begin)}
+    exponents = prior.exponents
+    noises = [noise_of(step, each) for each in prior.handlings]
+    usual = noises[len(noises) // 2]
+    middle = prior.weights.index(max(prior.weights))
+    begin = starting_point(used, room, usual, prior, exponents[middle])
+    found = {middle: fit_curve(used, room, usual, prior, exponents[middle], begin)}
     # From the middle outwards each fit starts where its neighbour ended.
-    for index in range(middle + 1, count):
-        found[index] = fit_curve(
-            used, room, noise, prior, prior.exponents[index], begin, found[index - 1]
-        )
+    for index in range(middle + 1, len(exponents)):
+        near = found[index - 1]
+        found[index] = fit_curve(used, room, usual, prior, exponents[index], begin, near)
     for index in range(middle - 1, -1, -1):
-        found[index] = fit_curve(
-            used, room, noise, prior, prior.exponents[index], begin, found[index + 1]
-        )
-    grid = tuple(found[index] for index in range(count))
-    best = max(fit.evidence for fit in grid)
-    weights = [
-        weight * math.exp(fit.evidence - best)
-        for weight, fit in zip(prior.weights, grid, strict=True)
+        near = found[index + 1]
+        found[index] = fit_curve(used, room, usual, prior, exponents[index], begin, near)
+    first = [found[index] for index in range(len(exponents))]
+    weights = _shares(prior.weights, [fit.evidence for fit in first])
+    best = first[weights.index(max(weights))]
+    evidence = []
+    for each in noises:
+        fit = fit_curve(used, room, each, prior, best.exponent, begin, best)
+        evidence.append(fit.evidence - len(used) * math.log(each))
+    handlings = _shares([1.0] * len(noises), evidence)
+    noise = math.sqrt(moments([each * each for each in noises], handlings)[0])
+    grid = [
+        fit_curve(used, room, noise, prior, n, begin, near)
+        for n, near in zip(exponents, first, strict=True)
     ]
-    total = 0.0
-    mean = 0.0
-    for weight, n in zip(weights, prior.exponents, strict=True):
-        total += weight
-        mean += weight * n
-    mean /= total
-    variance = 0.0
-    for weight, n in zip(weights, prior.exponents, strict=True):
-        variance += weight / total * (n - mean) ** 2
-    weights = [weight / total for weight in weights]
+    weights = _shares(prior.weights, [fit.evidence for fit in grid])
+    mean, variance = moments(exponents, weights)
     top = weights.index(max(weights))
-    if count > 1 and weights[top] > 0.9:
+    if len(grid) > 1 and sum(sorted(weights)[-2:]) > 0.95:
         mean, variance = _between(grid, top)
-        weights = [0.5 if index == top else 0.0 for index in range(count)]
-        for index in (top - 1, top + 1):
-            if 0 <= index < count:
-                weights[index] = 0.25
+        near_top = {top: 0.5, top - 1: 0.25, top + 1: 0.25}
+        weights = [near_top.get(index, 0.0) for index in range(len(grid))]
     return Posterior(
-        fit=fit_curve(used, room, noise, prior, mean, begin, grid[middle])
-        if count > 1
+        fit=fit_curve(used, room, noise, prior, mean, begin, grid[top])
+        if len(grid) > 1
         else grid[0],
-        grid=grid,
+        grid=tuple(grid),
         weights=tuple(weights),
         exponent_var=variance,
+        noise=noise,
+        handlings=tuple(handlings),
     )
+
+
+def _shares(weights: Sequence[float], evidence: Sequence[float]) -> list[float]:
+    """What each of a grid counts for, together 1, from prior weights and logarithms of evidence."""
+    best = max(evidence)
+    shares = [
+        weight * math.exp(each - best) for weight, each in zip(weights, evidence, strict=True)
+    ]
+    total = 0.0
+    for share in shares:
+        total += share
+    return [share / total for share in shares]
+
+
+def moments(values: Sequence[float], weights: Sequence[float]) -> tuple[float, float]:
+    """Mean and variance of a quantity over a grid, whose weights are together 1."""
+    mean = 0.0
+    for value, weight in zip(values, weights, strict=True):
+        mean += weight * value
+    variance = 0.0
+    for value, weight in zip(values, weights, strict=True):
+        variance += weight * (value - mean) ** 2
+    return mean, variance
 
 
 def covariance(

@@ -48,9 +48,22 @@ no one power (our choice)."""
 EXPONENTS = (1.0001, 1.05, 1.1, 1.15, 1.2, 1.25, 1.3, 1.36, 1.45, 1.58, 1.75, 1.95, 2.2)
 """The grid on which n is weighed."""
 
-ROOM_DOUBT_C = 0.5
-"""Standard deviation of the room that she gives: a wall thermometer is good to ± 1 °C (our
-choice)."""
+ROOM_DOUBT_C = 0.7
+"""Standard deviation of the room that she gives: a wall thermometer is good to ± 1 °C, and the
+jug stands elsewhere (our choice)."""
+
+HANDLING_C = 0.15
+"""What a dip adds to a thermometer's rounding, standard deviation, until her hand is known: the
+middle one of hands from 0.06 °C, which stirs and waits, to 0.37 °C (our choice)."""
+
+HANDLING_DOUBT = 0.6
+"""Standard deviation of the logarithm of that."""
+
+HANDLING_POUR_DOUBT = 0.2
+"""What stays open of a known hand: the standard deviation of its logarithm (our choice)."""
+
+MOST_HANDLING_C = 5.0
+"""A hand that scatters more reads no thermometer."""
 
 POUR_DOUBT = 0.03
 """What stays open of a known jug's rate, standard deviation of its logarithm: a lid, a draught,
@@ -76,6 +89,8 @@ class Learned(NamedTuple):
         exponent: n.
         rate_doubt: standard deviation of the logarithm of the rate at θ = 50 °C.
         exponent_doubt: standard deviation of n.
+        handling_c: what a dip added to the thermometer's rounding, standard deviation in °C.
+        handling_doubt: standard deviation of its logarithm; one kept without tells nothing.
     """
 
     mass_g: float
@@ -83,6 +98,8 @@ class Learned(NamedTuple):
     exponent: float
     rate_doubt: float = 0.03
     exponent_doubt: float = 0.05
+    handling_c: float = HANDLING_C
+    handling_doubt: float = 10.0
 
 
 @dataclass(frozen=True)
@@ -93,6 +110,9 @@ class Prior:
         log_rate: ln of the rate at θ = 50 °C, in °C/s.
         rate_doubt: its standard deviation.
         room_doubt: standard deviation of the room given, °C.
+        handling: middle and standard deviation of the logarithm of what a dip adds, in °C.
+        handlings: the grid on which that is weighed, °C, rising, each as likely as the others;
+            one value where it is known.
         exponent: middle and scale of n.
         exponents: the grid on which n is weighed, rising; one value where n is known.
         weights: what each counts for before the dips, on any scale.
@@ -102,6 +122,8 @@ class Prior:
     log_rate: float
     rate_doubt: float
     room_doubt: float
+    handling: tuple[float, float]
+    handlings: tuple[float, ...]
     exponent: tuple[float, float]
     exponents: tuple[float, ...]
     weights: tuple[float, ...]
@@ -126,14 +148,16 @@ def prior_for(
     history: Sequence[Sequence[float]],
     exponent: float | None,
     room_doubt_c: float,
+    handling_c: float | None = None,
 ) -> Prior:
     """The prior for ``forecast`` and ``learn``, whose arguments it takes.
 
     Args:
         mass_g: wax in the jug, above zero; None where it is not known.
-        history: past pours in the jug, each as ``Learned`` or its first three or four fields.
+        history: past pours in the jug, each as ``Learned`` or at least its first three fields.
         exponent: n, 1 to 3, where it is known.
         room_doubt_c: standard deviation of the room given, 0 °C or more.
+        handling_c: what a dip adds to the rounding, standard deviation in °C, where it is known.
 
     Raises:
         InputError: a number out of range, or a past pour that is no ``Learned``.
@@ -144,13 +168,16 @@ def prior_for(
     past = [_past(each) for each in history]
     if past and mass_g is not None:
         expected, rate_doubt = _rate_from(past, mass_g, expected)
-        middle, scale = _exponent_from(past, middle, scale)
+        told = [(each.exponent, each.exponent_doubt) for each in past]
+        middle, scale = _known_from(told, middle, scale, EXPONENT_POUR_DOUBT)
+    handling, handlings = _hand_from(past, handling_c)
     room_doubt = max(
         checks.not_negative(room_doubt_c, message("The doubt of the room"), "room_doubt_c"), 1e-6
     )
+    known = (expected, rate_doubt, room_doubt, handling, handlings)
     if exponent is not None:
         fixed = checks.within(exponent, message("The exponent"), 1, 3, "exponent")
-        return Prior(expected, rate_doubt, room_doubt, (fixed, 1e-6), (fixed,), (1.0,))
+        return Prior(*known, (fixed, 1e-6), (fixed,), (1.0,))
     grid: tuple[float, ...] = EXPONENTS
     if past:
         # Where n is known well, the grid is drawn close around it.
@@ -164,15 +191,8 @@ def prior_for(
         away = (n - middle) / scale
         tail = (1 + away * away / EXPONENT_TAIL) ** (-(EXPONENT_TAIL + 1) / 2)
         weights.append((above - below) / 2 * tail)
-    return Prior(
-        expected,
-        rate_doubt,
-        room_doubt,
-        (middle, scale),
-        grid,
-        tuple(weights),
-        LAW_DOUBT_OF_ANYTHING if mass_g is None else 0.0,
-    )
+    law_doubt = LAW_DOUBT_OF_ANYTHING if mass_g is None else 0.0
+    return Prior(*known, (middle, scale), grid, tuple(weights), law_doubt)
 
 
 def _expected(mass_g: float) -> float:
@@ -182,7 +202,7 @@ def _expected(mass_g: float) -> float:
 
 def _past(each: Sequence[float]) -> Learned:
     """A past pour as it was kept, checked."""
-    if not 3 <= len(each) <= 5:
+    if not 3 <= len(each) <= 7:
         raise InputError("A past pour is its wax, its rate and its exponent.", about="history")
     past = Learned(*each)
     checks.positive(past.mass_g, message("The wax of a past pour"), "history")
@@ -190,6 +210,8 @@ def _past(each: Sequence[float]) -> Learned:
     checks.within(past.exponent, message("The exponent of a past pour"), 1, 3, "history")
     checks.positive(past.rate_doubt, message("The doubt of a past rate"), "history")
     checks.positive(past.exponent_doubt, message("The doubt of a past exponent"), "history")
+    checks.positive(past.handling_c, message("The doubt of a dip in °C"), "history")
+    checks.positive(past.handling_doubt, message("The doubt of a past dip"), "history")
     return past
 
 
@@ -238,12 +260,39 @@ def _regressed(
     return (c * p - b * q) / determinant, (a * q - b * p) / determinant, c / determinant
 
 
-def _exponent_from(past: Sequence[Learned], middle: float, scale: float) -> tuple[float, float]:
-    """Middle and scale of n, from what is expected and what past pours have told."""
+def _hand_from(
+    past: Sequence[Learned], handling_c: float | None
+) -> tuple[tuple[float, float], tuple[float, ...]]:
+    """``handling`` and ``handlings`` of a prior.
+
+    Five values, evenly spaced in the logarithm by 1/√2 of its doubt and alike in weight, have the
+    mean and the variance that are expected.
+    """
+    told = [(math.log(each.handling_c), each.handling_doubt) for each in past]
+    middle, scale = _known_from(told, math.log(HANDLING_C), HANDLING_DOUBT, HANDLING_POUR_DOUBT)
+    if handling_c is not None:
+        name = message("The doubt of a dip in °C")
+        known = checks.within(handling_c, name, 0, MOST_HANDLING_C, "handling_c")
+        return (middle, scale), (known,)
+    grid = [math.exp(middle + step * math.sqrt(0.5) * scale) for step in (-2, -1, 0, 1, 2)]
+    return (middle, scale), tuple(min(each, MOST_HANDLING_C) for each in grid)
+
+
+def _known_from(
+    told: Sequence[tuple[float, float]], middle: float, scale: float, pour_doubt: float
+) -> tuple[float, float]:
+    """Middle and scale of a quantity, from what is expected and what past pours have told.
+
+    Args:
+        told: the quantity and its standard deviation, of each.
+        middle: what is expected.
+        scale: its standard deviation.
+        pour_doubt: how much it differs from pour to pour, standard deviation.
+    """
     weight = 1 / scale**2
     total = weight * middle
-    for each in past:
-        more = 1 / (each.exponent_doubt**2 + EXPONENT_POUR_DOUBT**2)
+    for value, doubt in told:
+        more = 1 / (doubt**2 + pour_doubt**2)
         weight += more
-        total += more * each.exponent
-    return total / weight, math.sqrt(1 / weight + EXPONENT_POUR_DOUBT**2)
+        total += more * value
+    return total / weight, math.sqrt(1 / weight + pour_doubt**2)

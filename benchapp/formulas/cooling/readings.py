@@ -8,9 +8,6 @@ from benchapp.formulas.cooling.law import EXPONENT, excess_after
 from benchapp.formulas.cooling.prior import REFERENCE_C, Prior
 from benchapp.words import InputError, message
 
-HANDLING_C = 0.1
-"""What a careful dip adds to a thermometer's rounding, standard deviation in °C (our choice)."""
-
 LEAST_EXCESS_C = 0.5
 """A fit starts with the wax at least this far above the room."""
 
@@ -77,7 +74,7 @@ def in_order(
 
 
 def after_last_rise(
-    ordered: Sequence[tuple[float, float, int]], room: float, noise: float, prior: Prior
+    ordered: Sequence[tuple[float, float, int]], room: float, step: float, prior: Prior
 ) -> int:
     """Index of the first reading after the wax was last warmed.
 
@@ -88,10 +85,11 @@ def after_last_rise(
     Args:
         ordered: readings as ``in_order`` returns them; at least one.
         room: the room in °C.
-        noise: standard deviation of a reading, °C.
-        prior: how fast this jug is expected to cool.
+        step: the thermometer's step, °C.
+        prior: how fast this jug is expected to cool, and how much this hand adds.
     """
-    clear = max(1.0, 4 * noise)
+    usual = prior.handlings[len(prior.handlings) // 2]
+    clear = max(1.0, 4 * noise_of(step, usual))
     rate = math.exp(prior.log_rate) * REFERENCE_C**-EXPONENT
 
     def off(one: tuple[float, float, int], other: tuple[float, float, int]) -> tuple[float, float]:

@@ -3,8 +3,8 @@ import { excessAfter, secondsBetween } from "./law.js";
 import { REFERENCE_C } from "./prior.js";
 import { LEAST_EXCESS_C } from "./readings.js";
 
-/** Degrees of freedom of Student's t for a reading: a slip of the hand pulls little. */
-export const TAIL = 4;
+/** A reading z standard deviations off counts as 1 / (1 + z²/TAIL) of one on the curve: a slip pulls little. */
+export const TAIL = 5;
 
 /** Of how many readings, spread over all, the start of a fit is made; and the steps of a fit. */
 export const MOST_PICKED = 6;
@@ -146,7 +146,7 @@ function costOf({ used, room, noise, prior }, n, begun, { log_over, log_rate, wa
   total += (warmer / prior.room_doubt) ** 2 + (log_over - begun) ** 2;
   for (const [time_s, temp_c] of used) {
     const off = temp_c - (room + warmer + excessAfter(over, k, time_s - zero, n));
-    total += (TAIL + 1) * Math.log1p((off / noise) ** 2 / TAIL);
+    total += TAIL * Math.log1p((off / noise) ** 2 / TAIL);
   }
   return total;
 }
@@ -172,7 +172,7 @@ function normal({ used, room, noise, prior }, n, begun, { log_over, log_rate, wa
     const since = time_s - zero;
     const theta = excessAfter(over, k, since, n);
     const off = temp_c - (room + warmer + theta);
-    const weight = (TAIL + 1) / (TAIL + (off / noise) ** 2) / noise ** 2;
+    const weight = 1 / (noise ** 2 + (off * off) / TAIL);
     const slope = Math.pow(theta / over, n);
     const byRate = -speed * since * slope;
     const byRoom = 1 - slope;

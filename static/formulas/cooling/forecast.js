@@ -5,7 +5,7 @@ import { fittedTemp, tempGradient, timeGradient } from "./fit.js";
 import { elapsed, excess, excessAfter, secondsBetween } from "./law.js";
 import { covariance, posteriorOf, slopeByExponent } from "./posterior.js";
 import { priorFor, RATE_DOUBT, ROOM_DOUBT_C } from "./prior.js";
-import { afterLastRise, HANDLING_C, inOrder, noiseOf } from "./readings.js";
+import { afterLastRise, inOrder } from "./readings.js";
 
 /** A next dip is due at the latest at this part of the earliest arrival. */
 export const LATEST = 0.95;
@@ -13,8 +13,8 @@ export const LATEST = 0.95;
 /** Standard deviations off the curve from which a reading is called odd. */
 export const ODD = 3.5;
 
-/** A doubt at the target of ± 0.25 °C, nine times in ten, is worth no further dip. */
-export const NEED_C = 0.25;
+/** A doubt at the target of ± 0.35 °C, nine times in ten, is worth no further dip. */
+export const NEED_C = 0.35;
 
 /** Standard deviations either side that hold 90 % of a normal distribution. */
 export const NINETY = 1.6448536269514722;
@@ -58,7 +58,7 @@ export function timeAt(forecast, temp_c) {
 /** When cooling wax reaches `target_c`.
  * @param {Reading[]} readings @param {number} room_c @param {number} target_c
  * @param {{thermometer_step_c?: number, mass_g?: number | null, history?: number[][],
- *   exponent?: number | null, handling_c?: number, room_doubt_c?: number, need_c?: number}} [options]
+ *   exponent?: number | null, handling_c?: number | null, room_doubt_c?: number, need_c?: number}} [options]
  * @returns {Forecast} */
 export function forecast(readings, room_c, target_c, options = {}) {
   const {
@@ -66,7 +66,7 @@ export function forecast(readings, room_c, target_c, options = {}) {
     mass_g = null,
     history = [],
     exponent = null,
-    handling_c = HANDLING_C,
+    handling_c = null,
     room_doubt_c = ROOM_DOUBT_C,
     need_c = NEED_C,
   } = options;
@@ -81,18 +81,17 @@ export function forecast(readings, room_c, target_c, options = {}) {
     );
   }
   const need = checks.positive(need_c, message("The doubt that is good enough"), "need_c");
-  const noise = noiseOf(thermometer_step_c, handling_c);
-  const prior = priorFor(mass_g, history, exponent, room_doubt_c);
-  return forecastFrom(inOrder(readings, room), room, target, noise, prior, need);
+  const prior = priorFor(mass_g, history, exponent, room_doubt_c, handling_c);
+  return forecastFrom(inOrder(readings, room), room, target, thermometer_step_c, prior, need);
 }
 
 /** `forecast` from what it has checked and from any prior.
- * @param {Placed[]} ordered @param {number} room @param {number} target @param {number} noise
+ * @param {Placed[]} ordered @param {number} room @param {number} target @param {number} step
  * @param {Prior} prior @param {number} need @returns {Forecast} */
-export function forecastFrom(ordered, room, target, noise, prior, need) {
-  const first = afterLastRise(ordered, room, noise, prior);
+export function forecastFrom(ordered, room, target, step, prior, need) {
+  const first = afterLastRise(ordered, room, step, prior);
   const used = ordered.slice(first);
-  const known = posteriorOf(used, room, noise, prior);
+  const known = posteriorOf(used, room, step, prior);
   const { fit, grid } = known;
   const over = Math.max(target - fit.room_c, 0.05);
   const eta = fit.zero_s + secondsBetween(fit.excess_c, over, fit.rate, fit.exponent);
@@ -114,7 +113,7 @@ export function forecastFrom(ordered, room, target, noise, prior, need) {
   const doubt = NINETY * sure * speed;
   const odd = ordered
     .slice(first)
-    .filter(([time_s, temp_c]) => Math.abs(temp_c - fittedTemp(fit, time_s)) > ODD * noise)
+    .filter(([time_s, temp_c]) => Math.abs(temp_c - fittedTemp(fit, time_s)) > ODD * known.noise)
     .map(([, , index]) => index)
     .sort((a, b) => a - b);
   return {
@@ -128,7 +127,7 @@ export function forecastFrom(ordered, room, target, noise, prior, need) {
     room_c: fit.room_c,
     zero_s: fit.zero_s,
     excess_c: fit.excess_c,
-    next_dip_s: nextDip(known, noise, last_s, eta, low, doubt, need),
+    next_dip_s: nextDip(known, last_s, eta, low, doubt, need),
     used: used.length,
     odd,
     restarted: first > 0,
@@ -137,10 +136,10 @@ export function forecastFrom(ordered, room, target, noise, prior, need) {
 }
 
 /** When another reading shrinks the doubt under what is needed; the earliest such time.
- * @param {Posterior} known @param {number} noise @param {number} last_s
- * @param {number} eta_s @param {number} low_s @param {number} doubt_c @param {number} need_c
+ * @param {Posterior} known @param {number} last_s @param {number} eta_s
+ * @param {number} low_s @param {number} doubt_c @param {number} need_c
  * @returns {number | null} */
-function nextDip(known, noise, last_s, eta_s, low_s, doubt_c, need_c) {
+function nextDip(known, last_s, eta_s, low_s, doubt_c, need_c) {
   const ahead = eta_s - last_s;
   if (doubt_c <= need_c || ahead <= 60) return null;
   const latest = last_s + LATEST * (low_s - last_s);
@@ -156,7 +155,7 @@ function nextDip(known, noise, last_s, eta_s, low_s, doubt_c, need_c) {
     const there = tempGradient(known.fit, time_s);
     const thereN = slopeByExponent(tempsAt(time_s), known);
     const shared = covariance(known.fit, atTarget, there) + targetN * thereN * known.exponent_var;
-    const seen = covariance(known.fit, there) + thereN ** 2 * known.exponent_var + noise ** 2;
+    const seen = covariance(known.fit, there) + thereN ** 2 * known.exponent_var + known.noise ** 2;
     const after = before - (shared * shared) / seen;
     // A later dip has to be clearly better: a tie must not be settled by rounding.
     if (after < best * (1 - 1e-6)) {

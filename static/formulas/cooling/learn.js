@@ -1,36 +1,28 @@
-/** What a finished cooling tells of its jug, for the forecasts of its next pours. */
+/** What a finished cooling tells of its jug and of her hand, for the forecasts of its next pours. */
 import { message } from "../../words/door.js";
 import * as checks from "../checks.js";
-import { posteriorOf, slopeByExponent } from "./posterior.js";
+import { moments, posteriorOf, slopeByExponent } from "./posterior.js";
 import { DEFAULT_MASS_G, priorFor, REFERENCE_C, ROOM_DOUBT_C } from "./prior.js";
-import { afterLastRise, HANDLING_C, inOrder, noiseOf } from "./readings.js";
+import { afterLastRise, inOrder } from "./readings.js";
 
-/** How far the logarithm of a learned rate may lie from what was expected. */
+/** How far the logarithm of a learned rate, or of a hand, may lie from what was expected. */
 export const MOST_LEARNED = 3;
 
 /** @typedef {import("./readings.js").Reading} Reading */
 /** @typedef {import("./prior.js").Learned} Learned */
 
-/** What the readings of one cooling tell of the jug, for the `history` of the next.
+/** What the readings of one cooling tell of the jug and of the hand, for the `history` of the next.
  * @param {Reading[]} readings @param {number} room_c
- * @param {{thermometer_step_c?: number, mass_g?: number, history?: number[][], handling_c?: number,
- *   room_doubt_c?: number}} [options]
+ * @param {{thermometer_step_c?: number, mass_g?: number, history?: number[][], room_doubt_c?: number}} [options]
  * @returns {Learned} */
 export function learn(readings, room_c, options = {}) {
-  const {
-    thermometer_step_c = 0.1,
-    mass_g = DEFAULT_MASS_G,
-    history = [],
-    handling_c = HANDLING_C,
-    room_doubt_c = ROOM_DOUBT_C,
-  } = options;
+  const { thermometer_step_c = 0.1, mass_g = DEFAULT_MASS_G, history = [], room_doubt_c = ROOM_DOUBT_C } = options;
   const room = checks.within(room_c, message("The room in °C"), -20, 50, "room_c");
   const mass = checks.positive(mass_g, message("The wax in the jug"), "mass_g");
-  const noise = noiseOf(thermometer_step_c, handling_c);
   const prior = priorFor(mass, history, null, room_doubt_c);
   const ordered = inOrder(readings, room);
-  const used = ordered.slice(afterLastRise(ordered, room, noise, prior));
-  const known = posteriorOf(used, room, noise, prior);
+  const used = ordered.slice(afterLastRise(ordered, room, thermometer_step_c, prior));
+  const known = posteriorOf(used, room, thermometer_step_c, prior);
   const byExponent = slopeByExponent(
     known.grid.map((fit) => fit.log_rate),
     known,
@@ -42,7 +34,19 @@ export function learn(readings, room_c, options = {}) {
   const [middle, scale] = prior.exponent;
   const [open, nVar] = without(known.fit.exponent, known.exponent_var, middle, scale * scale);
   const n = Math.min(Math.max(open, 1), 2.5);
-  return [mass, Math.exp(rate) * REFERENCE_C ** -n, n, Math.sqrt(rateVar), Math.sqrt(nVar)];
+  const [usual, doubt] = prior.handling;
+  const hand = moments(prior.handlings.map(Math.log), known.handlings);
+  const [added, addedVar] = without(...hand, usual, doubt * doubt);
+  const handling = Math.exp(Math.min(Math.max(added, usual - MOST_LEARNED), usual + MOST_LEARNED));
+  return [
+    mass,
+    Math.exp(rate) * REFERENCE_C ** -n,
+    n,
+    Math.sqrt(rateVar),
+    Math.sqrt(nVar),
+    handling,
+    Math.sqrt(addedVar),
+  ];
 }
 
 /** Value and variance with a prior taken off.

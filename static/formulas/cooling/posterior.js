@@ -1,5 +1,6 @@
 /** All that the dips tell: the fits of a grid of exponents, weighed by how well they explain them. */
 import { fitCurve, startingPoint } from "./fit.js";
+import { noiseOf } from "./readings.js";
 
 /** What stays open of n however well the dips tell it. */
 export const LEAST_EXPONENT_DOUBT = 0.003;
@@ -8,55 +9,73 @@ export const LEAST_EXPONENT_DOUBT = 0.003;
 /** @typedef {import("./readings.js").Placed} Placed */
 /** @typedef {import("./fit.js").Fit} Fit */
 /** @typedef {import("./fit.js").Gradient} Gradient */
-/** @typedef {{fit: Fit, grid: Fit[], weights: number[], exponent_var: number}} Posterior */
+/** @typedef {{fit: Fit, grid: Fit[], weights: number[], exponent_var: number, noise: number,
+ *   handlings: number[]}} Posterior noise: of a reading, °C; handlings: what each of the prior's counts for, together 1 */
 
-/** The fits of the prior's grid, weighed by prior and evidence.
- * @param {Placed[]} used by time; at least one @param {number} room °C @param {number} noise of a reading, °C
+/** The fits of the prior's grids, weighed by prior and evidence. A first round finds the likeliest n; with it, N
+ * readings with noise s are as likely as s^−N · exp(evidence): the second round takes the mean of s².
+ * @param {Placed[]} used by time; at least one @param {number} room °C @param {number} step the thermometer's, °C
  * @param {Prior} prior @returns {Posterior} */
-export function posteriorOf(used, room, noise, prior) {
-  const given = { used, room, noise, prior };
-  const { exponents } = prior;
-  let middle = 0;
-  exponents.forEach((_, index) => {
-    if (prior.weights[index] > prior.weights[middle]) middle = index;
-  });
+export function posteriorOf(used, room, step, prior) {
+  const { exponents, handlings } = prior;
+  const noises = handlings.map((each) => noiseOf(step, each));
+  const given = { used, room, noise: noises[noises.length >> 1], prior };
+  const middle = prior.weights.indexOf(Math.max(...prior.weights));
   const start = startingPoint(given, exponents[middle]);
   /** @type {Fit[]} */
-  const grid = [];
-  grid[middle] = fitCurve(given, exponents[middle], start);
+  const first = [];
+  first[middle] = fitCurve(given, exponents[middle], start);
   // From the middle outwards each fit starts where its neighbour ended.
   for (let index = middle + 1; index < exponents.length; index += 1) {
-    grid[index] = fitCurve(given, exponents[index], start, grid[index - 1]);
+    first[index] = fitCurve(given, exponents[index], start, first[index - 1]);
   }
   for (let index = middle - 1; index >= 0; index -= 1) {
-    grid[index] = fitCurve(given, exponents[index], start, grid[index + 1]);
+    first[index] = fitCurve(given, exponents[index], start, first[index + 1]);
   }
-  let best = -Infinity;
-  for (const { evidence } of grid) best = Math.max(best, evidence);
-  const weights = grid.map(({ evidence }, index) => prior.weights[index] * Math.exp(evidence - best));
-  let total = 0;
-  let mean = 0;
-  weights.forEach((weight, index) => {
-    total += weight;
-    mean += weight * exponents[index];
-  });
-  mean /= total;
-  let variance = 0;
-  weights.forEach((weight, index) => {
-    variance += (weight / total) * (exponents[index] - mean) ** 2;
-  });
-  let shares = weights.map((weight) => weight / total);
-  const top = shares.indexOf(Math.max(...shares));
-  if (grid.length > 1 && shares[top] > 0.9) {
+  const likely = shares(prior.weights, first.map(evidenceOf));
+  const best = first[likely.indexOf(Math.max(...likely))];
+  const hands = shares(
+    noises.map(() => 1),
+    noises.map(
+      (noise) => fitCurve({ ...given, noise }, best.exponent, start, best).evidence - used.length * Math.log(noise),
+    ),
+  );
+  const [square] = moments(
+    noises.map((each) => each * each),
+    hands,
+  );
+  given.noise = Math.sqrt(square);
+  const grid = first.map((near) => fitCurve(given, near.exponent, start, near));
+  let weights = shares(prior.weights, grid.map(evidenceOf));
+  let [mean, variance] = moments(exponents, weights);
+  const top = weights.indexOf(Math.max(...weights));
+  const [most, second] = [...weights].sort((a, b) => b - a);
+  if (grid.length > 1 && most + second > 0.95) {
     [mean, variance] = between(grid, top);
-    shares = shares.map((_, index) => (index === top ? 0.5 : Math.abs(index - top) === 1 ? 0.25 : 0));
+    weights = weights.map((_, index) => [0.5, 0.25][Math.abs(index - top)] ?? 0);
   }
   return {
-    fit: grid.length > 1 ? fitCurve(given, mean, start, grid[middle]) : grid[0],
+    fit: grid.length > 1 ? fitCurve(given, mean, start, grid[top]) : grid[0],
     grid,
-    weights: shares,
+    weights,
     exponent_var: variance,
+    noise: given.noise,
+    handlings: hands,
   };
+}
+
+/** Mean and variance of a quantity over a grid, whose weights are together 1.
+ * @param {number[]} values @param {number[]} weights @returns {[number, number]} */
+export function moments(values, weights) {
+  let mean = 0;
+  values.forEach((value, index) => {
+    mean += weights[index] * value;
+  });
+  let variance = 0;
+  values.forEach((value, index) => {
+    variance += weights[index] * (value - mean) ** 2;
+  });
+  return [mean, variance];
 }
 
 /** Variance along a gradient of the fit's three unknowns, or covariance along two.
@@ -67,6 +86,19 @@ export function covariance(fit, one, other = one) {
     for (let column = 0; column < 3; column += 1) total += one[row] * fit.spread[row][column] * other[column];
   }
   return total;
+}
+
+/** @param {Fit} fit */
+const evidenceOf = (fit) => fit.evidence;
+
+/** What each of a grid counts for, together 1, from prior weights and logarithms of evidence.
+ * @param {number[]} weights @param {number[]} evidence */
+function shares(weights, evidence) {
+  const best = Math.max(...evidence);
+  const each = weights.map((weight, index) => weight * Math.exp(evidence[index] - best));
+  let total = 0;
+  for (const share of each) total += share;
+  return each.map((share) => share / total);
 }
 
 /** How a quantity goes with n, by weighted regression over the grid; 0 where n is known.

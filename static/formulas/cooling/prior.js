@@ -25,7 +25,14 @@ export const LAW_DOUBT_OF_ANYTHING = 0.08;
 export const EXPONENTS = [1.0001, 1.05, 1.1, 1.15, 1.2, 1.25, 1.3, 1.36, 1.45, 1.58, 1.75, 1.95, 2.2];
 
 /** Standard deviation of the room that she gives, °C. */
-export const ROOM_DOUBT_C = 0.5;
+export const ROOM_DOUBT_C = 0.7;
+
+/** What a dip adds to a thermometer's rounding, standard deviation in °C, until her hand is known: the middle one,
+ * the standard deviation of its logarithm, what stays open of a known hand, and the most. */
+export const HANDLING_C = 0.15;
+export const HANDLING_DOUBT = 0.6;
+export const HANDLING_POUR_DOUBT = 0.2;
+export const MOST_HANDLING_C = 5;
 
 /** What stays open of a known jug: its rate, how that goes with the fill, its n. */
 export const POUR_DOUBT = 0.03;
@@ -33,8 +40,8 @@ export const POUR_DOUBTS = 2;
 export const FILL_DOUBT = 0.15;
 export const EXPONENT_POUR_DOUBT = 0.02;
 
-/** @typedef {[number, number, number, number, number]} Learned wax in the jug, k, n, and the doubts of
- *   the logarithm of the rate and of n */
+/** @typedef {[number, number, number, number, number, number, number]} Learned wax in the jug, k, n, the doubts of
+ *   the logarithm of the rate and of n, what a dip added in °C, and the doubt of its logarithm */
 /**
  * @typedef {object} Prior what is expected of a jug before its dips are looked at
  * @property {number} log_rate ln of the rate at θ = 50 °C
@@ -43,6 +50,8 @@ export const EXPONENT_POUR_DOUBT = 0.02;
  * @property {[number, number]} exponent middle and scale of n
  * @property {number[]} exponents the grid on which n is weighed; one value where n is known
  * @property {number[]} weights what each counts for before the dips
+ * @property {[number, number]} handling middle and standard deviation of the logarithm of what a dip adds, in °C
+ * @property {number[]} handlings the grid on which that is weighed, °C, all alike; one value where it is known
  * @property {number} law_doubt part of the wait that stays open whatever the dips say
  */
 
@@ -54,28 +63,23 @@ export function defaultRate(mass_g = null) {
 
 /** The prior for `forecast` and `learn`, whose arguments it takes.
  * @param {number | null} mass_g @param {number[][]} history @param {number | null} exponent
- * @param {number} room_doubt_c @returns {Prior} */
-export function priorFor(mass_g, history, exponent, room_doubt_c) {
+ * @param {number} room_doubt_c @param {number | null} [handling_c] @returns {Prior} */
+export function priorFor(mass_g, history, exponent, room_doubt_c, handling_c = null) {
   let log_rate = expected(mass_g === null ? DEFAULT_MASS_G : mass_g);
   let rate_doubt = RATE_DOUBT;
   let [middle, scale] = mass_g === null ? EXPONENT_OF_ANYTHING : EXPONENT_OF_WAX;
   const past = history.map(pastOf);
   if (past.length > 0 && mass_g !== null) {
     [log_rate, rate_doubt] = rateFrom(past, mass_g, log_rate);
-    [middle, scale] = exponentFrom(past, middle, scale);
+    const told = past.map(([, , n, , doubt]) => [n, doubt]);
+    [middle, scale] = knownFrom(told, middle, scale, EXPONENT_POUR_DOUBT);
   }
+  const [handling, handlings] = handFrom(past, handling_c);
   const room_doubt = Math.max(checks.notNegative(room_doubt_c, message("The doubt of the room"), "room_doubt_c"), 1e-6);
+  const known = { log_rate, rate_doubt, room_doubt, handling, handlings };
   if (exponent !== null) {
     const fixed = checks.within(exponent, message("The exponent"), 1, 3, "exponent");
-    return {
-      log_rate,
-      rate_doubt,
-      room_doubt,
-      exponent: [fixed, 1e-6],
-      exponents: [fixed],
-      weights: [1],
-      law_doubt: 0,
-    };
+    return { ...known, exponent: [fixed, 1e-6], exponents: [fixed], weights: [1], law_doubt: 0 };
   }
   const exponents =
     past.length > 0
@@ -89,7 +93,7 @@ export function priorFor(mass_g, history, exponent, room_doubt_c) {
     return ((above - below) / 2) * tail;
   });
   const law_doubt = mass_g === null ? LAW_DOUBT_OF_ANYTHING : 0;
-  return { log_rate, rate_doubt, room_doubt, exponent: [middle, scale], exponents, weights, law_doubt };
+  return { ...known, exponent: [middle, scale], exponents, weights, law_doubt };
 }
 
 /** ln of the rate at θ = 50 °C that jugs with this much wax have in general. @param {number} mass_g */
@@ -99,16 +103,19 @@ function expected(mass_g) {
 
 /** A past pour as it was kept, checked. @param {number[]} each @returns {Learned} */
 function pastOf(each) {
-  if (!(3 <= each.length && each.length <= 5)) {
+  if (!(3 <= each.length && each.length <= 7)) {
     throw new InputError("A past pour is its wax, its rate and its exponent.", {}, "history");
   }
-  const [mass_g, rate, exponent, rate_doubt = 0.03, exponent_doubt = 0.05] = each;
+  // One kept without what a dip added tells nothing of it.
+  const [mass_g, rate, exponent, rate_doubt = 0.03, exponent_doubt = 0.05, added = HANDLING_C, added_doubt = 10] = each;
   checks.positive(mass_g, message("The wax of a past pour"), "history");
   checks.positive(rate, message("The rate of a past pour"), "history");
   checks.within(exponent, message("The exponent of a past pour"), 1, 3, "history");
   checks.positive(rate_doubt, message("The doubt of a past rate"), "history");
   checks.positive(exponent_doubt, message("The doubt of a past exponent"), "history");
-  return [mass_g, rate, exponent, rate_doubt, exponent_doubt];
+  checks.positive(added, message("The doubt of a dip in °C"), "history");
+  checks.positive(added_doubt, message("The doubt of a past dip"), "history");
+  return [mass_g, rate, exponent, rate_doubt, exponent_doubt, added, added_doubt];
 }
 
 /** ln of this jug's rate at this fill, and its doubt; how far its pours scatter is learned as well.
@@ -154,15 +161,30 @@ function regressed(points, scatter) {
   return [(c * p - b * q) / determinant, (a * q - b * p) / determinant, c / determinant];
 }
 
-/** Middle and scale of n, from what is expected and what past pours have told.
- * @param {Learned[]} past @param {number} middle @param {number} scale @returns {[number, number]} */
-function exponentFrom(past, middle, scale) {
+/** `handling` and `handlings` of a prior: five values, evenly spaced in the logarithm by 1/√2 of its doubt, have the
+ * mean and the variance that are expected. @param {Learned[]} past @param {number | null} handling_c
+ * @returns {[[number, number], number[]]} */
+function handFrom(past, handling_c) {
+  const told = past.map(([, , , , , added, doubt]) => [Math.log(added), doubt]);
+  const known = knownFrom(told, Math.log(HANDLING_C), HANDLING_DOUBT, HANDLING_POUR_DOUBT);
+  if (handling_c !== null) {
+    return [known, [checks.within(handling_c, message("The doubt of a dip in °C"), 0, MOST_HANDLING_C, "handling_c")]];
+  }
+  const [middle, scale] = known;
+  const grid = [-2, -1, 0, 1, 2].map((step) => Math.exp(middle + step * Math.sqrt(0.5) * scale));
+  return [known, grid.map((each) => Math.min(each, MOST_HANDLING_C))];
+}
+
+/** Middle and scale of a quantity, from what is expected and what past pours have told.
+ * @param {number[][]} told the quantity and its standard deviation, of each @param {number} middle
+ * @param {number} scale @param {number} pour_doubt from pour to pour @returns {[number, number]} */
+function knownFrom(told, middle, scale, pour_doubt) {
   let weight = 1 / scale ** 2;
   let total = weight * middle;
-  for (const [, , n, , doubt] of past) {
-    const more = 1 / (doubt ** 2 + EXPONENT_POUR_DOUBT ** 2);
+  for (const [value, doubt] of told) {
+    const more = 1 / (doubt ** 2 + pour_doubt ** 2);
     weight += more;
-    total += more * n;
+    total += more * value;
   }
-  return [total / weight, Math.sqrt(1 / weight + EXPONENT_POUR_DOUBT ** 2)];
+  return [total / weight, Math.sqrt(1 / weight + pour_doubt ** 2)];
 }

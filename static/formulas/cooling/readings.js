@@ -4,9 +4,6 @@ import * as checks from "../checks.js";
 import { EXPONENT, excessAfter } from "./law.js";
 import { REFERENCE_C } from "./prior.js";
 
-/** What a careful dip adds to a thermometer's rounding, standard deviation in °C. */
-export const HANDLING_C = 0.1;
-
 /** A fit starts with the wax at least this far above the room. */
 export const LEAST_EXCESS_C = 0.5;
 
@@ -60,9 +57,9 @@ export function inOrder(readings, room) {
 }
 
 /** Index of the first reading after the wax was last warmed; a slip of the hand is no warming.
- * @param {Placed[]} ordered @param {number} room @param {number} noise @param {Prior} prior */
-export function afterLastRise(ordered, room, noise, prior) {
-  const clear = Math.max(1, 4 * noise);
+ * @param {Placed[]} ordered @param {number} room @param {number} step the thermometer's, °C @param {Prior} prior */
+export function afterLastRise(ordered, room, step, prior) {
+  const clear = Math.max(1, 4 * noiseOf(step, prior.handlings[prior.handlings.length >> 1]));
   const rate = Math.exp(prior.log_rate) * REFERENCE_C ** -EXPONENT;
   /** How far the second lies off where the first should lead, and the fall expected.
    * @param {Placed} one @param {Placed} other */
