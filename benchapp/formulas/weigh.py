@@ -42,9 +42,14 @@ class Target:
 
 @dataclass(frozen=True)
 class Jug:
-    """What goes into one jug and out of it; ``stays_g`` is left in it after the last vessel."""
+    """What goes into one jug and out of it; ``stays_g`` is left in it after the last vessel.
+
+    ``sizes`` are the vessels of each size, in the order of the plan; their targets follow one
+    another.
+    """
 
     vessels: int
+    sizes: tuple[int, ...]
     wax_g: float
     fragrance_g: float
     mix_g: float
@@ -86,14 +91,15 @@ class Restored:
     Attributes:
         wax_to_add_g: a multiple of the scale's step, 0 if there is nothing to mend.
         load: the load afterwards, as a fraction of the wax.
-        each_g: what each vessel takes if all is poured; the designed fill or more.
+        growth: by how much each vessel takes more than its designed fill if all is poured; 1 or
+            more.
         jug_holds: whether the hot mix still fits the jug.
-        vessels_hold: whether ``each_g`` stays within what a vessel can take.
+        vessels_hold: whether that stays within what each vessel can take.
     """
 
     wax_to_add_g: float
     load: float
-    each_g: float
+    growth: float
     jug_holds: bool
     vessels_hold: bool
 
@@ -246,21 +252,21 @@ def additive_targets(
 
 
 def vessel_targets(
-    mix_g: float, count: int, each_g: float, allowance_g: float, step: float
+    mix_g: float, fills_g: Sequence[float], allowance_g: float, step: float
 ) -> list[float]:
-    """What each of ``count`` vessels takes from a jug with ``mix_g`` in it.
+    """What each vessel takes from a jug with ``mix_g`` in it.
 
-    The designed fill ``each_g``, or an equal share if there is less once ``allowance_g`` has
-    stayed in the jug: a shortage is shared by all and not left to the last one.
+    Its designed fill in ``fills_g``, or less in proportion if there is less once ``allowance_g``
+    has stayed in the jug: a shortage is shared by all and not left to the last one.
     """
     mix = checks.positive(mix_g, message("The mix in the jug"), "mix_g")
-    vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count")
+    wanted = _wanted(fills_g)
     free = max(0.0, mix - checks.not_negative(allowance_g, message("The allowance"), "allowance_g"))
-    each = min(checks.positive(each_g, message("The fill of a vessel"), "each_g"), free / vessels)
-    total = rounding.round_to(each * vessels, step)
+    part = min(1.0, free / wanted)
+    total = rounding.round_to(part * wanted, step)
     if total > mix:
-        total = rounding.round_down(each * vessels, step)
-    return largest_remainder([each] * vessels, step, total)
+        total = rounding.round_down(part * wanted, step)
+    return largest_remainder([part * fill_g for fill_g in fills_g], step, total)
 
 
 def vessels_per_jug(
@@ -366,8 +372,9 @@ def plan(
     waxes: Sequence[tuple[str, float]] = (("wax", 1.0),),
     oils: Sequence[tuple[str, float]] = (("fragrance", 1.0),),
     additives: Sequence[tuple[str, float]] = (),
+    also: Sequence[tuple[int, float]] = (),
 ) -> Plan:
-    """The pour sheet for ``count`` vessels.
+    """The pour sheet for ``count`` vessels, and for those of further sizes from the same mix.
 
     Args:
         count: vessels, 1 to 5000.
@@ -384,14 +391,22 @@ def plan(
         waxes: ``(name, share)`` of each wax.
         oils: ``(name, share)`` of each oil.
         additives: ``(name, fraction of the wax)`` of each dye or additive.
+        also: ``(count, wax for one)`` of each further size.
 
     Raises:
         InputError: a number out of range, or a vessel that fits no jug or scale.
     """
-    vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count")
-    wax_each = checks.positive(
-        wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g"
-    )
+    vessels = 0
+    whole_g = 0.0
+    sizes = []
+    for number_of, wax_of in ((count, wax_per_vessel_g), *also):
+        vessels += checks.whole(
+            number_of, message("The number of vessels"), 1, MOST_VESSELS, "count"
+        )
+        wax_each = checks.positive(wax_of, message("The wax for a vessel"), "wax_per_vessel_g")
+        whole_g += number_of * wax_each
+        sizes.append((number_of, wax_each))
+    checks.whole(vessels, message("The number of vessels"), 1, MOST_VESSELS, "count")
     part = checks.within(load, message("The load as a fraction"), 0, 0.5, "load")
     step = checks.positive(scale_step_g, message("The scale's step"), "scale_step_g")
     fine = (
@@ -402,28 +417,34 @@ def plan(
     added = 0.0
     for _, fraction in additives:
         added += checks.within(fraction, message("An additive as a fraction"), 0, 0.5, "additives")
-    each = wax_each * (1 + part + added)
-    each_hot = fill.mix_volume_ml(
-        wax_each, wax_each * part, molten_density, fragrance_density, wax_each * added
-    )
-    most = vessels_per_jug(
-        each,
-        each_hot,
-        jug_volume_ml=jug_volume_ml,
-        jug_empty_g=jug_empty_g,
-        scale_capacity_g=scale_capacity_g,
-        allowance_g=allowance_g,
-    )
-    number = math.ceil(vessels / most)
-    fewer, with_one_more = divmod(vessels, number)
-    counts = [fewer + 1 if index < with_one_more else fewer for index in range(number)]
+    most = []
+    for _, wax_each in sizes:
+        hot = fill.mix_volume_ml(
+            wax_each, wax_each * part, molten_density, fragrance_density, wax_each * added
+        )
+        most.append(
+            vessels_per_jug(
+                wax_each * (1 + part + added),
+                hot,
+                jug_volume_ml=jug_volume_ml,
+                jug_empty_g=jug_empty_g,
+                scale_capacity_g=scale_capacity_g,
+                allowance_g=allowance_g,
+            )
+        )
+    counts = _shared_out([number_of for number_of, _ in sizes], most)
     stays = _wax_that_stays(allowance_g, part, added)
-    exact = [each_count * wax_each + stays for each_count in counts]
+    exact = []
+    for in_jug in counts:
+        wax_g = stays
+        for number_of, (_, wax_each) in zip(in_jug, sizes, strict=True):
+            wax_g += number_of * wax_each
+        exact.append(wax_g)
     jugs = []
     waxes_g = largest_remainder(exact, step)
     # Each by itself, though their sum be a step off: a jug's load is what its candles get.
     oils_g = [rounding.round_to(wax_g * part, fine) for wax_g in waxes_g]
-    for each_count, wax_g, oil_g in zip(counts, waxes_g, oils_g, strict=True):
+    for in_jug, wax_g, oil_g in zip(counts, waxes_g, oils_g, strict=True):
         if wax_g <= 0:
             raise InputError(
                 "The scale is too coarse to weigh this little wax.", about="scale_step_g"
@@ -433,13 +454,19 @@ def plan(
         extra_g = _total(extra_parts)
         oil_parts = fragrance_targets(wax_g, part, oils, fine, jug_empty_g + wax_g + extra_g, oil_g)
         mix_g = wax_g + extra_g + oil_g
-        fills = vessel_targets(mix_g, each_count, each, allowance_g, step)
+        wanted = [
+            wax_each * (1 + part + added)
+            for number_of, (_, wax_each) in zip(in_jug, sizes, strict=True)
+            for _ in range(number_of)
+        ]
+        fills = vessel_targets(mix_g, wanted, allowance_g, step)
         poured = 0.0
         for grams in fills:
             poured += grams
         jugs.append(
             Jug(
-                vessels=each_count,
+                vessels=len(wanted),
+                sizes=tuple(in_jug),
                 wax_g=wax_g,
                 fragrance_g=oil_g,
                 mix_g=rounding.round_to(mix_g, min(step, fine)),
@@ -466,7 +493,7 @@ def plan(
         load_low=min(low for low, _ in bounds),
         load_high=max(high for _, high in bounds),
         fine_enough=part == 0 or loads.is_fine_enough(least.wax_g, part, fine),
-        count_for_scale=1 if part == 0 else loads.count_for_scale(wax_each, part, fine),
+        count_for_scale=1 if part == 0 else loads.count_for_scale(whole_g / vessels, part, fine),
         jugs=tuple(jugs),
     )
 
@@ -477,12 +504,11 @@ def restore(
     load: float,
     step: float,
     *,
-    count: int,
-    each_g: float,
+    fills_g: Sequence[float],
+    most_g: Sequence[float | None],
     additives_g: float = 0.0,
     allowance_g: float = 0.0,
     jug_volume_ml: float | None = None,
-    vessel_most_g: float | None = None,
     molten_density: float = 0.86,
     fragrance_density: float = 0.98,
 ) -> Restored:
@@ -493,16 +519,15 @@ def restore(
         fragrance_g: fragrance that the scale read.
         load: the load asked for, as a fraction of the wax, above zero.
         step: step of the scale that weighs the wax.
-        count: vessels that this jug fills.
-        each_g: the designed fill of a vessel.
+        fills_g: the designed fill of each vessel of this jug.
+        most_g: the most hot mix that each holds; None if not known.
         additives_g: dye and additives in the jug.
         allowance_g: mix that stays in the jug.
         jug_volume_ml: what the jug holds, hot; None for no limit.
-        vessel_most_g: the most hot mix that a vessel holds; None if not known.
         molten_density: g/ml of the molten wax.
         fragrance_density: g/ml of the fragrance.
     """
-    vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count")
+    wanted = _wanted(fills_g)
     add = rounding.round_to(loads.wax_to_restore(wax_g, fragrance_g, load), step)
     wax = wax_g + add
     mix = (
@@ -512,21 +537,54 @@ def restore(
     )
     stays = checks.not_negative(allowance_g, message("The allowance"), "allowance_g")
     hot = fill.mix_volume_ml(wax, fragrance_g, molten_density, fragrance_density, additives_g)
-    each = max(
-        checks.positive(each_g, message("The fill of a vessel"), "each_g"), (mix - stays) / vessels
-    )
+    growth = max(1.0, (mix - stays) / wanted)
+    vessels_hold = True
+    for vessel, fill_g in enumerate(fills_g):
+        most = most_g[vessel] if vessel < len(most_g) else None
+        if most is not None:
+            holds = checks.positive(most, message("The most that a vessel holds"), "most_g")
+            vessels_hold = vessels_hold and fill_g * growth <= holds + 1e-9
     return Restored(
         wax_to_add_g=add,
         load=loads.reached(wax, fragrance_g),
-        each_g=each,
+        growth=growth,
         jug_holds=jug_volume_ml is None
         or hot
         <= checks.positive(jug_volume_ml, message("The jug's volume"), "jug_volume_ml") + 1e-9,
-        vessels_hold=vessel_most_g is None
-        or each
-        <= checks.positive(vessel_most_g, message("The most that a vessel holds"), "vessel_most_g")
-        + 1e-9,
+        vessels_hold=vessels_hold,
     )
+
+
+def _shared_out(counts: Sequence[int], most: Sequence[int]) -> list[list[int]]:
+    """How many vessels of each size each jug fills: the fewest jugs that hold them, as evenly as
+    may be. A jug is full where its vessels, each as a part of the ``most`` of its size, make 1."""
+    full = 1 + 1e-9
+    number = max(1, math.ceil(sum(map(_quotient, counts, most)) - 1e-9))
+    while True:
+        jugs = [[0] * len(counts) for _ in range(number)]
+        filled = [0.0] * number
+        for size, (count, most_of) in enumerate(zip(counts, most, strict=True)):
+            fewer, more = divmod(count, number)
+            emptiest = sorted(range(number), key=lambda jug: (filled[jug], jug))[:more]
+            for jug in range(number):
+                jugs[jug][size] = fewer + (jug in emptiest)
+                filled[jug] += jugs[jug][size] / most_of
+        if max(filled) <= full:
+            return jugs
+        number += 1
+
+
+def _quotient(count: int, most: int) -> float:
+    return count / most
+
+
+def _wanted(fills_g: Sequence[float]) -> float:
+    """All designed fills together, g."""
+    checks.whole(len(fills_g), message("The number of vessels"), 1, MOST_VESSELS, "fills_g")
+    wanted = 0.0
+    for fill_g in fills_g:
+        wanted += checks.positive(fill_g, message("The fill of a vessel"), "fills_g")
+    return wanted
 
 
 def _wax_that_stays(allowance_g: float, load: float, additives: float) -> float:

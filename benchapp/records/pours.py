@@ -29,7 +29,7 @@ class Sheet(Kept):
         *("highest_c", "stir_s", "cure_least_days", "cure_best_days", "wax_g", "fragrance_g"),
         *("trim_days", "label_days", "burn_days", "version"),
     )
-    _LISTS = ("waxes", "oils", "extras", "history")
+    _LISTS = ("waxes", "oils", "extras", "history", "sizes")
     _OBJECTS = ("fine", "scale", "thermometer", "fragrance", "pour")
 
     def check(self, value: Any) -> None:

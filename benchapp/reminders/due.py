@@ -249,15 +249,16 @@ _SINCE = {"cured": n_("{name}: cured since {day}"), "best": n_("{name}: at its b
 
 
 def name_of(pour: Values) -> str:
-    """What a batch is called, such as 'Wet slate, 12 × tin 120'."""
+    """What a batch is called, such as 'Wet slate, 6 × tin 120 + 4 × tumbler 300'."""
     sheet = pour.get("sheet") or {}
-    vessel = (sheet.get("vessel") or {}).get("name", "")
-    name = t(
-        "{title}, {count} × {vessel}",
-        title=sheet.get("title", ""),
-        count=sheet.get("count", ""),
-        vessel=vessel,
+    one = {"count": sheet.get("count", ""), "name": (sheet.get("vessel") or {}).get("name", "")}
+    sizes = sheet.get("sizes") if isinstance(sheet.get("sizes"), list) else None
+    vessels = " + ".join(
+        t("{count} × {vessel}", count=size.get("count", ""), vessel=size.get("name", ""))
+        for size in sizes or [one]
+        if isinstance(size, dict)
     )
+    name = t("{title}, {vessels}", title=sheet.get("title", ""), vessels=vessels)
     # A phone may keep half a surrogate pair, and a zero; a database may not.
     return re.sub("[\ud800-\udfff\0]", "\ufffd", name)
 

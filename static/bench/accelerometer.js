@@ -5,14 +5,6 @@ import { SHAKEN, shaking, twoKnocks } from "./knocks.js";
 /** A phone that can feel it says so at least this soon. */
 const SILENT_MS = 3000;
 
-/** Bells shake the phone that rings them: until then nothing counts. */
-let ignored_until_ms = 0;
-
-/** @param {number} ms */
-export function pauseKnockDetection(ms) {
-  ignored_until_ms = Math.max(ignored_until_ms, performance.now() + ms);
-}
-
 export const hasMotionSensor = () => "DeviceMotionEvent" in globalThis;
 
 /** Ask to be told of movement; some phones allow that in a tap only. @returns {Promise<string>} what is wrong, or nothing */
@@ -25,8 +17,10 @@ export async function requestMotion() {
     : "";
 }
 
-/** @param {{onTwo: () => void, onTrouble: (text: string) => void}} given @returns {() => void} stop */
+/** @param {{onTwo: () => void, onTrouble: (text: string) => void}} given
+ * @returns {import("./hands_free.js").Running} */
 export function startKnockDetection({ onTwo, onTrouble }) {
+  let ignored_until_ms = 0;
   let [shaken, two] = [shaking(), twoKnocks(SHAKEN)];
   let felt = false;
   const onMotion = (/** @type {DeviceMotionEvent} */ { timeStamp, accelerationIncludingGravity, acceleration }) => {
@@ -52,9 +46,15 @@ export function startKnockDetection({ onTwo, onTrouble }) {
         t("No knock can be felt yet: this device says nothing of movement. Tap once; if this stays, use claps."),
       );
   }, SILENT_MS);
-  return () => {
-    removeEventListener("devicemotion", onMotion);
-    document.removeEventListener("click", ask);
-    clearTimeout(timer);
+  return {
+    stop() {
+      removeEventListener("devicemotion", onMotion);
+      document.removeEventListener("click", ask);
+      clearTimeout(timer);
+    },
+    // Bells shake the phone that rings them; a voice does not.
+    pause(ms, shakes) {
+      if (shakes) ignored_until_ms = Math.max(ignored_until_ms, performance.now() + ms);
+    },
   };
 }

@@ -211,8 +211,9 @@ export function mixNow(sheet, jug, now_ms) {
       over = afterFragrance(jug.wax_g, at(from_ms), jug.fragrance_g, sheet.room_c) - law.room_c;
     }
     const temp_c = law.room_c + emptying(jug, mix_g, law, over, from_ms, now_ms);
-    const remaining = jug.vessels - jug.poured.length;
-    const each_g = jug.vessel_targets_g[jug.poured.length] ?? 0;
+    const toPour = jug.vessel_targets_g.slice(jug.poured.length);
+    const remaining = toPour.length;
+    const each_g = toPour.reduce((sum, grams) => sum + grams, 0) / Math.max(1, remaining);
     if (remaining === 0 || each_g <= 0 || temp_c < sheet.pour.low_c) return { temp_c, enough_for: 0 };
     const left_g = Math.max(jug.left_g, each_g * remaining);
     const enough_for = vesselsInWindow(left_g, temp_c, each_g, remaining, law.room_c, sheet.pour.low_c, {

@@ -4,7 +4,8 @@ import { message, plural, t, worded } from "../words/door.js";
 import { decimalSign } from "../words/numbers.js";
 import { alarmOf, mixNow, riseOf, tooHot, waitOf } from "./countdown.js";
 import { filledOf, stageOf, windowOf } from "./fold.js";
-import { promptFor } from "./prompt.js";
+import { promptFor, runsOf } from "./prompt.js";
+import { vesselsOfJug } from "./sheet.js";
 import { nextFragrance } from "./temperature_prompt.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
@@ -181,7 +182,7 @@ export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
     }
     case "pour": {
       const { length } = jug.poured;
-      const words = vessels(sheet, jug, units, way.whole ?? false);
+      const words = vessels(sheet, jug, jugIndex, units, way.whole ?? false);
       const event = jug.poured[length - 1]?.event;
       return call(sentences(words, warmth(sheet, jug, now_ms)), length, event, words, read);
     }
@@ -269,14 +270,22 @@ function cool(sheet, state, jugIndex, now_ms, units) {
   }
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {DisplayUnits} units @param {boolean} whole */
-function vessels(sheet, jug, units, whole) {
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {DisplayUnits} units @param {boolean} whole */
+function vessels(sheet, jug, jugIndex, units, whole) {
   const { length } = jug.poured;
+  const all = vesselsOfJug(sheet, jugIndex);
+  const isNew = sheet.sizes.length > 1 && all[length].name !== all[length - 1]?.name;
   const amount = spoken(units.text(jug.vessel_targets_g[length], "mass", sheet.step_g));
   const remaining = jug.vessels - length;
+  if (whole && sheet.sizes.length > 1) {
+    const runs = runsOf(sheet, jug, jugIndex).map(({ target_g, ...run }) =>
+      t("{count} of {vessel}, {amount} each.", { ...run, amount: spoken(units.text(target_g, "mass", sheet.step_g)) }),
+    );
+    return sentences(t("Pour them all."), ...runs);
+  }
   if (whole) return plural(remaining, "Pour {n} vessel, {amount}.", "Pour {n} vessels, {amount} each.", { amount });
   return sentences(
-    length === 0 ? t("Vessel on, zero.") : "",
+    isNew ? t("Put {vessel} on, zero.", { vessel: all[length].name }) : length === 0 ? t("Vessel on, zero.") : "",
     t("Vessel {number} of {vessels}: {amount}.", { number: length + 1, vessels: jug.vessels, amount }),
   );
 }

@@ -170,17 +170,20 @@ function orNull(reckon) {
   }
 }
 
-/** What a batch is called, such as 'Wet slate, 12 × tin 120'.
- * @param {{title: string, count: number, vessel: {name: string}}} sheet */
-export function nameOf({ title, count, vessel }) {
-  return t("{title}, {count} × {vessel}", { title, count, vessel: vessel.name });
+/** @typedef {{title: string, count: number, vessel: {name: string}, sizes?: {count: number, name: string}[]}} Named
+ *   a sheet of any version */
+
+/** What a batch is called, such as 'Wet slate, 12 × tin 120'. @param {Named} sheet */
+export function nameOf(sheet) {
+  return t("{title}, {vessels}", { title: sheet.title, vessels: vesselsOf(sheet) });
 }
 
-/** Such as '12 × tin 120'. @param {{count: number, vessel: {name: string}}} sheet */
-export const vesselsOf = ({ count, vessel }) => t("{count} × {vessel}", { count, vessel: vessel.name });
+/** Such as '6 × tin 120 + 4 × tumbler 300'. @param {Omit<Named, "title">} sheet */
+export function vesselsOf({ count, vessel, sizes = [{ count, name: vessel.name }] }) {
+  return sizes.map((size) => t("{count} × {vessel}", { count: size.count, vessel: size.name })).join(" + ");
+}
 
-/** Such as 'Wet slate, 12 × tin 120: cured'.
- * @param {{title: string, count: number, vessel: {name: string}}} sheet @param {string} kind */
+/** Such as 'Wet slate, 12 × tin 120: cured'. @param {Named} sheet @param {string} kind */
 export function summaryOf(sheet, kind) {
   return t("{name}: {reminder}", { name: nameOf(sheet), reminder: t(SAYS[kind]) });
 }

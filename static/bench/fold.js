@@ -11,6 +11,7 @@ import * as weigh from "../formulas/weigh.js";
 import { effectiveEvents, isStep } from "../records/events.js";
 import { t } from "../words/door.js";
 import { fractionsOf, sharesOf } from "./mixing.js";
+import { vesselsOfJug } from "./sheet.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
 /** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
@@ -248,18 +249,17 @@ function reckon(sheet, jug, index) {
     oils.some((oil) => verdictOf(oil, oil.read_g, false) === "high");
   jug.restored = over
     ? weigh.restore(wax_g, fragrance_g, sheet.load, sheet.step_g, {
-        count: jug.vessels,
-        each_g: sheet.each_g,
+        fills_g: vesselsOfJug(sheet, index).map(({ each_g }) => each_g),
+        most_g: vesselsOfJug(sheet, index).map(({ most_g }) => most_g),
         additives_g: extras_g,
         allowance_g: sheet.allowance_g,
         jug_volume_ml: sheet.jug.volume_ml,
-        vessel_most_g: sheet.vessel.most_g,
         molten_density: sheet.molten_density,
         fragrance_density: sheet.fragrance_density,
       })
     : null;
   if (jug.restored && jug.restored.wax_to_add_g > 0) jug.weighings.push(restoring(sheet, jug, jug.restored));
-  fills(sheet, jug);
+  fills(sheet, jug, index);
   jug.step = stepOf(sheet, jug);
   const parts = { wax: "wax", extras: "additive", fragrance: "fragrance", over: "restore" };
   const part = parts[/** @type {keyof typeof parts} */ (jug.step)];
@@ -375,17 +375,18 @@ function additiveTargets(sheet, jug, weighed_g, wax_g) {
   return targets(wax_g).map((target, at) => (isBefore(at) ? before[at] : target));
 }
 
-/** What each vessel takes and what is left, from what the jug really holds. @param {Sheet} sheet @param {JugState} jug */
-function fills(sheet, jug) {
+/** What each vessel takes and what is left, from what the jug really holds.
+ * @param {Sheet} sheet @param {JugState} jug @param {number} index */
+function fills(sheet, jug, index) {
   // After wax was added the surplus goes into the vessels, if they hold it.
-  const each_g = jug.restored?.vessels_hold && jug.reads.has("restore:0") ? jug.restored.each_g : sheet.each_g;
+  const growth = jug.restored?.vessels_hold && jug.reads.has("restore:0") ? jug.restored.growth : 1;
+  const wanted = vesselsOfJug(sheet, index).map(({ each_g }) => each_g * growth);
   let left_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
   let counted = jug.stopped?.filled ?? 0;
   jug.vessel_targets_g = [];
   for (let vessel = 0; vessel < jug.vessels; vessel += 1) {
     left_g = afterSpill(jug, vessel, left_g);
-    const remaining = jug.vessels - vessel;
-    const next = left_g > 0 ? weigh.vesselTargets(left_g, remaining, each_g, sheet.allowance_g, sheet.step_g)[0] : 0;
+    const next = left_g > 0 ? weigh.vesselTargets(left_g, wanted.slice(vessel), sheet.allowance_g, sheet.step_g)[0] : 0;
     jug.vessel_targets_g.push(next);
     const end = vessel === jug.poured.length ? (jug.stopped ?? jug.emptied) : null;
     if (end !== null) {

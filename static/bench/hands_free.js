@@ -2,14 +2,13 @@
 
 import { eventType } from "../records/events.js";
 import { t } from "../words/door.js";
-import { pauseKnockDetection, startKnockDetection } from "./accelerometer.js";
 import { onPreference, preferences } from "./preferences.js";
 import { onSound } from "./sound.js";
 import { onSpeech } from "./voice.js";
 
 /** @typedef {"knock" | "clap" | "hear"} Source */
 /** @typedef {import("./spoken_numbers.js").Word & {by: Source}} Word */
-/** @typedef {{stop: () => void, pause?: (ms: number) => void}} Running */
+/** @typedef {{stop: () => void, pause?: (ms: number, shakes: boolean) => void}} Running */
 
 /** Two sources may hear the same knocks, and some browsers tell twice what they heard once (ms). */
 const ONCE_MS = 1500;
@@ -27,8 +26,7 @@ const running = new Map();
 /** Let nothing count that is heard in the next so many milliseconds, when the phone itself speaks or rings;
  * nor what is felt, if it shakes as well. @param {number} ms @param {boolean} [shakes] */
 function pause(ms, shakes = false) {
-  for (const { pause: pauseOne } of running.values()) pauseOne?.(ms);
-  if (shakes) pauseKnockDetection(ms);
+  for (const { pause: pauseOne } of running.values()) pauseOne?.(ms, shakes);
 }
 
 onSound(pause);
@@ -37,21 +35,28 @@ onSpeech(pause);
 /** Ends what listens now. */
 let stopCurrent = () => {};
 
-/** What listens in a module that few want, and that comes when it is switched on.
+/** What listens is in modules that few want, and that come when it is switched on.
  * @param {Promise<() => Running>} come @param {() => void} onMissing @returns {Running} */
 function startLater(come, onMissing) {
   /** @type {Running | null} */
   let started = null;
   let isWanted = true;
+  /** @type {[until_ms: number, shakes: boolean][]} */
+  const paused = [];
   come.then((start) => {
-    if (isWanted) started = start();
+    if (!isWanted) return;
+    started = start();
+    for (const [until_ms, shakes] of paused) started.pause?.(until_ms - performance.now(), shakes);
   }, onMissing);
   return {
     stop() {
       isWanted = false;
       started?.stop();
     },
-    pause: (ms) => started?.pause?.(ms),
+    pause(ms, shakes) {
+      if (started === null) paused.push([performance.now() + ms, shakes]);
+      else started.pause?.(ms, shakes);
+    },
   };
 }
 
@@ -88,20 +93,23 @@ export function startHandsFree({ onWord, onTrouble }) {
   function start(by, away) {
     const tell = { onTrouble: (/** @type {string} */ text) => reportTrouble(text, by), onWord: reportWord(by) };
     const onTwo = () => tell.onWord({ do: "next" });
-    if (by === "knock") return { stop: startKnockDetection({ ...tell, onTwo }) };
-    const come =
-      by === "clap"
-        ? import("./clap.js").then(
-            ({ startClapDetection }) =>
-              () =>
-                startClapDetection({ ...tell, onTwo }),
-          )
-        : import("./speech_recognition.js").then(
-            ({ startSpeechRecognition }) =>
-              () =>
-                startSpeechRecognition({ ...tell, away }),
-          );
-    return startLater(come, () => tell.onTrouble(t("This part of the bench has not come yet. It needs signal once.")));
+    const starts = {
+      knock: async () => {
+        const { startKnockDetection } = await import("./accelerometer.js");
+        return () => startKnockDetection({ ...tell, onTwo });
+      },
+      clap: async () => {
+        const { startClapDetection } = await import("./clap.js");
+        return () => startClapDetection({ ...tell, onTwo });
+      },
+      hear: async () => {
+        const { startSpeechRecognition } = await import("./speech_recognition.js");
+        return () => startSpeechRecognition({ ...tell, away });
+      },
+    };
+    return startLater(starts[by](), () =>
+      tell.onTrouble(t("This part of the bench has not come yet. It needs signal once.")),
+    );
   }
 
   function update({ hear_away, ...on } = preferences()) {

@@ -60,7 +60,7 @@ export function rowOf({ record, sheet, state }) {
     localDate(record.started_at),
     set_on ?? "",
     sheet.title,
-    sheet.vessel.name,
+    sheet.sizes.map(({ name }) => name).join("; "),
     sheet.count,
     number(wax_g, 0.01),
     number(fragrance_g, 0.01),

@@ -11,6 +11,7 @@ import { mixNow } from "./countdown.js";
 import { percent } from "./display_units.js";
 import { coolsAgain, filledOf, stageOf } from "./fold.js";
 import { prompt } from "./prompt_shape.js";
+import { vesselsOfJug } from "./sheet.js";
 import { cool, landing, melt, nextFragrance } from "./temperature_prompt.js";
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
@@ -82,7 +83,7 @@ function stepOf(sheet, state, jugIndex, now_ms, units, { ahead, whole }) {
     case "stir":
       return stir(sheet, jug, jugIndex, now_ms);
     case "pour":
-      return whole ? pourAll(sheet, jug, jugIndex, now_ms, units) : pour(sheet, jug, now_ms, units);
+      return whole ? pourAll(sheet, jug, jugIndex, now_ms, units) : pour(sheet, jug, jugIndex, now_ms, units);
     default:
       return jugDone(sheet, jug, jugIndex);
   }
@@ -100,10 +101,9 @@ function makeReady(sheet) {
     title: t("Make ready"),
     doing: t("Before the wax goes on"),
     checks: [
-      t("{count} × {vessel}: clean, dry, at room temperature, level", {
-        count: sheet.count,
-        vessel: sheet.vessel.name,
-      }),
+      ...sheet.sizes.map(({ count, name }) =>
+        t("{count} × {vessel}: clean, dry, at room temperature, level", { count, vessel: name }),
+      ),
       sheet.wick ? t("Wick stuck and centred: {wick}", { wick: sheet.wick.name }) : t("Wicks stuck and centred"),
       plural(
         sheet.jugs.length,
@@ -143,12 +143,12 @@ function weighing(sheet, jug, weighed, jugIndex, units) {
   if (verdict === "low" && read_g !== null) {
     doing = t("{weight} more, to", { weight: text(target_g - read_g) });
     lines.push(t("The scale showed **{weight}**.", { weight: text(read_g) }));
-    if (part === "wax" && !several) lines.push(shortFill(sheet, jug, read_g, text));
+    if (part === "wax" && !several) lines.push(shortFill(sheet, jug, jugIndex, read_g, text));
     others = [keep, reading];
   } else if (verdict === "high" && read_g !== null) {
     doing = t("{weight} over. Take some out, to", { weight: text(read_g - target_g) });
     lines.push(part === "fragrance" ? moreWax(sheet, jug, text(read_g), units) : followed(text(read_g)));
-    if (part === "wax") lines.push(...roomFor(sheet, jug, read_g - target_g, units));
+    if (part === "wax") lines.push(...roomFor(sheet, jug, jugIndex, read_g - target_g, units));
     // Out of a cup it is easily taken.
     if (part === "fragrance") others = [keep, reading];
     else main = keep;
@@ -249,20 +249,31 @@ function goodEnough(sheet, part, low_g, high_g, text) {
   return t("Anything from **{low}** to **{high}** keeps the load at **{load}**.", { low, high, load });
 }
 
-/** What a shortage of wax does to the vessels. @param {Sheet} sheet @param {JugState} jug @param {number} wax_g
- * @param {(grams: number) => string} text */
-function shortFill(sheet, jug, wax_g, text) {
+/** What a shortage of wax does to the vessels. @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex
+ * @param {number} wax_g @param {(grams: number) => string} text */
+function shortFill(sheet, jug, jugIndex, wax_g, text) {
   const added = sheet.extras.reduce((sum, { fraction }) => sum + fraction, sheet.load);
-  const each_g = Math.max(0, wax_g * (1 + added) - sheet.allowance_g) / jug.vessels;
+  const free_g = Math.max(0, wax_g * (1 + added) - sheet.allowance_g);
+  if (sheet.sizes.length > 1) {
+    const part = Math.min(1, free_g / plannedG(sheet, jugIndex));
+    return t("Keep it, and each vessel gets about {part} of its fill.", { part: percent(part, 1) });
+  }
   return t("Keep it, and each vessel gets about {weight} instead of {planned}.", {
-    weight: text(each_g),
+    weight: text(free_g / jug.vessels),
     planned: text(sheet.each_g),
   });
 }
 
-/** What becomes of wax over the mark. @param {Sheet} sheet @param {JugState} jug @param {number} over_g @param {DisplayUnits} units */
-function roomFor(sheet, jug, over_g, units) {
-  const mix_g = (sheet.each_g * jug.vessels + sheet.allowance_g) * (1 + over_g / Math.max(1, jug.wax_g - over_g));
+/** What the vessels of a jug take together by the plan, g. @param {Sheet} sheet @param {number} jugIndex */
+function plannedG(sheet, jugIndex) {
+  return vesselsOfJug(sheet, jugIndex).reduce((sum, { each_g }) => sum + each_g, 0);
+}
+
+/** What becomes of wax over the mark. @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex
+ * @param {number} over_g @param {DisplayUnits} units */
+function roomFor(sheet, jug, jugIndex, over_g, units) {
+  const planned_g = plannedG(sheet, jugIndex) + sheet.allowance_g;
+  const mix_g = planned_g * (1 + over_g / Math.max(1, jug.wax_g - over_g));
   const hot_ml = mix_g / sheet.molten_density;
   if (sheet.jug.volume_ml !== null && hot_ml > sheet.jug.volume_ml) {
     return [
@@ -293,12 +304,12 @@ function tooMuch(sheet, jug, jugIndex, units) {
       }),
     );
   } else if (restored.vessels_hold) {
-    const each = { weight: text(restored.each_g), planned: text(sheet.each_g) };
+    const each = { part: percent(restored.growth - 1) };
     lines.push(
-      sheet.vessel.most_g === null
-        ? t("The jug holds it. **{weight}** in each instead of {planned}: look whether the vessels do.", each)
+      sheet.sizes.some(({ most_g }) => most_g === null)
+        ? t("The jug holds it. Each vessel takes **{part}** more: look whether they hold it.", each)
         : t(
-            "Jug and vessels hold it: **{weight}** in each instead of {planned}, higher than the line. " +
+            "Jug and vessels hold it: each takes **{part}** more, higher than the line. " +
               "Melt it in, back to temperature.",
             each,
           ),
@@ -375,9 +386,10 @@ function stir(sheet, jug, jugIndex, now_ms) {
   });
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {DisplayUnits} units */
-function pour(sheet, jug, now_ms, units) {
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
+function pour(sheet, jug, jugIndex, now_ms, units) {
   const vessel = jug.poured.length;
+  const { name } = vesselsOfJug(sheet, jugIndex)[vessel];
   const target_g = jug.vessel_targets_g[vessel];
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const [low_g, high_g] = target_g > 0 ? vesselBand(target_g, sheet.step_g) : [0, 0];
@@ -385,7 +397,8 @@ function pour(sheet, jug, now_ms, units) {
   return prompt({
     step: "pour",
     title: t("Pour · {vessel} of {vessels}", { vessel: vessel + 1, vessels: jug.vessels }),
-    doing: t("Vessel on, zero, fill to"),
+    doing:
+      sheet.sizes.length > 1 ? t("Put {vessel} on, zero, fill to", { vessel: name }) : t("Vessel on, zero, fill to"),
     ...units.amount(target_g, "mass", sheet.step_g),
     lines: [
       t("Then **{weight}** is left in the jug.", { weight: text(Math.max(0, jug.left_g - target_g)) }),
@@ -409,18 +422,43 @@ function pour(sheet, jug, now_ms, units) {
 /** All that is left of a jug, without a reading of each vessel.
  * @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function pourAll(sheet, jug, jugIndex, now_ms, units) {
-  const one = pour(sheet, jug, now_ms, units);
-  const remaining = jug.vessels - jug.poured.length;
+  const one = pour(sheet, jug, jugIndex, now_ms, units);
+  const [first, ...then] = runsOf(sheet, jug, jugIndex);
   /** @type {Action} */
   const main = { label: t("All poured"), event: { type: "emptied", jug: jugIndex } };
   return {
     ...one,
     title: t("Pour"),
-    doing: plural(remaining, "{n} vessel to", "{n} vessels, each to"),
-    lines: one.lines.slice(1),
+    doing:
+      sheet.sizes.length > 1
+        ? t("{count} × {vessel}, each to", first)
+        : plural(first.count, "{n} vessel to", "{n} vessels, each to"),
+    lines: [
+      ...then.map(({ target_g, ...run }) =>
+        t("Then {count} × {vessel}, each to **{weight}**.", {
+          ...run,
+          weight: units.text(target_g, "mass", sheet.step_g),
+        }),
+      ),
+      ...one.lines.slice(1),
+    ],
     main,
     others: one.others.slice(1),
   };
+}
+
+/** The vessels of a jug that are still to be filled, size by size. @param {Sheet} sheet @param {JugState} jug
+ * @param {number} jugIndex */
+export function runsOf(sheet, jug, jugIndex) {
+  /** @type {{vessel: string, count: number, target_g: number}[]} */
+  const runs = [];
+  for (const [at, size] of vesselsOfJug(sheet, jugIndex).entries()) {
+    const last = runs[runs.length - 1];
+    if (at < jug.poured.length) continue;
+    if (last?.vessel === size.name) last.count += 1;
+    else runs.push({ vessel: size.name, count: 1, target_g: jug.vessel_targets_g[at] });
+  }
+  return runs;
 }
 
 /** How warm the mix is, and for how many more vessels that will do.

@@ -1,5 +1,6 @@
 /** A reading that is asked for at a jug: what it is of, what it should be, what is odd, and the event it becomes. */
 import { t } from "../words/door.js";
+import { vesselsOfJug } from "./sheet.js";
 import { expectedC, nextFragrance } from "./temperature_prompt.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
@@ -48,7 +49,8 @@ export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
       step: sheet.step_g,
       around: expected,
       doubt: (value) =>
-        doubtFill(value, expected, sheet, units) ?? doubtMass(value, expected, null, sheet.step_g, units),
+        doubtFill(value, expected, vesselsOfJug(sheet, jugIndex)[jug.poured.length], sheet.step_g, units) ??
+        doubtMass(value, expected, null, sheet.step_g, units),
       event: (read_g, told) => ({ type: "poured", jug: jugIndex, read_g, ...told }),
     };
   }
@@ -145,9 +147,9 @@ function doubtTemperature(value, sheet, units) {
  * vessel is usually filled to 85 % of what it holds, common practice, no source). */
 const ROOM = 1.2;
 
-/** A fill of more than the vessel holds. @param {number} value @param {number} target_g @param {Sheet} sheet
- * @param {DisplayUnits} units @returns {Doubt | null} */
-function doubtFill(value, target_g, { vessel, step_g }, units) {
+/** A fill of more than the vessel holds. @param {number} value @param {number} target_g @param {Sheet["sizes"][number]} vessel
+ * @param {number} step_g @param {DisplayUnits} units @returns {Doubt | null} */
+function doubtFill(value, target_g, vessel, step_g, units) {
   if (value <= Math.max(vessel.most_g ?? target_g * ROOM, target_g) + step_g) return null;
   const reading = units.text(value, "mass", step_g);
   return {

@@ -22,29 +22,38 @@ import { sizeVessel } from "./sizing.js";
  */
 
 /** The shape of a sheet; `openSheet` brings older ones to it. */
-export const SHEET_VERSION = 2;
+export const SHEET_VERSION = 3;
 
 /** @typedef {ReturnType<typeof makeSheet>} Sheet */
 
 /**
  * What is used stands in it by id and by the name it had, so that a pour can be traced to its materials
  * however they are called later; the id is null where no record of it was kept.
- * @param {Fields} recipe @param {Materials} materials @param {Tools} tools @param {number} count
+ * @param {Fields} recipe @param {Materials} materials @param {Tools} tools @param {number} count of the recipe's vessel
+ * @param {{vessel: Fields, count: number}[]} [also] further sizes, from the same melt
  * @throws {InputError} a sentence that says what is missing or does not fit
  */
-export function makeSheet(recipe, materials, tools, count) {
-  const vessel = vesselOf(recipe, materials);
+export function makeSheet(recipe, materials, tools, count, also = []) {
   const wick = materials.wicks.get(recipe.wick);
   const mix = mixOf(recipe, materials);
-  const filled = sizeVessel(vessel, mix);
-  const planned = plan(count, filled.wax_g, mix.load, options(mix, tools));
+  const sizes = [{ vessel: vesselOf(recipe, materials), count }, ...also].map(({ vessel, count: number }) => {
+    const { wax_g, mix_g, most_g } = sizeVessel(vessel, mix);
+    return { ...named(vessel), most_g, count: number, each_g: mix_g, wax_each_g: wax_g };
+  });
+  const [first, ...others] = sizes;
+  const planned = plan(count, first.wax_each_g, mix.load, {
+    ...options(mix, tools),
+    also: others.map((size) => /** @type {[number, number]} */ ([size.count, size.wax_each_g])),
+  });
   fitsFineScale(planned, tools.fine);
   return {
     version: SHEET_VERSION,
     title: recipe.name,
     recipe: recipe.id,
-    count,
-    vessel: { ...named(vessel), most_g: filled.most_g },
+    count: planned.vessels,
+    sizes,
+    // What the server and older phones read of the first size.
+    vessel: { id: first.id, name: first.name, most_g: first.most_g },
     wick: wick === undefined ? null : named(wick),
     load: mix.load,
     load_of: recipe.load_of ?? "wax",
@@ -52,8 +61,8 @@ export function makeSheet(recipe, materials, tools, count) {
     waxes: mix.waxes,
     oils: mix.oils,
     extras: mix.extras,
-    each_g: filled.mix_g,
-    wax_each_g: filled.wax_g,
+    each_g: first.each_g,
+    wax_each_g: first.wax_each_g,
     step_g: tools.scale.step_g,
     fine_step_g: tools.fine.step_g,
     scale: named(tools.scale),
@@ -116,12 +125,15 @@ function named({ id, name }) {
 }
 
 /**
- * How many vessels the wax to hand will fill.
+ * How many of the recipe's vessels the wax will fill, beside those of further sizes.
  * @param {Fields} recipe @param {Materials} materials @param {Tools} tools @param {number} wax_g
+ * @param {{vessel: Fields, count: number}[]} [also]
  */
-export function vesselsFrom(recipe, materials, tools, wax_g) {
+export function vesselsFrom(recipe, materials, tools, wax_g, also = []) {
   const mix = mixOf(recipe, materials);
   const filled = sizeVessel(vesselOf(recipe, materials), mix);
+  let free_g = wax_g;
+  for (const { vessel, count: number } of also) free_g -= number * sizeVessel(vessel, mix).wax_g;
   const { jug_volume_ml, jug_empty_g, scale_capacity_g, allowance_g } = options(mix, tools);
   const per_jug = vesselsPerJug(filled.mix_g, filled.hot_ml, {
     jug_volume_ml,
@@ -129,7 +141,7 @@ export function vesselsFrom(recipe, materials, tools, wax_g) {
     scale_capacity_g,
     allowance_g,
   });
-  const count = countFromWax(wax_g, filled.wax_g, {
+  const count = countFromWax(Math.max(0, free_g), filled.wax_g, {
     load: mix.load,
     additives: mix.additives,
     allowance_g,
@@ -194,4 +206,10 @@ function options(mix, tools) {
     oils: mix.oils.length ? sharesOf(mix.oils) : undefined,
     additives: fractionsOf(mix.extras),
   };
+}
+
+/** Each vessel of a jug by its size, in the order in which they are filled. @param {Pick<Sheet, "sizes" | "jugs">} sheet
+ * @param {number} jugIndex */
+export function vesselsOfJug({ sizes, jugs }, jugIndex) {
+  return jugs[jugIndex].sizes.flatMap((count, at) => /** @type {typeof sizes} */ (new Array(count).fill(sizes[at])));
 }

@@ -5,6 +5,7 @@
  * |---------|-------------------------------------------------------------------------------------------------|
  * | none, 1 | by name alone: waxes, oils and extras are pairs of a name and a number, the wick is a text      |
  * | 2       | by id and name; scale and thermometer too                                                       |
+ * | 3       | several sizes of vessel: `sizes`, and of each jug how many of each                              |
  */
 
 /** @typedef {import("./sheet.js").Sheet} Sheet */
@@ -13,8 +14,20 @@
 /** Any sheet in today's shape. What an older one does not say is null, or an empty name.
  * @param {Raw} raw @returns {Sheet} */
 export function openSheet(raw) {
-  if (raw.version >= 2) return /** @type {Sheet} */ (raw);
-  return /** @type {Sheet} */ ({
+  return /** @type {Sheet} */ (raw.version >= 3 ? raw : withSizes(raw.version >= 2 ? raw : withIds(raw)));
+}
+
+/** All its vessels are of one size. @param {Raw} raw of version 2 */
+function withSizes(raw) {
+  const { vessel, count, each_g, wax_each_g } = raw;
+  const size = { id: vessel.id ?? null, name: vessel.name, most_g: vessel.most_g ?? null, count, each_g, wax_each_g };
+  const jugs = raw.jugs.map((/** @type {Raw} */ jug) => ({ ...jug, sizes: [jug.vessels] }));
+  return { ...raw, version: 3, sizes: [size], jugs };
+}
+
+/** @param {Raw} raw of version 1 */
+function withIds(raw) {
+  return {
     ...raw,
     version: 2,
     vessel: withId(raw.vessel),
@@ -26,7 +39,7 @@ export function openSheet(raw) {
     scale: { id: null, name: "" },
     fine: withId(raw.fine),
     thermometer: { id: null, name: "" },
-  });
+  };
 }
 
 /** @param {Raw | undefined} tool */

@@ -18,6 +18,7 @@ export const MOST_VESSELS = 5000;
 /**
  * @typedef {object} Jug
  * @property {number} vessels
+ * @property {number[]} sizes
  * @property {number} wax_g
  * @property {number} fragrance_g
  * @property {number} mix_g
@@ -41,7 +42,7 @@ export const MOST_VESSELS = 5000;
  * @property {Jug[]} jugs
  */
 
-/** @typedef {{wax_to_add_g: number, load: number, each_g: number, jug_holds: boolean,
+/** @typedef {{wax_to_add_g: number, load: number, growth: number, jug_holds: boolean,
  *   vessels_hold: boolean}} Restored */
 
 /** Round parts to `step` so that they add up.
@@ -161,17 +162,21 @@ export function additiveTargets(wax_g, additives, step, before_g) {
   });
 }
 
-/** What each vessel takes from a jug; a shortage is shared by all and not left to the last one.
- * @param {number} mix_g @param {number} count @param {number} each_g @param {number} allowance_g
+/** What each vessel takes from a jug; a shortage is shared by all in proportion and not left to the last one.
+ * @param {number} mix_g @param {number[]} fills_g designed, of each vessel @param {number} allowance_g
  * @param {number} step */
-export function vesselTargets(mix_g, count, each_g, allowance_g, step) {
+export function vesselTargets(mix_g, fills_g, allowance_g, step) {
   const mix = checks.positive(mix_g, message("The mix in the jug"), "mix_g");
-  const vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count");
+  const wanted = wantedOf(fills_g);
   const free = Math.max(0, mix - checks.notNegative(allowance_g, message("The allowance"), "allowance_g"));
-  const each = Math.min(checks.positive(each_g, message("The fill of a vessel"), "each_g"), free / vessels);
-  let total = rounding.roundTo(each * vessels, step);
-  if (total > mix) total = rounding.roundDown(each * vessels, step);
-  return largestRemainder(new Array(vessels).fill(each), step, total);
+  const part = Math.min(1, free / wanted);
+  let total = rounding.roundTo(part * wanted, step);
+  if (total > mix) total = rounding.roundDown(part * wanted, step);
+  return largestRemainder(
+    fills_g.map((fill_g) => part * fill_g),
+    step,
+    total,
+  );
 }
 
 /** The most vessels that one jug serves, whole ones.
@@ -225,12 +230,12 @@ export function countFromWax(wax_g, wax_per_vessel_g, options = {}) {
   return count;
 }
 
-/** The pour sheet for `count` vessels.
+/** The pour sheet for `count` vessels, and for those of further sizes from the same mix, each a count and the wax for one.
  * @param {number} count @param {number} wax_per_vessel_g @param {number} load
  * @param {{scale_step_g?: number, fragrance_step_g?: number | null, scale_capacity_g?: number | null,
  *   jug_volume_ml?: number | null, jug_empty_g?: number, allowance_g?: number,
  *   molten_density?: number, fragrance_density?: number, waxes?: Share[], oils?: Share[],
- *   additives?: Share[]}} [options] @returns {Plan} */
+ *   additives?: Share[], also?: [number, number][]}} [options] @returns {Plan} */
 export function plan(count, wax_per_vessel_g, load, options = {}) {
   const {
     scale_step_g = 1,
@@ -244,9 +249,19 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
     waxes = [["wax", 1]],
     oils = [["fragrance", 1]],
     additives = [],
+    also = [],
   } = options;
-  const vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count");
-  const waxEach = checks.positive(wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g");
+  let vessels = 0;
+  let whole_g = 0;
+  /** @type {[number, number][]} */
+  const sizes = [];
+  for (const [numberOf, waxOf] of [/** @type {[number, number]} */ ([count, wax_per_vessel_g]), ...also]) {
+    vessels += checks.whole(numberOf, message("The number of vessels"), 1, MOST_VESSELS, "count");
+    const waxEach = checks.positive(waxOf, message("The wax for a vessel"), "wax_per_vessel_g");
+    whole_g += numberOf * waxEach;
+    sizes.push([numberOf, waxEach]);
+  }
+  checks.whole(vessels, message("The number of vessels"), 1, MOST_VESSELS, "count");
   const part = checks.within(load, message("The load as a fraction"), 0, 0.5, "load");
   const step = checks.positive(scale_step_g, message("The scale's step"), "scale_step_g");
   const fine =
@@ -255,19 +270,25 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
   for (const [, fraction] of additives) {
     added += checks.within(fraction, message("An additive as a fraction"), 0, 0.5, "additives");
   }
-  const each = waxEach * (1 + part + added);
-  const eachHot = fill.mixVolumeMl(waxEach, waxEach * part, molten_density, fragrance_density, waxEach * added);
-  const most = vesselsPerJug(each, eachHot, { jug_volume_ml, jug_empty_g, scale_capacity_g, allowance_g });
-  const number = Math.ceil(vessels / most);
-  const fewer = Math.floor(vessels / number);
-  const withOneMore = vessels % number;
-  const counts = Array.from({ length: number }, (_, index) => (index < withOneMore ? fewer + 1 : fewer));
+  const most = sizes.map(([, waxEach]) => {
+    const hot = fill.mixVolumeMl(waxEach, waxEach * part, molten_density, fragrance_density, waxEach * added);
+    const limits = { jug_volume_ml, jug_empty_g, scale_capacity_g, allowance_g };
+    return vesselsPerJug(waxEach * (1 + part + added), hot, limits);
+  });
+  const counts = sharedOut(
+    sizes.map(([numberOf]) => numberOf),
+    most,
+  );
   const stays = waxThatStays(allowance_g, part, added);
-  const exact = counts.map((eachCount) => eachCount * waxEach + stays);
+  const exact = counts.map((inJug) => {
+    let wax_g = stays;
+    for (const [size, numberOf] of inJug.entries()) wax_g += numberOf * sizes[size][1];
+    return wax_g;
+  });
   const waxesG = largestRemainder(exact, step);
   // Each by itself, though their sum be a step off: a jug's load is what its candles get.
   const oilsG = waxesG.map((wax_g) => rounding.roundTo(wax_g * part, fine));
-  const jugs = counts.map((eachCount, index) => {
+  const jugs = counts.map((inJug, index) => {
     const wax_g = waxesG[index];
     const oil_g = oilsG[index];
     if (wax_g <= 0) throw new InputError("The scale is too coarse to weigh this little wax.", {}, "scale_step_g");
@@ -276,11 +297,13 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
     const extra_g = totalOf(extraParts);
     const oilParts = fragranceTargets(wax_g, part, oils, fine, jug_empty_g + wax_g + extra_g, oil_g);
     const mix_g = wax_g + extra_g + oil_g;
-    const fills = vesselTargets(mix_g, eachCount, each, allowance_g, step);
+    const wanted = inJug.flatMap((numberOf, size) => new Array(numberOf).fill(sizes[size][1] * (1 + part + added)));
+    const fills = vesselTargets(mix_g, wanted, allowance_g, step);
     let poured = 0;
     for (const grams of fills) poured += grams;
     return {
-      vessels: eachCount,
+      vessels: wanted.length,
+      sizes: inJug,
       wax_g,
       fragrance_g: oil_g,
       mix_g: rounding.roundTo(mix_g, Math.min(step, fine)),
@@ -309,45 +332,80 @@ export function plan(count, wax_per_vessel_g, load, options = {}) {
     load_low: Math.min(...bounds.map(([low]) => low)),
     load_high: Math.max(...bounds.map(([, high]) => high)),
     fine_enough: part === 0 || loads.isFineEnough(least.wax_g, part, fine),
-    count_for_scale: part === 0 ? 1 : loads.countForScale(waxEach, part, fine),
+    count_for_scale: part === 0 ? 1 : loads.countForScale(whole_g / vessels, part, fine),
     jugs,
   };
 }
 
 /** The wax to add after too much fragrance, and whether jug and vessels still hold it all.
  * @param {number} wax_g @param {number} fragrance_g @param {number} load @param {number} step
- * @param {{count: number, each_g: number, additives_g?: number, allowance_g?: number,
- *   jug_volume_ml?: number | null, vessel_most_g?: number | null, molten_density?: number,
- *   fragrance_density?: number}} options @returns {Restored} */
+ * @param {{fills_g: number[], most_g: (number | null)[], additives_g?: number, allowance_g?: number,
+ *   jug_volume_ml?: number | null, molten_density?: number, fragrance_density?: number}} options
+ * `fills_g` and `most_g` are of each vessel @returns {Restored} */
 export function restore(wax_g, fragrance_g, load, step, options) {
   const {
-    count,
-    each_g,
+    fills_g,
+    most_g,
     additives_g = 0,
     allowance_g = 0,
     jug_volume_ml = null,
-    vessel_most_g = null,
     molten_density = 0.86,
     fragrance_density = 0.98,
   } = options;
-  const vessels = checks.whole(count, message("The number of vessels"), 1, MOST_VESSELS, "count");
+  const wanted = wantedOf(fills_g);
   const add = rounding.roundTo(loads.waxToRestore(wax_g, fragrance_g, load), step);
   const wax = wax_g + add;
   const mix = wax + fragrance_g + checks.notNegative(additives_g, message("The additives"), "additives_g");
   const stays = checks.notNegative(allowance_g, message("The allowance"), "allowance_g");
   const hot = fill.mixVolumeMl(wax, fragrance_g, molten_density, fragrance_density, additives_g);
-  const each = Math.max(checks.positive(each_g, message("The fill of a vessel"), "each_g"), (mix - stays) / vessels);
+  const growth = Math.max(1, (mix - stays) / wanted);
+  let vessels_hold = true;
+  for (const [vessel, fill_g] of fills_g.entries()) {
+    const most = most_g[vessel] ?? null;
+    if (most !== null) {
+      const holds = checks.positive(most, message("The most that a vessel holds"), "most_g");
+      vessels_hold &&= fill_g * growth <= holds + 1e-9;
+    }
+  }
   return {
     wax_to_add_g: add,
     load: loads.reached(wax, fragrance_g),
-    each_g: each,
+    growth,
     jug_holds:
       jug_volume_ml === null ||
       hot <= checks.positive(jug_volume_ml, message("The jug's volume"), "jug_volume_ml") + 1e-9,
-    vessels_hold:
-      vessel_most_g === null ||
-      each <= checks.positive(vessel_most_g, message("The most that a vessel holds"), "vessel_most_g") + 1e-9,
+    vessels_hold,
   };
+}
+
+/** How many vessels of each size each jug fills: the fewest jugs that hold them, as evenly as may be.
+ * @param {number[]} counts @param {number[]} most of each size alone in a jug @returns {number[][]} */
+function sharedOut(counts, most) {
+  const full = 1 + 1e-9;
+  let parts = 0;
+  for (const [size, count] of counts.entries()) parts += count / most[size];
+  for (let number = Math.max(1, Math.ceil(parts - 1e-9)); ; number += 1) {
+    const jugs = Array.from({ length: number }, () => new Array(counts.length).fill(0));
+    const filled = new Array(number).fill(0);
+    for (const [size, count] of counts.entries()) {
+      const fewer = Math.floor(count / number);
+      const order = [...filled.keys()].sort((a, b) => filled[a] - filled[b] || a - b);
+      const emptiest = new Set(order.slice(0, count % number));
+      for (const jug of filled.keys()) {
+        jugs[jug][size] = fewer + (emptiest.has(jug) ? 1 : 0);
+        filled[jug] += jugs[jug][size] / most[size];
+      }
+    }
+    if (filled.every((part) => part <= full)) return jugs;
+  }
+}
+
+/** All designed fills together, g. @param {number[]} fills_g */
+function wantedOf(fills_g) {
+  checks.whole(fills_g.length, message("The number of vessels"), 1, MOST_VESSELS, "fills_g");
+  let wanted = 0;
+  for (const fill_g of fills_g) wanted += checks.positive(fill_g, message("The fill of a vessel"), "fills_g");
+  return wanted;
 }
 
 /** @param {number} allowance_g @param {number} load @param {number} additives */

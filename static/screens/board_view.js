@@ -2,6 +2,7 @@
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
+import { vesselsOf } from "../bench/due.js";
 import { windowOf } from "../bench/fold.js";
 import { stepsOf } from "../bench/prompt.js";
 import { session } from "../bench/session.js";
@@ -116,11 +117,11 @@ export class BoardView {
 
 /** @param {Pour} pour @param {number} jugIndex */
 function placeText({ sheet }, jugIndex) {
-  const { title, count, jugs } = sheet;
-  const given = { title, count, vessel: sheet.vessel.name, n: jugIndex + 1, total: jugs.length };
+  const { title, jugs } = sheet;
+  const given = { title, vessels: vesselsOf(sheet), n: jugIndex + 1, total: jugs.length };
   return jugs.length > 1
-    ? t("jug\u00a0{n}\u00a0of\u00a0{total} · {title} · {count} × {vessel}", given)
-    : t("{title} · {count} × {vessel}", given);
+    ? t("jug\u00a0{n}\u00a0of\u00a0{total} · {title} · {vessels}", given)
+    : t("{title} · {vessels}", given);
 }
 
 /** @param {string} text */

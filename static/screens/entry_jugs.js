@@ -4,6 +4,7 @@ import { curve } from "../bench/chart.js";
 import { waitOf } from "../bench/countdown.js";
 import { filledOf } from "../bench/fold.js";
 import { loadLine } from "../bench/prompt.js";
+import { vesselsOfJug } from "../bench/sheet.js";
 import { topsInWords } from "../bench/tops.js";
 import { ready } from "../formulas/cure.js";
 import { eventType } from "../records/events.js";
@@ -72,14 +73,14 @@ export function jugSection({ sheet, state }, index, units) {
     "section",
     { class: "jug" },
     h("h2", {}, heading),
-    weightTable(sheet, jug, units),
+    weightTable(sheet, jug, index, units),
     jug.fragrance_g > 0 && jug.wax_g > 0 && h("p", { class: "load" }, ...rich(loadLine(sheet, jug))),
     jug.all_dips.length > 0 && h("div", { class: "chart" }, curveOf(sheet, jug, units)),
   );
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {DisplayUnits} units */
-function weightTable(sheet, jug, units) {
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {DisplayUnits} units */
+function weightTable(sheet, jug, jugIndex, units) {
   const weighed = jug.weighings
     .filter(({ read_g }) => read_g !== null)
     .map((each) => {
@@ -91,8 +92,11 @@ function weightTable(sheet, jug, units) {
   const coarse = (/** @type {number | undefined} */ grams) =>
     // One more than the jug was planned for has no target.
     typeof grams === "number" ? units.text(grams, "mass", sheet.step_g) : "";
+  const all = sheet.sizes.length > 1 ? vesselsOfJug(sheet, jugIndex) : [];
+  const vesselName = (/** @type {number} */ index) =>
+    all[index] ? t("{n}: {vessel}", { n: index + 1, vessel: all[index].name }) : t("vessel {n}", { n: index + 1 });
   const vessels = jug.poured.map(({ target_g, read_g, skipped }, index) =>
-    row(t("vessel {n}", { n: index + 1 }), coarse(target_g), skipped ? t("not filled") : coarse(read_g)),
+    row(vesselName(index), coarse(target_g), skipped ? t("not filled") : coarse(read_g)),
   );
   vessels.push(...jug.others.map(({ read_g }) => row(t("another vessel"), "", coarse(read_g))));
   if (weighed.length + vessels.length === 0) return null;

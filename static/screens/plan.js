@@ -27,6 +27,9 @@ import { readLike } from "./form_reading.js";
 /** What she last planned with, for the next time. */
 const LAST = "plan with";
 
+/** The boxes for further sizes of vessel. */
+const MORE = [2, 3];
+
 const TOOLS = /** @type {ToolName[]} */ (["jug", "heater", "scale", "fine", "thermometer"]);
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
@@ -63,8 +66,19 @@ export async function show(place, [id], { units, workshop, go }) {
   room.value = units.editable(usual.room_c, "temperature");
   allowance.value = units.editable(usual.allowance_g, "mass");
   count.value = String(last.counts?.[id] ?? 1);
+  const vessels = [...kept.vessels.values()].filter((vessel) => !vessel.deleted && vessel.id !== recipe.vessel);
+  slot(place, "more").hidden = vessels.length === 0;
+  for (const number of MORE) offer(slot(place, `vessel${number}`), [{ id: "", name: t("none") }, ...vessels], "");
 
   const forget = keepDraft(slot(place, "form"), `draft plan ${id}`);
+
+  /** The further sizes that she chose, with how many of each. @throws {InputError} one has no count */
+  function furtherSizes() {
+    return MORE.flatMap((number) => {
+      const vessel = kept.vessels.get(slot(place, `vessel${number}`).value);
+      return vessel ? [{ vessel, count: parseNumber(slot(place, `count${number}`).value) }] : [];
+    });
+  }
 
   /** @type {Sheet | null} */
   let sheet = null;
@@ -78,9 +92,9 @@ export async function show(place, [id], { units, workshop, go }) {
     };
     if (wax.value.trim() !== "") {
       const to_hand = units.read(wax.value, "mass");
-      count.value = String(vesselsFrom(recipe, kept, given, to_hand));
+      count.value = String(vesselsFrom(recipe, kept, given, to_hand, furtherSizes()));
     }
-    return makeSheet(recipe, kept, given, parseNumber(count.value));
+    return makeSheet(recipe, kept, given, parseNumber(count.value), furtherSizes());
   }
 
   function draw() {
@@ -177,9 +191,12 @@ const USUAL_JUG_ML = 2000;
 
 /** Whether jug and vessels hold what is planned, as far as is known. @param {Sheet} sheet @param {DisplayUnits} units
  * @returns {import("../bench/mixing.js").Caution[]} */
-function roomFor({ jug, jugs, vessel, each_g }, units) {
+function roomFor({ jug, jugs, sizes }, units) {
   const found = [];
-  if (vessel.most_g !== null && each_g > vessel.most_g * (1 + 1e-9)) found.push(runsOver());
+  for (const { name, most_g, each_g } of sizes) {
+    if (most_g === null || each_g <= most_g * (1 + 1e-9)) continue;
+    found.push(sizes.length > 1 ? `${name}: ${runsOver()}` : runsOver());
+  }
   if (jug.volume_ml === null && jugs[0].hot_ml > USUAL_JUG_ML) {
     const hot = units.text(jugs[0].hot_ml, "volume");
     found.push(
@@ -207,7 +224,9 @@ function sheetLines(sheet, units) {
       { class: "facts total" },
       fact(t("Wax"), `**${coarse(sheet.wax_g)}**`),
       ...(sheet.load > 0 ? [fact(t("Fragrance"), `**${fine(sheet.fragrance_g)}**`)] : []),
-      fact(t("Vessels"), t("**{count}** × {vessel}", { count: sheet.count, vessel: sheet.vessel.name })),
+      ...sheet.sizes.map(({ count, name }, index) =>
+        fact(index === 0 ? t("Vessels") : t("and"), t("**{count}** × {vessel}", { count, vessel: name })),
+      ),
       ...(sheet.wick ? [fact(t("Wick"), sheet.wick.name)] : []),
       ...(sheet.load > 0 ? [fact(t("Fragrance in at"), window(sheet.fragrance))] : []),
       fact(t("Pour at"), window(sheet.pour)),
@@ -230,13 +249,26 @@ function sheetLines(sheet, units) {
           ...jug.additives.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
           ...jug.fragrances.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
           ...roundedLoad(sheet, jug),
-          fact(t("Each vessel"), vesselText(jug.vessel_targets_g, coarse)),
+          ...vesselFacts(sheet, index, coarse),
           fact(t("Stays in the jug"), fine(jug.stays_g)),
           fact(t("Hot, in the jug"), units.text(jug.hot_ml, "volume")),
         ),
       ),
     ),
   ];
+}
+
+/** What each vessel of a jug takes, size by size. @param {Sheet} sheet @param {number} index @param {(grams: number) => string} text */
+function vesselFacts({ sizes, jugs }, index, text) {
+  const { vessel_targets_g, sizes: counts } = jugs[index];
+  let from = 0;
+  return counts.flatMap((count, at) => {
+    const targets = vessel_targets_g.slice(from, from + count);
+    from += count;
+    if (count === 0) return [];
+    const name = sizes.length > 1 ? t("Each {vessel}", { vessel: sizes[at].name }) : t("Each vessel");
+    return [fact(name, vesselText(targets, text))];
+  });
 }
 
 /** What the rounded targets come to, where that is not the load that was meant.

@@ -35,7 +35,8 @@ IN_THE_PAGE = """const whole = b.sheetOf(g.asked);
 return g.pours.map(({id, name, sheet, events, zone, workshop, stored}) => {
   const {trim_days, label_days, cure_least_days, cure_best_days, burn_days, ...rest} = whole;
   const vessel = {...rest.vessel, name: 'tin 120'};
-  const own = {...rest, ...sheet, title: name, count: 12, vessel};
+  const sizes = [{...whole.sizes[0], name: 'tin 120', count: 12}];
+  const own = {...rest, ...sheet, title: name, count: 12, vessel, sizes};
   const pour = {id, sheet: own, state: b.fold(own, events), events};
   return b.calendarOf(pour, b.dues.settingsOf(workshop, zone), stored ?? undefined, g.now);
 });"""

@@ -135,7 +135,7 @@ def test_wax_is_added_after_too_much_fragrance(bench: Bench, over_g: float) -> N
 def test_vessels_share_what_is_there(bench: Bench) -> None:
     answer = bench.ask(f"{START} play.to('pour'); {JUG}", asked(SLATE))
     mix_g = answer["wax_g"] + answer["fragrance_g"] + answer["extras_g"]
-    expected = weigh.vessel_targets(mix_g, 6, answer["sheet"]["each_g"], 5, 1)
+    expected = weigh.vessel_targets(mix_g, [answer["sheet"]["each_g"]] * 6, 5, 1)
     assert answer["targets"][0] == expected[0]
     assert sum(answer["targets"]) <= mix_g
     assert answer["left_g"] == pytest.approx(mix_g)
@@ -144,7 +144,7 @@ def test_vessels_share_what_is_there(bench: Bench) -> None:
       play.keep({{type: 'poured', jug: 0, read_g: play.jug().vessel_targets_g[0] + 20}}); {JUG}"""
     after = bench.ask(over, asked(SLATE))
     rest = weigh.vessel_targets(
-        mix_g - expected[0] - 20, 5, answer["sheet"]["each_g"], answer["sheet"]["allowance_g"], 1
+        mix_g - expected[0] - 20, [answer["sheet"]["each_g"]] * 5, answer["sheet"]["allowance_g"], 1
     )
     assert after["targets"][1] == rest[0]
     assert max(after["targets"][1:]) - min(after["targets"][1:]) <= 1

@@ -12,7 +12,7 @@ import { lastUndoable } from "/bench/pours.js";
 import { promptFor } from "/bench/prompt.js";
 import { readingRequest } from "/bench/reading_request.js";
 import { recipeFacts } from "/bench/recipe_facts.js";
-import { makeSheet, meltEnergyOf, vesselsFrom } from "/bench/sheet.js";
+import { makeSheet, meltEnergyOf, vesselsFrom, vesselsOfJug } from "/bench/sheet.js";
 import { openSheet } from "/bench/sheet_versions.js";
 import { sizeVessel, USUAL_MIX } from "/bench/sizing.js";
 import { expectedC, nextFragrance } from "/bench/temperature_prompt.js";
@@ -50,6 +50,7 @@ export {
   USUAL_MIX,
   vesselShape,
   vesselsFrom,
+  vesselsOfJug,
   waitOf,
 };
 export const { fold, stageOf } = folding;
@@ -59,7 +60,8 @@ export const BEGUN_MS = 1_795_600_000_000;
 const byId = (records) => new Map(records.map((record) => [record.id, record]));
 
 /** The sheet from what the Python side asked, frozen: nothing may change it. */
-export const sheetOf = (asked) => freeze(makeSheet(asked.recipe, materialsOf(asked), asked.tools, asked.count));
+export const sheetOf = (asked) =>
+  freeze(makeSheet(asked.recipe, materialsOf(asked), asked.tools, asked.count, asked.also ?? []));
 
 /** What is kept; vessel and wick are the recipe's, whatever their ids. */
 export const materialsOf = ({ recipe, vessel, waxes, oils, additives, wick }) => ({
@@ -269,6 +271,7 @@ function tempRead(draw, sheet, jug) {
     last + draw(),
     last + 20 * (draw() - 0.5),
     20 + draw() * 90,
+    ...(jug.step === "melt" ? [sheet.highest_c + draw() * 5] : []),
     sheet.room_c,
     5,
   ]);

@@ -280,7 +280,11 @@ def weigh() -> Iterator[Case]:
         *((0, 3, 40, 0, 1), (100, 0, 40, 0, 1), (100, 2.5, 40, 0, 1), (100, 3, 0, 0, 1)),
         *((100, 3, 40, -1, 1), (100, 3, 40, 0, 0), (NAN, 3, 40, 0, 1), (100, 5001, 40, 0, 1)),
     ):
-        yield call("weigh.vessel_targets", *args)
+        mix, count, each, *rest = args
+        fills = [each] * int(count) if isinstance(count, int) else [each, 2 * each]
+        yield call("weigh.vessel_targets", mix, fills, *rest)
+    yield call("weigh.vessel_targets", 1400, [105, 105, 265, 265.5], 5, 0.1)
+    yield call("weigh.vessel_targets", 500, [105, 105, 265, 265.5], 5, 1)
     for options in (
         *({}, {"jug_volume_ml": 1500}, {"scale_capacity_g": 2000, "jug_empty_g": 350}),
         *(
@@ -307,9 +311,9 @@ def weigh() -> Iterator[Case]:
             (1000, 110, 0.1, 1, {"jug_volume_ml": 1400}),
             (1000, 110, 0.1, 1, {"jug_volume_ml": 1000}),
         ),
-        *((1000, 110, 0.1, 1, {"vessel_most_g": 276}), (1000, 150, 0.1, 1, {"vessel_most_g": 276})),
+        *((1000, 110, 0.1, 1, {"most_g": [276] * 4}), (1000, 150, 0.1, 1, {"most_g": [276] * 4})),
         *((1000, 110, 0.1, 1, {"allowance_g": 30}), (1000, 110, 0.1, 1, {"allowance_g": NAN})),
-        *((1000, 110, 0.1, 1, {"jug_volume_ml": NAN}), (1000, 110, 0.1, 1, {"vessel_most_g": "x"})),
+        *((1000, 110, 0.1, 1, {"jug_volume_ml": NAN}), (1000, 110, 0.1, 1, {"most_g": ["x"] * 4})),
         *(
             (1000, 110, 0, 1, {}),
             (0, 0, 0.1, 1, {}),
@@ -318,9 +322,11 @@ def weigh() -> Iterator[Case]:
         ),
         *((1000, 110, 0.1, 1, {"molten_density": 0}), (1000, 110, 0.1, 0.01 * OZ, {})),
     ):
-        yield call("weigh.restore", wax, oil, part, step, count=4, each_g=275, **options)
-    yield call("weigh.restore", 1000, 110, 0.1, 1, count=0, each_g=275)
-    yield call("weigh.restore", 1000, 110, 0.1, 1, count=4, each_g=0)
+        vessels = {"fills_g": [275] * 4, "most_g": [None] * 4} | options
+        yield call("weigh.restore", wax, oil, part, step, **vessels)
+    yield call("weigh.restore", 1000, 110, 0.1, 1, fills_g=[], most_g=[])
+    yield call("weigh.restore", 1000, 110, 0.1, 1, fills_g=[0], most_g=[None])
+    yield call("weigh.restore", 1000, 110, 0.1, 1, fills_g=[105, 265], most_g=[None, 320])
 
 
 def plans() -> Iterator[Case]:
@@ -346,6 +352,8 @@ def plans() -> Iterator[Case]:
         *((12, 285, 0.1, {"waxes": [["a", -1]]}), (12, 285, 0.1, {"additives": [["dye", 0.7]]})),
         *((12, 285, 0.1, {"allowance_g": -1}), (12, 285, 0.1, {"molten_density": 860})),
         *((12, 285, 0.1, {"fragrance_density": NAN}), (5000, 1e9, 0.1, {})),
+        *((6, 97, 0.08, {"also": [[4, 245]]}), (6, 97, 0.08, jugs | {"also": [[4, 245], [9, 60]]})),
+        *((6, 97, 0.08, {"also": [[0, 245]]}), (6, 97, 0.08, jugs | {"also": [[1, 4000]]})),
     ):
         yield call("weigh.plan", count, each, part, **options)
 

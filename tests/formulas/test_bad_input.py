@@ -47,7 +47,7 @@ GOOD: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
     (load.count_for_scale, (200, 0.1, 0.1), {}),
     (weigh.wax_band, (285, 0.1, 1), {}),
     (weigh.vessel_band, (285, 1), {}),
-    (weigh.vessel_targets, (1100, 4, 275, 0, 1), {}),
+    (lambda mix, one, *rest: weigh.vessel_targets(mix, [one] * 4, *rest), (1100, 275, 0, 1), {}),
     (
         weigh.vessels_per_jug,
         (275, 315),
@@ -66,10 +66,12 @@ GOOD: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
          "fragrance_density": 0.98},
     ),
     (
-        weigh.restore,
+        lambda *args, each_g, **more: weigh.restore(
+            *args, fills_g=[each_g] * 4, most_g=[300] * 4, **more
+        ),
         (1000, 110, 0.1, 1),
-        {"count": 4, "each_g": 275, "additives_g": 2, "allowance_g": 20, "jug_volume_ml": 1500,
-         "vessel_most_g": 300, "molten_density": 0.86, "fragrance_density": 0.98},
+        {"each_g": 275, "additives_g": 2, "allowance_g": 20, "jug_volume_ml": 1500,
+         "molten_density": 0.86, "fragrance_density": 0.98},
     ),
     (law.excess, (65, 1.2e-4, 600, 1.25), {}),
     (law.elapsed, (65, 40, 1.2e-4, 1.25), {}),

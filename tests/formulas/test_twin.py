@@ -350,19 +350,26 @@ plan = st.one_of(
     of("weigh.plan", st.integers(1, 60), some(300), typed(0.2, 3), scale_step_g=STEPS, waxes=MIXED,
        oils=MIXED, additives=ADDITIVES, jug_volume_ml=some(4000).map(lambda ml: ml + 800),
        allowance_g=some(60), **RECIPE),
+    of("weigh.plan", st.integers(1, 30), some(300), LOADS, scale_step_g=STEPS,
+       also=st.lists(st.tuples(st.integers(0, 30), some(300)), max_size=3),
+       jug_volume_ml=some(4000).map(lambda ml: ml + 800), allowance_g=some(60)),
 )  # fmt: skip
 
 restore = st.builds(
     lambda args, must, may: call("weigh.restore", *args, **must, **may),
     st.tuples(some(3000), amount(400), LOADS.map(lambda part: part + 0.01) | LOADS, STEPS),
-    st.fixed_dictionaries({"count": st.integers(1, 60), "each_g": some(400)}),
+    st.fixed_dictionaries(
+        {
+            "fills_g": st.lists(some(400), max_size=20),
+            "most_g": st.lists(st.none() | amount(400), min_size=20, max_size=20),
+        }
+    ),
     st.fixed_dictionaries(
         {},
         optional={
             "additives_g": amount(20),
             "allowance_g": amount(60) | NONSENSE,
             "jug_volume_ml": st.none() | amount(5000),
-            "vessel_most_g": st.none() | amount(400),
             "molten_density": DENSITIES,
             "fragrance_density": DENSITIES,
         },
@@ -377,7 +384,13 @@ weigh = st.one_of(
     of("weigh.wax_targets", amount(3000), LOADS, SHARES, STEPS, amount(900)),
     of("weigh.fragrance_targets", amount(3000), LOADS, SHARES, STEPS, amount(900)),
     of("weigh.additive_targets", amount(3000), ADDITIVES, STEPS, amount(900)),
-    of("weigh.vessel_targets", amount(5000), st.integers(0, 40), amount(400), amount(60), STEPS),
+    of(
+        "weigh.vessel_targets",
+        amount(5000),
+        st.lists(some(400), max_size=40),
+        amount(60),
+        STEPS,
+    ),
     of("weigh.vessels_per_jug", amount(400), amount(500), **JUG),
     of(
         "weigh.count_from_wax",

@@ -141,13 +141,14 @@ def test_bounds_hold_the_load_of_the_sheet(pour: dict[str, Any]) -> None:
 def test_restored_wax_is_right_to_within_a_step(
     wax: float, oil: float, part: float, step: float, count: int
 ) -> None:
-    restored = weigh.restore(wax, oil, part, step, count=count, each_g=wax * (1 + part) / count)
+    fills = [wax * (1 + part) / count] * count
+    restored = weigh.restore(wax, oil, part, step, fills_g=fills, most_g=[])
     add = restored.wax_to_add_g
     assert add == rounding.round_to(add, step)
     exact = max(wax, oil / part)
     assert abs(wax + add - exact) <= step * (0.5 + 1e-6)
     assert restored.load == pytest.approx(oil / (wax + add))
-    assert restored.each_g * count >= (wax + add + oil) * (1 - 1e-9)
+    assert restored.growth * sum(fills) >= (wax + add + oil) * (1 - 1e-9)
 
 
 @given(
@@ -171,11 +172,63 @@ def test_the_count_from_wax_fits_and_one_more_does_not(
 def test_a_shortage_is_shared(
     mix: float, count: int, each: float, allowance: float, step: float
 ) -> None:
-    targets = weigh.vessel_targets(mix, count, each, allowance, step)
+    targets = weigh.vessel_targets(mix, [each] * count, allowance, step)
     fair = min(each, max(0.0, mix - allowance) / count)
     assert math.fsum(targets) <= mix + 1e-9
     for target in targets:
         assert abs(target - fair) < step * (1 + 1e-6)
+
+
+@given(
+    st.floats(1, 10000),
+    st.lists(st.floats(1, 400), min_size=1, max_size=40),
+    st.floats(0, 60),
+    STEP,
+)
+def test_several_sizes_share_a_shortage_in_proportion(
+    mix: float, fills: list[float], allowance: float, step: float
+) -> None:
+    targets = weigh.vessel_targets(mix, fills, allowance, step)
+    part = min(1.0, max(0.0, mix - allowance) / math.fsum(fills))
+    assert math.fsum(targets) <= mix + 1e-9
+    for target, fill_g in zip(targets, fills, strict=True):
+        assert abs(target - part * fill_g) < step * (1 + 1e-6)
+
+
+SIZES = st.lists(st.tuples(st.integers(1, 30), st.floats(20, 400)), min_size=1, max_size=3)
+
+
+@settings(max_examples=150)
+@given(pours(), SIZES)
+def test_a_plan_of_several_sizes_adds_up(
+    pour: dict[str, Any], also: list[tuple[int, float]]
+) -> None:
+    plan = weigh.plan(**pour, also=also)
+    counts = [pour["count"], *(count for count, _ in also)]
+    eaches = [pour["wax_per_vessel_g"], *(each for _, each in also)]
+    for size, count in enumerate(counts):
+        assert sum(jug.sizes[size] for jug in plan.jugs) == count
+    step = pour["scale_step_g"]
+    stays = pour["allowance_g"]
+    wax = math.fsum(count * each for count, each in zip(counts, eaches, strict=True))
+    least = wax + len(plan.jugs) * stays / (1.5 + 0.04)
+    assert least - step <= plan.wax_g <= wax + len(plan.jugs) * stays + step
+    for jug in plan.jugs:
+        assert jug.vessels == sum(jug.sizes) == len(jug.vessel_targets_g)
+        if pour["jug_volume_ml"] is not None:
+            # Rounded to a step, the jug may hold a step of wax more than it was to.
+            assert jug.hot_ml <= pour["jug_volume_ml"] * (1 + 1e-9) + 3 * step / 0.7
+        assert math.fsum(jug.vessel_targets_g) <= jug.mix_g + 2 * step
+
+
+def test_six_tins_and_four_tumblers_in_one_jug() -> None:
+    """By hand: 6 x 97 + 4 x 245 = 1562 g of wax; at 8 % 124.96 g of fragrance (1.08 x 97 = 104.76,
+    1.08 x 245 = 264.6)."""
+    (jug,) = weigh.plan(6, 97, 0.08, also=[(4, 245)], fragrance_step_g=0.1).jugs
+    assert (jug.wax_g, jug.fragrance_g, jug.sizes) == (1562, 125.0, (6, 4))
+    assert set(jug.vessel_targets_g[:6]) <= {104, 105}
+    assert set(jug.vessel_targets_g[6:]) <= {264, 265}
+    assert sum(jug.vessel_targets_g) == 1687
 
 
 @given(st.floats(20, 5000), st.floats(0.001, 0.5), STEP)

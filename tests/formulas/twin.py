@@ -227,7 +227,7 @@ def difference(python: Any, browser: Any, *, exact: bool, at: str = "answer") ->
     return None
 
 
-UNROUNDED = {"hot_ml", "load", "load_low", "load_high", "each_g"}
+UNROUNDED = {"hot_ml", "load", "load_low", "load_high", "growth"}
 """What a plan or a restored jug holds that is not rounded to the scale."""
 
 ROUNDED = ("rounding.", "weigh.", "checks.", "cure.", "day.")

@@ -46,7 +46,7 @@ _BOARD = """() => {
 }"""
 
 # What changes with a step, and not by the mere passing of time.
-_WHERE = """() => ['title', 'doing', 'lines', 'act']
+_WHERE = """() => ['title', 'doing', 'act']
   .map((name) => document.querySelector(`.board [data-slot="${name}"]`)?.innerText ?? name)
   .concat(location.hash).join('|')"""
 

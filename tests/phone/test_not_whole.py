@@ -124,6 +124,38 @@ def test_a_spill_a_broken_vessel_and_an_early_end(small: Page) -> None:
     assert all(each.get("how") == "mark" for each in events if each["type"] == "weighed")
 
 
+def test_six_tins_and_four_tumblers_from_one_melt(small: Page) -> None:
+    """6 x 97 + 4 x 245 g of wax are shared by two jugs; each vessel is called by its size."""
+    url = small.url.split("#")[0]
+    at(small, url, "plan/demo-recipe-slate")
+    small.locator("[data-slot=more] summary").tap()
+    slot(small, "count").fill("6")
+    slot(small, "vessel2").select_option(label="tumbler 300")
+    expect(slot(small, "error")).to_be_visible()
+    slot(small, "count2").fill("4")
+    expect(slot(small, "error")).to_be_hidden()
+    expect(slot(small, "total")).to_contain_text("4 × tumbler 300")
+    tap(small, "Start this pour")
+    expect_step(small, "Make ready")
+    expect(slot(small, "checks")).to_contain_text("6 × tin 120")
+    expect(slot(small, "checks")).to_contain_text("4 × tumbler 300")
+    go_to(small, "Cool to fragrance")
+    spill(small, "34.53")
+    read_off(small, "158")
+    go_to(small, "Pour")
+    called = []
+    for vessel in range(1, 6):
+        expect_step(small, f"Pour · {vessel} of 5")
+        fits(small)
+        called.append(board(small)["doing"])
+        as_shown(small)
+    tins, tumblers = (f"Put {name} on, zero, fill to" for name in ("tin 120", "tumbler 300"))
+    assert called == [tins] * 3 + [tumblers] * 2
+    expect_step(small, "Jug done")
+    small.get_by_role("link", name="Next jug").tap()
+    expect_step(small, "Weigh wax")
+
+
 def test_a_pour_is_given_up_and_brought_back(server, phone: Page) -> None:
     pour = start(phone, server(demo=True).url, count="2")
     go_to(phone, "Melt")

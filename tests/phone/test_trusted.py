@@ -32,7 +32,7 @@ def to_the_wait(phone: Page, url: str, open_ready, jug: str | None = None) -> No
     at(phone, url, "plan/demo-recipe-slate")
     phone.locator('[data-slot="count"]').fill("12")
     if jug is not None:
-        phone.locator("summary").click()
+        slot(phone, "with").click()
         phone.locator('[data-slot="jug"]').select_option(label=jug)
     slot(phone, "start").tap()
     tap_main(phone)

@@ -91,7 +91,7 @@ def plan_twelve(phone: Page, url: str) -> None:
     # 5 g stay in each jug, made on top. A jug holds 1800 ml and a beaker takes 200.36 ml hot, so
     # eight fit one jug: two jugs of six. 6 × 161.0 g + 5 g / 1.08 = 970.6 g.
     expect(phone.locator('[data-slot="sheet"]')).to_contain_text("Jug 2: 6 vessels")
-    phone.locator("summary").click()
+    slot(phone, "with").click()
     phone.locator('[data-slot="allowance"]').fill("0 g")
     # 12 × 161.0 g in all, 966 g a jug.
     expect(phone.locator('[data-slot="total"]')).to_contain_text("Wax1\u202f932\u00a0g")
@@ -102,7 +102,7 @@ def plan_twelve(phone: Page, url: str) -> None:
     phone.get_by_role("link", name="My own").click()
     phone.locator('[data-slot="plan"]').click()
     phone.locator('[data-slot="count"]').fill("12")
-    phone.locator("summary").click()
+    slot(phone, "with").click()
     phone.locator('[data-slot="jug"]').select_option(label="big jug")
     expect(phone.locator('[data-slot="sheet"]')).to_contain_text("One jug: 12 vessels")
 
@@ -172,7 +172,7 @@ def put_it_right(phone: Page) -> None:
     # 163.0 / 0.08 = 2 037.5 g of wax for 8 %: 106.5 g more than the 1 931 g, 107 g on this scale.
     expect_step(phone, "Too much fragrance", "107")
     expect(slot(phone, "lines")).to_contain_text("8.4\u00a0%")
-    expect(slot(phone, "lines")).to_contain_text("look whether the vessels do")
+    expect(slot(phone, "lines")).to_contain_text("look whether they hold it")
     as_shown(phone)
     expect_step(phone, "Add fragrance", "163.0")
     # 163.0 / 2 038 = 8.0 %; half a step at each weighing leaves 7.99 to 8.00 %.
