@@ -337,7 +337,7 @@ _POUR = Stream(
             "went_on",
             OfJug,
             means="the wait for a temperature is over",
-            log=n_("Went on at temperature"),
+            log=n_("Went on"),
             is_harmless=True,
         ),
         EventType(

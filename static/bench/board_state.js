@@ -84,9 +84,7 @@ export class BoardState {
     const draft = this.draft(prompt);
     if (draft === null) return;
     const { dimension, step } = draft.request;
-    // Below nothing there is nothing to read.
-    const least = dimension === "mass" ? 0 : -Infinity;
-    this.enter(prompt, Math.max(least, this.units.stepped(draft.value, dimension, step, steps)));
+    this.enter(prompt, this.units.stepped(draft.value, dimension, step, steps));
   }
 
   /** Let the main button enter this value. @param {Prompt} prompt @param {number} value base unit */

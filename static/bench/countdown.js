@@ -183,9 +183,11 @@ export function riseOf(sheet, jug, target_c) {
   }
 }
 
-/** The last reading of wax on the heat, where it shows that it is too hot; else null. @param {Sheet} sheet @param {JugState} jug */
+/** The last reading of wax that is or was on the heat, where it shows that it is too hot; else null.
+ * @param {Sheet} sheet @param {JugState} jug */
 export function tooHot(sheet, jug) {
-  const last = jug.step === "melt" ? jug.dips[jug.dips.length - 1] : undefined;
+  const isHeld = jug.step === "melt" || jug.step === "cool" || jug.step === "settle";
+  const last = isHeld ? jug.dips[jug.dips.length - 1] : undefined;
   return last !== undefined && last.temp_c >= sheet.highest_c ? last : null;
 }
 

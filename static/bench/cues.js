@@ -244,6 +244,7 @@ function cool(sheet, state, jugIndex, now_ms, units) {
     at_ms > now_ms
       ? reachedIn(temperature, (at_ms - now_ms) / 1000)
       : t("{temperature} now. Dip to be sure.", { temperature });
+  if (tooHot(sheet, jug)) return t("Too hot. Heat off.");
   const off = wait.odd_c === null ? "" : t("That dip was not as expected: stir and dip again.");
   switch (wait.phase) {
     case "unread":

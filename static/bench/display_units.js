@@ -82,7 +82,10 @@ export function displayUnits(workshop) {
     stepped(value, dimension, step, steps) {
       const unit = units[dimension] === "lb oz" ? "oz" : units[dimension];
       const by = stepIn(dimension, step);
-      return parseQuantity(`${write(convert(value, dimension, unit) + steps * by, by)} ${unit}`, dimension, unit);
+      // Below nothing there is nothing to weigh.
+      const least = dimension === "mass" ? 0 : -Infinity;
+      const moved = Math.max(least, convert(value, dimension, unit) + steps * by);
+      return parseQuantity(`${write(moved, by)} ${unit}`, dimension, unit);
     },
 
     /** So many steps of the scale or thermometer, written without a unit.

@@ -28,8 +28,8 @@ import { vesselsOfJug } from "./sheet.js";
 const TURNED_C = 0.5;
 
 /** @typedef {Extract<PourEvent, {type: "burned"}>} Burn */
-/** @typedef {{read_g: number, at: number, event: string, target_g: number, skipped?: boolean}} Poured one vessel; a
- *   skipped one takes nothing */
+/** @typedef {{read_g: number, at: number, event: string, target_g: number, skipped?: boolean, unread?: boolean}} Poured
+ *   one vessel; a skipped one takes nothing, and what an unread one took nobody weighed */
 
 /** @param {Sheet} sheet @param {PourEvent[]} events oldest first */
 export function fold(sheet, events) {
@@ -117,6 +117,8 @@ function take(sheet, state, event) {
       const key = `${event.part}:${event.index}`;
       jug.reads.set(key, { read_g: event.read_g, event: event.id });
       if (event.part === "wax") jug.weighed_at = event.at;
+      // Cold wax went in: what was read before says nothing of what follows.
+      if (event.part === "restore") [jug.dips, jug.cooled] = [[], []];
       jug.kept.delete(key);
       break;
     }
@@ -154,6 +156,7 @@ function take(sheet, state, event) {
       break;
     case "added":
       jug.added_at = event.at;
+      if (jug.cooled.length === 0) jug.cooled = jug.dips;
       // Cold oil went in: what was read before says nothing of what follows.
       jug.dips = [];
       break;
@@ -393,7 +396,12 @@ function fills(sheet, jug, index) {
       const { at, event } = end;
       const filled = end === jug.emptied || counted > 0;
       counted -= 1;
-      jug.poured.push({ at, event, target_g: next, ...(filled ? { read_g: next } : { read_g: 0, skipped: true }) });
+      jug.poured.push({
+        at,
+        event,
+        target_g: next,
+        ...(filled ? { read_g: next, unread: true } : { read_g: 0, skipped: true }),
+      });
     }
     if (vessel === jug.poured.length) jug.left_g = Math.max(0, left_g);
     const poured = jug.poured[vessel];

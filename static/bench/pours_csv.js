@@ -21,7 +21,7 @@ const HEAD = [
   message("Load reached (% of wax)"),
   message("Additives (g)"),
   message("Jugs"),
-  message("Fragrance in at (°C)"),
+  message("Last dip before the fragrance (°C)"),
   message("Notes"),
   message("Tops"),
   message("Cured from"),
@@ -44,7 +44,7 @@ export function tableOf(pours) {
 export function rowOf({ record, sheet, state }) {
   const { jugs, set_on } = state;
   const total = (/** @type {"wax_g" | "fragrance_g"} */ part) => jugs.reduce((sum, jug) => sum + jug[part], 0);
-  const [wax_g, fragrance_g] = [total("wax_g"), total("fragrance_g")];
+  const [in_jugs_g, fragrance_g] = [total("wax_g"), total("fragrance_g")];
   /** @type {Map<string, number>} */
   const extras = new Map();
   for (const { part, name, read_g } of jugs.flatMap(({ weighings }) => weighings)) {
@@ -53,6 +53,11 @@ export function rowOf({ record, sheet, state }) {
   const in_c =
     sheet.load > 0 ? jugs.flatMap(({ cooled, added_at }) => (added_at === null ? [] : cooled.slice(-1))) : [];
   const finish = state.counted.flatMap((each) => (each.type === "finished" ? [each] : []));
+  // All that was weighed in, spilled or not.
+  let wax_g = 0;
+  for (const { part, read_g } of jugs.flatMap(({ weighings }) => weighings)) {
+    if (part === "wax" || part === "restore") wax_g += read_g ?? 0;
+  }
   const { filled, others } = filledOf(state);
   const { good, seconds, spoiled } = state.finished ?? {};
   const notes = [...state.notes, ...finish].map(({ text }) => text);
@@ -64,7 +69,7 @@ export function rowOf({ record, sheet, state }) {
     sheet.count,
     number(wax_g, 0.01),
     number(fragrance_g, 0.01),
-    wax_g > 0 ? number(reached(wax_g, fragrance_g) * 100, 0.01) : "",
+    in_jugs_g > 0 ? number(reached(in_jugs_g, fragrance_g) * 100, 0.01) : "",
     [...extras].map(([name, grams]) => `${name} ${write(grams, 0.01)}`).join("; "),
     jugs.length,
     in_c.length === 1 ? number(in_c[0].temp_c, 0.1) : in_c.map(({ temp_c }) => write(temp_c, 0.1)).join("; "),

@@ -54,7 +54,7 @@ export function promptFor(sheet, state, jugIndex, now_ms, units, { ahead = false
   if (stage === "ready") return makeReady(sheet);
   if (stage === "set") return leaveToSet(sheet, state, jugIndex, now_ms);
   const said = stepOf(sheet, state, jugIndex, now_ms, units, { ahead, whole });
-  if (state.jugs[jugIndex].step === "done") return said;
+  if (state.jugs[jugIndex].step === "done" || said.others.some(({ view }) => view === "countdown")) return said;
   return { ...said, others: [...said.others, { label: t("More"), view: "more" }] };
 }
 
@@ -85,7 +85,7 @@ function stepOf(sheet, state, jugIndex, now_ms, units, { ahead, whole }) {
     case "pour":
       return whole ? pourAll(sheet, jug, jugIndex, now_ms, units) : pour(sheet, jug, jugIndex, now_ms, units);
     default:
-      return jugDone(sheet, jug, jugIndex);
+      return jugDone(sheet, jug, jugIndex, units);
   }
 }
 
@@ -350,6 +350,30 @@ function tooMuch(sheet, jug, jugIndex, units) {
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function add(sheet, jug, jugIndex, now_ms, units) {
+  const said = addNow(sheet, jug, jugIndex, now_ms, units);
+  if (!jug.reads.has("restore:0")) return said;
+  const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  const { low_c, high_c } = sheet.fragrance;
+  const window = { low: text(low_c), high: text(high_c) };
+  const last = jug.dips[jug.dips.length - 1];
+  return {
+    ...said,
+    lines: [
+      last
+        ? t("It showed **{temperature}**. Fragrance goes in from {high} down to {low}.", {
+            ...window,
+            temperature: text(last.temp_c),
+          })
+        : t("The wax you added was cold. Melt it in on low heat, and read it: {high} down to {low}.", window),
+      ...said.lines,
+    ],
+    cautions: [t("Never leave it on the heat."), ...said.cautions],
+    others: [{ label: t("Thermometer shows…"), pad: /** @type {const} */ ("temperature") }],
+  };
+}
+
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
+function addNow(sheet, jug, jugIndex, now_ms, units) {
   return prompt({
     step: "add",
     title: t("Add fragrance"),
@@ -389,11 +413,15 @@ function stir(sheet, jug, jugIndex, now_ms) {
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function pour(sheet, jug, jugIndex, now_ms, units) {
   const vessel = jug.poured.length;
-  const { name } = vesselsOfJug(sheet, jugIndex)[vessel];
+  const { name, each_g } = vesselsOfJug(sheet, jugIndex)[vessel];
   const target_g = jug.vessel_targets_g[vessel];
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
   const [low_g, high_g] = target_g > 0 ? vesselBand(target_g, sheet.step_g) : [0, 0];
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
+  const lessThanPlanned =
+    target_g < each_g * 0.97
+      ? [t("It gets less than the planned {weight}: the jug holds less.", { weight: text(each_g) })]
+      : [];
   return prompt({
     step: "pour",
     title: t("Pour · {vessel} of {vessels}", { vessel: vessel + 1, vessels: jug.vessels }),
@@ -403,6 +431,7 @@ function pour(sheet, jug, jugIndex, now_ms, units) {
     lines: [
       t("Then **{weight}** is left in the jug.", { weight: text(Math.max(0, jug.left_g - target_g)) }),
       t("{low} to {high} is good enough.", { low: text(low_g), high: text(high_g) }),
+      ...lessThanPlanned,
       ...warmEnough(sheet, jug, now_ms, units),
     ],
     beam: { low_g, target_g, high_g, read_g: null },
@@ -488,15 +517,19 @@ function warmEnough(sheet, jug, now_ms, units) {
   ];
 }
 
-/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex */
-function jugDone(sheet, jug, jugIndex) {
+/** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {DisplayUnits} units */
+function jugDone(sheet, jug, jugIndex, units) {
   return prompt({
     step: "set",
     title: t("Jug done"),
     doing: jug.stopped
       ? t("Jug {number} is put aside. Go on with the other one.", { number: jugIndex + 1 })
       : t("Jug {number} is poured. Go on with the other one.", { number: jugIndex + 1 }),
-    lines: [t("Wipe it while it is warm.")],
+    lines: [
+      jug.left_g >= sheet.step_g
+        ? t("About {weight} is left in it.", { weight: units.text(jug.left_g, "mass", sheet.step_g) })
+        : t("Wipe it while it is warm."),
+    ],
     others: another(sheet, jug),
   });
 }

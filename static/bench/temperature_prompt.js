@@ -32,9 +32,9 @@ const another = () => ({ label: t("Another number"), pad: "temperature" });
 export function melt(sheet, jug, jugIndex, now_ms, units) {
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
   const hot = tooHot(sheet, jug);
-  if (hot) return overheated(sheet, hot, jugIndex, units);
+  if (hot) return overheated(sheet, hot, units, { step: "melt", title: t("Melt"), others: [melted(jugIndex)] });
   const rise = riseOf(sheet, jug, sheet.highest_c);
-  const cautions = [neverLeave(), noFlame(), ifItSmokes()];
+  const cautions = onHeat();
   const lines = meltTime(sheet, jug);
   const last = jug.dips[jug.dips.length - 1];
   if (last)
@@ -77,17 +77,19 @@ const neverLeave = () => t("Never leave melting wax.");
 const noFlame = () => t("No flame under the jug: use a water bath or a melter.");
 const ifItSmokes = () => t("If it smokes: heat off, lid on. Never water.");
 
+const onHeat = () => [neverLeave(), noFlame(), ifItSmokes()];
+
 /** @param {number} jugIndex @returns {Action} */
 function melted(jugIndex) {
   return { label: t("All melted"), event: { type: "melted", jug: jugIndex } };
 }
 
-/** Wax on the heat that was read to be too hot: nothing else matters until it reads less.
- * @param {Sheet} sheet @param {import("./fold.js").Dip} hot @param {number} jugIndex @param {DisplayUnits} units */
-function overheated(sheet, hot, jugIndex, units) {
+/** Wax that was read to be too hot: nothing else matters until it reads less.
+ * @param {Sheet} sheet @param {import("./fold.js").Dip} hot @param {DisplayUnits} units
+ * @param {{step: string, title: string, others: Action[]}} at */
+function overheated(sheet, hot, units, at) {
   return prompt({
-    step: "melt",
-    title: t("Melt"),
+    ...at,
     doing: t("Too hot. Heat off, lid on. It showed"),
     ...units.amount(hot.temp_c, "temperature", Math.max(0.1, sheet.thermometer_step_c)),
     lines: [
@@ -97,7 +99,6 @@ function overheated(sheet, hot, jugIndex, units) {
     ],
     cautions: [ifItSmokes(), neverLeave(), noFlame()],
     main: read(),
-    others: [melted(jugIndex)],
   });
 }
 
@@ -148,6 +149,8 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
       : t("Pour from **{high}** down to **{low}**", { high: round(high_c), low: round(low_c) }),
     main: read(),
   };
+  const hot = tooHot(sheet, jug);
+  if (hot) return overheated(sheet, hot, units, { step: base.step, title: base.title, others: [] });
   const odd = oddLine(wait, units);
   const trouble = wait.problem === null ? [] : [wait.problem.message];
   switch (wait.phase) {
@@ -161,6 +164,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
             ? t("No hotter than {highest}. Read it as it rises.", { highest: round(sheet.highest_c) })
             : t("Dip in the middle of the jug. The countdown starts from what it shows."),
         ],
+        cautions: jug.warming ? onHeat() : [],
         others: [goOn(t("Skip measuring")), another()],
       });
     case "warming":
@@ -177,6 +181,7 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
           t("It is at about **{temperature}**.", { temperature: fine(sheet, units, now_c) }),
           t("Low heat, stirring, no hotter than {highest}.", { highest: round(sheet.highest_c) }),
         ],
+        cautions: [noFlame()],
         others: [
           { label: t("On the heat"), event: { type: "warmed", jug: jugIndex } },
           goOn(forFragrance ? t("Add it anyway") : t("Pour anyway")),
@@ -185,6 +190,8 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
       });
     }
     case "open": {
+      // A forecast is not a reading, and is not told as one.
+      const isRead = jug.dips[jug.dips.length - 1].temp_c <= high_c;
       const left_s = wait.closes_ms === null ? null : (wait.closes_ms - now_ms) / 1000;
       const closing =
         left_s === null
@@ -197,7 +204,11 @@ export function cool(sheet, jug, jugIndex, now_ms, units) {
             ];
       return prompt({
         ...base,
-        doing: forFragrance ? t("Fragrance now, at") : t("Pour now, at"),
+        doing: isRead
+          ? forFragrance
+            ? t("Fragrance now, at")
+            : t("Pour now, at")
+          : t("Dip to be sure. It should be at about"),
         ...units.amount(/** @type {number} */ (wait.temp_c), "temperature", 0.1),
         lines: [...trouble, ...odd, ...closing, ...(forFragrance ? landing(sheet, jug, now_ms, units) : [])],
         main: goOn(forFragrance ? t("Fragrance now") : t("Pour now")),
@@ -271,6 +282,7 @@ function warmingUp(base, sheet, jug, wait, now_ms, units) {
   const said = {
     ...base,
     say: t("No hotter than **{highest}**", { highest: round(sheet.highest_c) }),
+    cautions: onHeat(),
     others: [another()],
   };
   const rise = riseOf(sheet, jug, wait.window.target_c);
@@ -280,6 +292,13 @@ function warmingUp(base, sheet, jug, wait, now_ms, units) {
       doing: t("On the heat, waiting for"),
       ...units.amount(wait.window.target_c, "temperature", 1),
       lines: [rise?.problem?.message ?? ""],
+    });
+  }
+  if (rise.at_ms <= now_ms) {
+    return prompt({
+      ...said,
+      doing: t("Heat off now, and read it. It should be over"),
+      ...units.amount(wait.window.target_c, "temperature", 1),
     });
   }
   return prompt({
@@ -328,7 +347,7 @@ export function nextFragrance(jug) {
  * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {DisplayUnits} units @returns {string[]}
  */
 export function landing(sheet, jug, now_ms, units) {
-  const before = jug.step === "cool" ? jug.dips : jug.cooled;
+  const before = jug.step === "cool" || jug.dips.length > 0 ? jug.dips : jug.cooled;
   if (before.length === 0 || jug.wax_g <= 0 || coolsAgain(sheet)) return [];
   const { temp_c } = waitOf(sheet, { ...jug, step: "cool", dips: before }, now_ms);
   const fragrance_g = jug.fragrance_g > 0 ? jug.fragrance_g : jug.wax_g * sheet.load;

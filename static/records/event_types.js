@@ -43,7 +43,7 @@ export const EVENT_TYPES = {
     melted: {"log": "All melted", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     read: {"log": "Thermometer read", "correctable": "temp_c", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "temp_c": {"as": "quantity", "needed": true, "least": -50, "most": 400, "dimension": "temperature"}, "source": {"as": "text"}}},
     warmed: {"log": "Back on the heat", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
-    went_on: {"log": "Went on at temperature", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    went_on: {"log": "Went on", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     added: {"log": "Fragrance in, stirring", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     stirred: {"log": "Stirred", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
     poured: {"log": "Filled a vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "to the mark"}}}},

@@ -69,7 +69,7 @@ function nudges({ units }, { dimension, step }, gestures) {
       "button",
       {
         type: "button",
-        class: amount.length > 3 ? "quiet long" : "quiet",
+        class: amount.length > 4 ? "quiet long longer" : amount.length > 3 ? "quiet long" : "quiet",
         "aria-label": label,
         onclick: () => gestures.nudge(steps),
       },

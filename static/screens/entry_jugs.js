@@ -28,6 +28,7 @@ export function factsOf({ sheet, state, record }, units) {
     [t("Begun"), `${dayText(localDate(record.started_at))}, ${timeText(record.started_at)}`],
     [t("Planned"), t("{wax} wax, {fragrance} fragrance", planned)],
   ];
+  if (state.abandoned_at) list.push([t("Given up"), dayText(localDate(state.abandoned_at))]);
   if (state.set_on) {
     list.push(
       [t("Poured"), dayText(state.set_on)],
@@ -95,8 +96,10 @@ function weightTable(sheet, jug, jugIndex, units) {
   const all = sheet.sizes.length > 1 ? vesselsOfJug(sheet, jugIndex) : [];
   const vesselName = (/** @type {number} */ index) =>
     all[index] ? t("{n}: {vessel}", { n: index + 1, vessel: all[index].name }) : t("vessel {n}", { n: index + 1 });
-  const vessels = jug.poured.map(({ target_g, read_g, skipped }, index) =>
-    row(vesselName(index), coarse(target_g), skipped ? t("not filled") : coarse(read_g)),
+  const vessels = jug.poured.map(({ target_g, read_g, skipped, unread }, index) =>
+    skipped
+      ? row(vesselName(index), "", t("not filled"))
+      : row(vesselName(index), coarse(target_g), unread ? t("not weighed") : coarse(read_g)),
   );
   vessels.push(...jug.others.map(({ read_g }) => row(t("another vessel"), "", coarse(read_g))));
   if (weighed.length + vessels.length === 0) return null;

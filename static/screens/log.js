@@ -42,11 +42,11 @@ export async function show(place) {
 /** @param {import("../bench/pours.js").Pour} pour */
 function lineOf({ id, sheet, state, record, stage }) {
   const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
-  const { filled, others, planned } = filledOf(state);
-  const isShort = !isOnBench({ stage }) && filled + others < planned;
+  const { filled, planned } = filledOf(state);
+  const isShort = !isOnBench({ stage }) && filled < planned;
   const line = [
     vesselsOf(sheet),
-    isShort && t("{filled} of {planned}", { filled: filled + others, planned }),
+    isShort && t("{filled} of {planned}", { filled, planned }),
     stage === "curing" && (state.tops === null ? t("cured") : topsInWords(state.tops)),
   ];
   const stands = isOnBench({ stage }) ? t("on the bench") : stage === "setting" ? t("setting") : t("given up");

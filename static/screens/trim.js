@@ -70,7 +70,7 @@ export async function show(place, [id], { go }) {
     return orSay(async () => {
       const event = {
         type: /** @type {const} */ ("finished"),
-        tops,
+        ...(tops && { tops }),
         ...counts,
         ...(rest && { rest }),
         ...(text && { text }),

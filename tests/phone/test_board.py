@@ -225,7 +225,8 @@ def pour_twelve(phone: Page) -> None:
     as_shown(phone)
     expect_step(phone, "Cool to fragrance")
     phone.clock.fast_forward(seconds_on(phone) * 1000)
-    expect(slot(phone, "doing")).to_contain_text("Fragrance now")
+    # Nobody has read it yet, and the board does not say so.
+    expect(slot(phone, "doing")).to_have_text("Dip to be sure. It should be at about")
     tap_main(phone)
     expect_step(phone, "Add fragrance")
     tap_main(phone)

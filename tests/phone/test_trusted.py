@@ -81,7 +81,7 @@ def test_the_alarm_comes_within_the_stated_doubt(
     # What her thermometer would read as it rings: the target, within what the countdown needs.
     # A thermometer that reads high reads the target high as well, so she lands by her own reading.
     assert abs(curve.temp_at(rung_s) + reads_high_c - 70) < 0.4
-    expect(slot(phone, "doing")).to_have_text("Fragrance now, at")
+    expect(slot(phone, "doing")).to_have_text("Dip to be sure. It should be at about")
 
 
 def test_from_the_third_pour_on_the_first_dip_is_enough(server, phone: Page, open_ready) -> None:
