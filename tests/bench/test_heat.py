@@ -222,3 +222,41 @@ def test_a_microwave_is_told_in_bursts(bench: Bench, heat: InBrowser) -> None:
     energy = heat.melt_energy_j(found["jug"]["wax_g"], 20, 77, wax="vegetable")
     whole, _ = heat.melt_bursts(energy, 800, 0.4, 60)
     assert found["said"][0].startswith(f"It takes about **{whole}** bursts of 1:00")
+
+
+def test_cautions_go_with_the_wax_back_on_the_heat(bench: Bench) -> None:
+    found = ask(
+        bench,
+        """play.to('cool'); dip(66, 60); const cold = play.prompt();
+        play.keep({type: 'warmed', jug: 0}, 10); const unread = play.prompt();
+        dip(64, 60); const warming = play.prompt();
+        dip(93, 300); const hot = play.prompt();
+        dip(85, 60); return {cold, unread, warming, hot, less: play.prompt()}""",
+    )
+    assert "No flame under the jug: use a water bath or a melter." in found["cold"]["cautions"]
+    for name in ("unread", "warming"):
+        assert "Never leave melting wax." in found[name]["cautions"], name
+    # Over the 90 degrees that this wax may get, whatever it was warmed for.
+    assert found["hot"]["doing"] == "Too hot. Heat off, lid on. It showed"
+    assert found["less"]["doing"] != found["hot"]["doing"]
+
+
+def test_wax_that_was_added_cold_is_read_before_the_fragrance_goes_in(bench: Bench) -> None:
+    found = ask(
+        bench,
+        """play.to('fragrance'); play.weigh('fragrance', 0, play.jug().current.target_g * 1.3);
+        play.weigh('restore', 0, play.jug().current.target_g); const cold = play.prompt();
+        dip(69, 120); const read = play.prompt();
+        play.keep({type: 'added', jug: 0}, 10); play.keep({type: 'stirred', jug: 0}, 120);
+        return {cold, read, mix: b.mixNow(play.sheet, play.jug(), play.at)}""",
+    )
+    assert found["cold"]["lines"][0].startswith("The wax you added was cold.")
+    # Nothing is said of a temperature that nobody read.
+    assert not any("it is at about" in line for line in found["cold"]["lines"])
+    assert found["read"]["lines"][0].startswith("It showed **69")
+    assert found["mix"]["temp_c"] < 69
+
+
+def test_a_step_below_nothing_is_nothing(bench: Bench) -> None:
+    found = bench.ask("return b.displayUnits({}).stepped(0.5, 'mass', 0.1, -10)", {})
+    assert found == 0

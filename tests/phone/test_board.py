@@ -19,6 +19,8 @@ from tests.phone.maker import (
     kept,
     make_small_jug,
     nudge,
+    open_pad,
+    press,
     read_off,
     read_on_ladder,
     seconds_on,
@@ -456,3 +458,39 @@ def test_what_was_filled_to_the_mark_is_no_reading_of_its_own(server, phone):
     told = phone.get_by_role("listitem").filter(has_text="Weighed")
     expect(told.first).to_contain_text("199\u00a0g, to the mark")
     expect(told.last).not_to_contain_text("to the mark")
+
+
+_OVER = """([one, other]) => {
+  const [a, b] = [one, other].map((name) => [...document.querySelectorAll(name)]
+    .map((each) => each.getBoundingClientRect()).filter(({ width }) => width > 0));
+  return a.flatMap((p) => b.filter((q) => p.left < q.right - 1 && q.left < p.right - 1 &&
+    p.top < q.bottom - 1 && q.top < p.bottom - 1)).length;
+}"""
+
+
+def test_no_button_lies_over_a_caution(server, phone):
+    """Three cautions beside other jugs, on phones upright and on their side."""
+    url = server(demo=True).url
+    start(phone, url, count="20")
+    go_to(phone, "Melt")
+    for size in ((390, 844), (320, 568), (844, 390), (667, 375), (640, 400)):
+        turned(phone, size)
+        expect(phone.locator(".care li")).to_have_count(3)
+        assert phone.evaluate(_OVER, [".care li", ".act button"]) == 0, size
+        assert phone.evaluate(_OVER, [".care li", ".num"]) == 0, size
+        for caution in phone.locator(".care li").all():
+            expect(caution).to_be_in_viewport(ratio=1)
+
+
+def test_no_key_lies_under_another_while_the_pad_asks(server, phone):
+    phone.set_viewport_size({"width": 320, "height": 568})
+    start(phone, server(demo=True).url, count="2")
+    go_to(phone, "Weigh wax")
+    open_pad(phone)
+    press(phone, "9")
+    tap(phone, "Enter")
+    expect(phone.locator("dialog.pad [data-slot=question]")).to_be_visible()
+    keys, others = "dialog.pad .keys button", "dialog.pad :is(.ends, .answers) button"
+    assert phone.evaluate(_OVER, [keys, others]) == 0
+    press(phone, "0")
+    expect(phone.locator("dialog.pad [data-slot=typed]")).to_contain_text("90")
