@@ -133,12 +133,17 @@ export function showCautions(place, cautions, heed) {
     heed.onclick = () => place.scrollIntoView();
     heed.replaceChildren(
       h("span", { class: "hurts", hidden: hurts === 0 }, plural(hurts, "{n} caution", "{n} cautions")),
-      h("span", { class: "fails", hidden: fails === 0 }, plural(fails, "{n} warning", "{n} warnings")),
+      h("span", { class: "fails", hidden: fails === 0 }, plural(fails, "{n} thing to check", "{n} things to check")),
     );
   }
   place.replaceChildren(
     ...cautions.map(({ level, text }) =>
-      h("p", { class: `beware ${level}` }, h("b", {}, level === "warning" ? t("Warning.") : t("Caution."), " "), text),
+      h(
+        "p",
+        { class: `beware ${level}` },
+        h("b", {}, level === "warning" ? t("Check this.") : t("Caution."), " "),
+        text,
+      ),
     ),
   );
   return place;

@@ -478,7 +478,7 @@ def test_many_things_to_beware_of_leave_the_numbers_of_a_plan_in_sight(server, p
     caution, warning = (phone.locator(f".beware.{each}") for each in ("caution", "warning"))
     expect(caution.or_(warning)).to_have_count(5)
     heed = slot(phone, "heed")
-    expect(heed).to_have_text("2 cautions3 warnings")
+    expect(heed).to_have_text("2 cautions3 things to check")
     foot = phone.locator(".foot").bounding_box()
     assert foot is not None
     for number in slot(phone, "total").locator("b").all():
