@@ -21,11 +21,11 @@ export function seldomOf(jug, jugIndex, { several, whole }) {
   const spilled = { label: t("The jug spilled"), pad: "left" };
   /** @type {Seldom} */
   const giveUp = { label: t("Give up this pour"), event: { type: "abandoned" }, sure: true };
-  if (jug.step === "wax") return [giveUp];
   if (jug.step !== "pour") {
     /** @type {Seldom} */
     const none = { label: t("Pour nothing from this jug"), event: { type: "stopped", jug: jugIndex } };
-    return [...(isCooling ? [dontWait] : []), spilled, ...(several ? [none] : []), giveUp];
+    const hasWax = jug.step !== "wax";
+    return [...(isCooling ? [dontWait] : []), ...(hasWax ? [spilled] : []), ...(several ? [none] : []), giveUp];
   }
   /** @type {Seldom} */
   const stop = {

@@ -1,5 +1,6 @@
 /** A reading that is asked for at a jug: what it is of, what it should be, what is odd, and the event it becomes. */
 import { t } from "../words/door.js";
+import { waitOf } from "./countdown.js";
 import { vesselsOfJug } from "./sheet.js";
 import { expectedC, nextFragrance } from "./temperature_prompt.js";
 
@@ -32,12 +33,13 @@ import { expectedC, nextFragrance } from "./temperature_prompt.js";
 export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
   const jug = state.jugs[jugIndex];
   if (pad === "temperature") {
+    const isCooling = (jug.step === "cool" || jug.step === "settle") && !jug.warming;
     return {
       asks: t("What does the thermometer show?"),
       dimension: "temperature",
       step: sheet.thermometer_step_c,
       around: expectedC(sheet, jug, now_ms),
-      doubt: (value) => doubtTemperature(value, sheet, units),
+      doubt: (value) => doubtTemperature(value, isCooling ? waitOf(sheet, jug, now_ms).temp_c : null, sheet, units),
       event: (temp_c, told) => ({ type: "read", jug: jugIndex, temp_c, ...told }),
     };
   }
@@ -122,8 +124,13 @@ function otherRequest({ step_g }, { left_g }, jugIndex, units) {
 export const COLDEST_C = -10;
 export const HOTTEST_C = 150;
 
-/** @param {number} value @param {Sheet} sheet @param {DisplayUnits} units @returns {Doubt | null} */
-function doubtTemperature(value, sheet, units) {
+/** A dip so far under the curve, or over it, can hardly be one of this wax, °C (our choice). */
+const FAR_UNDER_C = 20;
+const FAR_OVER_C = 10;
+
+/** @param {number} value @param {number | null} around_c where the curve has it; null where none tells
+ * @param {Sheet} sheet @param {DisplayUnits} units @returns {Doubt | null} */
+function doubtTemperature(value, around_c, sheet, units) {
   const reading = units.text(value, "temperature", sheet.thermometer_step_c);
   if (value < COLDEST_C || value > HOTTEST_C)
     return {
@@ -139,6 +146,12 @@ function doubtTemperature(value, sheet, units) {
   }
   if (value <= sheet.room_c) {
     return { question: t("{reading} is no warmer than the room. Is that what it shows?", { reading }), answers };
+  }
+  if (around_c !== null && (value < around_c - FAR_UNDER_C || value > around_c + FAR_OVER_C)) {
+    return {
+      question: t("{reading} is far from what the dips before say. Is that what it shows?", { reading }),
+      answers,
+    };
   }
   return null;
 }

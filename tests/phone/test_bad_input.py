@@ -479,3 +479,15 @@ def test_a_room_hotter_than_the_wax(server, phone):
     phone.get_by_role("button", name="Yes, 40").click()
     expect(phone.locator(".doing")).to_contain_text("Too cool")
     says_what_to_do(phone)
+
+
+def test_a_dip_far_from_the_ones_before_is_questioned(server, phone: Page) -> None:
+    start(phone, server(demo=True).url, count="2")
+    go_to(phone, "Cool to fragrance")
+    read_off(phone, "84")
+    expect(slot(phone, "doing")).to_have_text("70\u00a0°C in")
+    read_off(phone, "48")
+    pad = phone.locator("dialog.pad")
+    expect(pad.locator("[data-slot=question]")).to_contain_text("far from what the dips before say")
+    tap(phone, "Back")
+    expect(phone.locator(".curve .dip")).to_have_count(1)

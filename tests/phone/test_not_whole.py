@@ -142,6 +142,7 @@ def test_six_tins_and_four_tumblers_from_one_melt(small: Page) -> None:
     go_to(small, "Cool to fragrance")
     spill(small, "34.53")
     read_off(small, "158")
+    expect(slot(small, "doing")).to_contain_text("Fragrance now")
     go_to(small, "Pour")
     called = []
     for vessel in range(1, 6):
@@ -154,6 +155,8 @@ def test_six_tins_and_four_tumblers_from_one_melt(small: Page) -> None:
     expect_step(small, "Jug done")
     small.get_by_role("link", name="Next jug").tap()
     expect_step(small, "Weigh wax")
+    do_seldom(small, "Pour nothing from this jug", why="the bag is empty")
+    expect(slot(small, "doing")).to_contain_text("5 of 10 poured.")
 
 
 def test_a_pour_is_given_up_and_brought_back(server, phone: Page) -> None:
