@@ -51,11 +51,11 @@ def backup(file: Path | None, database: str | None, data: Path | None) -> None:
     ),
 )
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@option("--merge", is_flag=True, help=n_("Put it beside what is here: nothing is lost."))
+@option("--merge", is_flag=True, help=n_("Add it to what is here: nothing is lost."))
 @option(
     "--replace",
     is_flag=True,
-    help=n_("Put it in the place of what is here, after a backup of that."),
+    help=n_("Put it in place of what is here, which is backed up first."),
 )
 @store_options
 def restore(

@@ -46,7 +46,7 @@ def pair() -> Response:
     body = limits.json_body()
     code, name = body.get("code"), body.get("name")
     if not isinstance(code, str):
-        raise Refused("A code is needed.", status=400)
+        raise Refused("Type the code first.", status=400)
     cookie = device_cookie()
     now = now_ms()
     with database().write() as connection:

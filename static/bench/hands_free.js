@@ -101,7 +101,9 @@ export function startHandsFree({ onWord, onTrouble }) {
               () =>
                 startSpeechRecognition({ ...tell, away }),
           );
-    return startLater(come, () => tell.onTrouble(t("This part of the bench has not come yet. It needs signal once.")));
+    return startLater(come, () =>
+      tell.onTrouble(t("This part of the bench is not on the phone yet. It needs signal once.")),
+    );
   }
 
   function update({ hear_away, ...on } = preferences()) {

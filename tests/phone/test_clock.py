@@ -62,7 +62,7 @@ def test_a_clock_put_back_moves_no_countdown_and_is_told(server, phone):
     # With nothing on the bench, its time is the phone's again.
     at(phone, bench.url, f"entry/{pour}")
     tap(phone, "Delete")
-    tap(phone, "Delete this pour: sure?")
+    tap(phone, "Really delete this pour?")
     expect(title(phone)).to_have_text("Log")
     expect(line).to_be_hidden()
     assert phone.evaluate("localStorage.getItem('bench clock')") is None

@@ -88,12 +88,12 @@ def test_a_thermometer_is_connected_lost_found_again_and_forgotten(server, phone
     seven.data = b"\x01\x02\x03\x04"
     pass_time(phone, seven, 8)
     phone.clock.run_for(500)
-    expect(place).to_contain_text("It sent 4 bytes in place of 2: it can't be understood.")
+    expect(place).to_contain_text("It sent 4 bytes instead of 2, so the bench can't read it.")
     expect(place).to_contain_text(re.compile(r"65\.50\s°C\s*\d+ s ago"))
 
     seven.go_away()
     phone.clock.run_for(500)
-    expect(place).to_contain_text("Thermometer, lost, trying again")
+    expect(place).to_contain_text("Thermometer, connection lost, trying again")
     phone.clock.run_for(1500)
     expect(place).to_contain_text("It can't be reached")
     attempts = seven.asked.count("connection")
@@ -177,7 +177,7 @@ def test_a_probe_left_in_keeps_a_dip_in_half_a_minute_and_only_of_the_wax(server
 
     at(phone, url, f"entry/{pour}")
     expect(slot(phone, "happened")).to_contain_text(
-        re.compile(r"Thermometer read: 77\.4\s°C, from Probe 7")
+        re.compile(r"The thermometer showed: 77\.4\s°C, from Probe 7")
     )
 
 

@@ -132,7 +132,7 @@ def test_a_pour_is_given_up_and_brought_back(server, phone: Page) -> None:
     tap(phone, "Give up this pour: sure?")
     expect(title(phone)).to_have_text("Today")
     phone.evaluate("pour => { location.hash = `#/entry/${pour}`; }", pour)
-    expect(slot(phone, "happened")).to_contain_text("Given up")
+    expect(slot(phone, "happened")).to_contain_text("Gave up this pour")
     phone.evaluate("location.hash = '#/log'")
     expect(phone.locator(".card", has_text="given up")).to_have_count(1)
     phone.evaluate("pour => { location.hash = `#/entry/${pour}`; }", pour)

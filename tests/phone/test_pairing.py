@@ -88,8 +88,8 @@ def test_a_phone_with_records_says_that_it_brings_them(bench, code, phone):
     phone.goto(bench.url)
     at(phone, bench.url, "edit/jug/new")
     phone.get_by_label("Name").fill("Blue jug")
-    phone.get_by_label("Weighs, empty").fill("400 g")
-    phone.get_by_label("Holds").fill("2 l")
+    phone.get_by_label("Empty weight").fill("400 g")
+    phone.get_by_label("Holds up to").fill("2 l")
     tap(phone, "Save")
     expect(phone.locator("body[data-screen=list]")).to_be_visible()
     at(phone, bench.url, f"pair/{code()}")
@@ -167,7 +167,7 @@ def test_one_device_lets_another_in_and_shuts_it_out(bench, code, another):
     made = shown.inner_text()
     address = f"{bench.url}#/pair/{made}"
     expect(slot(first, "url")).to_have_text(address)
-    expect(slot(first, "lives")).to_have_text("It works once, for 10 minutes.")
+    expect(slot(first, "lives")).to_have_text("The code works once, for 10 minutes.")
     # What is drawn is the QR code of the address, with the four light modules that it needs
     # around it (ISO/IEC 18004).
     path = first.locator("svg.qr path").get_attribute("d")
@@ -195,7 +195,7 @@ def test_one_device_lets_another_in_and_shuts_it_out(bench, code, another):
     row.get_by_role("button", name="Revoke").click()
     expect(row).to_contain_text("only wiping that phone removes it")
     row.get_by_role("button", name="Revoke: sure?").click()
-    expect(row).to_contain_text("gets in no more")
+    expect(row).to_contain_text("shut out")
     expect(row.get_by_role("button")).to_have_count(0)
 
     at(second, bench.url, "devices")

@@ -69,7 +69,7 @@ def make_materials(phone: Page, url: str) -> None:
         url,
         "vessel",
         name="beaker 200",
-        method="By water, weighed to the fill line",
+        method="By weighing water to the fill line",
         water_g="200 g",
     )
     make(phone, url, "wax", name="Test wax", highest_load="10")

@@ -37,7 +37,7 @@ def test_no_file_comes_twice(server, phone):
     assert {each for each in files if "/icons/" not in each} == STARTS
     assert phone.evaluate("navigator.serviceWorker.controller.state") == "activated"
     # What stands there while the desk comes does not go when it is there: all below would jump.
-    expect(notice(phone)).to_contain_text("works with no signal")
+    expect(notice(phone)).to_contain_text("Works offline")
     phone.reload()
     today(phone)
     assert phone.evaluate(f"({WHOLE})()")
@@ -72,7 +72,7 @@ def test_a_pack_that_takes_too_long_is_not_waited_for(server, door, phone):
         expect(notice(phone)).to_contain_text("Still fetching the bench")
         # What stands there does not go when it is well: all below would jump.
         come.set()
-        expect(notice(phone)).to_contain_text("works with no signal")
+        expect(notice(phone)).to_contain_text("Works offline")
     finally:
         come.set()
 

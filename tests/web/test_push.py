@@ -127,7 +127,7 @@ def test_a_device_listens_is_told_and_stops(running, here, service):
     assert here.post("/api/push/test").json == {}
     until(lambda: received(service, subscriber), lambda: "".join(running.said))
     [told] = received(service, subscriber)
-    assert told["notification"]["title"] == "This is how a reminder arrives"
+    assert told["notification"]["title"] == "This is how a reminder looks"
     assert told["notification"]["navigate"] == running.url.rstrip("/") + "/#/reminders"
     until(lambda: here.get("/api/push").json["sent_ms"], "It was not written down.")
     standing = here.get("/api/push").json
@@ -385,7 +385,7 @@ def test_a_server_that_was_down_when_it_fell_due_sends_it_on_start_and_once(tmp_
         titles = [each["notification"]["title"] for each in received(service, subscriber)]
         assert titles == [
             "Wet slate, 12 × tin 120: ready to trim",
-            "This is how a reminder arrives",
+            "This is how a reminder looks",
         ]
         until(lambda: {state for _, state in messages(second, here)} == {"sent"}, "Not written.")
     assert len(received(service, subscriber)) == 2

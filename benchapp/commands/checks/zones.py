@@ -20,7 +20,7 @@ def time_zone_data(load: Callable[[str], object], paths: Collection[str]) -> Fin
             "bad",
             subject,
             t(
-                "No time zone is known here, so no reminder can be reckoned: {command}",
+                "No time zone is known here, so no reminder can be worked out: {command}",
                 command="pip install tzdata",
             ),
         )
