@@ -46,7 +46,7 @@ def backup(file: Path | None, database: str | None, data: Path | None) -> None:
 @command(
     n_("Put the backup in FILE back, into either kind of database, also while the server runs."),
     n_(
-        "The whole file is checked first. Where there are records already, say --merge or "
+        "The whole file is checked first. Where there are records already, write --merge or "
         "--replace."
     ),
 )
@@ -110,8 +110,8 @@ def _usual_path(data: Path | None) -> Path:
 def _is_not_empty(found: "Compared") -> Refused:
     """What a restore is refused with where there is data already."""
     choose = message(
-        "Say --merge to put both together, or --replace to let the backup alone stand "
-        "(what is here goes into a backup of its own first)."
+        "Write --merge to put both together, or --replace to keep only the backup (what is here "
+        "is backed up first)."
     )
     if not found.records and not found.events:
         return Refused(

@@ -150,5 +150,7 @@ def rename(device_id: str) -> Response:
 
 def _done(found: bool) -> Response:
     if not found:
-        raise Refused("There is no such device here. Look at the list again.", status=404)
+        raise Refused(
+            "This device is not in the list any more. Look at the list again.", status=404
+        )
     return jsonify(done=True)

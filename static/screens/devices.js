@@ -60,7 +60,7 @@ export async function show(place) {
     const out = h("p", { class: "help", role: "status" });
     const box = /** @type {HTMLInputElement} */ (h("input", { type: "text", maxlength: 60, "aria-label": t("Name") }));
     const rename = h("button", { type: "button", class: "quiet small" }, t("Rename"));
-    const revoke = h("button", { type: "button", class: "quiet small" }, t("Revoke"));
+    const revoke = h("button", { type: "button", class: "quiet small" }, t("Shut out"));
     rename.addEventListener("click", () => {
       if (box.isConnected) {
         void attempt(async () => {
@@ -81,10 +81,10 @@ export async function show(place) {
     revoke.addEventListener("click", () => {
       if (revoke.dataset.sure !== "yes") {
         revoke.dataset.sure = "yes";
-        revoke.textContent = t("Revoke: sure?");
+        revoke.textContent = t("Really shut it out?");
         out.textContent = device.this
-          ? t("This device is shut out now. What is saved on it stays there until it is wiped.")
-          : t("That device is shut out now. What is saved on it stays there until it is wiped.");
+          ? t("This device will be shut out. What is saved on it stays there until you wipe it.")
+          : t("It will be shut out. What is saved on it stays there until you wipe it.");
         return;
       }
       void attempt(async () => {

@@ -82,11 +82,11 @@ export async function show(place, _path, { workshop }) {
 
   /** @param {{id: string, made_ms: number, read_ms: number | null}} address */
   const row = ({ id, made_ms, read_ms }) => {
-    const revoke = h("button", { type: "button", class: "quiet small" }, t("Revoke"));
+    const revoke = h("button", { type: "button", class: "quiet small" }, t("End it"));
     revoke.addEventListener("click", () => {
       if (revoke.dataset.sure !== "yes") {
         revoke.dataset.sure = "yes";
-        setText(revoke, t("Revoke: sure?"));
+        setText(revoke, t("Really end it?"));
       } else void attempt(() => ask(`/api/calendar/${id}/revoke`, {}));
     });
     const made = h(

@@ -15,7 +15,9 @@ from tests.phone.maker import at, go_to, kept, slot, start, tap, title, until_ke
 Json = Any
 
 STAMP = "001760000000000.0000.other"
-DAMAGED = "This is not a whole copy of a bench: the file is damaged, too large, or something else."
+DAMAGED = (
+    "This file is not a complete copy of a bench: it is damaged, too large, or something else."
+)
 
 
 def record(**fields: Json) -> Json:

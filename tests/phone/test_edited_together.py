@@ -114,7 +114,7 @@ def value(phone: Phone, id_: str, name: str, kind: str = "wax") -> Any:
 
 def clashes(phone: Phone, wax: str) -> Locator:
     at(phone.page, phone.url, f"history/wax/{wax}")
-    return phone.page.locator(".card", has_text="written apart")
+    return phone.page.locator(".card", has_text="the other one")
 
 
 # ---- a form that is left open ------------------------------------------------------------------

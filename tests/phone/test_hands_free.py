@@ -186,7 +186,7 @@ def test_what_was_refused_is_said_and_stays_off(server, phone: Page) -> None:
     phone.evaluate("() => { answer = 'denied'; }")
     switch(phone, KNOCKS).tap()
     expect(slot(phone, "knock")).to_contain_text(
-        "told not to feel movement: allow motion in its settings"
+        "told not to report movement. Allow motion for this page"
     )
     # There is no microphone in this browser.
     switch(phone, CLAPS).tap()
@@ -549,7 +549,7 @@ def test_a_spoken_number_waits_for_a_touch(server, talker: Page) -> None:
     assert words(talker) == [REFUSED]
     hear(talker, "twelve o")
     hear(talker, "seventy degrees celsius")
-    assert "does not measure a weight" in words(talker)[0]
+    assert "is not a weight" in words(talker)[0]
     hear(talker, "minus five")
     assert "can't be less than zero" in words(talker)[0]
     hear(talker, "nine hundred thousand million")

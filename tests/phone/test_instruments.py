@@ -146,8 +146,8 @@ def test_she_may_choose_none_and_is_told_where_there_is_no_bluetooth(server, pho
     # A browser that knows nothing of Bluetooth.
     phone.add_init_script("delete Navigator.prototype.bluetooth")
     phone.reload()
-    expect(place).to_contain_text("Firefox and the browsers of the iPhone do not")
-    expect(place).to_contain_text("The number pad always works")
+    expect(place).to_contain_text("Firefox and the iPhone's browsers can't")
+    expect(place).to_contain_text("You can always use the number pad")
     expect(place.get_by_role("button")).to_have_count(0)
 
 

@@ -93,7 +93,7 @@ def test_a_phone_with_records_says_that_it_brings_them(bench, code, phone):
     tap(phone, "Save")
     expect(phone.locator("body[data-screen=list]")).to_be_visible()
     at(phone, bench.url, f"pair/{code()}")
-    expect(slot(phone, "along")).to_contain_text("brought along to the workshop")
+    expect(slot(phone, "along")).to_contain_text("come along into the workshop")
     slot(phone, "name").fill("<img src=x onerror=alert(1)>")
     tap(phone, "Join")
     assert is_in(phone)["device"]["name"] == "<img src=x onerror=alert(1)>"
@@ -192,9 +192,9 @@ def test_one_device_lets_another_in_and_shuts_it_out(bench, code, another):
     first.get_by_role("textbox", name="Name").fill("Shed phone")
     tap(first, "Save")
     row = first.locator(".device", has_text="Shed phone")
-    row.get_by_role("button", name="Revoke").click()
-    expect(row).to_contain_text("only wiping that phone removes it")
-    row.get_by_role("button", name="Revoke: sure?").click()
+    row.get_by_role("button", name="Shut out").click()
+    expect(row).to_contain_text("stays there until you wipe it")
+    row.get_by_role("button", name="Really shut it out?").click()
     expect(row).to_contain_text("shut out")
     expect(row.get_by_role("button")).to_have_count(0)
 
@@ -233,5 +233,5 @@ def test_the_machines_own_address_is_given_to_no_phone(bench, code, phone):
     is_in(phone)
     at(phone, url, "devices")
     tap(phone, "Add a device")
-    expect(slot(phone, "qr")).to_contain_text("Only this machine")
+    expect(slot(phone, "qr")).to_contain_text("Only this computer")
     expect(phone.locator("svg.qr")).to_have_count(0)

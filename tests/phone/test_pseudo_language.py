@@ -263,7 +263,7 @@ def test_beside_a_server(server, phone, page_errors, monkeypatch) -> None:
     found += look(phone, "paired")
     go(phone, "devices")
     button(phone, "Rename").tap()
-    button(phone, "Revoke").tap()
+    button(phone, "Shut out").tap()
     button(phone, "Add a device").tap()
     expect(slot(phone, "code")).to_be_visible()
     found += look(phone, "devices, one invited")

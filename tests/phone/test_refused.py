@@ -40,7 +40,7 @@ def test_a_refused_record_says_why_and_is_mended(bench, phone):
     expect(title(phone)).to_have_text("Waxes")
     expect(phone.locator("#server")).to_be_hidden()
     at(phone, bench.url, "workshop")
-    expect(slot(phone, "server")).to_contain_text("All of it is on the server too")
+    expect(slot(phone, "server")).to_contain_text("Everything is on the server too")
     # Nothing of it is lost, the refused number neither.
     at(phone, bench.url, "history/wax/demo-wax-dune")
     for text in ("Highest fragrance load: 12 %", "Highest fragrance load: 90 %", "Notes: creamy"):

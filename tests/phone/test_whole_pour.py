@@ -230,7 +230,7 @@ def finish(phone: Page, url: str) -> None:
     expect(batch).to_contain_text("now")
     batch.locator(".card").click()
     slot(phone, "tops").select_option("frosted")
-    for box in ("Set through", "Wicks trimmed", "Labelled"):
+    for box in ("Fully set", "Wicks trimmed", "Labelled"):
         phone.get_by_label(box).check()
     phone.locator('[data-slot="done"]').click()
     expect(phone.locator('[data-slot="facts"]')).to_contain_text("Topsfrosted")

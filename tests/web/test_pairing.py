@@ -286,7 +286,7 @@ def test_another_workshop_is_not_there(running, here, elsewhere):
             answered = elsewhere.post(f"/api/devices/{ids}/{path}", body)
             assert answered.status == 404
             assert answered.json == {
-                "error": "There is no such device here. Look at the list again."
+                "error": "This device is not in the list any more. Look at the list again."
             }
     assert mine["id"] not in elsewhere.get("/api/devices").body.decode()
     assert other["id"] not in here.get("/api/devices").body.decode()

@@ -120,7 +120,7 @@ def test_a_device_listens_is_told_and_stops(running, here, service):
     }
     refused = here.post("/api/push/test")
     assert refused.status == 409
-    assert "turn reminders on first" in refused.json["error"]
+    assert "Turn them on first" in refused.json["error"]
 
     subscriber = listens(here, service)
     assert here.get("/api/push").json["zone"] == "Europe/Lisbon"
@@ -199,7 +199,7 @@ def test_keys_that_are_none_are_refused_and_not_kept(running, here, service, key
 
 def test_a_subscription_for_another_key_is_refused_and_not_kept(running, here, service):
     body, _ = offer(here, service, key="B" * 87)
-    refuses(running, here, body, 409, "turn reminders on once more")
+    refuses(running, here, body, 409, "Turn reminders on once more")
 
 
 @pytest.mark.parametrize("zone", ["Mars/Base", "", "../UTC", 5])
