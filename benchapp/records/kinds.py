@@ -249,7 +249,7 @@ class Vessel(Form):
     method = OneOf(
         n_("How will you measure it?"),
         choices=[
-            ("water", n_("By weighing water to the fill line")),
+            ("water", n_("By weighing the water it holds")),
             ("round", n_("By its inside measures (round)")),
             ("box", n_("By its inside measures (rectangular)")),
             ("label", n_("By the volume on its label")),

@@ -23,7 +23,7 @@ const MESSAGES = {
   hot: (jug) => ({ title: t("{jug}: it will be too hot in a minute", { jug }), body: t("Turn the heat down.") }),
   warm: (jug) => ({ title: t("{jug}: it should be warm enough", { jug }), body: t("Take it off the heat, and dip.") }),
   stir: (jug) => ({ title: t("{jug}: you have stirred long enough", { jug }), body: "" }),
-  temperature: (jug) => ({ title: t("{jug}: it should be at temperature", { jug }), body: t("Dip to be sure.") }),
+  temperature: (jug) => ({ title: t("{jug}: it should have cooled enough", { jug }), body: t("Dip to be sure.") }),
 };
 
 /** @param {Clock} clock */

@@ -108,7 +108,7 @@ def test_a_copy_goes_to_another_phone_with_no_signal(
     assert kept(page) == {"records": [], "events": []}
     tap(page, "Bring it in")
     count = len(here["records"]) + len(here["events"])
-    expect(slot(page, "said")).to_have_text(f"The copy is in. {count} of {count}.")
+    expect(slot(page, "said")).to_have_text(f"The copy is in. {count} of {count} are new here.")
     assert kept(page) == here
     choose(page, file, tmp_path)
     tap(page, "Bring it in")

@@ -215,9 +215,9 @@ _PRINTED = """() => {
     ("path", "there"),
     [
         (f"plan/{PLUM}", ["Caution.", "Poured on", "Fragrance in at", "One jug: 1 vessel"]),
-        (f"recipe/{PLUM}", ["Caution.", "7 days at least"]),
+        (f"recipe/{PLUM}", ["Caution.", "at least 7 days"]),
         ("entry/demo-pour-1", ["Started", "Target", "Load 8.0", "Made everything ready"]),
-        ("list/fragrance", ["Kelp smoke", "flash 101"]),
+        ("list/fragrance", ["Kelp smoke", "flash point 101"]),
     ],
 )
 def test_what_is_printed_is_black_on_white_and_whole(server, desk, path, there):

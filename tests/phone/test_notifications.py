@@ -346,7 +346,7 @@ class Phone:
     def turn_on(self, page):
         at(page, self.bench.url, "reminders")
         tap(page, "Turn on")
-        expect(slot(page, "stands")).to_contain_text("On: ")
+        expect(slot(page, "stands")).to_contain_text("Reminders are on.")
 
     def shows(self, message):
         """Push a message, and answer what then comes to the desk."""
@@ -396,7 +396,7 @@ def reminder(url, pour, kind, day, title_, name=None):
 def bell(url, pour):
     """A message as the server sends it."""
     shown = {
-        "title": "Wet slate: stirred long enough",
+        "title": "Wet slate: you have stirred long enough",
         "body": "",
         "navigate": f"{url}#/pour/{pour}/0",
         "tag": f"bell {pour} 0",
@@ -558,7 +558,7 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     pour = start(page, bench.url, count="2")
     phone.close_all()
     shown = phone.shows(bell(bench.url, pour))
-    assert (shown.title, shown.actions) == ("Wet slate: stirred long enough", ())
+    assert (shown.title, shown.actions) == ("Wet slate: you have stirred long enough", ())
     page = phone.opens(shown)
     expect(page).to_have_url(f"{bench.url}#/pour/{pour}/0")
     expect(title(page)).to_have_text("Make ready")

@@ -182,7 +182,7 @@ def test_one_device_lets_another_in_and_shuts_it_out(bench, code, another):
     second.goto(address)
     tap(second, "Join")
     is_in(second)
-    expect(first.locator("#said")).to_have_text("“iPhone” is in.")
+    expect(first.locator("#said")).to_have_text("“iPhone” is paired now.")
     expect(slot(first, "invited")).to_be_hidden()
 
     row = first.locator(".device", has_text="iPhone")

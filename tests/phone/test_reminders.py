@@ -154,7 +154,9 @@ def test_one_tap_turns_them_on_and_one_off(bench, phone, permit):
     expect(slot(phone, "stands")).to_contain_text("Reminders are off.")
     # The times are her settings; the zone is what the phone told.
     zone = phone.evaluate("Intl.DateTimeFormat().resolvedOptions().timeZone")
-    expect(slot(phone, "when")).to_have_text(f"At 9:00, not between 21:00 and 8:00, in {zone}.")
+    expect(slot(phone, "when")).to_have_text(
+        f"Reminders come at 9:00, not between 21:00 and 8:00, in {zone}."
+    )
     assert phone.evaluate("permissionAsked") == 0
 
     # She looks away from the browser's question, then answers no.
@@ -169,7 +171,7 @@ def test_one_tap_turns_them_on_and_one_off(bench, phone, permit):
 
     permit(here.url, "granted")
     here.turn_on()
-    expect(slot(phone, "stands")).to_contain_text("On: ")
+    expect(slot(phone, "stands")).to_contain_text("Reminders are on.")
     expect(slot(phone, "trouble")).to_be_hidden()
     kept = here.rows(tables.subscription, "endpoint", "app_key", "auth")
     key = phone.evaluate("localStorage.madeFor")
@@ -292,7 +294,7 @@ def test_a_countdown_leaves_a_bell_that_moves_with_it_and_goes(bench, phone, per
     go_to(phone, "Cool to fragrance")
     read_off(phone, "80")
     ((shown, first_ms),) = here.until(lambda: bells(here))
-    assert shown["title"] == "Wet slate: should be at temperature"
+    assert shown["title"] == "Wet slate: it should have cooled enough"
     assert shown["body"] == "Dip to be sure."
     assert shown["navigate"] == f"{here.url}#/pour/{pour}/0"
     # It rings when the countdown that she sees is over.

@@ -69,7 +69,7 @@ def make_materials(phone: Page, url: str) -> None:
         url,
         "vessel",
         name="beaker 200",
-        method="By weighing water to the fill line",
+        method="By weighing the water it holds",
         water_g="200 g",
     )
     make(phone, url, "wax", name="Test wax", highest_load="10")
@@ -217,7 +217,7 @@ def look_back(phone: Page, url: str) -> None:
     expect(entry).to_contain_text("Cured fromWed 2 Dec")
     for row in ("Test wax1\u202f937\u00a0g1\u202f931\u00a0g", "Test oil154.5\u00a0g163.0\u00a0g"):
         expect(entry).to_contain_text(row)
-    expect(entry).to_contain_text("added to restore the load107\u00a0g107\u00a0g")
+    expect(entry).to_contain_text("added to put the load right107\u00a0g107\u00a0g")
     expect(entry.locator("svg.curve")).to_be_visible()
 
 
