@@ -249,9 +249,9 @@ class Vessel(Form):
     method = OneOf(
         n_("How will you measure it?"),
         choices=[
-            ("water", n_("By weighing the water it holds")),
-            ("round", n_("By its inside measures (round)")),
-            ("box", n_("By its inside measures (rectangular)")),
+            ("water", n_("By weighing water")),
+            ("round", n_("With a ruler: it is round")),
+            ("box", n_("With a ruler: rectangular")),
             ("label", n_("By the volume on its label")),
             ("weight", n_("By a wax weight that I know")),
         ],

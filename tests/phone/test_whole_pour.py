@@ -69,7 +69,7 @@ def make_materials(phone: Page, url: str) -> None:
         url,
         "vessel",
         name="beaker 200",
-        method="By weighing the water it holds",
+        method="By weighing water",
         water_g="200 g",
     )
     make(phone, url, "wax", name="Test wax", highest_load="10")
