@@ -201,7 +201,7 @@ def overdue(connection: Connection, now_ms: int, *, sends: bool) -> Finding:
         for column in (reminder.c.waits_ms, delivery.c.next_ms)
     )
     if not late:
-        return Finding("ok", subject, t("Everything that was due has been sent."))
+        return Finding("ok", subject, t("Nothing that was due is still waiting."))
     if not sends:
         said = plural(
             late,
