@@ -173,7 +173,7 @@ function filesOf(pack) {
 
 const LATER = "exchange";
 const actions = () => [
-  { action: "done", title: t("Done") },
+  { action: "done", title: t("OK") },
   { action: "tomorrow", title: t("Tomorrow") },
 ];
 
@@ -183,7 +183,7 @@ const ARRIVED_MS = 1000;
 /** What is shown whatever has come: a push that shows nothing costs the subscription on iPhones. */
 const unreadable = () => ({
   title: t("Something is due"),
-  body: t("Today says what."),
+  body: t("Open Today to see what it is."),
   navigate: "/",
   tag: "unreadable",
 });
@@ -252,7 +252,7 @@ async function keep(action, { pour, reminder, day }) {
         : { type: "put_off", at, reminder, on: day, until: ready(localDate(at), 1) },
     );
   } catch (error) {
-    await self.registration.showNotification(t("That could not be kept"), {
+    await self.registration.showNotification(t("That could not be saved"), {
       body: /** @type {Error} */ (error).message,
       data: { navigate: `/#/entry/${pour}` },
     });

@@ -65,7 +65,7 @@ async function loaded(load) {
     ]);
   } catch (error) {
     console.error(error);
-    throw new LoadError("This screen could not be fetched. It comes with signal; what was saved is safe.");
+    throw new LoadError("This screen could not be loaded. It comes when you have signal. What was saved is safe.");
   } finally {
     clearTimeout(timer);
   }
@@ -90,7 +90,7 @@ function showTrouble(error) {
     h(
       "main",
       { class: "trouble" },
-      h("h1", {}, nowhere ? t("Nothing can be kept here") : t("That did not work")),
+      h("h1", {}, nowhere ? t("Nothing can be saved here") : t("That did not work")),
       h("p", { role: "alert" }, text),
       // A module that did not come is remembered as such by the page.
       h("button", { type: "button", class: "go", onclick: () => location.reload() }, t("Try again")),

@@ -46,16 +46,16 @@ def backup(file: Path | None, database: str | None, data: Path | None) -> None:
 @command(
     n_("Put the backup in FILE back, into either kind of database, also while the server runs."),
     n_(
-        "The whole file is checked first. Where there are records already, say --merge or "
+        "The whole file is checked first. Where there are records already, write --merge or "
         "--replace."
     ),
 )
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@option("--merge", is_flag=True, help=n_("Put it beside what is here: nothing is lost."))
+@option("--merge", is_flag=True, help=n_("Add it to what is here: nothing is lost."))
 @option(
     "--replace",
     is_flag=True,
-    help=n_("Put it in the place of what is here, after a backup of that."),
+    help=n_("Put it in place of what is here, which is backed up first."),
 )
 @store_options
 def restore(
@@ -110,8 +110,8 @@ def _usual_path(data: Path | None) -> Path:
 def _is_not_empty(found: "Compared") -> Refused:
     """What a restore is refused with where there is data already."""
     choose = message(
-        "Say --merge to put both together, or --replace to let the backup alone stand "
-        "(what is here goes into a backup of its own first)."
+        "Write --merge to put both together, or --replace to keep only the backup (what is here "
+        "is backed up first)."
     )
     if not found.records and not found.events:
         return Refused(

@@ -68,7 +68,7 @@ def export(
 
 
 @command(
-    n_("Bring the copy in FILE into a workshop, beside what is there."),
+    n_("Add the copy in FILE to a workshop, to what is there."),
     n_(
         "Nothing is overwritten: it is merged as if a phone had sent it. Ends with status 1 "
         "where something in it was refused."

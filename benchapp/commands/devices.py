@@ -59,7 +59,7 @@ def devices(revoke: str | None, database: str | None, data: Path | None) -> None
         if gone is None:
             raise Refused("There is no device {id}. benchapp devices lists them.", id=revoke)
         click.echo(
-            t("{device} gets in no more. What it keeps offline stays on it.", device=gone.name)
+            t("{device} is shut out now. What is saved on it stays there.", device=gone.name)
         )
         return
     if not found:

@@ -10,7 +10,7 @@ from benchapp.words import n_
 
 
 @command(
-    n_("Say whether everything is in order, a line a check: ok, look or bad."),
+    n_("Check that everything is in order. Each check prints one line: ok, look or bad."),
     n_(
         "Give it the options that benchapp serve has. It changes no record and may run beside the "
         "server. Ends with status 1 where something is bad."

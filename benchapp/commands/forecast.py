@@ -87,7 +87,7 @@ def forecast(
                 last=duration(found.eta_s - last_s),
             ),
             t(
-                "Nine times in ten: {low} to {high} after the first reading; at the time told, the "
+                "Nine times in ten: {low} to {high} after the first reading; at that time, the "
                 "wax is within {doubt} °C of {goal}",
                 low=duration(found.low_s - first_s),
                 high=duration(found.high_s - first_s),

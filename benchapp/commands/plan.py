@@ -49,7 +49,7 @@ COUNT_OPTIONS = {**OPTIONS, "wax_g": "--wax"}
     n_('Weights and volumes are typed as they are said: 285g, 1.5kg, "1 lb 4 oz", 2l.'),
 )
 @option("--count", type=COUNT, help=n_("How many vessels to fill."))
-@option("--wax", type=WEIGHT, help=n_("The wax to hand, instead of --count."))
+@option("--wax", type=WEIGHT, help=n_("The wax you have, instead of --count."))
 @option("--wax-per-vessel", type=WEIGHT, help=n_("Wax that one vessel takes."))
 @option("--vessel-water", type=WEIGHT, help=n_("Water that one vessel holds to its line."))
 @option("--water-temp", type=TEMP, default="20C", help=n_("How warm that water was."))
@@ -77,7 +77,7 @@ COUNT_OPTIONS = {**OPTIONS, "wax_g": "--wax"}
 @option("--scale-capacity", type=WEIGHT, help=n_("The most that the scale carries."))
 @option("--jug-volume", type=VOLUME, help=n_("What a jug holds, hot."))
 @option("--jug-weight", type=WEIGHT, default="0g", help=n_("Weight of the empty jug."))
-@option("--allowance", type=WEIGHT, default="0g", help=n_("Mix that stays in each jug."))
+@option("--allowance", type=WEIGHT, default="0g", help=n_("Mix left clinging to each jug."))
 @option("--wax-density", type=DENSITY, default="0.86", help=n_("Molten wax, g/ml."))
 @option("--solid-density", type=DENSITY, default="0.90", help=n_("Solid wax, g/ml."))
 @option("--fragrance-density", type=DENSITY, default="0.98", help=n_("Fragrance, g/ml."))
@@ -111,7 +111,7 @@ def plan(
     as_json: bool,
 ) -> None:
     if (count is None) == (wax is None):
-        raise Refused("Give either --count (how many vessels) or --wax (the wax to hand).")
+        raise Refused("Give either --count (how many vessels) or --wax (the wax you have).")
     if (wax_per_vessel is None) == (vessel_water is None):
         raise Refused(
             "Give either --wax-per-vessel or --vessel-water (what a vessel holds of water)."
@@ -159,7 +159,7 @@ def plan(
                 wax, wax_per_vessel, load=part, allowance_g=allowance, per_jug=most
             )
             if count == 0:
-                raise InputError("The wax to hand does not fill one vessel.", about="wax_g")
+                raise InputError("The wax you have does not fill one vessel.", about="wax_g")
     with formula_refusals(OPTIONS):
         # Doubled, because half a gram to the millilitre is the lightest mix there is.
         checks.number(
@@ -314,7 +314,7 @@ def _jug_lines(jug: weigh.Jug, first: int, last: int, jugs: int, weights: Weight
         band = _band(low, high, weights.coarse)
         name = plural(number, "each of {n} vessel", "each of {n} vessels")
         rows.append((name, weights.coarse(each), band, ""))
-    rows.append((t("stays in the jug"), weights.finest(jug.stays_g), "", ""))
+    rows.append((t("left clinging to the jug"), weights.finest(jug.stays_g), "", ""))
     widths = [max(len(row[column]) for row in rows) for column in range(4)]
     for name, grams, band, reads in rows:
         yield (

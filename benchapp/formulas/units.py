@@ -126,10 +126,10 @@ NOTHING_TYPED = {
 }
 
 OTHER_KIND = {
-    "mass": n_("“{typed}” does not measure a weight: write {example}."),
-    "volume": n_("“{typed}” does not measure a volume: write {example}."),
-    "temperature": n_("“{typed}” does not measure a temperature: write {example}."),
-    "length": n_("“{typed}” does not measure a length: write {example}."),
+    "mass": n_("“{typed}” is not a weight: write {example}."),
+    "volume": n_("“{typed}” is not a volume: write {example}."),
+    "temperature": n_("“{typed}” is not a temperature: write {example}."),
+    "length": n_("“{typed}” is not a length: write {example}."),
 }
 
 #: sign, whole and fraction ('3 1/2') or decimal number, and the words up to the next number

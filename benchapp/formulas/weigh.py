@@ -347,7 +347,7 @@ def count_from_wax(
         per_jug: the most vessels that a jug serves.
     """
     each = checks.positive(wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g")
-    to_hand = checks.not_negative(wax_g, message("The wax to hand"), "wax_g")
+    to_hand = checks.not_negative(wax_g, message("The wax you have"), "wax_g")
     whole = checks.whole(per_jug, message("Vessels for a jug"), 1, MOST_VESSELS, "per_jug")
     stays = _wax_that_stays(allowance_g, load, additives)
     count = min(MOST_VESSELS, math.floor(to_hand / each + rounding.GUARD))

@@ -27,7 +27,9 @@ VERSION = 2
 MOST_BYTES = 64_000_000
 """Of a copy that is read: it is held in memory whole."""
 
-_DAMAGED = n_("This is not a whole copy of a bench: the file is damaged, or is something else.")
+_DAMAGED = n_(
+    "This file is not a complete copy of a bench: it is damaged, or it is something else."
+)
 _STREAMED = 500
 
 
@@ -215,8 +217,8 @@ def _in_a_file(refusal: Refusal) -> Refusal:
     match refusal.reason:
         case "ahead":
             why = t(
-                "It was changed at a time that is still to come by this machine's clock: check "
-                "the clock, then import the copy again."
+                "By this machine's clock it was changed in the future. Check the clock, then "
+                "import the copy again."
             )
         case "unreadable":
             why = t("It can't be read.")

@@ -123,7 +123,7 @@ class Value(Kept):
         elif not _is_number(value):
             raise ValidationError(t("{label} must be a number or a day.", label=self.called))
         elif not -self.LARGEST <= value <= self.LARGEST:
-            raise ValidationError(t("{label} is out of all proportion.", label=self.called))
+            raise ValidationError(t("{label} is far too large: check it.", label=self.called))
 
 
 # ---- what happens to a pour --------------------------------------------------------------------
@@ -132,7 +132,7 @@ REMINDERS = {
     "trim": n_("ready to trim"),
     "label": n_("trim and label"),
     "cured": n_("cured"),
-    "best": n_("at its best"),
+    "best": n_("fully cured"),
     "burn": n_("test burn due"),
     "reburn": n_("next test burn due"),
 }
@@ -142,7 +142,7 @@ PARTS = {
     "wax": n_("wax"),
     "additive": n_("additive"),
     "fragrance": n_("fragrance"),
-    "restore": n_("wax to restore the load"),
+    "restore": n_("wax to put the load right"),
 }
 """What is weighed into a jug. ``restore`` is wax added after too much fragrance."""
 
@@ -160,7 +160,7 @@ def _source() -> Words:
     return Words(n_("The reading's source"), most=80)
 
 
-HOW = {"mark": n_("to the mark")}
+HOW = {"mark": n_("on target")}
 """How a reading came that is no news: she filled to the mark, and touched that."""
 
 
@@ -261,11 +261,11 @@ def _ticked(label: str) -> OneOf:
 class Finished(Form):
     tops = Words(n_("Tops"), most=200)
     good = _vessels(n_("Good"))
-    seconds = _vessels(n_("Seconds"))
+    seconds = _vessels(n_("Second quality"))
     spoiled = _vessels(n_("Spoiled"))
     rest = OneOf(n_("What was left in the jug"), choices=list(RESTS.items()))
     text = _note()
-    set_through = _ticked(n_("Set through and cold"))
+    set_through = _ticked(n_("Fully set and cold"))
     trimmed = _ticked(n_("Wicks trimmed"))
     labelled = _ticked(n_("Labelled"))
 
@@ -296,7 +296,7 @@ _POUR = Stream(
             "ready",
             Bare,
             means="vessels, wicks and she herself are ready",
-            log=n_("Made ready"),
+            log=n_("Made everything ready"),
             is_harmless=True,
         ),
         EventType(
@@ -323,28 +323,28 @@ _POUR = Stream(
             "read",
             Read,
             means="what the thermometer read",
-            log=n_("Thermometer read"),
+            log=n_("The thermometer showed"),
             correctable="temp_c",
         ),
         EventType(
             "warmed",
             OfJug,
             means="the jug went back on the heat",
-            log=n_("Back on the heat"),
+            log=n_("Put back on the heat"),
             is_harmless=True,
         ),
         EventType(
             "went_on",
             OfJug,
             means="the wait for a temperature is over",
-            log=n_("Went on"),
+            log=n_("Went on after the wait"),
             is_harmless=True,
         ),
         EventType(
             "added",
             OfJug,
             means="the fragrance is in, stirring begins",
-            log=n_("Fragrance in, stirring"),
+            log=n_("Added the fragrance, began to stir"),
             is_harmless=True,
         ),
         EventType("stirred", OfJug, means="stirring is done", log=n_("Stirred"), is_harmless=True),
@@ -359,7 +359,7 @@ _POUR = Stream(
             "emptied",
             OfJug,
             means="all vessels are filled, not counted one by one",
-            log=n_("Filled the rest, not one by one"),
+            log=n_("Filled the rest without counting"),
         ),
         EventType(
             "skipped",
@@ -372,7 +372,7 @@ _POUR = Stream(
             "spilled",
             Spilled,
             means="some of a jug is lost, and this is left in it",
-            log=n_("Spilled. Left in the jug"),
+            log=n_("Some spilled. Left in the jug"),
             correctable="read_g",
         ),
         EventType(
@@ -393,14 +393,14 @@ _POUR = Stream(
             "abandoned",
             Abandoned,
             means="the pour is given up, and leaves the bench",
-            log=n_("Given up: {why}"),
-            log_bare=n_("Given up"),
+            log=n_("Gave up this pour: {why}"),
+            log_bare=n_("Gave up this pour"),
         ),
         EventType(
             "set",
             SetAside,
             means="the batch is left to set",
-            log=n_("Set aside"),
+            log=n_("Left to set"),
             correctable="on",
             is_harmless=True,
             moves_reminders=True,
@@ -420,7 +420,7 @@ _POUR = Stream(
             "seen_to",
             SeenTo,
             means="a reminder is done; `on` is the day it was due",
-            log=n_("Seen to: {reminder}"),
+            log=n_("Ticked off: {reminder}"),
             is_step=False,
             moves_reminders=True,
         ),
@@ -505,9 +505,9 @@ def check_event(event: Event) -> list[str]:
     """
     name, at = event.get("type"), event.get("at")
     if not isinstance(name, str) or not _TYPE.fullmatch(name):
-        return [t("It does not say what happened.")]
+        return [t("This step does not say what happened.")]
     if not _is_moment(at):
-        return [t("It does not say when it happened.")]
+        return [t("This step does not say when it happened.")]
     if at != math.floor(at):
         return [t("Its time must be whole milliseconds.")]
     if len(json.dumps(event)) > MOST_EVENT:

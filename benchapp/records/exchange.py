@@ -388,8 +388,8 @@ def _unreadable() -> str:
 
 def _no_stream(kind: str) -> str:
     return t(
-        "This server keeps nothing of what happens to “{kind}”: it is older than the bench on "
-        "this phone. Update the server; the phone keeps it.",
+        "This server can't save what happens to “{kind}”: it is older than the bench on this "
+        "phone. Update the server; the phone keeps it.",
         kind=kind,
     )
 

@@ -138,7 +138,7 @@ class Measured(Kept):
         if sound and self.data < lower.data:
             raise ValidationError(
                 t(
-                    "{label}: must not be below “{other}”.",
+                    "{label} must not be lower than “{other}”.",
                     label=self.called,
                     other=lower.called,
                 )
@@ -262,7 +262,7 @@ class OneOf(Kept):
 
     def check(self, value: Any) -> None:
         if value not in [choice for choice, _ in self.choices]:
-            raise ValidationError(t("{label} must be one of those offered.", label=self.called))
+            raise ValidationError(t("{label}: choose one of those in the list.", label=self.called))
 
 
 class Other(Kept):
@@ -286,7 +286,7 @@ class Other(Kept):
 
     def check(self, value: Any) -> None:
         if not isinstance(value, str) or not ID.fullmatch(value):
-            raise ValidationError(t("{label} does not name a record.", label=self.called))
+            raise ValidationError(t("{label}: choose one from the list.", label=self.called))
 
     def attributes(self) -> dict[str, str]:
         words = {"data-words": self.words} if self.words else {}
@@ -320,7 +320,7 @@ class Several(Kept):
         if not self.least <= len(value) <= self.most:
             raise ValidationError(
                 t(
-                    "{label}: give from {least} to {most} of them.",
+                    "{label}: give {least} to {most} of them.",
                     label=self.called,
                     least=self.least,
                     most=self.most,

@@ -28,7 +28,7 @@ from benchapp.records.fields import (
 )
 from benchapp.words import n_
 
-_AS_THE_WAX_SAYS = n_("Blank: as the wax says.")
+_AS_THE_WAX_SAYS = n_("Leave it empty to follow the wax.")
 
 
 def _name(such_as: str) -> Words:
@@ -93,30 +93,32 @@ class Workshop(Form):
         least=5,
         most=45,
         default=20.0,
-        help=n_("Where the jug stands. The countdown leans on it."),
+        help=n_("Measure it where the jug stands. The countdown needs it."),
     )
     allowance_g = Quantity(
-        n_("Stays in the jug"),
+        n_("Left clinging to the jug"),
         dimension="mass",
         least=0,
         most=500,
         default=5.0,
-        help=n_("What clings to each jug after the last vessel; made on top."),
+        help=n_("Some wax stays on each jug after the last vessel. The bench adds this much."),
     )
-    remind_at = TimeOfDay(n_("Remind at"), default=540, more=True)
+    remind_at = TimeOfDay(n_("Remind me at"), default=540, more=True)
     quiet_from = TimeOfDay(n_("Quiet from"), default=1260, more=True)
     quiet_to = TimeOfDay(
         n_("Quiet until"),
         default=480,
-        help=n_("What falls due between waits until then."),
+        help=n_("Reminders in quiet hours wait until then."),
         more=True,
     )
     time_zone = Zone(
-        n_("Time zone"), help=n_("Such as Europe/Lisbon. Blank: as the phone says."), more=True
+        n_("Time zone"),
+        help=n_("Such as Europe/Lisbon. Leave it empty to follow the phone."),
+        more=True,
     )
-    remind_trim = _yes_or_no(n_("Remind to trim and label"))
-    remind_cure = _yes_or_no(n_("Remind when cured"))
-    remind_burn = _yes_or_no(n_("Remind of test burns"))
+    remind_trim = _yes_or_no(n_("Remind me to trim and label"))
+    remind_cure = _yes_or_no(n_("Remind me when it is cured"))
+    remind_burn = _yes_or_no(n_("Remind me of test burns"))
 
 
 class Wax(Form):
@@ -127,7 +129,7 @@ class Wax(Form):
         most=0.3,
         default=0.10,
         unit=n_("% of the wax"),
-        help=n_("From the supplier's sheet."),
+        help=n_("It is in the supplier's sheet."),
     )
     fragrance_low_c = _temperature(n_("Fragrance goes in from"), default=68.0, more=True)
     fragrance_high_c = _temperature(
@@ -138,31 +140,35 @@ class Wax(Form):
     highest_c = _temperature(
         n_("Never hotter than"),
         default=90.0,
-        help=n_("The supplier's sheet knows. Wax can catch fire."),
+        help=n_("It is in the supplier's sheet. Wax that is too hot can catch fire."),
         more=True,
     )
     family = OneOf(
         n_("It is"),
         choices=[
-            ("vegetable", n_("vegetable, or mostly")),
-            ("paraffin", n_("paraffin, or mostly")),
+            ("vegetable", n_("mostly vegetable")),
+            ("paraffin", n_("mostly paraffin")),
         ],
         default="vegetable",
-        help=n_("For how long it takes to melt."),
+        help=n_("It tells the bench how long melting takes."),
         more=True,
     )
     trim_days = _days(n_("Trim after"), most=30, default=1)
-    label_days = _days(n_("Label by"), most=60, over="trim_days", default=2)
-    cure_least_days = _days(n_("Cure, at least"), default=7)
-    cure_best_days = _days(n_("Cure, best after"), over="cure_least_days", default=14)
-    burn_days = _days(n_("Test burn after"), help=n_("Blank: the day after it is at its best."))
+    label_days = _days(n_("Label within"), most=60, over="trim_days", default=2)
+    cure_least_days = _days(n_("Cure for at least"), default=7)
+    cure_best_days = _days(n_("Fully cured after"), over="cure_least_days", default=14)
+    burn_days = _days(
+        n_("Test burn after"), help=n_("Leave it empty for the day after it is fully cured.")
+    )
     molten_density = _density(
-        n_("Density, molten"),
+        n_("Density when molten"),
         0.86,
-        help=n_("At about 70 °C. Paraffin is near 0.77, vegetable waxes near 0.89."),
+        help=n_("Measured at about 70 °C. Paraffin is near 0.77, vegetable waxes near 0.89."),
         more=True,
     )
-    solid_density = _density(n_("Density, set"), 0.90, help=n_("At room temperature."), more=True)
+    solid_density = _density(
+        n_("Density when set"), 0.90, help=n_("Measured at room temperature."), more=True
+    )
     notes = _notes(more=True)
 
 
@@ -173,19 +179,22 @@ class Fragrance(Form):
         least=0.0,
         most=1.0,
         unit=n_("% of the candle"),
-        help=n_("From the supplier's certificate, for candles. Blank if you do not know it."),
+        help=n_(
+            "It is in the supplier's certificate, under candles. Leave it empty if you do not "
+            "know it."
+        ),
     )
     flash_c = Quantity(
         n_("Flash point"),
         dimension="temperature",
         least=0,
         most=300,
-        help=n_("From the safety data sheet. Blank if you do not know it."),
+        help=n_("It is in the safety data sheet. Leave it empty if you do not know it."),
     )
-    density = _density(n_("Density"), 0.98, help=n_("From the safety data sheet."), more=True)
+    density = _density(n_("Density"), 0.98, help=n_("It is in the safety data sheet."), more=True)
     # Mid-tones, 3 to 1 against the paper by day and by night.
     colour = OneOf(
-        n_("Its colour here"),
+        n_("Colour in the pictures"),
         choices=[
             ("none", n_("none")),
             ("#c8453a", n_("red")),
@@ -200,7 +209,7 @@ class Fragrance(Form):
             ("#7d8783", n_("grey")),
         ],
         default="none",
-        help=n_("What is made with it is drawn in this colour."),
+        help=n_("Candles with it are drawn in this colour."),
     )
     notes = _notes(more=True)
 
@@ -209,7 +218,7 @@ class Wick(Form):
     name = _name(n_("Such as flat cotton, medium."))
     series = Words(n_("Series"), most=80)
     size = Words(n_("Size"), most=40)
-    fits = Words(n_("Serves"), most=200, help=n_("The vessels and waxes it has worked in."))
+    fits = Words(n_("Works in"), most=200, help=n_("The vessels and waxes it has worked in."))
     notes = _notes(more=True)
 
 
@@ -229,7 +238,7 @@ class Additive(Form):
         n_("Usual amount"),
         least=0.0001,
         most=500,
-        help=n_("From the supplier's sheet. Blank if you do not know it."),
+        help=n_("It is in the supplier's sheet. Leave it empty if you do not know it."),
     )
     per = _per()
     notes = _notes(more=True)
@@ -238,11 +247,11 @@ class Additive(Form):
 class Vessel(Form):
     name = _name(n_("Such as tin 120."))
     method = OneOf(
-        n_("How do you know its fill?"),
+        n_("How will you measure it?"),
         choices=[
-            ("water", n_("By water, weighed to the fill line")),
-            ("round", n_("By measuring inside: round")),
-            ("box", n_("By measuring inside: rectangular")),
+            ("water", n_("By weighing water")),
+            ("round", n_("With a ruler: it is round")),
+            ("box", n_("With a ruler: rectangular")),
             ("label", n_("By the volume on its label")),
             ("weight", n_("By a wax weight that I know")),
         ],
@@ -255,7 +264,10 @@ class Vessel(Form):
         most=20000,
         needed=True,
         when={"method": "water"},
-        help=n_("Vessel on the scale, zero, fill with water to where the wax should stand."),
+        help=n_(
+            "Put the vessel on the scale, zero it, and fill it with water to where the wax should "
+            "stand."
+        ),
     )
     water_c = Quantity(
         n_("The water's temperature"),
@@ -272,7 +284,7 @@ class Vessel(Form):
         least=1,
         most=20000,
         when={"method": "water"},
-        help=n_("If you weighed that too: the warning about running over needs it."),
+        help=n_("Weigh this too, and the bench warns you where wax would run over."),
         more=True,
     )
     diameter_mm = Quantity(
@@ -289,7 +301,7 @@ class Vessel(Form):
         least=5,
         most=1000,
         when={"method": "round"},
-        help=n_("Blank if the sides are straight."),
+        help=n_("Leave it empty if the sides are straight."),
     )
     length_mm = Quantity(
         n_("Inside length"),
@@ -316,7 +328,7 @@ class Vessel(Form):
         when={"method": "round box"},
     )
     headspace_mm = Quantity(
-        n_("Left free at the top"),
+        n_("Space left at the top"),
         dimension="length",
         least=0,
         most=200,
@@ -337,11 +349,11 @@ class Vessel(Form):
         least=0.01,
         most=1.0,
         default=0.85,
-        unit=n_("% of that"),
+        unit=n_("% of the volume"),
         when={"method": "label"},
     )
     wax_g = Quantity(
-        n_("Wax for one"),
+        n_("Wax for one vessel"),
         dimension="mass",
         least=1,
         most=20000,
@@ -350,10 +362,10 @@ class Vessel(Form):
         help=n_("Without the fragrance."),
     )
     line = OneOf(
-        n_("Filled to the line means"),
+        n_("The wax meets the line"),
         choices=[
             ("poured", n_("when poured (usual)")),
-            ("set", n_("when set: it is poured higher")),
+            ("set", n_("when set (you pour higher)")),
         ],
         default="poured",
         when={"method": "water round box label"},
@@ -368,27 +380,27 @@ class Scale(Form):
         n_("Reads in steps of"), dimension="mass", least=0.001, most=50, default=1.0, needed=True
     )
     capacity_g = Quantity(
-        n_("Carries at most"), dimension="mass", least=10, most=1e6, default=5000.0, needed=True
+        n_("Can weigh up to"), dimension="mass", least=10, most=1e6, default=5000.0, needed=True
     )
 
 
 class Jug(Form):
     name = _name(n_("Such as steel jug, large."))
     empty_g = Quantity(
-        n_("Weighs, empty"),
+        n_("Empty weight"),
         dimension="mass",
         least=0,
         most=20000,
         needed=True,
-        help=n_("For the reading to expect if you forget to zero."),
+        help=n_("If you forget to zero, the bench knows what the scale will show."),
     )
     volume_ml = Quantity(
-        n_("Holds"),
+        n_("Holds up to"),
         dimension="volume",
         least=20,
         most=50000,
         needed=True,
-        help=n_("To the line that you would fill it to and still pour safely."),
+        help=n_("Count only what you can still pour safely."),
     )
 
 
@@ -404,16 +416,21 @@ class Heater(Form):
         default="bain_marie",
     )
     power_w = Plain(
-        n_("Power"), least=50, most=20000, unit="W", needed=True, help=n_("From its plate.")
+        n_("Power"),
+        least=50,
+        most=20000,
+        unit="W",
+        needed=True,
+        help=n_("It is written on the heater."),
     )
     burst_s = Plain(
-        n_("One burst"),
+        n_("One burst lasts"),
         least=5,
         most=600,
         default=60.0,
         unit=n_("seconds"),
         when={"way": "microwave"},
-        help=n_("Stir after each."),
+        help=n_("Stir after each burst."),
     )
 
 
@@ -440,31 +457,42 @@ class AdditiveRow(Form):
 
 
 class Recipe(Form):
-    name = Words(n_("Name"), needed=True, most=80, help=n_("Blank: as shown, after what is in it."))
+    name = Words(
+        n_("Name"),
+        needed=True,
+        most=80,
+        help=n_("Leave it empty, and the bench names it as shown."),
+    )
     vessel = Other(n_("Vessel"), kind="vessel", needed=True)
     waxes = Several(n_("Wax"), row=WaxRow, least=1, most=6)
     oils = Several(
-        n_("Fragrance"), row=OilRow, most=8, start=1, help=n_("None for a candle without scent.")
+        n_("Fragrance"),
+        row=OilRow,
+        most=8,
+        start=1,
+        help=n_("Leave it out for a candle without scent."),
     )
     load = Percent(n_("Fragrance load"), least=0.0, most=0.33, default=0.08, unit="%", needed=True)
     load_of = OneOf(
-        n_("That is a share of"),
+        n_("The load is a share of"),
         choices=[("wax", n_("the wax")), ("total", n_("wax and fragrance together"))],
         default="wax",
     )
     additives = Several(n_("Dye and additives"), row=AdditiveRow, most=8, more=True)
     wick = Other(n_("Wick"), kind="wick", more=True)
     fragrance_c = _temperature(
-        n_("Fragrance goes in at"), help=n_("Blank: the middle of what the wax allows."), more=True
+        n_("Fragrance goes in at"),
+        help=n_("Leave it empty for the middle of what the wax allows."),
+        more=True,
     )
-    pour_c = _temperature(n_("Pour at"), help=n_("Blank: as the wax allows."), more=True)
+    pour_c = _temperature(n_("Pour at"), help=n_("Leave it empty to follow the wax."), more=True)
     stir_s = Minutes(
         n_("Stir for"), least=10, most=1800, default=120.0, unit=n_("minutes"), more=True
     )
     trim_days = _days(n_("Trim after"), most=30, help=_AS_THE_WAX_SAYS)
-    label_days = _days(n_("Label by"), most=60, over="trim_days", help=_AS_THE_WAX_SAYS)
-    cure_least_days = _days(n_("Cure, at least"), help=_AS_THE_WAX_SAYS)
-    cure_best_days = _days(n_("Cure, best after"), over="cure_least_days", help=_AS_THE_WAX_SAYS)
+    label_days = _days(n_("Label within"), most=60, over="trim_days", help=_AS_THE_WAX_SAYS)
+    cure_least_days = _days(n_("Cure for at least"), help=_AS_THE_WAX_SAYS)
+    cure_best_days = _days(n_("Fully cured after"), over="cure_least_days", help=_AS_THE_WAX_SAYS)
     burn_test = _yes_or_no(n_("Test burn"))
     burn_days = _days(n_("Test burn after"), when={"burn_test": "yes"}, help=_AS_THE_WAX_SAYS)
     notes = _notes(more=True)
@@ -510,15 +538,17 @@ KINDS = (
         Vessel,
         n_("vessel"),
         n_("Vessels"),
-        n_("What you pour into, and how much it takes."),
+        n_("What you pour into, and how much each one takes."),
     ),
-    Kind("wax", Wax, n_("wax"), n_("Waxes"), n_("Its temperatures, highest load and cure.")),
+    Kind(
+        "wax", Wax, n_("wax"), n_("Waxes"), n_("Their temperatures, highest load and curing time.")
+    ),
     Kind(
         "fragrance",
         Fragrance,
         n_("fragrance"),
         n_("Fragrances"),
-        n_("Oils, with flash point and limit."),
+        n_("The oils, their flash point and highest use."),
     ),
     Kind(
         "recipe",
@@ -528,7 +558,9 @@ KINDS = (
         n_("Wax, fragrance and load for a vessel."),
         is_listed=False,
     ),
-    Kind("wick", Wick, n_("wick"), n_("Wicks"), n_("Names and sizes, and what they serve.")),
+    Kind(
+        "wick", Wick, n_("wick"), n_("Wicks"), n_("Their names and sizes, and what they work in.")
+    ),
     Kind(
         "additive",
         Additive,
@@ -538,28 +570,32 @@ KINDS = (
     ),
     Kind("jug", Jug, n_("jug"), n_("Jugs"), n_("How much each holds, and weighs empty.")),
     Kind(
-        "heater", Heater, n_("heater"), n_("Heaters"), n_("What melts the wax: how, and its power.")
+        "heater",
+        Heater,
+        n_("heater"),
+        n_("Heaters"),
+        n_("What melts your wax, and how strong it is."),
     ),
     Kind(
         "scale",
         Scale,
         n_("scale"),
         n_("Scales"),
-        n_("Step and capacity; a fine one for fragrance."),
+        n_("How finely each one reads, and how much it can weigh."),
     ),
     Kind(
         "thermometer",
         Thermometer,
         n_("thermometer"),
         n_("Thermometers"),
-        n_("How finely it reads."),
+        n_("How finely each one reads."),
     ),
     Kind(
         "workshop",
         Workshop,
         n_("workshop"),
         n_("Units and room"),
-        n_("And when to be reminded."),
+        n_("How weights are shown, and when you are reminded."),
         is_listed=False,
     ),
 )

@@ -36,7 +36,7 @@ class Sheet(Kept):
         if not isinstance(value, dict) or not all(
             isinstance(value.get(name), kind) for name, kind in self._NEEDED.items()
         ):
-            raise ValidationError(t("The pour sheet is not whole."))
+            raise ValidationError(t("The pour sheet is not complete."))
         for names, kinds in (
             (self._NUMBERS, (int, float)),
             (self._LISTS, (list,)),
@@ -53,4 +53,4 @@ class Sheet(Kept):
 class Pour(Form):
     name = Words(n_("Name"), needed=True, most=200)
     sheet = Sheet(n_("Pour sheet"), needed=True)
-    started_at = Whole(n_("Begun"), least=0, most=MOST_MS, needed=True)
+    started_at = Whole(n_("Started"), least=0, most=MOST_MS, needed=True)

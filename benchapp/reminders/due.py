@@ -235,17 +235,19 @@ SAYS = REMINDERS
 """What a reminder says of its batch, to be worded."""
 
 TELLS = {
-    "trim": n_("Set through and cold? Look at the tops, trim the wicks, label."),
-    "label": n_("Trim the wicks and label, before you forget which is which."),
-    "cured": n_("It may be burned and sold from today on."),
-    "best": n_("It has cured as long as it should."),
-    "burn": n_("Trim the wick first. Never leave it, nothing near it that burns."),
-    "reburn": n_("Trim the wick first. Never leave it, nothing near it that burns."),
+    "trim": n_(
+        "Check that they are fully set and cold. Look at the tops, trim the wicks, and label them."
+    ),
+    "label": n_("Trim the wicks and label them before you forget which is which."),
+    "cured": n_("You can burn it and sell it from today on."),
+    "best": n_("It has cured for its full time."),
+    "burn": n_("Trim the wick first. Keep all that burns away. Never leave it alone."),
+    "reburn": n_("Trim the wick first. Keep all that burns away. Never leave it alone."),
 }
 """What there is to do, to be worded."""
 
-_TODAY = {"cured": n_("{name}: cured today"), "best": n_("{name}: at its best today")}
-_SINCE = {"cured": n_("{name}: cured since {day}"), "best": n_("{name}: at its best since {day}")}
+_TODAY = {"cured": n_("{name}: cured today"), "best": n_("{name}: fully cured today")}
+_SINCE = {"cured": n_("{name}: cured since {day}"), "best": n_("{name}: fully cured since {day}")}
 
 
 def name_of(pour: Values) -> str:

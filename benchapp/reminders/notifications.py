@@ -256,8 +256,8 @@ def send_trial(connection: Connection, device_id: str, now_ms: int) -> None:
     if origin is None:
         raise LookupError(device_id)
     shown = {
-        "title": t("This is how a reminder arrives"),
-        "body": t("A batch that is ready will say so here."),
+        "title": t("This is how a reminder looks"),
+        "body": t("When a batch is ready, you read it here."),
         "navigate": f"{origin}/#/reminders",
         "tag": "trial",
         "data": {},

@@ -47,7 +47,9 @@ def revoke(id_: str) -> Response:
     with database().write() as connection:
         found = calendar.revoke(connection, device.workshop_id, id_, now_ms())
     if not found:
-        raise Refused("There is no such calendar address here. Look at the list again.", status=404)
+        raise Refused(
+            "This calendar address is not in the list any more. Look at the list again.", status=404
+        )
     return jsonify({})
 
 

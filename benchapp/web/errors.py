@@ -18,7 +18,7 @@ _SENTENCES = {
 }
 _CSRF = n_("The server could not tell that this came from its own page. Reload it and try again.")
 _OURS = n_(
-    "Something went wrong on the server; its log says what. What the phone keeps is untouched."
+    "Something went wrong on the server. Its log says what. What is saved on the phone is safe."
 )
 _NOT_TAKEN = n_("The server did not take that request.")
 _RETRY_S = 5

@@ -18,8 +18,8 @@ room = Blueprint("exchange", __name__)
 
 _PACK_FROM = 4000
 _OTHER_VERSION = n_(
-    "The server and the bench on this phone are of different versions. Nothing is lost: it goes "
-    "on once the newer bench has come."
+    "The server and the bench on this phone have different versions. Nothing is lost: it goes on "
+    "when the newer bench has loaded."
 )
 
 

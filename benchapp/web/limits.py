@@ -127,7 +127,7 @@ def _check() -> None:
             wait_s = 1
     if wait_s is not None:
         raise Refused(
-            "That is more than the server answers. Try again in {span}.",
+            "The server was asked too often. Try again in {span}.",
             status=429,
             retry_s=wait_s,
             span=plural(wait_s, "{n} second", "{n} seconds"),

@@ -46,7 +46,7 @@ def pair() -> Response:
     body = limits.json_body()
     code, name = body.get("code"), body.get("name")
     if not isinstance(code, str):
-        raise Refused("A code is needed.", status=400)
+        raise Refused("Type the code first.", status=400)
     cookie = device_cookie()
     now = now_ms()
     with database().write() as connection:
@@ -150,5 +150,7 @@ def rename(device_id: str) -> Response:
 
 def _done(found: bool) -> Response:
     if not found:
-        raise Refused("There is no such device here. Look at the list again.", status=404)
+        raise Refused(
+            "This device is not in the list any more. Look at the list again.", status=404
+        )
     return jsonify(done=True)

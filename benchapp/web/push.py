@@ -51,7 +51,7 @@ def subscribe() -> Response:
     if pushing.why_not:
         raise Refused(pushing.why_not, status=409)
     if body.get("key") != pushing.app_key:
-        raise Refused("The server has another key by now: turn reminders on once more.", status=409)
+        raise Refused("The server has a new key. Turn reminders on once more.", status=409)
     told = body.get("subscription")
     keys = told.get("keys") if isinstance(told, dict) else None
     if not isinstance(told, dict) or not isinstance(keys, dict):
@@ -91,9 +91,7 @@ def trial() -> Response:
         with database().write() as connection:
             notifications.send_trial(connection, device.id, now_ms())
     except LookupError:
-        raise Refused(
-            "This device does not listen yet: turn reminders on first.", status=409
-        ) from None
+        raise Refused("Reminders are off on this device. Turn them on first.", status=409) from None
     return jsonify({})
 
 

@@ -149,7 +149,7 @@ def _check_settings(settings: dict[str, Any]) -> None:
     try:
         why = here.recv()
     except EOFError:
-        why = t("The bench can't be started; what is above says why.")
+        why = t("The bench can't be started. The lines above say why.")
     trial.join()
     if why:
         raise Refused(literal(why))

@@ -12,7 +12,7 @@ export async function requestMotion() {
   const answer = await /** @type {any} */ (DeviceMotionEvent).requestPermission?.().catch(() => "denied");
   return answer === "denied"
     ? t(
-        "This browser was told not to feel movement: allow motion in its settings for this page, then switch it on again.",
+        "This browser was told not to report movement. Allow motion for this page in its settings, then switch this on again.",
       )
     : "";
 }
@@ -43,7 +43,9 @@ export function startKnockDetection({ onTwo, onTrouble }) {
   const timer = setTimeout(() => {
     if (!felt)
       onTrouble(
-        t("No knock can be felt yet: this device says nothing of movement. Tap once; if this stays, use claps."),
+        t(
+          "The bench can't feel knocks yet: this device reports no movement. Tap it once. If this message stays, use claps.",
+        ),
       );
   }, SILENT_MS);
   return {

@@ -13,10 +13,10 @@ const AUDIO = { echoCancellation: false, noiseSuppression: false, autoGainContro
 /** @param {any} error */
 function whyNot({ name }) {
   if (name === "NotAllowedError")
-    return t("The microphone was refused: allow it for this page in the browser's settings, then switch it on again.");
+    return t("The microphone is blocked. Allow it for this page in the browser's settings, then switch this on again.");
   return name === "NotFoundError"
     ? t("No microphone was found.")
-    : t("The microphone can't be had: does another app hold it?");
+    : t("The microphone is not free. Does another app use it?");
 }
 
 /** Ask for the microphone, in a tap. @returns {Promise<string>} what is wrong, or nothing */
@@ -61,7 +61,7 @@ export function startClapDetection({ onTwo, onTrouble }) {
       audio.createMediaStreamSource(stream).connect(onset).connect(audio.destination);
       const [track] = stream.getTracks();
       track.addEventListener("ended", () => {
-        if (mySession === session) onTrouble(t("The microphone was taken away: switch it off and on again."));
+        if (mySession === session) onTrouble(t("The microphone was taken away. Switch this off and on again."));
       });
       leave = () => close(audio, stream);
       context = audio;

@@ -19,7 +19,7 @@ export function doubtCorrection(value, before, dimension, sheet, units) {
   if (!far) return null;
   const text = units.text(value, dimension, isMass ? finestStep(sheet) : sheet.thermometer_step_c);
   return {
-    question: t("{reading} is far from what was read. Is it right?", { reading: text }),
+    question: t("{reading} is far from what you read then. Is it right?", { reading: text }),
     answers: [{ label: t("Yes, {reading}", { reading: text }), value }],
   };
 }

@@ -52,12 +52,12 @@ export const SAYS = eventType("pour", "seen_to")?.fields.reminder.choices ?? {};
 /** What there is to do, to be worded.
  * @type {Record<ReminderKind, import("../words/door.js").Message>} */
 export const TELLS = {
-  trim: message("Set through and cold? Look at the tops, trim the wicks, label."),
-  label: message("Trim the wicks and label, before you forget which is which."),
-  cured: message("It may be burned and sold from today on."),
-  best: message("It has cured as long as it should."),
-  burn: message("Trim the wick first. Never leave it, nothing near it that burns."),
-  reburn: message("Trim the wick first. Never leave it, nothing near it that burns."),
+  trim: message("Check that they are fully set and cold. Look at the tops, trim the wicks, and label them."),
+  label: message("Trim the wicks and label them before you forget which is which."),
+  cured: message("You can burn it and sell it from today on."),
+  best: message("It has cured for its full time."),
+  burn: message("Trim the wick first. Keep all that burns away. Never leave it alone."),
+  reburn: message("Trim the wick first. Keep all that burns away. Never leave it alone."),
 };
 
 /** Her settings. @param {Record<string, any>} workshop its record @param {string} [zone] what this phone says
@@ -197,8 +197,8 @@ export function headlineOf(name, kind, on, now_ms) {
       return isPast ? t("{name}: cured since {day}", { name, day: dayText(on) }) : t("{name}: cured today", { name });
     case "best":
       return isPast
-        ? t("{name}: at its best since {day}", { name, day: dayText(on) })
-        : t("{name}: at its best today", { name });
+        ? t("{name}: fully cured since {day}", { name, day: dayText(on) })
+        : t("{name}: fully cured today", { name });
     default:
       return t("{name}: {reminder}", { name, reminder: t(SAYS[kind] ?? kind) });
   }

@@ -20,7 +20,7 @@ const USUAL_STEP = 0.1;
 /** What happened, in a line: such as 'Weighed Dune, jug 2'. @param {AnyEvent} event @param {RecordOf} record */
 export function eventWords(event, record) {
   const type = eventType(event.of[0], event.type);
-  if (type === undefined) return t("Something that a newer bench knows ({type})", { type: event.type });
+  if (type === undefined) return t("A newer version of the bench did this ({type})", { type: event.type });
   const given = fieldsOf(event);
   /** @type {Record<string, string>} */
   const values = {};

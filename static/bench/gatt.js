@@ -14,7 +14,7 @@ import { message } from "../words/door.js";
 /** @typedef {Read | {reason: import("../words/door.js").Message}} Said */
 
 const NO_VALUE = message("It has no value just now.");
-const OUT_OF_RANGE = message("What it says is beyond anything at a bench.");
+const OUT_OF_RANGE = message("What it sends can't be a reading at a bench.");
 
 /** A time stamp's bytes: year (2), month, day, hours, minutes, seconds. */
 const STAMP = 7;
@@ -81,7 +81,10 @@ function isWrong({ byteLength }, needed, unknown) {
 /** @param {DataView} bytes @param {number} needed */
 function wrongLength({ byteLength }, needed) {
   return {
-    reason: message("It sent {sent} bytes in place of {needed}: it can't be understood.", { sent: byteLength, needed }),
+    reason: message("It sent {sent} bytes instead of {needed}, so the bench can't read it.", {
+      sent: byteLength,
+      needed,
+    }),
   };
 }
 

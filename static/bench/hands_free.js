@@ -108,7 +108,7 @@ export function startHandsFree({ onWord, onTrouble }) {
       },
     };
     return startLater(starts[by](), () =>
-      tell.onTrouble(t("This part of the bench has not come yet. It needs signal once.")),
+      tell.onTrouble(t("This part of the bench is not on the phone yet. It needs signal once.")),
     );
   }
 

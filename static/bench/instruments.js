@@ -32,7 +32,7 @@ const LONGEST_PAUSE_MS = 60_000;
 /** How far back a reading is looked at to see whether it is steady. */
 const LOOK_BACK_MS = 60_000;
 
-const UNREACHED = message("It can't be reached: is it on, near, and held by no other phone?");
+const UNREACHED = message("It can't be reached. Is it on and near, and does no other phone use it?");
 
 class Instrument {
   /** @param {Kind} kind */
@@ -101,7 +101,7 @@ export async function connect(kind) {
   } catch (error) {
     // She chose none.
     if (/** @type {any} */ (error).name === "NotFoundError") return;
-    one.trouble = t("The browser does not let the bench choose an instrument: allow Bluetooth in its settings.");
+    one.trouble = t("The browser does not let the bench use Bluetooth. Allow it in the browser's settings.");
   }
 }
 
@@ -269,8 +269,8 @@ async function characteristicsOf(one, server) {
   }
   if (found.length === 0) {
     throw one.kind === "weight"
-      ? new NothingReadable("It offers no weight in the open form.")
-      : new NothingReadable("It offers no temperature in the open form.");
+      ? new NothingReadable("It sends no weight in the open standard that the bench reads.")
+      : new NothingReadable("It sends no temperature in the open standard that the bench reads.");
   }
   return found;
 }

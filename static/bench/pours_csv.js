@@ -11,7 +11,7 @@ import { filledOf } from "./fold.js";
 /** @typedef {Pick<Pour, "record" | "sheet" | "state">} Poured */
 
 const HEAD = [
-  message("Begun"),
+  message("Started"),
   message("Poured on"),
   message("Recipe"),
   message("Vessel"),
@@ -25,10 +25,10 @@ const HEAD = [
   message("Notes"),
   message("Tops"),
   message("Cured from"),
-  message("Best from"),
+  message("Fully cured from"),
   message("Filled"),
   message("Good"),
-  message("Seconds"),
+  message("Second quality"),
   message("Spoiled"),
 ];
 

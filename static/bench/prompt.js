@@ -555,7 +555,7 @@ function leaveToSet(sheet, state, jugIndex, now_ms) {
     number: t("overnight"),
     lines: [
       t("Trim, look at the tops and label **tomorrow**."),
-      t("Cured from **{cured}**, best from **{best}**.", {
+      t("It is cured from **{cured}**, fully cured from **{best}**.", {
         cured: dayText(ready(today, sheet.cure_least_days)),
         best: dayText(ready(today, sheet.cure_best_days)),
       }),

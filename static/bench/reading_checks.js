@@ -63,10 +63,11 @@ export function steadyFor(readings) {
  */
 export function judgeReading({ value, at, steady_s, doubt }, { temp_c, room_c, highest_c, last, now_ms }) {
   if (doubt !== null) return { doubt };
-  if (value > highest_c) return { doubt: t("Hotter than this wax may get: heat off. Enter it if it is so.") };
+  if (value > highest_c)
+    return { doubt: t("This is hotter than the wax may get. Turn the heat off. Enter it if it is right.") };
   if (value < room_c + NEAR_ROOM_C) {
     if (temp_c === null) return "show";
-    if (value < temp_c - UNDER_C) return { doubt: t("Not in the wax: it reads about the room.") };
+    if (value < temp_c - UNDER_C) return { doubt: t("It is not in the wax: it shows the room's temperature.") };
   }
   const jumped =
     last !== null && Math.abs(value - last.temp_c) > SPOTS_C + (FASTEST * Math.max(0, at - last.at)) / 1000;
@@ -83,7 +84,9 @@ export function isDipDue(last_dip_ms, now_ms, began_ms) {
  * @param {string | null} taken local time, ISO 8601 @param {number} now_ms */
 export function clockDoubt(taken, now_ms) {
   if (taken === null || Math.abs(Date.parse(taken) - now_ms) < DATED_MS) return null;
-  return t("It dates this {date}: an old reading, or set its clock.", { date: taken.slice(0, 16).replace("T", " ") });
+  return t("It dates this {date}. The reading is old, or its clock is wrong.", {
+    date: taken.slice(0, 16).replace("T", " "),
+  });
 }
 
 /** Whether a scale is fine enough to be offered at a weighing. @param {Reading} reading @param {number} step_g */

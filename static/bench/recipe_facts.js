@@ -58,9 +58,9 @@ export function recipeFacts(recipe, kept, units) {
     const more = [wick.series, wick.size].filter((each) => each && !wick.name.includes(each));
     facts.push([t("Wick"), [wick.name, ...more].join(", ")]);
   }
-  if (mix.load > 0) facts.push([t("Fragrance in"), range(mix.fragrance)]);
+  if (mix.load > 0) facts.push([t("Fragrance goes in"), range(mix.fragrance)]);
   const cure = { least: mix.cure_least_days, best: mix.cure_best_days };
-  facts.push([t("Pour"), range(mix.pour)], [t("Cure"), t("{least} days at least, best after {best}", cure)]);
+  facts.push([t("Pour"), range(mix.pour)], [t("Cure"), t("at least {least} days, fully cured after {best}", cure)]);
   return { facts, found };
 }
 
@@ -75,7 +75,12 @@ function sharesOff(rows, parts, list) {
   if (parts.length === 0 || Math.abs(total - 1) <= ROUNDED) return [];
   const whole = percent(1, 1);
   const values = { total: percent(total), whole, parts: parts.length > 1 ? list(parts) : `${parts[0].name} ${whole}` };
-  return [{ level: "caution", text: t("The shares come to {total}, not {whole}: taken as {parts}.", values) }];
+  return [
+    {
+      level: "caution",
+      text: t("The shares add up to {total}, not {whole}. The bench takes them as {parts}.", values),
+    },
+  ];
 }
 
 /** What one vessel takes of a mix. @param {Fields} vessel @param {import("./mixing.js").Mix} mix @param {DisplayUnits} units

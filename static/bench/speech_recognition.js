@@ -18,7 +18,7 @@ const ALTERNATIVES = 3;
 /** What is wrong, by the recogniser's own names. @type {Record<string, import("../words/door.js").Message | undefined>} */
 const PROBLEMS = {
   "not-allowed": message(
-    "Listening was refused: allow the microphone for this page in the browser's settings, then switch it on again.",
+    "Listening is blocked. Allow the microphone for this page in the browser's settings, then switch this on again.",
   ),
   "service-not-allowed": message("This browser does not allow listening: see its settings for speech."),
   "audio-capture": message("No microphone was found."),

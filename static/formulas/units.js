@@ -26,25 +26,25 @@ const WORDS = {
     name: message("A weight"),
     example: message("285 g or 1 lb 4 oz"),
     nothing: message("Write a weight, such as {example}."),
-    other: message("“{typed}” does not measure a weight: write {example}."),
+    other: message("“{typed}” is not a weight: write {example}."),
   },
   volume: {
     name: message("A volume"),
     example: message("250 ml or 10 fl oz"),
     nothing: message("Write a volume, such as {example}."),
-    other: message("“{typed}” does not measure a volume: write {example}."),
+    other: message("“{typed}” is not a volume: write {example}."),
   },
   temperature: {
     name: message("A temperature"),
     example: message("70 °C or 158 °F"),
     nothing: message("Write a temperature, such as {example}."),
-    other: message("“{typed}” does not measure a temperature: write {example}."),
+    other: message("“{typed}” is not a temperature: write {example}."),
   },
   length: {
     name: message("A length"),
     example: message("75 mm or 3 in"),
     nothing: message("Write a length, such as {example}."),
-    other: message("“{typed}” does not measure a length: write {example}."),
+    other: message("“{typed}” is not a length: write {example}."),
   },
 };
 

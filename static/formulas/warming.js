@@ -66,7 +66,7 @@ export function forecast(readings, target_c, options = {}) {
   }
   const rate = product / leverage;
   if (rate < LEAST_RATE) {
-    throw new InputError("It hardly rises: more heat, or it has begun to cool.", {}, "readings");
+    throw new InputError("It hardly rises: give it more heat, or it has begun to cool.", {}, "readings");
   }
   const ahead = (target - level) / rate;
   const doubt = ((NINETY * noise) / rate) * Math.sqrt(1 / used.length + (ahead * ahead) / leverage);

@@ -222,7 +222,7 @@ export function vesselsPerJug(each_g, each_hot_ml, options = {}) {
 export function countFromWax(wax_g, wax_per_vessel_g, options = {}) {
   const { load = 0, additives = 0, allowance_g = 0, per_jug = MOST_VESSELS } = options;
   const each = checks.positive(wax_per_vessel_g, message("The wax for a vessel"), "wax_per_vessel_g");
-  const toHand = checks.notNegative(wax_g, message("The wax to hand"), "wax_g");
+  const toHand = checks.notNegative(wax_g, message("The wax you have"), "wax_g");
   const whole = checks.whole(per_jug, message("Vessels for a jug"), 1, MOST_VESSELS, "per_jug");
   const stays = waxThatStays(allowance_g, load, additives);
   let count = Math.min(MOST_VESSELS, Math.floor(toHand / each + rounding.GUARD));

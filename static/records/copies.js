@@ -47,7 +47,7 @@ export function readCopy(text, latest_ms) {
   const isOurs =
     format === FORMAT && [1, VERSION].includes(version) && isTime(made_ms) && typeof workshop?.name === "string";
   if (!isOurs || !Array.isArray(records) || !Array.isArray(events)) {
-    throw new InputError("This is not a whole copy of a bench: the file is damaged, too large, or something else.");
+    throw new InputError("This file is not a complete copy of a bench: it is damaged, too large, or something else.");
   }
   const isTimely = (/** @type {string} */ stamp) => readStamp(stamp).ms <= latest_ms;
   const good = {

@@ -148,7 +148,7 @@ function full() {
 
 function nowhere() {
   return new StoreError(
-    "This window can keep nothing: it may be a private one, or storage is switched off. Open the bench in an " +
+    "This window can't save anything: it may be a private one, or storage is switched off. Open the bench in an " +
       "ordinary window, so that a pour can't be lost.",
   );
 }

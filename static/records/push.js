@@ -75,9 +75,9 @@ export function whatToDo(stands) {
     case "install first":
       return message("First tap Share, then Add to Home Screen, and open the bench from there.");
     case "not paired":
-      return message("The server sends the reminders: pair this device first.");
+      return message("The server sends the reminders. Pair this device first.");
     case "no":
-      return message("This browser can’t do it. An iPhone can from iOS 16.4 on.");
+      return message("This browser can’t give reminders. An iPhone can from iOS 16.4 on.");
     default:
       return whereToAllow();
   }

@@ -20,10 +20,10 @@ const FURTHEST_MS = 20 * 3_600_000;
 /** What a clock says when it rings, and what to do.
  * @type {Record<Clock["what"], (jug: string) => {title: string, body: string}>} */
 const MESSAGES = {
-  hot: (jug) => ({ title: t("{jug}: too hot in a minute", { jug }), body: t("Heat down.") }),
-  warm: (jug) => ({ title: t("{jug}: should be warm enough", { jug }), body: t("Off the heat, and dip.") }),
-  stir: (jug) => ({ title: t("{jug}: stirred long enough", { jug }), body: "" }),
-  temperature: (jug) => ({ title: t("{jug}: should be at temperature", { jug }), body: t("Dip to be sure.") }),
+  hot: (jug) => ({ title: t("{jug}: it will be too hot in a minute", { jug }), body: t("Turn the heat down.") }),
+  warm: (jug) => ({ title: t("{jug}: it should be warm enough", { jug }), body: t("Take it off the heat, and dip.") }),
+  stir: (jug) => ({ title: t("{jug}: you have stirred long enough", { jug }), body: "" }),
+  temperature: (jug) => ({ title: t("{jug}: it should have cooled enough", { jug }), body: t("Dip to be sure.") }),
 };
 
 /** @param {Clock} clock */

@@ -36,7 +36,7 @@ export async function show(place, _path, { units }) {
     const names = voices().map(({ name }) => name);
     at("choice").hidden = names.length < 2;
     box("voice_name").replaceChildren(
-      h("option", { value: "" }, t("The first that fits")),
+      h("option", { value: "" }, t("Choose it for me")),
       ...names.map((name) => h("option", {}, name)),
     );
     box("voice_name").value = names.includes(voice_name) ? voice_name : "";
@@ -51,9 +51,9 @@ export async function show(place, _path, { units }) {
     clap: requestMicrophone,
     hear: async () => {
       if (able === "to fetch") {
-        complain("hear", t("Fetching what recognises speech on this device…"));
+        complain("hear", t("Loading speech recognition for this device…"));
         able = (await downloadRecognition()) ? "here" : "away";
-        if (able === "away") return t("It could not be fetched.");
+        if (able === "away") return t("It could not be loaded.");
       }
       return requestMicrophone();
     },
@@ -71,8 +71,8 @@ export async function show(place, _path, { units }) {
     draw();
   });
   at("try").addEventListener("click", soundCheck);
-  if (!hasMotionSensor()) lack("knock", t("This browser says nothing of movement: it can't feel knocks."));
-  if (!hasMicrophone()) lack("clap", t("This browser lends no microphone here: it can't hear claps."));
+  if (!hasMotionSensor()) lack("knock", t("This browser does not report movement, so it can't feel knocks."));
+  if (!hasMicrophone()) lack("clap", t("This browser gives no microphone here, so it can't hear claps."));
   if (able === "none") lack("hear", t("This browser can't recognise speech."));
   draw();
 
@@ -93,10 +93,10 @@ function heardText(by, what, count) {
   const values = { what, count };
   switch (by) {
     case "knock":
-      return t("Heard by two knocks: {what} ({count})", values);
+      return t("Heard two knocks: {what} ({count})", values);
     case "clap":
-      return t("Heard by two claps: {what} ({count})", values);
+      return t("Heard two claps: {what} ({count})", values);
     default:
-      return t("Heard by your voice: {what} ({count})", values);
+      return t("Heard your voice: {what} ({count})", values);
   }
 }

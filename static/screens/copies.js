@@ -71,10 +71,10 @@ export async function show(place) {
     tell(
       copy.unreadable > 0
         ? t(
-            "A copy of “{name}”, made {made}. Can’t be read, or dated after now, and left out: {lost}. It holds:",
+            "This is a copy of “{name}”, made {made}. Some of it can’t be read, or has a date in the future, and is left out: {lost}. It holds:",
             about,
           )
-        : t("A copy of “{name}”, made {made}. It holds:", about),
+        : t("This is a copy of “{name}”, made {made}. It holds:", about),
     );
     bring.scrollIntoView({ block: "center" });
   });
@@ -86,8 +86,8 @@ export async function show(place) {
     draw(null);
     tell(
       count > 0
-        ? t("Brought in. New here: {count} of {all}.", { count, all: records.length + events.length })
-        : t("All of it was here already."),
+        ? t("The copy is in. {count} of {all} are new here.", { count, all: records.length + events.length })
+        : t("Everything in it was here already."),
     );
   });
 }

@@ -19,7 +19,7 @@ export async function show(place) {
   const [trouble, cards, invited, add, pair] = ["trouble", "cards", "invited", "add", "pair"].map((each) =>
     slot(place, each),
   );
-  slot(place, "whose").textContent = before ? t("In “{name}”.", { name: before.workshop.name }) : "";
+  slot(place, "whose").textContent = before ? t("These devices share “{name}”.", { name: before.workshop.name }) : "";
   /** @type {Device[]} */
   let devices = [];
   let looking = 0;
@@ -36,7 +36,7 @@ export async function show(place) {
       await what();
       tell("");
     } catch (error) {
-      if (error instanceof NoSignal) tell(t("{why} The list of devices is kept there.", { why: error.message }));
+      if (error instanceof NoSignal) tell(t("{why} The list of devices is on the server.", { why: error.message }));
       else if (error instanceof ServerError) {
         tell(error.message, error.status === 401);
         if (error.status === 401) cards.replaceChildren();
@@ -54,13 +54,13 @@ export async function show(place) {
     const line = h(
       "span",
       { class: "line" },
-      device.this ? t("this one, {seen}", { seen: seenText(device) }) : seenText(device),
+      device.this ? t("this device, {seen}", { seen: seenText(device) }) : seenText(device),
     );
     const name = h("span", { class: "name" }, device.name);
     const out = h("p", { class: "help", role: "status" });
     const box = /** @type {HTMLInputElement} */ (h("input", { type: "text", maxlength: 60, "aria-label": t("Name") }));
     const rename = h("button", { type: "button", class: "quiet small" }, t("Rename"));
-    const revoke = h("button", { type: "button", class: "quiet small" }, t("Revoke"));
+    const revoke = h("button", { type: "button", class: "quiet small" }, t("Shut out"));
     rename.addEventListener("click", () => {
       if (box.isConnected) {
         void attempt(async () => {
@@ -81,10 +81,10 @@ export async function show(place) {
     revoke.addEventListener("click", () => {
       if (revoke.dataset.sure !== "yes") {
         revoke.dataset.sure = "yes";
-        revoke.textContent = t("Revoke: sure?");
+        revoke.textContent = t("Really shut it out?");
         out.textContent = device.this
-          ? t("This device gets in no more. What it keeps offline stays on it: only wiping that phone removes it.")
-          : t("It gets in no more. What it keeps offline stays on it: only wiping that phone removes it.");
+          ? t("This device will be shut out. What is saved on it stays there until you wipe it.")
+          : t("It will be shut out. What is saved on it stays there until you wipe it.");
         return;
       }
       void attempt(async () => {
@@ -107,15 +107,15 @@ export async function show(place) {
             "p",
             { class: "beware notice" },
             t(
-              "Only this machine can open the bench at this address. For another, open it here by the machine’s " +
-                "address on the network, then make a code.",
+              "Only this computer can open the bench at this address. To add another device, open the bench here at " +
+                "this computer’s address on the network, then make a code.",
             ),
           )
         : drawCode(rows),
     );
     slot(place, "url").textContent = url;
     const minutes = Math.round(lives_s / 60);
-    const lives = plural(minutes, "It works once, for {n} minute.", "It works once, for {n} minutes.");
+    const lives = plural(minutes, "The code works once, for {n} minute.", "The code works once, for {n} minutes.");
     setText(slot(place, "lives"), lives);
     invited.hidden = false;
     invited.scrollIntoView({ block: "start" });
@@ -125,7 +125,7 @@ export async function show(place) {
     looking = window.setInterval(async () => {
       if (performance.now() > until) {
         stop();
-        showToast(t("That code is too old now. Make another where it is still needed."));
+        showToast(t("That code is too old now. Make another one if you still need it."));
         return;
       }
       /** @type {Device[]} */
@@ -133,7 +133,7 @@ export async function show(place) {
       const came = found.find(({ id }) => !known.has(id));
       if (!came || looking === 0) return;
       stop();
-      showToast(t("“{name}” is in.", { name: came.name }));
+      showToast(t("“{name}” is paired now.", { name: came.name }));
       void attempt(load);
     }, LOOK_MS);
   };
@@ -145,14 +145,14 @@ export async function show(place) {
   };
   add.addEventListener("click", () => void attempt(invite));
   if (before) void attempt(load);
-  else tell(t("This device is not paired with a server: what it keeps is on it alone."), true);
+  else tell(t("This device is not paired with a server: what you save is on this device only."), true);
   return stop;
 }
 
 /** @param {Device} device */
 function seenText({ seen_ms, revoked_ms }) {
   const day = (/** @type {number} */ at_ms) => dayText(localDate(at_ms));
-  if (revoked_ms !== null) return t("gets in no more, since {day}", { day: day(revoked_ms) });
+  if (revoked_ms !== null) return t("shut out since {day}", { day: day(revoked_ms) });
   const minutes = Math.floor((phoneNow() - seen_ms) / 60_000);
   if (minutes < 2) return t("seen just now");
   if (minutes < 60) return plural(minutes, "seen {n} minute ago", "seen {n} minutes ago");

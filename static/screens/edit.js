@@ -90,16 +90,16 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   remove.addEventListener("click", async () => {
     if (remove.dataset.sure !== "yes") {
       const recipes = (await store.living("recipe")).filter((recipe) => isMadeWith(recipe, id)).length;
-      const needed = plural(recipes, "{n} recipe needs it.", "{n} recipes need it.");
+      const needed = plural(recipes, "{n} recipe uses it.", "{n} recipes use it.");
       remove.dataset.sure = "yes";
-      remove.textContent = [t("Delete this {kind}: sure?", { kind: one }), recipes > 0 && needed]
+      remove.textContent = [t("Really delete this {kind}?", { kind: one }), recipes > 0 && needed]
         .filter(Boolean)
         .join(" ");
       return;
     }
     if (!(await tryToKeep(() => store.remove(kind, id)))) return;
     draft.forget();
-    showToast(t("Deleted. “What was deleted” has it, at the end of the list."));
+    showToast(t("Deleted. You find it under “What was deleted”, at the end of the list."));
     go(back);
   });
 
@@ -145,9 +145,9 @@ function wayBack(kind, from, first) {
 
 /** How far a first pour is. @param {HTMLElement} place @param {number} first */
 function sayStep(place, first) {
-  place.append(t("{step} of {steps} to your first pour.", { step: first + 1, steps: FIRSTS.length }), " ");
+  place.append(t("Step {step} of {steps} to your first pour.", { step: first + 1, steps: FIRSTS.length }), " ");
   if (FIRSTS[first][0] === "fragrance")
-    place.append(h("a", { href: "#/edit/recipe/new" }, t("No scent: on to the recipe")));
+    place.append(h("a", { href: "#/edit/recipe/new" }, t("No scent: go to the recipe")));
   place.hidden = false;
 }
 

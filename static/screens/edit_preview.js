@@ -37,7 +37,7 @@ function ofVessel(vessel, units) {
     showCautions(h("div"), found),
     h("h2", {}, t("It takes about")),
     showFacts(h("dl", { class: "facts" }), facts),
-    h("p", { class: "help" }, t("With a usual wax. A recipe reckons with its own.")),
+    h("p", { class: "help" }, t("This is for a usual wax. A recipe uses its own wax.")),
   ];
 }
 

@@ -69,7 +69,7 @@ export async function show(place, [id], given) {
     tryToKeep(() => store.save("recipe", pour.sheet.recipe, { deleted: false })).then(redraw);
 
   const keep = async (/** @type {import("../records/event_types.js").NewPourEvent} */ event) => {
-    const moved = t("This pour has moved on in another tab: look again.");
+    const moved = t("This pour was changed in another tab. Look again.");
     const isKept = await tryToKeep(() => addEvent(pour, event, now()), moved);
     await redraw();
     return isKept;
@@ -97,7 +97,7 @@ export async function show(place, [id], given) {
     if (pour.record.deleted) await tryToKeep(() => store.save("pour", id, { deleted: false }));
     else if (remove.dataset.sure !== "yes") {
       remove.dataset.sure = "yes";
-      remove.textContent = t("Delete this pour: sure?");
+      remove.textContent = t("Really delete this pour?");
     } else if (await tryToKeep(() => store.remove("pour", id))) {
       showToast(t("Deleted. You find it at the end of the log."));
       go("log");
@@ -110,11 +110,8 @@ export async function show(place, [id], given) {
  * @param {Pour} pour @param {store.Plain | undefined} recipe @param {() => void} bringBack */
 function goneLines({ record }, recipe, bringBack) {
   const notice = (/** @type {string} */ text) => h("p", { class: "beware notice" }, text);
-  const lines = record.deleted
-    ? [notice(t("This pour was deleted. It reminds of nothing and counts for nothing."))]
-    : [];
-  if (recipe === undefined)
-    return [...lines, notice(t("Its recipe is not kept here: it can't be poured again by it."))];
+  const lines = record.deleted ? [notice(t("This pour was deleted. It gives no reminders and does not count."))] : [];
+  if (recipe === undefined) return [...lines, notice(t("Its recipe is not here, so you can't pour it again."))];
   if (!recipe.deleted) return lines;
   return [
     ...lines,

@@ -39,7 +39,7 @@ function askDate(asks, shown) {
     "form",
     { method: "dialog" },
     h("label", {}, h("span", { class: "name" }, asks), box),
-    h("button", { value: "keep", class: "go" }, t("Keep")),
+    h("button", { value: "keep", class: "go" }, t("Save")),
     h("button", { value: "back", class: "quiet", formnovalidate: true }, t("Back")),
   );
   const dialog = /** @type {HTMLDialogElement} */ (h("dialog", { class: "ask" }, form));

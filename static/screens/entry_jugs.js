@@ -25,7 +25,7 @@ export function factsOf({ sheet, state, record }, units) {
   };
   /** @type {[string, string][]} */
   const list = [
-    [t("Begun"), `${dayText(localDate(record.started_at))}, ${timeText(record.started_at)}`],
+    [t("Started"), `${dayText(localDate(record.started_at))}, ${timeText(record.started_at)}`],
     [t("Planned"), t("{wax} wax, {fragrance} fragrance", planned)],
   ];
   if (state.abandoned_at) list.push([t("Given up"), dayText(localDate(state.abandoned_at))]);
@@ -33,7 +33,7 @@ export function factsOf({ sheet, state, record }, units) {
     list.push(
       [t("Poured"), dayText(state.set_on)],
       [t("Cured from"), `**${dayText(ready(state.set_on, sheet.cure_least_days))}**`],
-      [t("Best from"), `**${dayText(ready(state.set_on, sheet.cure_best_days))}**`],
+      [t("Fully cured from"), `**${dayText(ready(state.set_on, sheet.cure_best_days))}**`],
     );
   }
   list.push(...cameOut(state));
@@ -57,7 +57,7 @@ function cameOut(state) {
   const { good, seconds, spoiled, rest } = state.finished ?? {};
   const told = [
     typeof good === "number" && t("{n} good", { n: good }),
-    typeof seconds === "number" && t("{n} as seconds", { n: seconds }),
+    typeof seconds === "number" && t("{n} second quality", { n: seconds }),
     typeof spoiled === "number" && t("{n} spoiled", { n: spoiled }),
   ].filter((each) => each !== false);
   if (told.length > 0) list.push([t("Came out"), told.join(", ")]);
@@ -87,7 +87,7 @@ function weightTable(sheet, jug, jugIndex, units) {
     .map((each) => {
       const text = (/** @type {number} */ grams) => units.text(grams, "mass", stepOf(sheet, each.part));
       const { name } = each;
-      const what = each.part === "restore" ? t("{name}, added to restore the load", { name }) : name;
+      const what = each.part === "restore" ? t("{name}, added to put the load right", { name }) : name;
       return row(what, text(each.target_g), text(each.read_g ?? 0));
     });
   const coarse = (/** @type {number | undefined} */ grams) =>
@@ -103,7 +103,7 @@ function weightTable(sheet, jug, jugIndex, units) {
   );
   vessels.push(...jug.others.map(({ read_g }) => row(t("another vessel"), "", coarse(read_g))));
   if (weighed.length + vessels.length === 0) return null;
-  const heads = [t("What"), t("Target"), t("Read")].map((text) => h("th", { scope: "col" }, text));
+  const heads = [t("What"), t("Target"), t("Weighed")].map((text) => h("th", { scope: "col" }, text));
   return h("table", {}, h("thead", {}, h("tr", {}, ...heads)), h("tbody", {}, ...weighed, ...vessels));
 }
 

@@ -114,8 +114,8 @@ export function drawRecord(form, key, { kind, stored, units, others }) {
       h(
         "p",
         { class: "elsewhere", role: "status", "data-elsewhere": true },
-        h("span", {}, t("Changed elsewhere. It is now: {value}", { value: text })),
-        h("button", { type: "button", class: "quiet small", onclick: take }, t("Take it")),
+        h("span", {}, t("This was changed elsewhere. It is now: {value}", { value: text })),
+        h("button", { type: "button", class: "quiet small", onclick: take }, t("Use it")),
       ),
     );
   }

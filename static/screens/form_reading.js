@@ -64,7 +64,7 @@ function notBelow(root, field, values) {
   const [value, least] = [values[fieldName(field)], values[over]];
   if (typeof value !== "number" || typeof least !== "number" || value >= least) return;
   const names = { name: labelOf(field), other: labelOf(ownField(root, over)) };
-  throw new InputError("{name}: must not be below “{other}”.", names, fieldName(field));
+  throw new InputError("{name} must not be lower than “{other}”.", names, fieldName(field));
 }
 
 /** @param {HTMLElement} field @param {DisplayUnits} units @returns {string | number | null} */

@@ -33,7 +33,7 @@ export function isBlank(value) {
 
 /** @param {HTMLElement} field @param {any} value @param {DisplayUnits} units @param {Named} named @returns {string} */
 function valueInWords(field, value, units, named) {
-  if (isBlank(value)) return t("blank");
+  if (isBlank(value)) return t("empty");
   switch (field.dataset.as) {
     case "rows": {
       const parts = ownFields(/** @type {HTMLElement} */ (rowTemplate(field).querySelector("[data-row]")));
@@ -42,9 +42,7 @@ function valueInWords(field, value, units, named) {
       return listed(value.map(row));
     }
     case "record":
-      return (
-        wordsOf(value) ?? named(/** @type {string} */ (field.dataset.kind), value) ?? t("one that is not kept here")
-      );
+      return wordsOf(value) ?? named(/** @type {string} */ (field.dataset.kind), value) ?? t("one that is not here");
     case "choice":
       return (
         [...field.querySelectorAll("option")].find((option) => option.value === value)?.textContent ?? String(value)

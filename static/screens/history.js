@@ -81,10 +81,14 @@ function apart(record, inWords, settle) {
         "section",
         {},
         h("h2", {}, inWords(name, field.value).label),
-        h("p", { class: "help" }, t("Changed on two devices, neither knowing of the other. The later one stands.")),
-        choice(field, t("Keep this"), t("stands, {when}", { when: whenText(field.stamp) })),
+        h(
+          "p",
+          { class: "help" },
+          t("Two devices changed this without knowing of each other. The later change is used."),
+        ),
+        choice(field, t("Keep this"), t("in use, {when}", { when: whenText(field.stamp) })),
         ...others.map((other) =>
-          choice(other, t("Take this"), t("written apart, {when}", { when: whenText(other.stamp) })),
+          choice(other, t("Use this"), t("the other one, {when}", { when: whenText(other.stamp) })),
         ),
       ),
     ];

@@ -16,7 +16,7 @@ const ABOUT = {
     connect: message("Connect a thermometer"),
     dimension: "temperature",
     help: message(
-      "Left in the jug, it dips by itself: one reading in half a minute, and only of the wax. With several jugs, you do.",
+      "Leave it in the jug, and it reads the wax by itself every half minute. With several jugs, you take the readings.",
     ),
   },
   weight: {
@@ -31,11 +31,11 @@ const ABOUT = {
 
 /** @param {HTMLElement} place @param {DisplayUnits} units @returns {() => void} to be called on leaving */
 export function drawInstruments(place, units) {
-  const always = h("p", { class: "help" }, t("The number pad always works beside it."));
+  const always = h("p", { class: "help" }, t("You can always use the number pad too."));
   if (!canConnect()) {
     const not = t(
-      "This browser does not speak to Bluetooth instruments. Chrome on Android and on most computers does; Firefox " +
-        "and the browsers of the iPhone do not.",
+      "This browser can't connect Bluetooth instruments. Chrome can, on Android and on most computers. Firefox " +
+        "and the iPhone's browsers can't.",
     );
     place.replaceChildren(h("p", {}, not), always);
     return () => undefined;
@@ -75,7 +75,7 @@ function cardOf(kind, units) {
       none: source ? t("{instrument}, not connected", { instrument }) : instrument,
       reaching: t("{instrument}, connecting", { instrument }),
       connected: t("{instrument}, connected", { instrument }),
-      lost: t("{instrument}, lost, trying again", { instrument }),
+      lost: t("{instrument}, connection lost, trying again", { instrument }),
     }[connection];
     setText(over, stands);
     setText(called, source || t("none"));

@@ -13,11 +13,11 @@ import { drawOnChange, ofKinds } from "./screen.js";
 
 /** What the bench does as long as there is none. @type {Record<string, import("../words/door.js").Message | undefined>} */
 const SO_LONG = {
-  wick: message("A recipe can name one, and the log then shows it."),
-  jug: message("Until then every jug is taken to be large enough."),
-  heater: message("With one, the bench says how long the wax takes to melt."),
-  scale: message("Until then it is taken to read to 1 g and to carry 5 kg."),
-  thermometer: message("Until then it is taken to read to 0.1 °C."),
+  wick: message("When a recipe has one, the log shows it."),
+  jug: message("Until you add one, the bench takes every jug to be large enough."),
+  heater: message("Add one, and the bench says how long the wax takes to melt."),
+  scale: message("Until you add one, the bench takes it to read in steps of 1 g, up to 5 kg."),
+  thermometer: message("Until you add one, the bench takes it to read in steps of 0.1 °C."),
 };
 
 /** @param {HTMLElement} place @param {string[]} path with a second step of 'deleted', those that were
@@ -53,7 +53,7 @@ async function drawDeletedPours(place) {
         of: sheet,
         name: sheet.title,
         line: vesselsOf(sheet),
-        chip: chip(t("see, or bring back")),
+        chip: chip(t("see it or bring it back")),
         under: dayText(localDate(started_at)),
       }),
     ]),
@@ -64,15 +64,15 @@ async function drawDeletedPours(place) {
 async function drawDeleted(place, kind) {
   const gone = await store.deleted(kind);
   const cards = gone.map(({ id, name }) =>
-    card({ href: `#/history/${kind}/${id}`, name, chip: chip(t("see, or bring back")) }),
+    card({ href: `#/history/${kind}/${id}`, name, chip: chip(t("see it or bring it back")) }),
   );
-  showDeleted(place, t("{kinds}, deleted", { kinds: aboutKind(kind).many ?? "" }), cards);
+  showDeleted(place, t("Deleted: {kinds}", { kinds: aboutKind(kind).many ?? "" }), cards);
 }
 
 /** @param {HTMLElement} place @param {string} heading @param {HTMLElement[]} cards */
 function showDeleted(place, heading, cards) {
   slot(place, "empty").hidden = cards.length > 0;
-  setText(slot(place, "empty"), t("Nothing is deleted."));
+  setText(slot(place, "empty"), t("Nothing was deleted."));
   setText(slot(place, "many"), heading);
   slot(place, "new").hidden = true;
   replaceKeepingFocus(slot(place, "cards"), ...cards);
@@ -94,7 +94,7 @@ async function draw(place, kind, units) {
   slot(place, "next").hidden = !isEmpty;
   slot(place, "empty").hidden = !isEmpty;
   const so_long = SO_LONG[kind];
-  setText(slot(place, "empty"), [t("None yet."), hint, so_long && worded(so_long)].filter(Boolean).join(" "));
+  setText(slot(place, "empty"), [t("There is none yet."), hint, so_long && worded(so_long)].filter(Boolean).join(" "));
   const cards = records.map((record) =>
     card({
       href: `#/edit/${kind}/${record.id}`,
@@ -120,7 +120,7 @@ function inShort(kind, record, units) {
       return typeof record.highest_load === "number" ? t("up to {load}", { load: percent(record.highest_load) }) : "";
     case "fragrance":
       return typeof record.flash_c === "number"
-        ? t("flash {temperature}", { temperature: units.text(record.flash_c, "temperature", 1) })
+        ? t("flash point {temperature}", { temperature: units.text(record.flash_c, "temperature", 1) })
         : "";
     case "vessel":
       try {

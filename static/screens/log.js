@@ -32,8 +32,8 @@ export async function show(place) {
     slot(place, "unread").hidden = lost === 0;
     const unread = plural(
       lost,
-      "One pour can't be read by this version of the bench. Nothing is lost: it is kept, and in every copy.",
-      "{n} pours can't be read by this version of the bench. Nothing is lost: it is kept, and in every copy.",
+      "This version of the bench can't read one pour. Nothing is lost: it is saved, and every copy has it.",
+      "This version of the bench can't read {n} pours. Nothing is lost: they are saved, and every copy has them.",
     );
     setText(slot(place, "unread"), unread);
   });

@@ -1,5 +1,5 @@
 /** What is seldom done at the bench: which of it, and why. */
-import { InputError, plural, t } from "../words/door.js";
+import { InputError, t } from "../words/door.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 
 /** @typedef {import("../bench/more.js").Seldom} Seldom */
@@ -69,7 +69,5 @@ export function askSeldom(choices, remaining) {
 function countOf(typed, most) {
   const count = /^\d{1,4}$/.test(typed.trim()) ? Number(typed) : NaN;
   if (count <= most) return count;
-  throw new InputError(
-    plural(most, "Say how many are filled: none or {n}.", "Say how many are filled, from none to {n}."),
-  );
+  throw new InputError("Say how many are filled, from 0 to {most}.", { most });
 }

@@ -29,18 +29,23 @@ export const offline = {
   text() {
     return {
       asking: () => "",
-      ready: () => t("The bench is whole on this phone: it works with no signal."),
-      preparing: () => t("Still fetching the bench on to this phone. Stay in signal until it says it is ready."),
+      ready: () => t("Works offline: the whole bench is on this phone."),
+      preparing: () =>
+        t(
+          "The bench is still loading on to this phone. Stay where you have signal until it says that it works offline.",
+        ),
       "bench only": () =>
         t(
-          "There is no room on this phone for more than a pour: log, lists and forms open only while the server answers. " +
-            "Make room, and reload.",
+          "This phone has room for a pour only. The log, lists and forms open only while the server answers. " +
+            "Free some space and reload.",
         ),
       failed: () =>
-        t("The bench could not be kept on this phone: it works only while the server answers. Reload to try again."),
+        t(
+          "The bench could not be saved on this phone, so it works only while the server answers. Reload to try again.",
+        ),
       unsupported: () =>
         t(
-          "This browser can't keep the bench for use with no signal. Open it over https or on the machine itself, " +
+          "This browser can't save the bench for use offline. Open it over https or on the server's own computer, " +
             "in an ordinary window.",
         ),
     }[offline.state]();

@@ -10,8 +10,8 @@ import { slot } from "./dom.js";
 export const FIRSTS = [
   ["vessel", message("A vessel, and how much it takes")],
   ["wax", message("A wax")],
-  ["fragrance", message("A fragrance, unless it has no scent")],
-  ["recipe", message("A recipe: those three, and a load")],
+  ["fragrance", message("A fragrance, if you want scent")],
+  ["recipe", message("A recipe, which puts them together")],
 ];
 
 /** What leads to each. @type {Record<string, Message>} */

@@ -15,12 +15,11 @@ export async function show(place, [given = ""]) {
   name.value = before?.device.name ?? nameOfDevice();
   if (before) {
     slot(place, "along").textContent = t(
-      "This device is in “{name}”. If the code is of another workshop, it leaves that one, and the records it keeps " +
-        "are brought along to the new one.",
+      "This device is in “{name}”. With a code of another workshop it moves there, and takes its records along.",
       { name: before.workshop.name },
     );
   } else if (count > 0) {
-    slot(place, "along").textContent = t("The records on this device are brought along to the workshop.");
+    slot(place, "along").textContent = t("The records on this device come along into the workshop.");
   }
 
   /** What the server said when it let this device in; kept until the phone has taken note. @type {any} */
@@ -45,7 +44,7 @@ export async function show(place, [given = ""]) {
     } catch (error) {
       if (error instanceof ServerError) complain(error.message, error.told?.field === "name" ? name : code);
       else if (error instanceof NoSignal)
-        complain(t("{why} Pairing needs it: try again then.", { why: error.message }));
+        complain(t("{why} Pairing needs the server: try again when it answers.", { why: error.message }));
       else if (error instanceof store.StoreError) complain(error.message);
       else throw error;
     } finally {

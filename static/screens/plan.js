@@ -250,7 +250,7 @@ function sheetLines(sheet, units) {
           ...jug.fragrances.map((target) => fact(target.name, `**${fine(target.target_g)}**`)),
           ...roundedLoad(sheet, jug),
           ...vesselFacts(sheet, index, coarse),
-          fact(t("Stays in the jug"), fine(jug.stays_g)),
+          fact(t("Left clinging to the jug"), fine(jug.stays_g)),
           fact(t("Hot, in the jug"), units.text(jug.hot_ml, "volume")),
         ),
       ),

@@ -10,7 +10,7 @@ import { drawOnChange, ofKinds } from "./screen.js";
 /** @param {HTMLElement} place @param {string[]} path */
 export async function show(place, [why]) {
   place.append(cloneTemplate("screen-recipes"));
-  if (why === "pour") setText(slot(place, "title"), t("Pour which?"));
+  if (why === "pour") setText(slot(place, "title"), t("Choose a recipe"));
   return drawOnChange(ofKinds("recipe", "vessel", "wax", "fragrance"), async () => {
     const [recipes, gone, vessels] = await Promise.all([
       store.all("recipe"),

@@ -31,7 +31,7 @@ export function drawComing(place, pour, { workshop }, keep) {
   tell.onclick = async () => {
     try {
       await turnOn();
-      showToast(t("This phone tells you on the morning."));
+      showToast(t("This phone tells you on that morning."));
       tell.hidden = true;
     } catch (error) {
       if (!(error instanceof PushTrouble)) throw error;
@@ -40,7 +40,7 @@ export function drawComing(place, pour, { workshop }, keep) {
   };
   slot(place, "file").onclick = async () => {
     const text = calendarOf(pour, settings, await store.getStored("workshop", "workshop"), phoneNow());
-    if (text === null) showToast(t("Nothing is left to remind of."));
+    if (text === null) showToast(t("There is nothing left to remind you of."));
     else download(new File([text], `${pour.sheet.title}.ics`, { type: "text/calendar" }));
   };
 }
@@ -60,7 +60,7 @@ function lineOf({ kind, day, on, at_ms, done }, asked, isPutAway, keep) {
     "p",
     { class: over ? "comes done" : "comes" },
     h("span", {}, `${dayText(on)}: `, h("b", {}, t(SAYS[kind])), over ? " ✓" : ""),
-    asked && (isPutAway || (kind !== "trim" && kind !== "label")) && button("done", t("Done"), () => seenTo(kind, day)),
+    asked && (isPutAway || (kind !== "trim" && kind !== "label")) && button("done", t("OK"), () => seenTo(kind, day)),
     asked && button("tomorrow", t("Tomorrow"), () => putOff(kind, day)),
   );
 }

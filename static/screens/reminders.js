@@ -13,8 +13,10 @@ const TEST_MS = 5000;
 
 /** @type {Record<string, import("../words/door.js").Message | undefined>} */
 const STANDS = {
-  on: message("On: this device tells you when a batch is due, and when a countdown ends while it sleeps."),
-  off: message("Off: this device tells you nothing while the bench is closed."),
+  on: message(
+    "Reminders are on. This device tells you when a batch is due, and when a countdown ends while the screen is off.",
+  ),
+  off: message("Reminders are off. This device tells you nothing while the bench is closed."),
 };
 
 /** @param {HTMLElement} place @param {string[]} _path @param {import("./screen.js").Context} given */
@@ -39,15 +41,15 @@ export async function show(place, _path, { workshop }) {
     at("test").hidden = stands !== "on";
     at("pair").hidden = stands !== "not paired";
     at("calendar").hidden = syncStatus.workshop === null;
-    setText(at("sent"), told?.sent_ms ? t("Last sent {when}.", { when: whenText(told.sent_ms) }) : "");
+    setText(at("sent"), told?.sent_ms ? t("The last one was sent {when}.", { when: whenText(told.sent_ms) }) : "");
     setText(at("failed"), told?.trouble_ms ? `${whenText(told.trouble_ms)}: ${told.trouble}` : "");
     const { remind_at, quiet_from, quiet_to, zone } = settingsOf(workshop, told?.zone);
     const times = { at: timeOfDay(remind_at), from: timeOfDay(quiet_from), to: timeOfDay(quiet_to), zone };
     setText(
       at("when"),
       quiet_from === quiet_to
-        ? t("At {at}, in {zone}.", times)
-        : t("At {at}, not between {from} and {to}, in {zone}.", times),
+        ? t("Reminders come at {at}, in {zone}.", times)
+        : t("Reminders come at {at}, not between {from} and {to}, in {zone}.", times),
     );
   };
   const complain = (/** @type {string} */ text) => {
@@ -80,11 +82,11 @@ export async function show(place, _path, { workshop }) {
 
   /** @param {{id: string, made_ms: number, read_ms: number | null}} address */
   const row = ({ id, made_ms, read_ms }) => {
-    const revoke = h("button", { type: "button", class: "quiet small" }, t("Revoke"));
+    const revoke = h("button", { type: "button", class: "quiet small" }, t("End it"));
     revoke.addEventListener("click", () => {
       if (revoke.dataset.sure !== "yes") {
         revoke.dataset.sure = "yes";
-        setText(revoke, t("Revoke: sure?"));
+        setText(revoke, t("Really end it?"));
       } else void attempt(() => ask(`/api/calendar/${id}/revoke`, {}));
     });
     const made = h(
@@ -105,7 +107,7 @@ export async function show(place, _path, { workshop }) {
     },
     test: async () => {
       await sendTest();
-      showToast(t("A test is on its way, as a notification."));
+      showToast(t("A test notification is on its way."));
       timer = window.setTimeout(look, TEST_MS);
     },
     make: async () => {
@@ -120,7 +122,7 @@ export async function show(place, _path, { workshop }) {
     showToast(
       await copied.then(
         () => t("Copied."),
-        () => t("It is selected: copy it by hand."),
+        () => t("The address is selected: copy it by hand."),
       ),
     );
   });

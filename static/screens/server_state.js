@@ -15,16 +15,16 @@ export function serverText() {
   const { workshop, count, heard_at } = syncStatus;
   if (workshop === null) {
     return t(
-      "Everything is on this phone alone. Pair it with a server to keep a second copy and to work with other devices.",
+      "Everything is on this phone only. Pair it with a server to keep a second copy and to work with other devices.",
     );
   }
   const { name } = workshop;
   if (syncStatus.state === "out") {
-    return t("This device gets in no more in “{name}”: pair it again. What is kept here stays.", { name });
+    return t("This device is shut out of “{name}”. Pair it again. What is saved here stays.", { name });
   }
   if (count > 0) return waitingText();
-  if (heard_at === null) return t("Paired in “{name}”; the server has not answered yet.", { name });
-  const all = t("All of it is on the server too, in “{name}”. It last answered {when}.", {
+  if (heard_at === null) return t("This device is paired with “{name}”. The server has not answered yet.", { name });
+  const all = t("Everything is on the server too, in “{name}”. It last answered {when}.", {
     name,
     when: whenText(heard_at),
   });
@@ -40,14 +40,18 @@ function waitingText() {
     "{n} changes are not on the server yet, since {when}.",
     { when: whenText(since ?? phoneNow()) },
   );
-  const why = plural(refused.length, "One was refused: see why.", "{n} were refused: see why.");
+  const why = plural(
+    refused.length,
+    "The server refused one change: see why.",
+    "The server refused {n} changes: see why.",
+  );
   return sentences(waits, troubleText(), refused.length > 0 ? why : "");
 }
 
 function troubleText() {
   switch (syncStatus.state) {
     case "no signal":
-      return t("There is no signal, or it does not answer.");
+      return t("There is no signal, or the server does not answer.");
     case "trouble":
     case "update":
       return syncStatus.trouble;
@@ -71,10 +75,10 @@ export function clockWarning() {
   if (syncStatus.workshop === null || minutes < 5) return "";
   const long = durationText(minutes);
   return syncStatus.offset_ms < 0
-    ? t("This phone's clock is {long} ahead of the server's: set it right, so that the times in your log are.", {
+    ? t("This phone's clock is {long} ahead of the server's. Set it, so that the times in your log are right.", {
         long,
       })
-    : t("This phone's clock is {long} behind the server's: set it right, so that the times in your log are.", { long });
+    : t("This phone's clock is {long} behind the server's. Set it, so that the times in your log are right.", { long });
 }
 
 /** That the phone's clock was put back while something is on the bench. @returns {string} */
@@ -82,7 +86,7 @@ function putBack() {
   const minutes = Math.round(ahead() / 60_000);
   if (minutes === 0) return "";
   return t(
-    "The phone's clock was put back {long} during this pour. The bench goes by the time before, until it is poured.",
+    "The phone's clock was set back {long} during this pour. The bench keeps to the old time until it is poured.",
     {
       long: durationText(minutes),
     },

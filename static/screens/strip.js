@@ -16,10 +16,10 @@ const STEPS = {
   extras: message("extras"),
   cool: message("cool"),
   fragrance: message("fragrance"),
-  over: message("over"),
+  over: message("too much"),
   add: message("add"),
   stir: message("stir"),
-  settle: message("settle"),
+  settle: message("cool"),
   pour: message("pour"),
   done: message("poured"),
 };

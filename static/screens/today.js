@@ -106,7 +106,7 @@ function drawToday(place, { clashes, settings }, batches) {
     { lines: clashes.map(clashLine) },
     { heading: t("On the bench"), name: "running", lines: bench },
     { heading: t("Due"), name: "due", lines: sooner(lines.filter(({ answerable }) => answerable)) },
-    { heading: t("Coming"), name: "coming", lines: sooner(lines.filter(({ answerable }) => !answerable)) },
+    { heading: t("Coming up"), name: "coming", lines: sooner(lines.filter(({ answerable }) => !answerable)) },
   ];
   const cards = slot(place, "cards");
   // Every second the clocks read differently, and no more: what was replaced under a finger would not be heard.
@@ -156,13 +156,13 @@ function batchOf(lines) {
 }
 
 /** @param {Line} line */
-function askOf({ right, state = "", tone, under, answerable }) {
+function askOf({ right, state, tone, under, answerable }) {
   const what = h(
     "span",
     { class: "what" },
     h("b", {}, right),
     " ",
-    chip(state, tone),
+    state && chip(state, tone),
     h("span", { class: "line" }, under),
   );
   return h("div", { class: "asks" }, what, answerable && answers(answerable));
@@ -179,7 +179,7 @@ function answers({ pour, reminder, day, done }) {
     "p",
     {},
     button("plain", t("Tomorrow"), () => putOff(reminder, day)),
-    done && button("quiet", t("Done"), () => seenTo(reminder, day)),
+    done && button("quiet", t("OK"), () => seenTo(reminder, day)),
   );
 }
 

@@ -22,29 +22,43 @@ import { plural, t } from "../words/door.js";
  * @typedef {object} Answerable a reminder
  * @property {string} pour @property {import("../bench/due.js").ReminderKind} reminder
  * @property {string} day on which it was due
- * @property {boolean} done 'Done' is an answer
+ * @property {boolean} done 'OK' is an answer
  * @property {boolean} wanted she wants to be told of it
  */
 
 /** @param {Pour} pour @param {Clock[]} clocks all that run, the next to ring first @param {number} now_ms @returns {Line} */
 export function benchLine(pour, clocks, now_ms) {
   const clock = clocks.find((each) => each.pour.id === pour.id);
-  const doing = clock ? waitText(pour, clock.jug) : stepText(pour);
+  const left_s = clock ? (clock.at_ms - now_ms) / 1000 : 0;
+  const doing = clock ? (left_s > 0 ? waitText(pour, clock) : nowText(pour, clock)) : stepText(pour);
   return {
     href: `#/pour/${pour.id}`,
     name: pour.sheet.title,
     line: vesselsOf(pour.sheet) + (doing && `, ${doing}`),
     of: pour.sheet,
-    right: clock ? clockText((clock.at_ms - now_ms) / 1000) : t("go on"),
+    right: !clock ? t("go on") : left_s > 0 ? clockText(left_s) : t("now"),
   };
 }
 
-/** What a jug's clock runs for. @param {Pour} pour @param {number} jugIndex */
-function waitText({ sheet, state }, jugIndex) {
-  const { step } = state.jugs[jugIndex];
-  if (step === "stir") return t("stirring");
-  if (step === "melt") return t("to melt");
-  return step === "cool" && sheet.load > 0 ? t("to cool to fragrance") : t("to cool to pour");
+/** What a jug does while its clock runs. @param {Pour} pour @param {Clock} clock */
+function waitText(pour, { jug, what }) {
+  if (what === "stir") return t("stirring");
+  if (what === "hot") return t("melting");
+  if (what === "warm") return t("warming");
+  return isForFragrance(pour, jug) ? t("cooling for fragrance") : t("cooling to pour");
+}
+
+/** What a clock that has run out asks for. @param {Pour} pour @param {Clock} clock */
+function nowText(pour, { jug, what }) {
+  if (what === "stir") return t("stirred long enough");
+  if (what === "hot") return t("time to turn the heat down");
+  if (what === "warm") return t("time to dip");
+  return isForFragrance(pour, jug) ? t("time for fragrance") : t("time to pour");
+}
+
+/** @param {Pour} pour @param {number} jugIndex */
+function isForFragrance({ sheet, state }, jugIndex) {
+  return state.jugs[jugIndex].step === "cool" && sheet.load > 0;
 }
 
 /** The first step that is still to do. @param {Pour} pour */
@@ -75,7 +89,7 @@ export function awayLines({ pour: { sheet, stage, id, state }, reminders }, off,
     return {
       ...base,
       right: trim ? t("setting") : t(SAYS[kind]),
-      state: ready ? t("ready") : late ? t("overdue") : trim ? t("now") : t("today"),
+      state: ready ? undefined : late ? t("overdue") : trim ? t("now") : t("today"),
       tone: late && !ready ? "past" : "now",
       under: late ? t("since {day}", { day: dayText(on) }) : trim ? t("trim and label") : then,
       at_ms,

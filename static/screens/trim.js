@@ -29,7 +29,7 @@ export async function show(place, [id], { go }) {
     best: dayText(ready(poured, sheet.cure_best_days)),
   };
   slot(place, "cured").replaceChildren(
-    ...rich(t("Poured {poured}. Cured from **{cured}**, best from **{best}**.", days)),
+    ...rich(t("Poured {poured}. It is cured from **{cured}**, fully cured from **{best}**.", days)),
   );
   const forget = keepDraft(slot(place, "form"), `draft trim ${id}`);
 
@@ -38,7 +38,7 @@ export async function show(place, [id], { go }) {
     try {
       await work();
     } catch (error) {
-      showNotKept(error, t("This pour has moved on in another tab. Reload to see it."));
+      showNotKept(error, t("This pour was changed in another tab. Reload to see it."));
     }
   }
 

@@ -89,8 +89,8 @@ function drawServer(place) {
         : card({
             href: `#/edit/${kind}/${id}`,
             name: why,
-            line: t("refused: {kind}", { kind: one }),
-            chip: chip(t("mend it"), "past"),
+            line: t("The server refused: {kind}", { kind: one }),
+            chip: chip(t("change it"), "past"),
           });
     }),
   );

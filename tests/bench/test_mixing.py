@@ -186,10 +186,10 @@ def test_shares_that_make_no_whole_are_told(bench: Bench) -> None:
     facts = "return b.recipeFacts(g.recipe, b.materialsOf(g), b.displayUnits({})).found"
     found = [each["text"] for each in bench.ask(facts, asked(recipe))]
     assert [text for text in found if text.startswith("The shares")] == [
-        "The shares come to 90.0\u00a0%, not 100\u00a0%: "
-        "taken as Dune, soft vegetable 67\u00a0% and Lantern, paraffin 33\u00a0%.",
-        "The shares come to 200.0\u00a0%, not 100\u00a0%: "
-        "taken as Kelp smoke 50\u00a0% and Wet slate 50\u00a0%.",
+        "The shares add up to 90.0\u00a0%, not 100\u00a0%. "
+        "The bench takes them as Dune, soft vegetable 67\u00a0% and Lantern, paraffin 33\u00a0%.",
+        "The shares add up to 200.0\u00a0%, not 100\u00a0%. "
+        "The bench takes them as Kelp smoke 50\u00a0% and Wet slate 50\u00a0%.",
     ]
     thirds = {**recipe, "waxes": blend(0.667, 0.333), "oils": [{**recipe["oils"][0], "share": 1}]}
     assert not [each for each in bench.ask(facts, asked(thirds)) if "shares" in each["text"]]

@@ -80,7 +80,7 @@ def test_a_probe_taken_out_is_never_taken_for_the_wax(
     # The first moment aside: half a second out of the wax it still reads the wax.
     outside = list(zip(readings, answers, strict=True))[len(inside) :]
     assert all(abs(reads - wax_c) <= 0.5 for (_, reads), answer in outside if answer == "take")
-    assert answers[-1] == "Not in the wax: it reads about the room."
+    assert answers[-1] == "It is not in the wax: it shows the room's temperature."
 
 
 @pytest.mark.parametrize("c_per_min", [-2, 0, 4, 10])
@@ -105,7 +105,7 @@ def test_about_the_room_means_nothing_while_nothing_is_known(bench: Bench) -> No
 def test_too_hot_is_doubted(bench: Bench) -> None:
     readings = [[second * 1000, HIGHEST_C + 0.1] for second in range(40)]
     (said,) = set(play(bench, readings))
-    assert said.startswith("Hotter than this wax may get")
+    assert said.startswith("This is hotter than the wax may get")
 
 
 def test_an_old_reading_is_not_of_now(bench: Bench) -> None:
@@ -141,7 +141,7 @@ def test_a_reading_dated_otherwise_than_now_is_doubted(bench: Bench) -> None:
         '2025-02-30T14:30:00'].map((taken) => clockDoubt(taken, now_ms));
     }""")
     assert doubts[:2] == [None, None]
-    assert doubts[2] == "It dates this 2025-05-12 14:24: an old reading, or set its clock."
+    assert doubts[2] == "It dates this 2025-05-12 14:24. The reading is old, or its clock is wrong."
     assert None not in doubts[2:]
 
 

@@ -23,7 +23,7 @@ REACHED = ("load", "load_low", "load_high")
 
 #: The one refusal that each side words for itself.
 NO_VESSEL = {
-    "That is not enough wax for one vessel.": "The wax to hand does not fill one vessel.",
+    "That is not enough wax for one vessel.": "The wax you have does not fill one vessel.",
 }
 
 

@@ -279,8 +279,8 @@ def test_it_is_read_as_the_same_quantity(bench: Bench) -> None:
 def test_another_kind_of_unit_is_refused(bench: Bench) -> None:
     asks = [["seventy grams", "temperature", {}], ["seventy degrees celsius", "mass", {}]]
     said = bench.ask(READ, asks)
-    assert said[0].startswith("“g” does not measure a temperature")
-    assert said[1].startswith("“°c” does not measure a weight")
+    assert said[0].startswith("“g” is not a temperature")
+    assert said[1].startswith("“°c” is not a weight")
 
 
 # ---- commands, and nothing at all ----------------------------------------------------------------

@@ -43,7 +43,8 @@ PAYLOAD = json.dumps(
         "web_push": 8030,
         "notification": {
             "title": "Wet slate, 12 × tin 120: ready to trim",
-            "body": "Set through and cold? Look at the tops, trim the wicks, label.",
+            "body": "Check that they are fully set and cold. "
+            "Look at the tops, trim the wicks, and label them.",
             "navigate": "https://bench.example.net/#/entry/p1",
             "tag": "pour p1",
             "data": {"pour": "p1", "reminder": "trim", "day": "2026-11-26", "on": "2026-11-26"},

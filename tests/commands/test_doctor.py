@@ -67,7 +67,7 @@ def test_a_database_that_does_not_answer_and_no_password_is_told(tmp_path: Path,
     found = list(examine(tmp_path, url, None, (), NOW_MS))
     (line,) = [each for each in found if each.subject == "database"]
     assert line.state == "bad"
-    assert line.says.startswith(("It does not let us in", "The database URL can't be used"))
+    assert line.says.startswith(("The database did not open", "The database URL can't be used"))
     assert "geheim" not in report.as_json(found)
 
 

@@ -144,11 +144,11 @@ def test_the_sheet_as_text():
         "One vessel takes 285.0 g of wax and 28.5 g of fragrance: 360 ml hot, 346 ml set",
         "",
         "Jugs 1 to 3 of 3, each: 4 vessels, 1442 ml hot",
-        "                     target  good enough       if not zeroed",
-        "  wax                1140 g  1135 g to 1145 g         1552 g",
+        "                            target  good enough       if not zeroed",
+        "  wax                       1140 g  1135 g to 1145 g         1552 g",
     ]
-    assert {line[26] for line in done.stdout.splitlines()[6:]} == {"g"}
-    assert "stays in the jug" in done.stdout
+    assert {line[33] for line in done.stdout.splitlines()[6:]} == {"g"}
+    assert "left clinging to the jug" in done.stdout
 
 
 def test_plans_are_the_formula_s():

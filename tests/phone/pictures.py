@@ -103,7 +103,7 @@ def every_screen(page: Page, url: str) -> None:
     at(page, url, "log")
     picture(page, "log", WIDE)
     at(page, url, "today")
-    done = page.get_by_role("button", name="Done")
+    done = page.get_by_role("button", name="OK")
     for left in range(done.count() - 1, 1, -1):
         done.first.click()
         expect(done).to_have_count(left)

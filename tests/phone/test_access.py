@@ -197,14 +197,14 @@ def test_axe_finds_nothing_on_any_screen(server, tall, axe):
     found += violations(tall, axe)
     # Its dialogs: a number, one that is doubted, a day.
     happened = slot(tall, "happened").locator("li")
-    happened.filter(has_text="Thermometer read").first.get_by_role("button").click()
+    happened.filter(has_text="The thermometer showed").first.get_by_role("button").click()
     found += violations(tall, axe)
     press(tall, "11")
     tap(tall, "Enter")
-    expect(tall.locator("[data-slot=question]")).to_contain_text("far from what was read")
+    expect(tall.locator("[data-slot=question]")).to_contain_text("far from what you read")
     found += violations(tall, axe)
     tap(tall, "Back")
-    happened.filter(has_text="Set aside").get_by_role("button", name="Correct").click()
+    happened.filter(has_text="Left to set").get_by_role("button", name="Correct").click()
     expect(tall.locator("dialog.ask")).to_be_visible()
     found += violations(tall, axe)
     assert not found, told(found)
@@ -245,7 +245,7 @@ def test_axe_finds_nothing_beside_a_server(server, tall, axe, page_errors):
     found += violations(tall, axe)
     at(tall, bench.url, "devices")
     tap(tall, "Rename")
-    tap(tall, "Revoke")
+    tap(tall, "Shut out")
     tap(tall, "Add a device")
     expect(slot(tall, "code")).to_be_visible()
     found += violations(tall, axe)
@@ -259,7 +259,7 @@ def test_axe_finds_nothing_beside_a_server(server, tall, axe, page_errors):
     for path, words in {
         "today": "changed on two devices",
         "workshop": "refused",
-        "history/wax/demo-wax-dune": "Take this",
+        "history/wax/demo-wax-dune": "Use this",
         "list/wick/deleted": "flat cotton",
         "history/wick/demo-wick-a": "Bring it back",
     }.items():
@@ -283,7 +283,7 @@ def test_axe_finds_nothing_where_the_phone_lacks_something(server, tall, axe):
     tap(tall, "Connect a thermometer")
     expect(slot(tall, "instruments")).to_contain_text("Bluetooth is off")
     tall.get_by_role("switch", name="Two claps").click()
-    expect(slot(tall, "clap")).to_contain_text("The microphone was refused")
+    expect(slot(tall, "clap")).to_contain_text("The microphone is blocked")
     expect(slot(tall, "agree")).to_be_visible()
     expect(slot(tall, "choice")).to_be_visible()
     found += violations(tall, axe)
@@ -298,7 +298,7 @@ def test_axe_finds_nothing_where_the_phone_lacks_something(server, tall, axe):
     # No storage at all.
     bare.add_init_script("Object.defineProperty(globalThis, 'indexedDB', { value: undefined })")
     bare.reload()
-    expect(title(bare)).to_have_text("Nothing can be kept here")
+    expect(title(bare)).to_have_text("Nothing can be saved here")
     found += violations(bare, axe)
     assert not found, told(found)
 
@@ -327,7 +327,7 @@ def test_axe_finds_nothing_beside_other_jugs(server, phone, axe):
     phone.add_init_script("delete Navigator.prototype.wakeLock")
     make_small_jug(phone, url)
     at(phone, url, "bench")
-    for switch in ("Sunlight", "Buttons on the left"):
+    for switch in ("Dark on white", "Buttons on the left"):
         phone.get_by_role("switch", name=switch).check()
     pour = start(phone, url, count="20", jug="small jug")
     expect(phone.locator(":root[data-sun] .board[data-left]")).to_be_visible()

@@ -46,11 +46,11 @@ def test_words_of_an_older_recipe_stand_until_a_record_is_chosen(server, phone):
     expect(slot(phone, "sheet")).to_contain_text("grated peel")
     # In the form they are what is chosen, also after a reload of what is half typed.
     at(phone, bench.url, f"edit/recipe/{PLUM}")
-    phone.get_by_text("More, with usual values").tap()
+    phone.get_by_text("More settings (filled in)").tap()
     expect(chosen(rows(phone).first)).to_have_text("grated peel")
     rows(phone).first.locator("[data-field=rate] input").fill("3")
     phone.reload()
-    phone.get_by_text("More, with usual values").tap()
+    phone.get_by_text("More settings (filled in)").tap()
     expect(chosen(rows(phone).first)).to_have_text("grated peel")
     expect(rows(phone).first.locator("[data-field=rate] input")).to_have_value("3")
     tap(phone, "Save")
@@ -64,7 +64,7 @@ def test_words_of_an_older_recipe_stand_until_a_record_is_chosen(server, phone):
     expect(slot(phone, "versions")).to_contain_text("dye, heather 0.6 g per kg of wax")
 
     at(phone, bench.url, f"edit/recipe/{PLUM}")
-    phone.get_by_text("More, with usual values").tap()
+    phone.get_by_text("More settings (filled in)").tap()
     rows(phone).first.locator("select").first.select_option(label="dye, heather")
     tap(phone, "Save")
     expect(slot(phone, "facts")).to_contain_text("dye, heather 3.00\u00a0%")
@@ -75,7 +75,7 @@ def test_words_of_an_older_recipe_stand_until_a_record_is_chosen(server, phone):
 def test_one_is_made_on_the_way_and_can_be_traced_from_the_pour(server, phone):
     bench = server(demo=True)
     at(phone, bench.url, "edit/recipe/demo-recipe-slate")
-    phone.get_by_text("More, with usual values").tap()
+    phone.get_by_text("More settings (filled in)").tap()
     expect(rows(phone)).to_have_count(0)
     phone.locator("[data-field=additives] [data-add]").tap()
     rows(phone).first.locator("select").first.select_option(label="choose")
@@ -87,7 +87,7 @@ def test_one_is_made_on_the_way_and_can_be_traced_from_the_pour(server, phone):
     tap(phone, "Save")
     # Back in the recipe it is chosen.
     expect(phone.locator("[data-field=additives]")).to_be_attached()
-    phone.get_by_text("More, with usual values").tap()
+    phone.get_by_text("More settings (filled in)").tap()
     expect(chosen(rows(phone).first)).to_have_text("shade")
     rows(phone).first.locator("[data-field=rate] input").fill("0.3")
     tap(phone, "Save")

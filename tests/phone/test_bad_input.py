@@ -60,7 +60,7 @@ WEIGHT = [
     ("1.2.3", "Can't read the number"),
     ("heavy", "Can't read"),
     ("10 fl oz", "A fluid ounce is a volume"),
-    ("158 °F", "does not measure a weight"),
+    ("158 °F", "is not a weight"),
     ("=1+1", "Can't read"),
     ("<b>5</b>", "Can't read"),
 ]
@@ -85,7 +85,7 @@ OTHERS = [
     (
         "edit/fragrance/demo-oil-plum",
         "flash_c",
-        [("400 °C", "must be from"), ("-300", "check"), ("62 g", "does not measure")],
+        [("400 °C", "must be from"), ("-300", "check"), ("62 g", "is not a temperature")],
     ),
     (
         "edit/wax/demo-wax-dune",

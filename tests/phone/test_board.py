@@ -456,8 +456,8 @@ def test_what_was_filled_to_the_mark_is_no_reading_of_its_own(server, phone):
     assert [each.get("how") for each in weighed] == ["mark", None]
     phone.evaluate("pour => { location.hash = `#/entry/${pour}`; }", pour)
     told = phone.get_by_role("listitem").filter(has_text="Weighed")
-    expect(told.first).to_contain_text("199\u00a0g, to the mark")
-    expect(told.last).not_to_contain_text("to the mark")
+    expect(told.first).to_contain_text("199\u00a0g, on target")
+    expect(told.last).not_to_contain_text("on target")
 
 
 _OVER = """([one, other]) => {

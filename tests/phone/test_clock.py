@@ -30,7 +30,7 @@ def test_a_clock_put_back_moves_no_countdown_and_is_told(server, phone):
     before = left_s(phone)
     phone.evaluate(f"localStorage.putBack = {HOUR_MS}")
     said = phone.locator("#said")
-    expect(said).to_contain_text("clock was put back 60 minutes during this pour")
+    expect(said).to_contain_text("clock was set back 60 minutes during this pour")
 
     def still(page: Page) -> None:
         assert before - 60 < left_s(page) <= before
@@ -54,7 +54,7 @@ def test_a_clock_put_back_moves_no_countdown_and_is_told(server, phone):
     phone.goto("about:blank")
     at(phone, bench.url, "today")
     line = phone.locator("#server")
-    expect(line).to_contain_text("clock was put back 3 hours")
+    expect(line).to_contain_text("clock was set back 3 hours")
     at(phone, bench.url, f"pour/{pour}/0")
     expect(slot(phone, "num")).to_have_text(re.compile(r"\d:\d\d"))
     assert before - 90 < left_s(phone) < before
@@ -62,7 +62,7 @@ def test_a_clock_put_back_moves_no_countdown_and_is_told(server, phone):
     # With nothing on the bench, its time is the phone's again.
     at(phone, bench.url, f"entry/{pour}")
     tap(phone, "Delete")
-    tap(phone, "Delete this pour: sure?")
+    tap(phone, "Really delete this pour?")
     expect(title(phone)).to_have_text("Log")
     expect(line).to_be_hidden()
     assert phone.evaluate("localStorage.getItem('bench clock')") is None

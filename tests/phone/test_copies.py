@@ -15,7 +15,9 @@ from tests.phone.maker import at, go_to, kept, slot, start, tap, title, until_ke
 Json = Any
 
 STAMP = "001760000000000.0000.other"
-DAMAGED = "This is not a whole copy of a bench: the file is damaged, too large, or something else."
+DAMAGED = (
+    "This file is not a complete copy of a bench: it is damaged, too large, or something else."
+)
 
 
 def record(**fields: Json) -> Json:
@@ -99,18 +101,18 @@ def test_a_copy_goes_to_another_phone_with_no_signal(
     other.set_offline(True)
     at(page, second, "copies")
     choose(page, file, tmp_path)
-    expect(slot(page, "said")).to_contain_text("A copy of “Workshop”, made ")
+    expect(slot(page, "said")).to_contain_text("This is a copy of “Workshop”, made ")
     expect(slot(page, "holds")).to_contain_text("Waxes: 2")
     expect(slot(page, "holds")).to_contain_text(f"Steps of pours: {len(here['events'])}")
     # Nothing comes in before she says so.
     assert kept(page) == {"records": [], "events": []}
     tap(page, "Bring it in")
     count = len(here["records"]) + len(here["events"])
-    expect(slot(page, "said")).to_have_text(f"Brought in. New here: {count} of {count}.")
+    expect(slot(page, "said")).to_have_text(f"The copy is in. {count} of {count} are new here.")
     assert kept(page) == here
     choose(page, file, tmp_path)
     tap(page, "Bring it in")
-    expect(slot(page, "said")).to_have_text("All of it was here already.")
+    expect(slot(page, "said")).to_have_text("Everything in it was here already.")
     assert kept(page) == here
     at(page, second, "today")
     expect(page.locator("#screen")).to_contain_text("On the bench")
@@ -147,7 +149,7 @@ def test_what_is_here_already_is_not_overwritten(
     theirs = {**mine, "fields": {"name": {"value": "Other dune", "stamp": STAMP}}}
     choose(phone, whole([theirs]), tmp_path)
     tap(phone, "Bring it in")
-    expect(slot(phone, "said")).to_have_text("Brought in. New here: 1 of 1.")
+    expect(slot(phone, "said")).to_have_text("The copy is in. 1 of 1 are new here.")
     after = {each["id"]: each for each in kept(phone)["records"]}
     name = after["demo-wax-dune"]["fields"]["name"]
     assert name["value"] == "Other dune"
@@ -299,11 +301,11 @@ def test_she_decides_about_the_rest_and_no_pour_breaks_the_screens(
     file = whole([{**record(), "id": "good"}, pour, None], [event(), 7])
     choose(empty, file, tmp_path)
     expect(slot(empty, "said")).to_contain_text(
-        "Can’t be read, or dated after now, and left out: 3."
+        "Some of it can’t be read, or has a date in the future, and is left out: 3."
     )
     assert kept(empty)["records"] == []
     tap(empty, "Bring in the rest")
-    expect(slot(empty, "said")).to_have_text("Brought in. New here: 2 of 2.")
+    expect(slot(empty, "said")).to_have_text("The copy is in. 2 of 2 are new here.")
     assert [each["id"] for each in kept(empty)["records"]] == ["good"]
     at(empty, empty.url.partition("#")[0], "log")
     expect(title(empty)).to_have_text("Log")
@@ -335,7 +337,7 @@ def test_the_table_opens_in_a_spreadsheet_and_runs_nothing(
     assert content.startswith(b"\xef\xbb\xbf")
     rows = list(csv.DictReader(content.decode("utf-8-sig").splitlines(keepends=True)))
     assert content.count(b"\r\n") == len(rows) + 1 == 4
-    assert [row["Begun"] for row in rows] == sorted(row["Begun"] for row in rows)
+    assert [row["Started"] for row in rows] == sorted(row["Started"] for row in rows)
     slate = rows[0]
     assert slate["Recipe"] == "Wet slate"
     assert [slate["Count"], slate["Jugs"], slate["Tops"]] == ["12", "1", "smooth"]

@@ -215,9 +215,9 @@ _PRINTED = """() => {
     ("path", "there"),
     [
         (f"plan/{PLUM}", ["Caution.", "Poured on", "Fragrance in at", "One jug: 1 vessel"]),
-        (f"recipe/{PLUM}", ["Caution.", "7 days at least"]),
-        ("entry/demo-pour-1", ["Begun", "Target", "Load 8.0", "Made ready"]),
-        ("list/fragrance", ["Kelp smoke", "flash 101"]),
+        (f"recipe/{PLUM}", ["Caution.", "at least 7 days"]),
+        ("entry/demo-pour-1", ["Started", "Target", "Load 8.0", "Made everything ready"]),
+        ("list/fragrance", ["Kelp smoke", "flash point 101"]),
     ],
 )
 def test_what_is_printed_is_black_on_white_and_whole(server, desk, path, there):
@@ -454,7 +454,7 @@ def test_a_scent_has_the_colour_that_she_gave_it(server, phone):
 
     assert colours("list/fragrance", "Wet slate") == ["#3f7fc0"]
     at(phone, url, "edit/fragrance/demo-oil-slate")
-    phone.get_by_label("Its colour here").select_option(label="orange")
+    phone.get_by_label("Colour in the pictures").select_option(label="orange")
     expect(slot(phone, "preview").locator(".wax")).to_have_attribute("fill", "#d2691e")
     tap(phone, "Save")
     expect(title(phone)).to_have_text("Fragrances")

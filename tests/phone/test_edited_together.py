@@ -114,7 +114,7 @@ def value(phone: Phone, id_: str, name: str, kind: str = "wax") -> Any:
 
 def clashes(phone: Phone, wax: str) -> Locator:
     at(phone.page, phone.url, f"history/wax/{wax}")
-    return phone.page.locator(".card", has_text="written apart")
+    return phone.page.locator(".card", has_text="the other one")
 
 
 # ---- a form that is left open ------------------------------------------------------------------
@@ -164,7 +164,7 @@ def test_a_touch_takes_what_was_written_elsewhere(pair: Pair, wax: str) -> None:
     box(b, "highest_load").fill("8")
     set_box(a, wax, "highest_load", "6")
     b.settle()
-    elsewhere(b, "highest_load").get_by_role("button", name="Take it").click()
+    elsewhere(b, "highest_load").get_by_role("button", name="Use it").click()
     expect(elsewhere(b, "highest_load")).to_have_count(0)
     expect(box(b, "highest_load")).to_have_value("6")
     expect(box(b, "highest_load")).to_be_focused()
@@ -216,7 +216,7 @@ def test_a_record_deleted_elsewhere_says_so_in_its_form(pair: Pair, wax: str) ->
     open_form(b, wax)
     open_form(a, wax)
     tap(a.page, "Delete")
-    a.page.get_by_role("button", name="Delete this wax: sure?").click()
+    a.page.get_by_role("button", name="Really delete this wax?").click()
     expect(title(a.page)).to_have_text("Waxes")
     exchange(a, b)
     expect(slot(b.page, "gone")).to_be_visible()
@@ -255,7 +255,7 @@ def test_log_and_log_entry_follow_and_keep_what_is_typed(pair: Pair) -> None:
     before = b.page.locator("#screen > *").evaluate("screen => screen.scrollTop")
     at(a.page, a.url, f"entry/{POUR}")
     slot(a.page, "note").fill("written on the other phone")
-    tap(a.page, "Keep the note")
+    tap(a.page, "Save the note")
     expect(slot(a.page, "notes")).to_contain_text("written on the other phone")
     exchange(a, b)
     expect(slot(b.page, "notes")).to_contain_text("written on the other phone")
@@ -268,7 +268,7 @@ def test_log_and_log_entry_follow_and_keep_what_is_typed(pair: Pair) -> None:
     expect(b.page.locator(f'a[href="#/entry/{POUR}"]')).to_have_count(1)
     at(a.page, a.url, f"entry/{POUR}")
     tap(a.page, "Delete")
-    tap(a.page, "Delete this pour: sure?")
+    tap(a.page, "Really delete this pour?")
     expect(title(a.page)).to_have_text("Log")
     exchange(a, b)
     expect(b.page.locator(f'a[href="#/entry/{POUR}"]')).to_have_count(0)

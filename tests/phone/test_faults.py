@@ -194,7 +194,7 @@ def test_an_old_tab_that_holds_the_database_is_named_and_what_is_in_it_goes_on(
     old_tab.evaluate(_OLD_BENCH, [records, events])
 
     phone.goto(bench.url)
-    expect(title(phone)).to_have_text("Nothing can be kept here")
+    expect(title(phone)).to_have_text("Nothing can be saved here")
     expect(phone.get_by_role("alert")).to_have_text(
         "Another tab holds an older version of the bench: close it, then reload."
     )
@@ -395,8 +395,8 @@ def test_a_phone_that_was_shut_out_says_so_and_keeps_everything(server, phone, u
     assert len(kept(phone)["events"]) == len(before["events"]) + 1
     before = kept(phone)
     at(phone, bench.url, "workshop")
-    expect(phone.locator("#screen")).to_contain_text("This device gets in no more")
-    expect(phone.locator("#screen")).to_contain_text("What is kept here stays.")
+    expect(phone.locator("#screen")).to_contain_text("This device is shut out")
+    expect(phone.locator("#screen")).to_contain_text("What is saved here stays.")
     phone.reload()
     expect(title(phone)).to_have_text("Workshop")
     assert kept(phone) == before

@@ -167,7 +167,7 @@ def test_nothing_listens_until_it_is_switched_on_in_a_tap(server, phone: Page, s
     phone.wait_for_function("() => asked.length === 2")
     assert phone.evaluate("asked") == [["permission", True], ["devicemotion", True]]
     knock(phone)
-    expect(slot(phone, "heard")).to_have_text("Heard by two knocks: next (1)")
+    expect(slot(phone, "heard")).to_have_text("Heard two knocks: next (1)")
 
     switch(phone, KNOCKS).tap()
     expect(switch(phone, KNOCKS)).not_to_be_checked()
@@ -186,7 +186,7 @@ def test_what_was_refused_is_said_and_stays_off(server, phone: Page) -> None:
     phone.evaluate("() => { answer = 'denied'; }")
     switch(phone, KNOCKS).tap()
     expect(slot(phone, "knock")).to_contain_text(
-        "told not to feel movement: allow motion in its settings"
+        "told not to report movement. Allow motion for this page"
     )
     # There is no microphone in this browser.
     switch(phone, CLAPS).tap()
@@ -308,7 +308,7 @@ def test_the_sensors_of_the_phone_are_felt(server, phone: Page, phone_context: A
 
     # A busy machine may let one come too late, or last too long.
     until(is_heard)
-    expect(slot(phone, "heard")).to_have_text("Heard by two knocks: next (1)")
+    expect(slot(phone, "heard")).to_have_text("Heard two knocks: next (1)")
     expect(slot(phone, "knock")).to_be_hidden()
 
 
@@ -480,7 +480,7 @@ def test_two_claps_are_next_and_talk_is_not(server, microphone: Any) -> None:
 
     # Refused by the browser, then allowed; and a stream that was only asked for is given back.
     switch(page, CLAPS).click()
-    expect(slot(page, "clap")).to_contain_text("The microphone was refused: allow it for this page")
+    expect(slot(page, "clap")).to_contain_text("The microphone is blocked. Allow it for this page")
     expect(switch(page, CLAPS)).not_to_be_checked()
     page.context.grant_permissions(["microphone"])
     switch(page, CLAPS).click()
@@ -549,7 +549,7 @@ def test_a_spoken_number_waits_for_a_touch(server, talker: Page) -> None:
     assert words(talker) == [REFUSED]
     hear(talker, "twelve o")
     hear(talker, "seventy degrees celsius")
-    assert "does not measure a weight" in words(talker)[0]
+    assert "is not a weight" in words(talker)[0]
     hear(talker, "minus five")
     assert "can't be less than zero" in words(talker)[0]
     hear(talker, "nine hundred thousand million")
@@ -616,7 +616,7 @@ def test_what_recognises_is_fetched_when_first_wanted(server, talker: Page) -> N
     asks = "wanted.map(([what, { processLocally }]) => [what, processLocally])"
     assert talker.evaluate(asks) == [["available", True]]
     switch(talker, SPEECH).tap()
-    expect(slot(talker, "hear")).to_have_text("It could not be fetched.")
+    expect(slot(talker, "hear")).to_have_text("It could not be loaded.")
     expect(slot(talker, "agree")).to_be_visible()
     expect(slot(talker, "agree").locator("input")).not_to_be_checked()
     assert talker.evaluate("sessions") == []
@@ -630,7 +630,7 @@ def test_what_recognises_is_fetched_when_first_wanted(server, talker: Page) -> N
     assert talker.evaluate("listening()[0].processLocally") is True
     assert ["install", True] in talker.evaluate(asks)
     hear(talker, "a hundred and six point five")
-    expect(slot(talker, "heard")).to_have_text("Heard by your voice: 106.5 (1)")
+    expect(slot(talker, "heard")).to_have_text("Heard your voice: 106.5 (1)")
 
 
 def test_hidden_or_speaking_it_hears_nothing(server, talker: Page) -> None:

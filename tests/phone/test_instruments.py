@@ -88,12 +88,12 @@ def test_a_thermometer_is_connected_lost_found_again_and_forgotten(server, phone
     seven.data = b"\x01\x02\x03\x04"
     pass_time(phone, seven, 8)
     phone.clock.run_for(500)
-    expect(place).to_contain_text("It sent 4 bytes in place of 2: it can't be understood.")
+    expect(place).to_contain_text("It sent 4 bytes instead of 2, so the bench can't read it.")
     expect(place).to_contain_text(re.compile(r"65\.50\s°C\s*\d+ s ago"))
 
     seven.go_away()
     phone.clock.run_for(500)
-    expect(place).to_contain_text("Thermometer, lost, trying again")
+    expect(place).to_contain_text("Thermometer, connection lost, trying again")
     phone.clock.run_for(1500)
     expect(place).to_contain_text("It can't be reached")
     attempts = seven.asked.count("connection")
@@ -146,8 +146,8 @@ def test_she_may_choose_none_and_is_told_where_there_is_no_bluetooth(server, pho
     # A browser that knows nothing of Bluetooth.
     phone.add_init_script("delete Navigator.prototype.bluetooth")
     phone.reload()
-    expect(place).to_contain_text("Firefox and the browsers of the iPhone do not")
-    expect(place).to_contain_text("The number pad always works")
+    expect(place).to_contain_text("Firefox and the iPhone's browsers can't")
+    expect(place).to_contain_text("You can always use the number pad")
     expect(place.get_by_role("button")).to_have_count(0)
 
 
@@ -177,7 +177,7 @@ def test_a_probe_left_in_keeps_a_dip_in_half_a_minute_and_only_of_the_wax(server
 
     at(phone, url, f"entry/{pour}")
     expect(slot(phone, "happened")).to_contain_text(
-        re.compile(r"Thermometer read: 77\.4\s°C, from Probe 7")
+        re.compile(r"The thermometer showed: 77\.4\s°C, from Probe 7")
     )
 
 

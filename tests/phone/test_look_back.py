@@ -39,16 +39,16 @@ def test_targets_stand_beside_what_was_read(server, phone):
     expect(phone.locator("#screen .load")).to_contain_text(re.compile(r"Load 8\.0\s% of the wax"))
     expect(phone.locator("#screen svg.curve .dip")).to_have_count(1)
     happened = slot(phone, "happened")
-    expect(happened).to_contain_text("Made ready")
-    expect(happened).to_contain_text(re.compile(r"Thermometer read: 75\.0\s°C"))
-    expect(happened).to_contain_text("Set aside")
+    expect(happened).to_contain_text("Made everything ready")
+    expect(happened).to_contain_text(re.compile(r"The thermometer showed: 75\.0\s°C"))
+    expect(happened).to_contain_text("Left to set")
 
 
 def test_notes_are_added_and_stay(server, phone):
     bench = server(demo=True)
     at(phone, bench.url, "entry/demo-pour-1")
     slot(phone, "note").fill("Tops <b>frosted</b> after a week")
-    tap(phone, "Keep the note")
+    tap(phone, "Save the note")
     expect(slot(phone, "notes")).to_contain_text("Tops <b>frosted</b> after a week")
     expect(slot(phone, "note")).to_have_value("")
     phone.reload()
@@ -86,7 +86,7 @@ def test_deleting_a_pour_asks_twice(server, phone):
     before = kept(phone)
     tap(phone, "Delete")
     assert kept(phone) == before
-    tap(phone, "Delete this pour: sure?")
+    tap(phone, "Really delete this pour?")
     expect(title(phone)).to_have_text("Log")
     expect(phone.get_by_role("link", name="Wet slate")).to_have_count(0)
     # Its events stay on disk: a deletion is a mark, not an erasure.
@@ -98,7 +98,7 @@ def test_a_deleted_pour_is_brought_back_and_so_is_its_recipe(server, phone):
     at(phone, bench.url, "entry/demo-pour-1")
     happened = slot(phone, "happened").inner_text()
     tap(phone, "Delete")
-    tap(phone, "Delete this pour: sure?")
+    tap(phone, "Really delete this pour?")
     expect(phone.locator("#said")).to_contain_text("at the end of the log")
     phone.get_by_role("link", name="Deleted pours").click()
     expect(title(phone)).to_have_text("Deleted pours")
@@ -116,12 +116,12 @@ def test_a_deleted_pour_is_brought_back_and_so_is_its_recipe(server, phone):
     # What recipes need is said before it goes.
     at(phone, bench.url, "edit/fragrance/demo-oil-slate")
     tap(phone, "Delete")
-    expect(slot(phone, "remove")).to_have_text("Delete this fragrance: sure? 1 recipe needs it.")
+    expect(slot(phone, "remove")).to_have_text("Really delete this fragrance? 1 recipe uses it.")
 
     # It can't be poured again without its recipe: that is said, and mended where it is said.
     at(phone, bench.url, "edit/recipe/demo-recipe-slate")
     tap(phone, "Delete")
-    tap(phone, "Delete this recipe: sure?")
+    tap(phone, "Really delete this recipe?")
     expect(phone.locator("body[data-screen=recipes]")).to_be_visible()
     expect(phone.locator("#said")).to_contain_text("What was deleted")
     phone.goto(f"{bench.url}#/plan/demo-recipe-slate")
@@ -193,7 +193,7 @@ def test_a_trim_that_came_late_is_told_so_and_a_bug_is_not_worded(
     expect(other.locator("body[data-screen=entry]")).to_be_visible()
     toast = phone.locator("#said")
     tap(phone, "Put away to cure")
-    expect(toast).to_contain_text("moved on in another tab")
+    expect(toast).to_contain_text("changed in another tab")
     toast.evaluate("toast => { toast.hidden = true; }")
     # A bug in the store, and not a store that fails.
     phone.evaluate("() => { IDBDatabase.prototype.transaction = () => { null.bug; }; }")

@@ -243,7 +243,7 @@ def test_a_pour_deleted_in_one_tab_leaves_the_other_safely(server, phone, phone_
     second = phone_context.new_page()
     at(second, bench.url, f"entry/{pour}")
     tap(second, "Delete")
-    tap(second, "Delete this pour: sure?")
+    tap(second, "Really delete this pour?")
     expect(title(phone)).to_have_text("Today")
 
 
@@ -367,7 +367,7 @@ def test_nowhere_to_keep_anything_is_said_in_words(server, phone, missing):
     bench = server(demo=True)
     phone.add_init_script(f"if (sessionStorage.getItem('ok') === null) {{ {missing} }}")
     phone.goto(bench.url)
-    expect(title(phone)).to_have_text("Nothing can be kept here")
+    expect(title(phone)).to_have_text("Nothing can be saved here")
     expect(phone.get_by_role("alert")).to_contain_text("Open the bench in an ordinary window")
     # No dead end: once it is allowed, the same page goes on.
     phone.evaluate("sessionStorage.setItem('ok', 'yes')")

@@ -51,7 +51,7 @@ WORKER = """
 const tell = (body) => fetch('/heard', { method: 'POST', body: JSON.stringify(body) });
 self.addEventListener('push', (event) => {
   const { title, body, tag } = event.data.json();
-  const actions = [{ action: 'done', title: 'Done' }, { action: 'tomorrow', title: 'Tomorrow' }];
+  const actions = [{ action: 'done', title: 'OK' }, { action: 'tomorrow', title: 'Tomorrow' }];
   event.waitUntil(self.registration.showNotification(title, { body, tag, actions }));
 });
 self.addEventListener('notificationclick', (event) => {
@@ -151,7 +151,7 @@ def test_a_worker_hears_every_touch_with_no_page_open(phone_at_desk, desk, tiny)
         return shown
 
     fig = show("Fig")
-    assert (fig.title, fig.body, fig.actions) == ("Fig", "Twelve tins", ("Done", "Tomorrow"))
+    assert (fig.title, fig.body, fig.actions) == ("Fig", "Twelve tins", ("OK", "Tomorrow"))
     assert fig.site in tiny.url
     told = {"title": "Fig", "isTrusted": True, "pages": 0}
     desk.press(fig, 1)
@@ -346,7 +346,7 @@ class Phone:
     def turn_on(self, page):
         at(page, self.bench.url, "reminders")
         tap(page, "Turn on")
-        expect(slot(page, "stands")).to_contain_text("On: ")
+        expect(slot(page, "stands")).to_contain_text("Reminders are on.")
 
     def shows(self, message):
         """Push a message, and answer what then comes to the desk."""
@@ -396,7 +396,7 @@ def reminder(url, pour, kind, day, title_, name=None):
 def bell(url, pour):
     """A message as the server sends it."""
     shown = {
-        "title": "Wet slate: stirred long enough",
+        "title": "Wet slate: you have stirred long enough",
         "body": "",
         "navigate": f"{url}#/pour/{pour}/0",
         "tag": f"bell {pour} 0",
@@ -455,7 +455,7 @@ def test_a_batch_poured_in_the_app_is_told_of_with_the_app_closed(bench, phone_w
     assert pushed(trial, pour)["best"] == []
     shown = phone.shows(push.data.decode())
     assert (shown.title, shown.body) == (f"{name}: cured today", due.TELLS["cured"])
-    assert shown.actions == ("Done", "Tomorrow")
+    assert shown.actions == ("OK", "Tomorrow")
     assert shown.site in bench.url
     page = phone.opens(shown)
     expect(page).to_have_url(f"{bench.url}#/entry/{pour}")
@@ -495,8 +495,8 @@ def test_the_buttons_work_with_no_page_open_and_the_server_stopped(
     bench.stop()
 
     # Both were due in the morning; she comes to them one after the other.
-    shown = hers.shows(reminder(bench.url, pour, "best", best, f"{SLATE}: at its best today"))
-    hers.desk.press(shown, shown.actions.index("Done"))
+    shown = hers.shows(reminder(bench.url, pour, "best", best, f"{SLATE}: fully cured today"))
+    hers.desk.press(shown, shown.actions.index("OK"))
     page = hers.open()
     (done,) = until(lambda: answers(page, pour), pause=resting(page))
     assert (done["type"], done["reminder"], done["on"]) == ("seen_to", "best", best)
@@ -558,7 +558,7 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     pour = start(page, bench.url, count="2")
     phone.close_all()
     shown = phone.shows(bell(bench.url, pour))
-    assert (shown.title, shown.actions) == ("Wet slate: stirred long enough", ())
+    assert (shown.title, shown.actions) == ("Wet slate: you have stirred long enough", ())
     page = phone.opens(shown)
     expect(page).to_have_url(f"{bench.url}#/pour/{pour}/0")
     expect(title(page)).to_have_text("Make ready")
@@ -572,7 +572,10 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     for message in unreadable:
         at_log(page)
         shown = phone.shows(message)
-        assert (shown.title, shown.body) == ("Something is due", "Today says what.")
+        assert (shown.title, shown.body) == (
+            "Something is due",
+            "Open Today to see what it is.",
+        )
         desk.click(shown)
         expect(title(page)).to_have_text("Today")
 
@@ -610,5 +613,5 @@ def test_a_lost_subscription_is_made_anew_with_no_page_open(bench, phone_with_be
     (push,) = until(lambda: pushed(trial, None)[None], pause=resting(phone.blank))
     assert push.subscriber == fresh
     shown = phone.shows(push.data.decode())
-    assert shown.title == "This is how a reminder arrives"
+    assert shown.title == "This is how a reminder looks"
     expect(phone.opens(shown)).to_have_url(f"{bench.url}#/reminders")

@@ -140,14 +140,14 @@ def refused(page: Page) -> Iterator[tuple[str, str]]:
     button(page, "Delete").tap()
     yield "entry", "asks before it deletes"
     happened = slot(page, "happened").locator("li")
-    happened.filter(has_text=translate("Thermometer read")).first.get_by_role("button").tap()
+    happened.filter(has_text=translate("The thermometer showed")).first.get_by_role("button").tap()
     yield "entry", "pad"
     press(page, "11")
     page.locator("dialog [data-slot=enter]").tap()
     page.locator("dialog [data-slot=question]").wait_for()
     yield "entry", "pad that asks"
     page.locator("dialog [data-slot=back]").tap()
-    happened.filter(has_text=translate("Set aside")).get_by_role("button").tap()
+    happened.filter(has_text=translate("Left to set")).get_by_role("button").tap()
     page.locator("dialog.ask").wait_for()
     yield "entry", "asks for a day"
 
@@ -263,7 +263,7 @@ def test_beside_a_server(server, phone, page_errors, monkeypatch) -> None:
     found += look(phone, "paired")
     go(phone, "devices")
     button(phone, "Rename").tap()
-    button(phone, "Revoke").tap()
+    button(phone, "Shut out").tap()
     button(phone, "Add a device").tap()
     expect(slot(phone, "code")).to_be_visible()
     found += look(phone, "devices, one invited")

@@ -28,7 +28,7 @@ def bench(server, phone):
 def test_a_refused_record_says_why_and_is_mended(bench, phone):
     phone.evaluate(_SAVE, ["wax", "demo-wax-dune", {"highest_load": 0.9, "notes": "creamy"}])
     at(phone, bench.url, "today")
-    expect(phone.locator("#server")).to_contain_text("One was refused: see why.")
+    expect(phone.locator("#server")).to_contain_text("The server refused one change: see why.")
     phone.locator("#server").click()
     why = "Highest fragrance load must be from 0 to 30 % of the wax."
     expect(slot(phone, "refused")).to_contain_text(f"“Dune, soft vegetable”: {why}")
@@ -40,7 +40,7 @@ def test_a_refused_record_says_why_and_is_mended(bench, phone):
     expect(title(phone)).to_have_text("Waxes")
     expect(phone.locator("#server")).to_be_hidden()
     at(phone, bench.url, "workshop")
-    expect(slot(phone, "server")).to_contain_text("All of it is on the server too")
+    expect(slot(phone, "server")).to_contain_text("Everything is on the server too")
     # Nothing of it is lost, the refused number neither.
     at(phone, bench.url, "history/wax/demo-wax-dune")
     for text in ("Highest fragrance load: 12 %", "Highest fragrance load: 90 %", "Notes: creamy"):
@@ -50,7 +50,7 @@ def test_a_refused_record_says_why_and_is_mended(bench, phone):
 def test_a_deleted_record_is_brought_back(bench, phone):
     at(phone, bench.url, "edit/wick/demo-wick-a")
     tap(phone, "Delete")
-    tap(phone, "Delete this wick: sure? 1 recipe needs it.")
+    tap(phone, "Really delete this wick? 1 recipe uses it.")
     expect(title(phone)).to_have_text("Wicks")
     expect(phone.get_by_role("link", name="flat cotton, 4")).to_have_count(0)
     phone.get_by_role("link", name="What was deleted").click()

@@ -145,16 +145,18 @@ def permit(browser, phone):
 def test_one_tap_turns_them_on_and_one_off(bench, phone, permit):
     here = bench()
     at(phone, here.url, "reminders")
-    expect(slot(phone, "stands")).to_contain_text("pair this device")
+    expect(slot(phone, "stands")).to_contain_text("Pair this device")
     expect(phone.get_by_role("link", name="Pair this device")).to_be_visible()
     expect(slot(phone, "turn")).to_be_hidden()
     expect(slot(phone, "calendar")).to_be_hidden()
     here.pair()
     phone.get_by_role("link", name="Reminders").click()
-    expect(slot(phone, "stands")).to_contain_text("Off: ")
+    expect(slot(phone, "stands")).to_contain_text("Reminders are off.")
     # The times are her settings; the zone is what the phone told.
     zone = phone.evaluate("Intl.DateTimeFormat().resolvedOptions().timeZone")
-    expect(slot(phone, "when")).to_have_text(f"At 9:00, not between 21:00 and 8:00, in {zone}.")
+    expect(slot(phone, "when")).to_have_text(
+        f"Reminders come at 9:00, not between 21:00 and 8:00, in {zone}."
+    )
     assert phone.evaluate("permissionAsked") == 0
 
     # She looks away from the browser's question, then answers no.
@@ -169,7 +171,7 @@ def test_one_tap_turns_them_on_and_one_off(bench, phone, permit):
 
     permit(here.url, "granted")
     here.turn_on()
-    expect(slot(phone, "stands")).to_contain_text("On: ")
+    expect(slot(phone, "stands")).to_contain_text("Reminders are on.")
     expect(slot(phone, "trouble")).to_be_hidden()
     kept = here.rows(tables.subscription, "endpoint", "app_key", "auth")
     key = phone.evaluate("localStorage.madeFor")
@@ -185,7 +187,7 @@ def test_one_tap_turns_them_on_and_one_off(bench, phone, permit):
     assert here.rows(tables.subscription, "endpoint") == []
     assert phone.evaluate("localStorage.made ?? null") is None
     phone.reload()
-    expect(slot(phone, "stands")).to_contain_text("Off: ")
+    expect(slot(phone, "stands")).to_contain_text("Reminders are off.")
     assert phone.evaluate("permissionAsked") == 0
 
 
@@ -203,7 +205,7 @@ def test_a_browser_that_can_not_says_what_could(bench, phone, permit):
     phone.wait_for_function("() => globalThis.waits")
     phone.clock.fast_forward(21_000)
     expect(slot(phone, "trouble")).to_contain_text("push service does not answer")
-    expect(slot(phone, "stands")).to_contain_text("Off: ")
+    expect(slot(phone, "stands")).to_contain_text("Reminders are off.")
 
     phone.evaluate(_IN_A_TAB)
     at(phone, here.url, "workshop")
@@ -292,7 +294,7 @@ def test_a_countdown_leaves_a_bell_that_moves_with_it_and_goes(bench, phone, per
     go_to(phone, "Cool to fragrance")
     read_off(phone, "80")
     ((shown, first_ms),) = here.until(lambda: bells(here))
-    assert shown["title"] == "Wet slate: should be at temperature"
+    assert shown["title"] == "Wet slate: it should have cooled enough"
     assert shown["body"] == "Dip to be sure."
     assert shown["navigate"] == f"{here.url}#/pour/{pour}/0"
     # It rings when the countdown that she sees is over.
@@ -349,8 +351,8 @@ def test_a_server_that_sends_none_says_why_and_has_a_calendar(bench, phone, page
     phone.reload()
     expect(slot(phone, "cards")).to_contain_text("last read")
     expect(slot(phone, "url")).to_be_hidden()
-    tap(phone, "Revoke")
-    tap(phone, "Revoke: sure?")
+    tap(phone, "End it")
+    tap(phone, "Really end it?")
     expect(slot(phone, "cards")).to_be_empty()
     assert phone.request.get(url).status == 404
 

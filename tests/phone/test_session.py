@@ -1,9 +1,11 @@
 """What is on the bench is read once a change, whatever screen is shown."""
 
+import re
+
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.maker import at, go_to, slot, start, step, title
+from tests.phone.maker import at, go_to, read_off, slot, start, step, title
 
 # Counts every read of a stream of events.
 COUNT_READS = """
@@ -53,6 +55,22 @@ def test_a_change_elsewhere_is_read_once_on_today(server, counted, phone_context
     expect(title(other)).to_have_text("Weigh wax")
     expect(card).to_contain_text("Weigh wax")
     assert reads_of(counted) == before + 1
+
+
+def test_today_says_what_a_clock_runs_for_and_what_it_is_time_for(server, phone):
+    bench = server(demo=True)
+    phone.clock.install()
+    pour = start(phone, bench.url, count="2")
+    go_to(phone, "Cool to fragrance")
+    read_off(phone, "86")
+    expect(phone.locator(".doing")).to_have_text("70 °C in")
+    at(phone, bench.url, "today")
+    card = phone.locator(f".card[href='#/pour/{pour}']")
+    expect(card).to_contain_text("cooling for fragrance")
+    expect(card.locator("b").last).to_have_text(re.compile(r"^\d+:\d\d"))
+    phone.clock.fast_forward("02:00:00")
+    expect(card).to_contain_text("time for fragrance")
+    expect(card.locator("b").last).to_have_text("now")
 
 
 def test_two_boards_of_a_pour_show_the_same(server, phone, phone_context):

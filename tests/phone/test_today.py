@@ -52,17 +52,17 @@ def events(page: Page, pour: str) -> list[str]:
 
 def test_what_is_due_is_answered_with_done_or_tomorrow(today):
     assert groups(today) == {
-        "Due": [f"{OLD} | at its best | ready", f"{OLD} | test burn due | overdue"],
-        "Coming": [f"{NEW} | 4 days | curing"],
+        "Due": [f"{OLD} | fully cured | ", f"{OLD} | test burn due | overdue"],
+        "Coming up": [f"{NEW} | 4 days | curing"],
     }
-    today.locator(".asks", has_text="at its best").get_by_role("button", name="Done").click()
+    today.locator(".asks", has_text="fully cured").get_by_role("button", name="OK").click()
     today.locator(".asks", has_text="test burn").get_by_role("button", name="Tomorrow").click()
     expect(today.locator(".asks")).to_have_count(0)
     coming = [f"{OLD} | tomorrow | cured", f"{NEW} | 4 days | curing"]
-    assert groups(today) == {"Coming": coming}
+    assert groups(today) == {"Coming up": coming}
     today.reload()
     expect(today.locator(".card", has_text=OLD)).to_be_visible()
-    assert groups(today) == {"Coming": coming}
+    assert groups(today) == {"Coming up": coming}
     assert events(today, "demo-pour-1")[-2:] == ["seen_to", "put_off"]
 
 
@@ -72,24 +72,24 @@ def test_a_batch_says_what_comes_and_takes_back_what_was_said(today):
     expect(lines).to_have_count(5)
     assert [line.split(": ")[1] for line in lines.all_inner_texts()] == [
         *("ready to trim ✓", "trim and label ✓", "cured ✓"),
-        *("at its best\nDone\nTomorrow", "test burn due\nDone\nTomorrow"),
+        *("fully cured\nOK\nTomorrow", "test burn due\nOK\nTomorrow"),
     ]
-    lines.nth(3).get_by_role("button", name="Done").click()
-    expect(lines.nth(3)).to_contain_text("at its best ✓")
-    happened = slot(today, "happened").locator("li", has_text="Seen to: at its best")
+    lines.nth(3).get_by_role("button", name="OK").click()
+    expect(lines.nth(3)).to_contain_text("fully cured ✓")
+    happened = slot(today, "happened").locator("li", has_text="Ticked off: fully cured")
     happened.get_by_role("button", name="Undo").click()
-    expect(lines.nth(3)).to_contain_text("Done")
+    expect(lines.nth(3)).to_contain_text("OK")
     assert events(today, "demo-pour-1")[-2:] == ["seen_to", "undone"]
 
 
 def test_a_corrected_day_moves_all_of_it(today):
     at(today, today.url.split("#")[0], "entry/demo-pour-2")
     before = slot(today, "coming").inner_text()
-    happened = slot(today, "happened").locator("li", has_text="Set aside")
+    happened = slot(today, "happened").locator("li", has_text="Left to set")
     happened.get_by_role("button", name="Correct").click()
     # Cured yesterday: what falls due today does so at a time of day.
     today.get_by_label("Poured on").fill(str(date.today() - timedelta(days=8)))  # noqa: DTZ011
-    tap(today, "Keep")
+    tap(today, "Save")
     expect(slot(today, "coming")).not_to_have_text(before)
     today.locator("#rooms a", has_text="Today").click()
     expect(today.locator(".batch", has_text=NEW)).to_contain_text("cured")
@@ -97,33 +97,33 @@ def test_a_corrected_day_moves_all_of_it(today):
 
 def test_a_test_burn_ends_its_reminder_and_names_the_next(today):
     at(today, today.url.split("#")[0], "entry/demo-pour-1")
-    today.get_by_text("A test burn was made").click()
+    today.get_by_text("I made a test burn").click()
     today.get_by_label("What you saw").fill("melt pool to the edge after 2 h")
     today.get_by_label("Burn it again on").fill(str(date.today() + timedelta(days=3)))  # noqa: DTZ011
     today.reload()
     # Half-typed, it is still there.
     expect(today.get_by_label("What you saw")).to_have_value("melt pool to the edge after 2 h")
-    today.get_by_text("A test burn was made").click()
-    tap(today, "Keep the burn")
+    today.get_by_text("I made a test burn").click()
+    tap(today, "Save the test burn")
     expect(slot(today, "coming")).to_contain_text("test burn due ✓")
     expect(slot(today, "happened")).to_contain_text("Test burn: melt pool to the edge after 2 h")
     today.locator("#rooms a", has_text="Today").click()
     expect(today.locator(".asks")).to_have_count(1)
-    assert groups(today)["Due"] == [f"{OLD} | at its best | ready"]
-    today.locator(".asks").get_by_role("button", name="Done").click()
+    assert groups(today)["Due"] == [f"{OLD} | fully cured | "]
+    today.locator(".asks").get_by_role("button", name="OK").click()
     expect(today.locator(".card", has_text="next test burn due")).to_contain_text("3 days")
 
 
 def test_a_calendar_file_is_made_with_no_signal(today, tmp_path: Path):
     at(today, today.url.split("#")[0], "entry/demo-pour-2")
     with today.expect_download() as caught:
-        tap(today, "Calendar file")
+        tap(today, "Save a calendar file")
     caught.value.save_as(tmp_path / "batch.ics")
     assert caught.value.suggested_filename == "Plum & kelp.ics"
     calendar = icalendar.Calendar.from_ical((tmp_path / "batch.ics").read_bytes())
     assert [str(each["SUMMARY"]) for each in calendar.walk("VEVENT")] == [
         f"{NEW}: cured",
-        f"{NEW}: at its best",
+        f"{NEW}: fully cured",
         f"{NEW}: test burn due",
     ]
 
@@ -132,15 +132,15 @@ def test_a_time_of_day_is_read_and_refused_in_words(today):
     url = today.url.split("#")[0]
     at(today, url, "edit/workshop/workshop")
     today.locator("summary").click()
-    today.get_by_label("Remind at").fill("25:00")
+    today.get_by_label("Remind me at").fill("25:00")
     today.get_by_label("Time zone").fill("Atlantis")
     tap(today, "Save")
     said = [text for text in today.locator(".error").all_inner_texts() if text]
     assert said == [
-        "Remind at must be a time of day, such as 9:00 or 21:30.",
+        "Remind me at must be a time of day, such as 9:00 or 21:30.",
         "“Atlantis” is not a time zone: write it as Europe/Lisbon.",
     ]
-    today.get_by_label("Remind at").fill("7.30")
+    today.get_by_label("Remind me at").fill("7.30")
     today.get_by_label("Time zone").fill("Asia/Kathmandu")
     tap(today, "Save")
     expect(today.locator("body[data-screen=workshop]")).to_be_visible()

@@ -129,13 +129,13 @@ def test_two_phones_a_dying_server_a_move_and_a_third_phone(  # noqa: PLR0915
         assert phone.set_load_shown() == "7"
         at(phone.page, bench.url, "today")
         phone.page.get_by_role("link", name="Wet slate, changed on two devices").click()
-        written_apart = phone.page.locator(".card", has_text="written apart")
+        written_apart = phone.page.locator(".card", has_text="the other one")
         expect(written_apart).to_contain_text("9 %")
         expect(phone.page.locator("#server")).to_be_hidden()
 
     # One tap takes the other value back, on both.
-    tap(shed.page, "Take this")
-    expect(shed.page.locator(".card", has_text="written apart")).to_have_count(0)
+    tap(shed.page, "Use this")
+    expect(shed.page.locator(".card", has_text="the other one")).to_have_count(0)
     shed.settle()
     desk.settle()
     assert desk.set_load_shown() == "9"
@@ -163,7 +163,7 @@ def test_two_phones_a_dying_server_a_move_and_a_third_phone(  # noqa: PLR0915
     assert third.state() == shed.state() == desk.state()
     for pour in pours:
         at(third.page, bench.url, f"entry/{pour}")
-        expect(slot(third.page, "happened")).to_contain_text("Set aside")
+        expect(slot(third.page, "happened")).to_contain_text("Left to set")
     at(third.page, bench.url, "devices")
     for name in ("Shed phone", "Desk phone", "Third phone"):
         expect(third.page.get_by_text(name)).to_be_visible()

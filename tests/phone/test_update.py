@@ -147,7 +147,7 @@ def test_a_bench_of_an_older_protocol_keeps_all_and_goes_on_with_the_newer_one(
     assert state == "update"
     assert count > 0
     phone.get_by_role("link", name="Leave the board").click()
-    expect(phone.locator("#server")).to_contain_text("Nothing is lost: it goes on once the newer")
+    expect(phone.locator("#server")).to_contain_text("Nothing is lost: it goes on when the newer")
 
     # The pour is finished with the old one; then the newer one comes, and sends what waited.
     assert phone.evaluate(_FETCH) == "installed"

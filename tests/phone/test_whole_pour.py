@@ -69,7 +69,7 @@ def make_materials(phone: Page, url: str) -> None:
         url,
         "vessel",
         name="beaker 200",
-        method="By water, weighed to the fill line",
+        method="By weighing water",
         water_g="200 g",
     )
     make(phone, url, "wax", name="Test wax", highest_load="10")
@@ -217,7 +217,7 @@ def look_back(phone: Page, url: str) -> None:
     expect(entry).to_contain_text("Cured fromWed 2 Dec")
     for row in ("Test wax1\u202f937\u00a0g1\u202f931\u00a0g", "Test oil154.5\u00a0g163.0\u00a0g"):
         expect(entry).to_contain_text(row)
-    expect(entry).to_contain_text("added to restore the load107\u00a0g107\u00a0g")
+    expect(entry).to_contain_text("added to put the load right107\u00a0g107\u00a0g")
     expect(entry.locator("svg.curve")).to_be_visible()
 
 
@@ -230,7 +230,7 @@ def finish(phone: Page, url: str) -> None:
     expect(batch).to_contain_text("now")
     batch.locator(".card").click()
     slot(phone, "tops").select_option("frosted")
-    for box in ("Set through", "Wicks trimmed", "Labelled"):
+    for box in ("Fully set", "Wicks trimmed", "Labelled"):
         phone.get_by_label(box).check()
     phone.locator('[data-slot="done"]').click()
     expect(phone.locator('[data-slot="facts"]')).to_contain_text("Topsfrosted")

@@ -361,8 +361,8 @@ def test_what_happens_to_a_kind_without_a_stream_is_refused_in_a_sentence(
     (refusal,) = answer.refused
     assert (refusal.kind, refusal.id, refusal.reason) == ("event", stamp(), "unknown")
     assert refusal.why == (
-        f"This server keeps nothing of what happens to “{kind}”: it is older than the bench on "
-        "this phone. Update the server; the phone keeps it."
+        f"This server can't save what happens to “{kind}”: it is older than the bench on this "
+        f"phone. Update the server; the phone keeps it."
     )
     assert len(bench.exchange().events) == 1
 

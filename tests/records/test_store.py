@@ -14,8 +14,8 @@ FULL = (
     "you typed is still here."
 )
 NOWHERE = (
-    "This window can keep nothing: it may be a private one, or storage is switched off. Open the "
-    "bench in an ordinary window, so that a pour can't be lost."
+    "This window can't save anything: it may be a private one, or storage is switched off. Open "
+    "the bench in an ordinary window, so that a pour can't be lost."
 )
 
 Json = Any

@@ -51,7 +51,7 @@ def test_a_batch_in_the_calendar(shop: Shop) -> None:
     assert cured.dtstart.value == datetime(2026, 12, 2, 9, tzinfo=LISBON)
     assert cured.dtend.value - cured.dtstart.value == timedelta(minutes=15)
     assert cured.summary.value == f"{NAME}: cured"
-    assert cured.description.value == "It may be burned and sold from today on."
+    assert cured.description.value == "You can burn it and sell it from today on."
     assert cured.url.value == f"{ORIGIN}/#/entry/p1"
     assert cured.dtstamp.value == datetime(2026, 11, 25, 12, tzinfo=UTC)
     assert cured.transp.value == "TRANSPARENT"

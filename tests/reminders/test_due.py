@@ -175,7 +175,7 @@ def test_in_words() -> None:
     now = ms("2026-12-02T23:30Z")
     assert due.headline(name, "cured", "2026-12-02", now, "Europe/Lisbon") == f"{name}: cured today"
     late = due.headline(name, "best", "2026-12-02", now, "Asia/Tokyo")
-    assert late == f"{name}: at its best since Wed 2 Dec"
+    assert late == f"{name}: fully cured since Wed 2 Dec"
     assert due.headline(name, "trim", "2026-12-02", now, "Asia/Tokyo") == f"{name}: ready to trim"
 
 

@@ -45,7 +45,7 @@ def test_each_reminder_of_a_batch_is_told_on_its_morning_and_once(shop: Shop) ->
         shop.works(day)
     assert shop.titles()[1:] == [
         f"{NAME}: cured today",
-        f"{NAME}: at its best today",
+        f"{NAME}: fully cured today",
         f"{NAME}: test burn due",
     ]
 
@@ -106,7 +106,7 @@ def test_a_server_that_was_down_says_on_start_what_is_news_and_once(shop: Shop) 
     # Cured on 2 December, at its best on the 9th: one of them is news.
     shop.works("2026-12-09T18:00")
     shop.works("2026-12-09T18:01")
-    assert shop.titles() == [f"{NAME}: at its best today"]
+    assert shop.titles() == [f"{NAME}: fully cured today"]
     shop.works("2026-12-14T07:00")
     assert shop.titles()[1:] == [f"{NAME}: test burn due"]
 

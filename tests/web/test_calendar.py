@@ -149,7 +149,7 @@ def test_only_a_device_of_the_workshop_makes_lists_and_ends(running, here, progr
     assert elsewhere.get("/api/calendar").json == []
     refused = elsewhere.post(revoke)
     assert refused.status == 404
-    assert "no such calendar address" in refused.json["error"]
+    assert "calendar address is not in the list any more" in refused.json["error"]
     assert program.get(path_of(made)).status == 200
     here.token = ""
     assert here.post(revoke).status == 400

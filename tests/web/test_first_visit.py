@@ -37,7 +37,7 @@ def test_no_file_comes_twice(server, phone):
     assert {each for each in files if "/icons/" not in each} == STARTS
     assert phone.evaluate("navigator.serviceWorker.controller.state") == "activated"
     # What stands there while the desk comes does not go when it is there: all below would jump.
-    expect(notice(phone)).to_contain_text("works with no signal")
+    expect(notice(phone)).to_contain_text("Works offline")
     phone.reload()
     today(phone)
     assert phone.evaluate(f"({WHOLE})()")
@@ -49,7 +49,7 @@ def test_a_pack_that_cannot_be_had_leaves_a_bench_with_signal(server, door, phon
     front.spoiled["/bench.pack"] = lambda status, body: (500, b"broken")
     phone.goto(front.url)
     today(phone)
-    expect(notice(phone)).to_contain_text("could not be kept on this phone")
+    expect(notice(phone)).to_contain_text("could not be saved on this phone")
     page_errors.clear()  # the browser logs the failed fetch
 
 
@@ -69,10 +69,10 @@ def test_a_pack_that_takes_too_long_is_not_waited_for(server, door, phone):
         phone.wait_for_timeout(300)
         phone.clock.fast_forward(15_000)
         today(phone)
-        expect(notice(phone)).to_contain_text("Still fetching the bench")
+        expect(notice(phone)).to_contain_text("still loading on to this phone")
         # What stands there does not go when it is well: all below would jump.
         come.set()
-        expect(notice(phone)).to_contain_text("works with no signal")
+        expect(notice(phone)).to_contain_text("Works offline")
     finally:
         come.set()
 
@@ -81,7 +81,7 @@ def test_a_browser_that_keeps_nothing_opens_it_at_once(server, phone):
     phone.add_init_script("delete Navigator.prototype.serviceWorker")
     phone.goto(server().url)
     today(phone)
-    expect(notice(phone)).to_contain_text("can't keep the bench")
+    expect(notice(phone)).to_contain_text("can't save the bench")
 
 
 def test_a_reload_past_the_worker_opens_it_at_once(server, phone, open_ready, phone_context: Any):

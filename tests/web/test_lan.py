@@ -341,8 +341,8 @@ def test_the_guide_says_what_to_do(guide, authority):
         "Install anyway",
         "Profile Downloaded",
         "Certificate Trust Settings",
-        "Switch on <b>Pour bench on bench-2</b>",
-        "works with no signal",
+        "and switch on <b>Pour bench on bench-2</b>",
+        "works offline",
         "To remove it later",
     ):
         assert needed in text

@@ -137,7 +137,7 @@ BAD = {
 def test_what_is_no_json_object_is_a_sentence(here, body):
     answered = here.call("POST", "/api/pair", raw=body)
     assert answered.status == 400
-    assert is_sentence(answered) != "A code is needed."
+    assert is_sentence(answered) != "Type the code first."
 
 
 def test_the_deepest_list_in_the_largest_body(here):
@@ -149,7 +149,7 @@ def test_the_deepest_list_in_the_largest_body(here):
 
 def test_twelve_deep_is_read(here):
     answered = here.call("POST", "/api/pair", raw=nested(12))
-    assert is_sentence(answered) == "A code is needed."
+    assert is_sentence(answered) == "Type the code first."
 
 
 @pytest.mark.parametrize("kind", ["text/plain", "application/x-www-form-urlencoded", "", "x"])

@@ -16,8 +16,10 @@ SPOILS: dict[str, Spoil] = {
     "a syntax error": lambda status, body: (200, b"export const = ;"),
     "a cut network": lambda status, body: (CUT, b""),
 }
-MISSING = "A part of the bench has not come. What was saved is safe."
-NOT_FETCHED = "This screen could not be fetched. It comes with signal; what was saved is safe."
+MISSING = "A part of the bench did not load. What was saved is safe."
+NOT_FETCHED = (
+    "This screen could not be loaded. It comes when you have signal. What was saved is safe."
+)
 
 
 def screen(page: Page) -> Locator:
@@ -145,11 +147,11 @@ def test_a_network_that_goes_between_the_packs_leaves_the_bench_to_work_with(
     phone.goto(front.url)
     expect(heading(phone)).to_have_text("Today")
     notice = phone.locator('[data-slot="notices"]')
-    expect(notice).to_contain_text("Still fetching the bench")
+    expect(notice).to_contain_text("still loading on to this phone")
     running.stop()
     phone.reload()
     expect(heading(phone)).to_have_text("Today")
-    expect(notice).to_contain_text("Still fetching the bench")
+    expect(notice).to_contain_text("still loading on to this phone")
     phone.get_by_role("link", name="Workshop").click()
     expect(screen(phone).get_by_role("alert")).to_have_text(NOT_FETCHED)
     phone.get_by_role("link", name="Recipes").click()
@@ -162,7 +164,7 @@ def test_a_network_that_goes_between_the_packs_leaves_the_bench_to_work_with(
     phone.evaluate("dispatchEvent(new Event('online'))")
     phone.get_by_role("link", name="Workshop").click()
     expect(heading(phone)).to_have_text("Workshop")
-    expect(screen(phone)).to_contain_text("The bench is whole on this phone")
+    expect(screen(phone)).to_contain_text("Works offline")
     until(phone, WHOLE)
     phone.get_by_role("link", name="Today").click()
     expect(heading(phone)).to_have_text("Today")

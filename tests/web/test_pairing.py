@@ -137,9 +137,9 @@ def time_ms():
         ({"code": "AAAA-AAAA", "name": "x"}, "not known"),
         ({"code": "AAAA", "name": "x"}, "8 letters and digits"),
         ({"code": "", "name": "x"}, "8 letters and digits"),
-        ({"name": "x"}, "A code is needed."),
-        ({"code": 7, "name": "x"}, "A code is needed."),
-        ({"code": ["AAAA-AAAA"], "name": "x"}, "A code is needed."),
+        ({"name": "x"}, "Type the code first."),
+        ({"code": 7, "name": "x"}, "Type the code first."),
+        ({"code": ["AAAA-AAAA"], "name": "x"}, "Type the code first."),
         ({"code": "AAAA-AAAA"}, "A name is needed"),
         ({"code": "AAAA-AAAA", "name": "x\u0000"}, "on one line"),
         ({"code": "AAAA-AAAA", "name": "\ud800"}, "on one line"),
@@ -286,7 +286,7 @@ def test_another_workshop_is_not_there(running, here, elsewhere):
             answered = elsewhere.post(f"/api/devices/{ids}/{path}", body)
             assert answered.status == 404
             assert answered.json == {
-                "error": "There is no such device here. Look at the list again."
+                "error": "This device is not in the list any more. Look at the list again."
             }
     assert mine["id"] not in elsewhere.get("/api/devices").body.decode()
     assert other["id"] not in here.get("/api/devices").body.decode()
@@ -398,7 +398,7 @@ def test_codes_and_devices_by_command(running):
     listed = command("devices", data=data).stdout
     [line] = [line for line in listed.splitlines() if "Old phone" in line]
     revoked = command("devices", "--revoke", line.split()[0], data=data)
-    assert "gets in no more" in revoked.stdout
+    assert "is shut out" in revoked.stdout
     [line] = [line for line in command("devices", data=data).stdout.splitlines() if "Old" in line]
     assert "revoked" in line
     assert "There is no device nobody" in command("devices", "--revoke", "nobody", data=data).stderr

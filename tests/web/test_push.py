@@ -120,14 +120,14 @@ def test_a_device_listens_is_told_and_stops(running, here, service):
     }
     refused = here.post("/api/push/test")
     assert refused.status == 409
-    assert "turn reminders on first" in refused.json["error"]
+    assert "Turn them on first" in refused.json["error"]
 
     subscriber = listens(here, service)
     assert here.get("/api/push").json["zone"] == "Europe/Lisbon"
     assert here.post("/api/push/test").json == {}
     until(lambda: received(service, subscriber), lambda: "".join(running.said))
     [told] = received(service, subscriber)
-    assert told["notification"]["title"] == "This is how a reminder arrives"
+    assert told["notification"]["title"] == "This is how a reminder looks"
     assert told["notification"]["navigate"] == running.url.rstrip("/") + "/#/reminders"
     until(lambda: here.get("/api/push").json["sent_ms"], "It was not written down.")
     standing = here.get("/api/push").json
@@ -199,7 +199,7 @@ def test_keys_that_are_none_are_refused_and_not_kept(running, here, service, key
 
 def test_a_subscription_for_another_key_is_refused_and_not_kept(running, here, service):
     body, _ = offer(here, service, key="B" * 87)
-    refuses(running, here, body, 409, "turn reminders on once more")
+    refuses(running, here, body, 409, "Turn reminders on once more")
 
 
 @pytest.mark.parametrize("zone", ["Mars/Base", "", "../UTC", 5])
@@ -385,7 +385,7 @@ def test_a_server_that_was_down_when_it_fell_due_sends_it_on_start_and_once(tmp_
         titles = [each["notification"]["title"] for each in received(service, subscriber)]
         assert titles == [
             "Wet slate, 12 × tin 120: ready to trim",
-            "This is how a reminder arrives",
+            "This is how a reminder looks",
         ]
         until(lambda: {state for _, state in messages(second, here)} == {"sent"}, "Not written.")
     assert len(received(service, subscriber)) == 2

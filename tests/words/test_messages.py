@@ -75,6 +75,7 @@ WORDED_HERE = {
         "{ . . . other , values : { typed : spelt , example } }",
     },
     "static/records/push.js": {"whatToDo ( stands )", "whatToDo ( answered )"},
+    "static/screens/entry_jugs.js": {"choices [ rest ]"},
 }
 """Where a sentence that a record or an object holds is worded: nowhere else."""
 

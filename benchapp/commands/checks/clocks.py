@@ -32,13 +32,13 @@ def newest_change(now_ms: int, newest_ms: int | None) -> Finding:
             "bad",
             subject,
             t(
-                "The newest that phones sent is of {time}, {span} ahead of this machine's clock. "
-                "Set the clock: while it is behind, reminders come late.",
+                "The newest change from a phone is of {time}, {span} ahead of this machine's "
+                "clock. Set the clock: while it is behind, reminders come late.",
                 time=shown,
                 span=span_text(newest_ms - now_ms),
             ),
         )
-    return Finding("ok", subject, t("The newest that phones sent is of {time}.", time=shown))
+    return Finding("ok", subject, t("The newest change from a phone is of {time}.", time=shown))
 
 
 def database_clock(now_ms: int, there_ms: int) -> Finding:

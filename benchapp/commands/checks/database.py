@@ -47,7 +47,7 @@ def open_read_only(url: str) -> Iterator[Connection]:
                     why=why,
                 ) from error
             raise Unreadable(
-                "It does not let us in ({why}). Start it, or correct --database.", why=why
+                "The database did not open ({why}). Start it, or correct --database.", why=why
             ) from error
         with opened:
             yield opened

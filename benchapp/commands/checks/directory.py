@@ -52,7 +52,7 @@ def data_directory(path: Path) -> Finding:
                 command="chmod 700 " + str(path),
             ),
         )
-    return Finding("ok", subject, t("{directory} is its owner's alone.", directory=path))
+    return Finding("ok", subject, t("Only its owner can read {directory}.", directory=path))
 
 
 def is_usable(path: Path) -> bool:
@@ -96,7 +96,9 @@ def _key(path: Path, subject: str, load: Callable[[], object]) -> Finding:
                 command="chmod 600 " + str(path),
             ),
         )
-    return Finding("ok", subject, t("{file} is whole, and its owner's alone.", file=path.name))
+    return Finding(
+        "ok", subject, t("{file} is not damaged, and only its owner can read it.", file=path.name)
+    )
 
 
 def disk(path: Path, free: int) -> Finding:

@@ -91,7 +91,7 @@ def phones(connection: Connection, used: PushSettings) -> Iterator[Finding]:
         yield Finding(
             "ok",
             _PHONE,
-            t("None listens: Workshop, Reminders on a phone switches reminders on."),
+            t("No phone listens yet. Switch reminders on, on a phone, under Workshop, Reminders."),
         )
 
 
@@ -127,14 +127,14 @@ def phone(row: Any, used: PushSettings) -> Finding:
         return Finding(
             "bad",
             _PHONE,
-            t("{phone}: it hears nothing. {afresh}", phone=who, afresh=_LISTEN_AFRESH),
+            t("{phone}: it gets no reminders. {afresh}", phone=who, afresh=_LISTEN_AFRESH),
         )
     if not is_allowed(host, used.allow):
         return Finding(
             "bad",
             _PHONE,
             t(
-                "{phone}: that is not among the allowed push services, so it hears nothing. "
+                "{phone}: that is not among the allowed push services, so it gets no reminders. "
                 "Allow it with {option}.",
                 phone=who,
                 option="--push-service " + host,
@@ -145,7 +145,7 @@ def phone(row: Any, used: PushSettings) -> Finding:
             "bad",
             _PHONE,
             t(
-                "{phone}: it listens for another key than this server's, so it hears nothing. "
+                "{phone}: it listens for another key than this server's, so it gets no reminders. "
                 "{afresh}",
                 phone=who,
                 afresh=_LISTEN_AFRESH,
@@ -163,8 +163,8 @@ def phone(row: Any, used: PushSettings) -> Finding:
 
 
 _LISTEN_AFRESH = message(
-    "To listen afresh, open the bench on it, then Workshop, Reminders; or revoke it with benchapp "
-    "devices."
+    "Open the bench on it, then Workshop, Reminders, and it listens again; or revoke it with "
+    "benchapp devices."
 )
 
 
@@ -184,11 +184,11 @@ def reckoned(connection: Connection, now_ms: int) -> Finding:
             "look",
             subject,
             t(
-                "What phones sent more than 10 minutes ago is not reckoned yet: is benchapp serve "
-                "or benchapp remind running?"
+                "The reminders from what phones sent more than 10 minutes ago are not worked out "
+                "yet: is benchapp serve or benchapp remind running?"
             ),
         )
-    return Finding("ok", subject, t("They are reckoned from all that phones sent."))
+    return Finding("ok", subject, t("They are worked out from all that phones sent."))
 
 
 def overdue(connection: Connection, now_ms: int, *, sends: bool) -> Finding:
@@ -201,7 +201,7 @@ def overdue(connection: Connection, now_ms: int, *, sends: bool) -> Finding:
         for column in (reminder.c.waits_ms, delivery.c.next_ms)
     )
     if not late:
-        return Finding("ok", subject, t("Nothing waits that should have been sent."))
+        return Finding("ok", subject, t("Nothing that was due is still waiting."))
     if not sends:
         said = plural(
             late,

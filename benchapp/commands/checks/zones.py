@@ -20,7 +20,7 @@ def time_zone_data(load: Callable[[str], object], paths: Collection[str]) -> Fin
             "bad",
             subject,
             t(
-                "No time zone is known here, so no reminder can be reckoned: {command}",
+                "No time zone is known here, so no reminder can be worked out: {command}",
                 command="pip install tzdata",
             ),
         )
@@ -52,8 +52,8 @@ def _zone(
             "look",
             subject,
             t(
-                "{workshop}: no phone has told it yet, so it is UTC. Open the bench on a phone "
-                "that is paired, or set it there under Units and room.",
+                "{workshop}: no phone has sent its time zone yet, so UTC is used. Open the bench "
+                "on a phone that is paired, or set it there under Units and room.",
                 workshop=name,
             ),
         )
@@ -62,17 +62,17 @@ def _zone(
             "bad",
             subject,
             t(
-                "{workshop}: “{zone}” is not known here, so nothing is reminded of. Get newer "
-                "time zones ({command}), or set another on a phone under Units and room.",
+                "{workshop}: “{zone}” is not known here, so no reminders are sent. Get newer time "
+                "zones ({command}), or set another on a phone under Units and room.",
                 workshop=name,
                 zone=used,
                 command="pip install -U tzdata",
             ),
         )
     if used == told:
-        said = t("{workshop}: {zone}, as a phone told it.", workshop=name, zone=used)
+        said = t("{workshop}: {zone}, sent by a phone.", workshop=name, zone=used)
     else:
-        said = t("{workshop}: {zone}, as it is set.", workshop=name, zone=used)
+        said = t("{workshop}: {zone}, set under Units and room.", workshop=name, zone=used)
     return Finding("ok", subject, said)
 
 

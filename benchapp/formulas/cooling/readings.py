@@ -50,7 +50,7 @@ def in_order(
     """
     if not readings:
         raise InputError(
-            "Take a reading first: dip the thermometer and enter what it says.", about="readings"
+            "Take a reading first: dip the thermometer and enter what it shows.", about="readings"
         )
     if len(readings) > MOST_READINGS:
         raise InputError("Too many readings for one cooling: start a new one.", about="readings")

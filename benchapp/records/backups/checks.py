@@ -15,7 +15,9 @@ from benchapp.records.fields import ID
 from benchapp.records.shapes import is_event, is_record
 from benchapp.words import WordedError, n_
 
-DAMAGED = n_("This backup is damaged, or is none: it can't be restored. Nothing was changed.")
+DAMAGED = n_(
+    "This file is damaged, or is not a backup, so it can't be restored. Nothing was changed."
+)
 
 Row = dict[str, Any]
 

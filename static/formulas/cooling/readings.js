@@ -31,7 +31,7 @@ export function noiseOf(thermometer_step_c, handling_c) {
 /** The readings by time, checked. @param {Reading[]} readings @param {number} room °C @returns {Placed[]} */
 export function inOrder(readings, room) {
   if (readings.length === 0) {
-    throw new InputError("Take a reading first: dip the thermometer and enter what it says.", {}, "readings");
+    throw new InputError("Take a reading first: dip the thermometer and enter what it shows.", {}, "readings");
   }
   if (readings.length > MOST_READINGS) {
     throw new InputError("Too many readings for one cooling: start a new one.", {}, "readings");

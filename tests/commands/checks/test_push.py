@@ -74,7 +74,7 @@ SUBSCRIBED = {
         ({"trouble": "It is busy.", "trouble_ms": NOW_MS}, "look", "It is busy. (2026-11-25 12"),
         ({"app_key": "another"}, "bad", "listens for another key"),
         ({"endpoint": "https://other.example/s3cr3t"}, "bad", "--push-service other.example"),
-        ({"endpoint": "http://push.example.net/s3cr3t"}, "bad", "it hears nothing"),
+        ({"endpoint": "http://push.example.net/s3cr3t"}, "bad", "it gets no reminders"),
     ],
 )
 def test_a_phone_that_listens(given: dict[str, Any], state: str, said: str) -> None:
@@ -89,7 +89,7 @@ def test_phones_are_told_one_by_one_and_revoked_ones_are_not(shed: Shop) -> None
         with shed.database.read() as connection:
             return [each.says.partition(",")[0] for each in push.phones(connection, using())]
 
-    assert found() == ["None listens: Workshop"]
+    assert found() == ["No phone listens yet. Switch reminders on"]
     shed.phone("tablet")
     shed.now_ms += 1
     lost, _ = shed.phone("lost")

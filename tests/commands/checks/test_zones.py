@@ -29,15 +29,15 @@ def test_the_time_zone_of_a_workshop(shed: Shop) -> None:
         return one.state, one.says
 
     assert found()[0] == "look"
-    assert "Tallow Lane: no phone has told it yet, so it is UTC." in found()[1]
+    assert "Tallow Lane: no phone has sent its time zone yet, so UTC is used." in found()[1]
     shed.works()
     assert found()[0] == "look"
     shed.in_zone("Asia/Kolkata")
-    assert found() == ("ok", "Tallow Lane: Asia/Kolkata, as a phone told it.")
+    assert found() == ("ok", "Tallow Lane: Asia/Kolkata, sent by a phone.")
     shed.in_zone("UTC")
-    assert found() == ("ok", "Tallow Lane: UTC, as a phone told it.")
+    assert found() == ("ok", "Tallow Lane: UTC, sent by a phone.")
     shed.keep("workshop", "workshop", time_zone="Europe/Lisbon")
     shed.works()
-    assert found() == ("ok", "Tallow Lane: Europe/Lisbon, as it is set.")
+    assert found() == ("ok", "Tallow Lane: Europe/Lisbon, set under Units and room.")
     assert found(unknown)[0] == "bad"
     assert "“Europe/Lisbon” is not known here" in found(unknown)[1]
