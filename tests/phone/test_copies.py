@@ -359,7 +359,7 @@ def test_text_that_begins_like_a_formula_is_made_harmless(modules: Page, first: 
         """async (title) => {
           const { tableOf } = await import('/bench/pours_csv.js');
           const state = { jugs: [], set_on: null, notes: [], counted: [], tops: null };
-          const sheet = { title, vessel: { name: 'a' }, count: 1, load: 0 };
+          const sheet = { title, sizes: [{ name: 'a' }], count: 1, load: 0 };
           return tableOf([{ record: { started_at: 0 }, sheet, state }]);
         }""",
         f'{first}1+"1"',

@@ -141,7 +141,7 @@ def test_a_browser_killed_right_after_a_tap_loses_nothing(server, own_phone, tmp
     page = own_phone().pages[0]
     at(page, bench.url, "today")
     page.get_by_role("link", name="Wet slate, 12").first.click()
-    expect(page.locator(".lines")).to_contain_text("It read 1 100 g")
+    expect(page.locator(".lines")).to_contain_text("The scale showed 1 100 g")
     assert board(page) == before
 
 

@@ -65,9 +65,9 @@ def in_words(sheet: Json, mark: Callable[[], str]) -> Json:
     """A pour sheet in which every name is markup, and those that are always shown are marked."""
     marked = copy.deepcopy(sheet)
     marked["title"] = mark()
-    for holder in ("vessel", "wick"):
-        marked[holder]["name"] = mark()
-    for holder in ("scale", "fine", "thermometer", "heater", "jug"):
+    for holder in (marked["wick"], *marked["sizes"]):
+        holder["name"] = mark()
+    for holder in ("vessel", "scale", "fine", "thermometer", "heater", "jug"):
         marked[holder]["name"] = SHORT
     for jug in marked["jugs"]:
         for target in (*jug["waxes"], *jug["fragrances"], *jug["additives"]):
@@ -202,6 +202,8 @@ def test_no_text_runs_and_all_of_it_is_shown(bench, phone, other):
             phone.evaluate("document.querySelector('#screen > *').setAttribute('data-before', '')")
             phone.goto(f"{bench.url}#/{path}")
         expect(phone.locator("#screen > .screen:not([data-before])")).to_be_attached()
+        if path.startswith("entry/"):
+            expect(slot(phone, "facts")).not_to_be_empty()
         if path == "devices":
             expect(phone.locator(".device")).to_have_count(2)
         if path in ("devices", "pair"):
