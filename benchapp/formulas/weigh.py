@@ -559,7 +559,10 @@ def _shared_out(counts: Sequence[int], most: Sequence[int]) -> list[list[int]]:
     """How many vessels of each size each jug fills: the fewest jugs that hold them, as evenly as
     may be. A jug is full where its vessels, each as a part of the ``most`` of its size, make 1."""
     full = 1 + 1e-9
-    number = max(1, math.ceil(sum(map(_quotient, counts, most)) - 1e-9))
+    parts = 0.0
+    for count, most_of in zip(counts, most, strict=True):
+        parts += count / most_of
+    number = max(1, math.ceil(parts - 1e-9))
     while True:
         jugs = [[0] * len(counts) for _ in range(number)]
         filled = [0.0] * number
@@ -572,10 +575,6 @@ def _shared_out(counts: Sequence[int], most: Sequence[int]) -> list[list[int]]:
         if max(filled) <= full:
             return jugs
         number += 1
-
-
-def _quotient(count: int, most: int) -> float:
-    return count / most
 
 
 def _wanted(fills_g: Sequence[float]) -> float:

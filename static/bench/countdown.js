@@ -200,7 +200,7 @@ export function tooHot(sheet, jug) {
 export function mixNow(sheet, jug, now_ms) {
   const mix_g = jug.wax_g + jug.fragrance_g + jug.extras_g;
   const scented = sheet.load > 0;
-  const dips = jug.dips.length > 0 ? jug.dips : jug.cooled;
+  const dips = jug.dips.length > 0 ? jug.dips : jug.mixed_at;
   if (dips.length === 0 || mix_g <= 0) return null;
   const law = fitted(sheet, dips, sheet.pour.target_c, jug.dips.length > 0 ? mix_g : jug.wax_g);
   if (law instanceof InputError) return null;

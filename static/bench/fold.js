@@ -74,6 +74,8 @@ function newJug(planned) {
     dips: /** @type {Dip[]} */ ([]),
     /** those on which it went on to the fragrance */
     cooled: /** @type {Dip[]} */ ([]),
+    /** those that tell how warm the wax was when the fragrance went in: not what was read before cold wax was added */
+    mixed_at: /** @type {Dip[]} */ ([]),
     /** every reading, for the log */
     all_dips: /** @type {Dip[]} */ ([]),
     warming: false,
@@ -118,7 +120,7 @@ function take(sheet, state, event) {
       jug.reads.set(key, { read_g: event.read_g, event: event.id });
       if (event.part === "wax") jug.weighed_at = event.at;
       // Cold wax went in: what was read before says nothing of what follows.
-      if (event.part === "restore") [jug.dips, jug.cooled] = [[], []];
+      if (event.part === "restore") [jug.dips, jug.mixed_at] = [[], []];
       jug.kept.delete(key);
       break;
     }
@@ -150,13 +152,13 @@ function take(sheet, state, event) {
       break;
     case "went_on":
       jug.warming = false;
-      if (jug.went_on === 0) jug.cooled = jug.dips;
+      if (jug.went_on === 0) [jug.cooled, jug.mixed_at] = [jug.dips, jug.dips];
       jug.went_on += 1;
       jug.went_on_at = event.at;
       break;
     case "added":
       jug.added_at = event.at;
-      if (jug.cooled.length === 0) jug.cooled = jug.dips;
+      if (jug.mixed_at.length === 0) jug.mixed_at = jug.dips;
       // Cold oil went in: what was read before says nothing of what follows.
       jug.dips = [];
       break;
@@ -217,6 +219,7 @@ function take(sheet, state, event) {
 /** All that follows from what was read in one jug. @param {Sheet} sheet @param {JugState} jug @param {number} index */
 function reckon(sheet, jug, index) {
   const planned = sheet.jugs[index];
+  const vessels = vesselsOfJug(sheet, index);
   const empty_g = sheet.jug.empty_g;
   const waxes = weighings(jug, "wax", waxTargets(sheet, planned, jug), empty_g, sheet.step_g);
   const weighed_g = totalOf(waxes);
@@ -252,8 +255,8 @@ function reckon(sheet, jug, index) {
     oils.some((oil) => verdictOf(oil, oil.read_g, false) === "high");
   jug.restored = over
     ? weigh.restore(wax_g, fragrance_g, sheet.load, sheet.step_g, {
-        fills_g: vesselsOfJug(sheet, index).map(({ each_g }) => each_g),
-        most_g: vesselsOfJug(sheet, index).map(({ most_g }) => most_g),
+        fills_g: vessels.map(({ each_g }) => each_g),
+        most_g: vessels.map(({ most_g }) => most_g),
         additives_g: extras_g,
         allowance_g: sheet.allowance_g,
         jug_volume_ml: sheet.jug.volume_ml,
@@ -262,7 +265,7 @@ function reckon(sheet, jug, index) {
       })
     : null;
   if (jug.restored && jug.restored.wax_to_add_g > 0) jug.weighings.push(restoring(sheet, jug, jug.restored));
-  fills(sheet, jug, index);
+  fills(sheet, jug, vessels);
   jug.step = stepOf(sheet, jug);
   const parts = { wax: "wax", extras: "additive", fragrance: "fragrance", over: "restore" };
   const part = parts[/** @type {keyof typeof parts} */ (jug.step)];
@@ -373,17 +376,18 @@ function leftOfSpills(jug, wax_g, extras) {
 function additiveTargets(sheet, jug, weighed_g, wax_g) {
   const targets = (/** @type {number} */ grams) =>
     weigh.additiveTargets(grams, fractionsOf(sheet.extras), sheet.fine_step_g, 0);
+  if (jug.spills.length === 0) return targets(wax_g);
   const before = targets(weighed_g);
   const isBefore = (/** @type {number} */ at) => jug.spills.some(({ weighed }) => weighed.has(`additive:${at}`));
   return targets(wax_g).map((target, at) => (isBefore(at) ? before[at] : target));
 }
 
 /** What each vessel takes and what is left, from what the jug really holds.
- * @param {Sheet} sheet @param {JugState} jug @param {number} index */
-function fills(sheet, jug, index) {
+ * @param {Sheet} sheet @param {JugState} jug @param {Sheet["sizes"]} vessels each by its size */
+function fills(sheet, jug, vessels) {
   // After wax was added the surplus goes into the vessels, if they hold it.
   const growth = jug.restored?.vessels_hold && jug.reads.has("restore:0") ? jug.restored.growth : 1;
-  const wanted = vesselsOfJug(sheet, index).map(({ each_g }) => each_g * growth);
+  const wanted = vessels.map(({ each_g }) => each_g * growth);
   let left_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
   let counted = jug.stopped?.filled ?? 0;
   jug.vessel_targets_g = [];

@@ -14,6 +14,7 @@ const NAMES = /** @type {const} */ (["good", "seconds", "spoiled"]);
 export function readCounts(typed, state) {
   /** @type {Counts} */
   const counts = {};
+  const { filled, others } = filledOf(state);
   let sum = 0;
   for (const name of NAMES) {
     const text = typed(name).trim();
@@ -21,7 +22,6 @@ export function readCounts(typed, state) {
     if (!/^\d{1,4}$/.test(text)) throw new InputError("Type how many, as a whole number, or leave it empty.", {}, name);
     counts[name] = Number(text);
     sum += Number(text);
-    const { filled, others } = filledOf(state);
     if (sum > filled + others)
       throw new InputError("That is more than the {n} that were filled.", { n: filled + others }, name);
   }

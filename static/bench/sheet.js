@@ -167,7 +167,7 @@ const ABOVE_C = 5;
 
 /** What molten wax is brought to, a little above where it is wanted (°C).
  * @param {Pick<Sheet, "load" | "fragrance" | "pour" | "highest_c" | "room_c">} sheet */
-export function meltedTo(sheet) {
+function meltedTo(sheet) {
   const wanted_c = (sheet.load > 0 ? sheet.fragrance : sheet.pour).high_c + ABOVE_C;
   return Math.max(sheet.room_c, Math.min(wanted_c, sheet.highest_c));
 }

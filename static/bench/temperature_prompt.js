@@ -347,7 +347,7 @@ export function nextFragrance(jug) {
  * @param {Sheet} sheet @param {JugState} jug @param {number} now_ms @param {DisplayUnits} units @returns {string[]}
  */
 export function landing(sheet, jug, now_ms, units) {
-  const before = jug.step === "cool" || jug.dips.length > 0 ? jug.dips : jug.cooled;
+  const before = jug.step === "cool" || jug.dips.length > 0 ? jug.dips : jug.mixed_at;
   if (before.length === 0 || jug.wax_g <= 0 || coolsAgain(sheet)) return [];
   const { temp_c } = waitOf(sheet, { ...jug, step: "cool", dips: before }, now_ms);
   const fragrance_g = jug.fragrance_g > 0 ? jug.fragrance_g : jug.wax_g * sheet.load;

@@ -1,5 +1,6 @@
 /** A thermometer to read off: its steps around where it should stand, none of them chosen. */
 import { COLDEST_C, HOTTEST_C } from "../bench/reading_request.js";
+import { ask } from "./ask.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 import { askReading } from "./pad.js";
 
@@ -25,35 +26,22 @@ export async function askTemperature(request, units) {
 /** @param {Request} request @param {number} around °C @param {import("../bench/display_units.js").DisplayUnits} units
  * @returns {Promise<number | "other" | null>} */
 function touchedOn({ asks, step }, around, units) {
-  const dialog = /** @type {HTMLDialogElement} */ (cloneTemplate("screen-ladder").querySelector("dialog"));
-  slot(dialog, "asks").textContent = asks;
   const many = Math.max(STEPS, Math.ceil(FAR_C / step));
   const middle = Math.min(HOTTEST_C - many * step, Math.max(COLDEST_C + many * step, around));
-  return new Promise((resolve) => {
-    const end = (/** @type {number | "other" | null} */ value) => {
-      dialog.close();
-      dialog.remove();
-      resolve(value);
-    };
-    const rungs = [];
-    for (let steps = many; steps >= -many; steps -= 1) {
-      const value = units.stepped(middle, "temperature", step, steps);
-      const shown = units.text(value, "temperature", step);
-      rungs.push(
-        h("button", { type: "button", class: isMajor(shown) ? "major" : "", onclick: () => end(value) }, shown),
-      );
-    }
-    slot(dialog, "rungs").replaceChildren(...rungs);
-    slot(dialog, "other").addEventListener("click", () => end("other"));
-    slot(dialog, "back").addEventListener("click", () => end(null));
-    dialog.addEventListener("cancel", (event) => {
-      event.preventDefault();
-      end(null);
-    });
-    document.body.append(dialog);
-    dialog.showModal();
-    rungs[many].scrollIntoView({ block: "center" });
-  });
+  return ask(
+    cloneTemplate("screen-ladder"),
+    (dialog, /** @type {(answer: number | "other" | null) => void} */ end) => {
+      slot(dialog, "asks").textContent = asks;
+      const rungs = Array.from({ length: 2 * many + 1 }, (_, index) => {
+        const value = units.stepped(middle, "temperature", step, many - index);
+        const shown = units.text(value, "temperature", step);
+        return h("button", { type: "button", class: isMajor(shown) ? "major" : "", onclick: () => end(value) }, shown);
+      });
+      slot(dialog, "rungs").replaceChildren(...rungs);
+      slot(dialog, "other").addEventListener("click", () => end("other"));
+    },
+    (dialog) => slot(dialog, "rungs").children[many].scrollIntoView({ block: "center" }),
+  );
 }
 
 /** Whether a step has a long tick: whole degrees, or every fifth. @param {string} shown */

@@ -1,5 +1,6 @@
 /** What is seldom done at the bench: which of it, and why. */
 import { InputError, t } from "../words/door.js";
+import { ask } from "./ask.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 
 /** @typedef {import("../bench/more.js").Seldom} Seldom */
@@ -10,15 +11,9 @@ import { cloneTemplate, h, slot } from "./dom.js";
  * @returns {Promise<Action | null>} null if she went back
  */
 export function askSeldom(choices, remaining) {
-  const dialog = /** @type {HTMLDialogElement} */ (cloneTemplate("screen-more").querySelector("dialog"));
-  const question = slot(dialog, "question");
-  slot(dialog, "counts").hidden = !choices.some(({ counts }) => counts);
-  return new Promise((resolve) => {
-    const end = (/** @type {Action | null} */ action) => {
-      dialog.close();
-      dialog.remove();
-      resolve(action);
-    };
+  return ask(cloneTemplate("screen-more"), (dialog, /** @type {(answer: Action | null) => void} */ end) => {
+    const question = slot(dialog, "question");
+    slot(dialog, "counts").hidden = !choices.some(({ counts }) => counts);
 
     function choose(/** @type {Seldom} */ choice, /** @type {HTMLElement} */ button) {
       if (choice.sure && button.dataset.sure !== "yes") {
@@ -55,13 +50,6 @@ export function askSeldom(choices, remaining) {
         return button;
       }),
     );
-    slot(dialog, "back").addEventListener("click", () => end(null));
-    dialog.addEventListener("cancel", (event) => {
-      event.preventDefault();
-      end(null);
-    });
-    document.body.append(dialog);
-    dialog.showModal();
   });
 }
 

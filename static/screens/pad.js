@@ -1,6 +1,7 @@
 /** The number pad: what does the scale, or the thermometer, really show? */
 import { InputError, t } from "../words/door.js";
 import { decimalSign, numberText } from "../words/numbers.js";
+import { ask } from "./ask.js";
 import { cloneTemplate, h, slot } from "./dom.js";
 
 /**
@@ -10,55 +11,47 @@ import { cloneTemplate, h, slot } from "./dom.js";
  * @returns {Promise<number | null>} base unit; null if she went back
  */
 export function askReading(request, units, entered = null) {
-  const fragment = cloneTemplate("screen-pad");
-  const dialog = /** @type {HTMLDialogElement} */ (fragment.querySelector("dialog"));
-  const typed = slot(dialog, "typed");
-  const question = slot(dialog, "question");
-  const answers = slot(dialog, "answers");
-  const unit = units.units[request.dimension];
-  let text = "";
+  return ask(cloneTemplate("screen-pad"), (dialog, /** @type {(value: number | null) => void} */ end) => {
+    const typed = slot(dialog, "typed");
+    const question = slot(dialog, "question");
+    const answers = slot(dialog, "answers");
+    const unit = units.units[request.dimension];
+    let text = "";
 
-  slot(dialog, "asks").textContent = request.asks;
+    slot(dialog, "asks").textContent = request.asks;
 
-  const point = decimalSign();
-  const keys =
-    unit === "lb oz"
-      ? ["1", "2", "3", "⌫", "4", "5", "6", "lb", "7", "8", "9", point, "0"]
-      : ["1", "2", "3", "4", "5", "6", "7", "8", "9", point, "0", "⌫"];
-  slot(dialog, "keys").toggleAttribute("data-many", unit === "lb oz");
-  slot(dialog, "keys").replaceChildren(
-    ...keys.map((key) =>
-      h(
-        "button",
-        {
-          type: "button",
-          "aria-label": key === "⌫" ? t("delete") : key,
-          onclick: () => press(key === point ? "." : key),
-        },
-        key,
+    const point = decimalSign();
+    const keys =
+      unit === "lb oz"
+        ? ["1", "2", "3", "⌫", "4", "5", "6", "lb", "7", "8", "9", point, "0"]
+        : ["1", "2", "3", "4", "5", "6", "7", "8", "9", point, "0", "⌫"];
+    slot(dialog, "keys").toggleAttribute("data-many", unit === "lb oz");
+    slot(dialog, "keys").replaceChildren(
+      ...keys.map((key) =>
+        h(
+          "button",
+          {
+            type: "button",
+            "aria-label": key === "⌫" ? t("delete") : key,
+            onclick: () => press(key === point ? "." : key),
+          },
+          key,
+        ),
       ),
-    ),
-  );
+    );
 
-  function press(/** @type {string} */ key) {
-    if (key === "⌫") text = text.replace(/( lb |.)$/, "");
-    else if (key === "lb") text += text === "" || text.includes("lb") ? "" : " lb ";
-    else if (text.length < 12 && !(key === "." && /\.[^ ]*$/.test(text))) text += key;
-    draw();
-  }
+    function press(/** @type {string} */ key) {
+      if (key === "⌫") text = text.replace(/( lb |.)$/, "");
+      else if (key === "lb") text += text === "" || text.includes("lb") ? "" : " lb ";
+      else if (text.length < 12 && !(key === "." && /\.[^ ]*$/.test(text))) text += key;
+      draw();
+    }
 
-  function draw() {
-    typed.replaceChildren(numberText(text) || "\u2007", h("small", {}, unit === "lb oz" ? "oz" : unit));
-    question.hidden = true;
-    answers.hidden = true;
-  }
-
-  return new Promise((resolve) => {
-    const end = (/** @type {number | null} */ value) => {
-      dialog.close();
-      dialog.remove();
-      resolve(value);
-    };
+    function draw() {
+      typed.replaceChildren(numberText(text) || "\u2007", h("small", {}, unit === "lb oz" ? "oz" : unit));
+      question.hidden = true;
+      answers.hidden = true;
+    }
 
     function enter() {
       let value;
@@ -66,15 +59,15 @@ export function askReading(request, units, entered = null) {
         value = units.read(text, request.dimension);
       } catch (error) {
         if (!(error instanceof InputError)) throw error;
-        ask(text === "" ? t("Type what it shows first.") : error.message, []);
+        inquire(text === "" ? t("Type what it shows first.") : error.message, []);
         return;
       }
       const doubt = request.doubt(value);
       if (doubt === null) end(value);
-      else ask(doubt.question, doubt.answers);
+      else inquire(doubt.question, doubt.answers);
     }
 
-    function ask(/** @type {string} */ words, /** @type {{label: string, value: number}[]} */ choices) {
+    function inquire(/** @type {string} */ words, /** @type {{label: string, value: number}[]} */ choices) {
       question.textContent = words;
       question.hidden = false;
       answers.replaceChildren(
@@ -97,15 +90,8 @@ export function askReading(request, units, entered = null) {
       else return;
       event.preventDefault();
     });
-    dialog.addEventListener("cancel", (event) => {
-      event.preventDefault();
-      end(null);
-    });
-    slot(dialog, "back").addEventListener("click", () => end(null));
     slot(dialog, "enter").addEventListener("click", enter);
     draw();
-    document.body.append(dialog);
-    dialog.showModal();
     const doubt = entered === null ? null : request.doubt(entered);
     if (entered !== null) {
       text = units
@@ -116,6 +102,6 @@ export function askReading(request, units, entered = null) {
         .trim();
       draw();
     }
-    if (doubt !== null) ask(doubt.question, doubt.answers);
+    if (doubt !== null) inquire(doubt.question, doubt.answers);
   });
 }

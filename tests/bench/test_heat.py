@@ -248,13 +248,16 @@ def test_wax_that_was_added_cold_is_read_before_the_fragrance_goes_in(bench: Ben
         play.weigh('restore', 0, play.jug().current.target_g); const cold = play.prompt();
         dip(69, 120); const read = play.prompt();
         play.keep({type: 'added', jug: 0}, 10); play.keep({type: 'stirred', jug: 0}, 120);
-        return {cold, read, mix: b.mixNow(play.sheet, play.jug(), play.at)}""",
+        return {cold, read, mix: b.mixNow(play.sheet, play.jug(), play.at),
+          cooled: play.jug().cooled.length}""",
     )
     assert found["cold"]["lines"][0].startswith("The wax you added was cold.")
     # Nothing is said of a temperature that nobody read.
     assert not any("it is at about" in line for line in found["cold"]["lines"])
     assert found["read"]["lines"][0].startswith("It showed **69")
     assert found["mix"]["temp_c"] < 69
+    # The log and what is learned of the jug keep the dips of its cooling.
+    assert found["cooled"] > 1
 
 
 def test_a_step_below_nothing_is_nothing(bench: Bench) -> None:
