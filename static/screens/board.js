@@ -1,7 +1,7 @@
 /** The board: one pour at the bench, one number at a time. */
 import { BoardState } from "../bench/board_state.js";
 import { startHandsFree } from "../bench/hands_free.js";
-import { onReading } from "../bench/instruments.js";
+import { onReading } from "../bench/live_reading.js";
 import { isOnBench } from "../bench/pours.js";
 import { onPreference, preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
