@@ -184,18 +184,39 @@ def _reminder() -> OneOf:
     return OneOf(n_("Reminder"), choices=list(REMINDERS.items()), needed=True)
 
 
-class Bare(Form):
-    """It says all by its type."""
+def _over() -> OtherEvent:
+    """The answer that it replaces, as it was shown to who gave this one; the earliest stamp: there
+    was none. Without it, it was kept before answers named what they replace: all before it."""
+    return OtherEvent(n_("What it replaces"))
+
+
+def _vessel() -> Whole:
+    """Of a jug, from 0. Without it, it was kept before vessels were named: the next one."""
+    return Whole(n_("Vessel"), least=0, most=MOST_VESSELS)
+
+
+class Once(Form):
+    over = _over()
 
 
 class OfJug(Form):
     jug = _jug()
 
 
+class OnceOfJug(OfJug):
+    over = _over()
+
+
+class WentOn(Form):
+    jug = _jug()
+    wait = Whole(n_("Wait"), least=0, most=1)
+
+
 class Accepted(Form):
     jug = _jug()
     part = OneOf(n_("Part"), choices=list(PARTS.items()), needed=True)
     index = Whole(n_("Which"), least=0, most=99, needed=True)
+    over = _over()
 
 
 class Weighed(Accepted):
@@ -210,32 +231,29 @@ class Read(Form):
     source = _source()
 
 
-class Poured(Form):
+class OfVessel(Form):
     jug = _jug()
+    vessel = _vessel()
+
+
+class Poured(OfVessel):
     read_g = _read_g()
     source = _source()
     how = _how()
 
 
-class Skipped(Form):
-    jug = _jug()
+class Skipped(OfVessel):
     why = _why()
 
 
 class Spilled(Form):
     jug = _jug()
+    over = _over()
     read_g = _read_g()
 
 
 class Stopped(Skipped):
     filled = _vessels(n_("Vessels filled by then"))
-
-
-class FilledOther(Form):
-    jug = _jug()
-    read_g = _read_g()
-    source = _source()
-    how = _how()
 
 
 class Abandoned(Form):
@@ -294,7 +312,7 @@ _POUR = Stream(
     types=(
         EventType(
             "ready",
-            Bare,
+            Once,
             means="vessels, wicks and she herself are ready",
             log=n_("Made everything ready"),
             is_harmless=True,
@@ -314,7 +332,7 @@ _POUR = Stream(
         ),
         EventType(
             "melted",
-            OfJug,
+            OnceOfJug,
             means="all the wax of a jug is liquid",
             log=n_("All melted"),
             is_harmless=True,
@@ -335,19 +353,21 @@ _POUR = Stream(
         ),
         EventType(
             "went_on",
-            OfJug,
+            WentOn,
             means="the wait for a temperature is over",
             log=n_("Went on after the wait"),
             is_harmless=True,
         ),
         EventType(
             "added",
-            OfJug,
+            OnceOfJug,
             means="the fragrance is in, stirring begins",
             log=n_("Added the fragrance, began to stir"),
             is_harmless=True,
         ),
-        EventType("stirred", OfJug, means="stirring is done", log=n_("Stirred"), is_harmless=True),
+        EventType(
+            "stirred", OnceOfJug, means="stirring is done", log=n_("Stirred"), is_harmless=True
+        ),
         EventType(
             "poured",
             Poured,
@@ -357,14 +377,14 @@ _POUR = Stream(
         ),
         EventType(
             "emptied",
-            OfJug,
-            means="all vessels are filled, not counted one by one",
+            OfVessel,
+            means="all vessels from this one on are filled, not counted one by one",
             log=n_("Filled the rest without counting"),
         ),
         EventType(
             "skipped",
             Skipped,
-            means="the next vessel is not filled",
+            means="a vessel is not filled",
             log=n_("Skipped a vessel: {why}"),
             log_bare=n_("Skipped a vessel"),
         ),
@@ -378,13 +398,13 @@ _POUR = Stream(
         EventType(
             "stopped",
             Stopped,
-            means="no more of a jug's vessels are filled; `filled` more were, uncounted",
+            means="no more of a jug's vessels are filled; `filled` from this one on were, uncounted",
             log=n_("Stopped before all were filled: {why}"),
             log_bare=n_("Stopped before all were filled"),
         ),
         EventType(
             "filled_other",
-            FilledOther,
+            Poured,
             means="a vessel that was not planned takes what is left",
             log=n_("Filled another vessel"),
             correctable="read_g",

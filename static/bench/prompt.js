@@ -412,7 +412,7 @@ function stir(sheet, jug, jugIndex, now_ms) {
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function pour(sheet, jug, jugIndex, now_ms, units) {
-  const vessel = jug.poured.length;
+  const [vessel] = jug.open;
   const { name, each_g } = vesselsOfJug(sheet, jugIndex)[vessel];
   const target_g = jug.vessel_targets_g[vessel];
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
@@ -483,7 +483,7 @@ export function runsOf(sheet, jug, jugIndex) {
   const runs = [];
   for (const [at, size] of vesselsOfJug(sheet, jugIndex).entries()) {
     const last = runs[runs.length - 1];
-    if (at < jug.poured.length) continue;
+    if (!jug.open.includes(at)) continue;
     if (last?.vessel === size.name) last.count += 1;
     else runs.push({ vessel: size.name, count: 1, target_g: jug.vessel_targets_g[at] });
   }
@@ -496,7 +496,7 @@ function warmEnough(sheet, jug, now_ms, units) {
   const mix = mixNow(sheet, jug, now_ms);
   if (mix === null) return [];
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
-  const remaining = jug.vessels - jug.poured.length;
+  const remaining = jug.open.length;
   const temperature = round(mix.temp_c);
   if (mix.temp_c < sheet.pour.low_c) {
     return [

@@ -172,16 +172,30 @@ export function events(kind, id) {
  * @throws {import("./database.js").StoreError} nothing could be kept
  */
 export async function append(kind, id, event, after) {
+  return (await appendAll(kind, id, [event], after))[0];
+}
+
+/** Add some events, or none of them: see `append`. They come in the order given.
+ * @param {string} kind @param {string} id of the record @param {(NewEvent & {at: number})[]} events
+ * @param {string | null} [after] @returns {Promise<AnyEvent[]>} as kept
+ * @throws {MovedOn} @throws {import("./database.js").StoreError} */
+export async function appendAll(kind, id, events, after) {
   const kept = await write(["events"], async (stores) => {
     if (after !== undefined) {
       const last = await answer(stores.events.index("of").openKeyCursor(streamOf(kind, id), "prev"));
       if ((last?.primaryKey ?? null) !== after) throw new MovedOn();
     }
-    const stamp = await takeStamp(stores.device);
-    /** @type {AnyEvent} */
-    const whole = { ...event, of: [kind, id], id: stamp };
-    stores.events.put(whole);
-    await queue(stores, [{ kind: "event", id: stamp, stamp }]);
+    /** @type {AnyEvent[]} */
+    const whole = [];
+    for (const event of events) {
+      const stamp = await takeStamp(stores.device);
+      whole.push({ ...event, of: [kind, id], id: stamp });
+    }
+    for (const each of whole) stores.events.put(each);
+    await queue(
+      stores,
+      whole.map(({ id }) => ({ kind: "event", id, stamp: id })),
+    );
     return whole;
   });
   announce([{ kind, id, event: true }]);

@@ -68,7 +68,7 @@ export class BoardActions {
   #askSeldom() {
     const { pour, jug, jugIndex } = this.state;
     const way = { several: pour.sheet.jugs.length > 1, whole: preferences().whole };
-    return askSeldom(seldomOf(jug, jugIndex, way), jug.vessels - jug.poured.length);
+    return askSeldom(seldomOf(jug, jugIndex, way), jug.open.length);
   }
 
   /** The reading as the main button shows it, or from the pad. @param {Action} action @returns {Promise<NewEvent | null>} */

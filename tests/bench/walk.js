@@ -1,5 +1,6 @@
 /** Pours played in the page: sheets from records, events one by one, and random walks of them. */
 
+import { answering } from "/bench/answers.js";
 import { calendarOf } from "/bench/calendar.js";
 import { alarmOf, mixNow, riseOf, waitOf } from "/bench/countdown.js";
 import * as unitsModule from "/bench/display_units.js";
@@ -25,6 +26,7 @@ import { InputError } from "/words/door.js";
 
 export {
   alarmOf,
+  answering,
   calendarOf,
   clockText,
   dayText,
@@ -87,12 +89,19 @@ export function freeze(value) {
   return value;
 }
 
-/** A state as text, without what names the last event. */
-export function textOf({ last, counted, ...state }) {
-  return JSON.stringify(state, (_, value) =>
-    value instanceof Map ? [...value] : value instanceof Set ? [...value] : value,
-  );
+/** What of a state names its events, and says nothing else. */
+const NAMES = ["last", "counted", "same", "answers", "readings"];
+
+/** A state as text, without what names its events. */
+export function textOf(state) {
+  return JSON.stringify(state, (name, value) => {
+    if (NAMES.includes(name)) return undefined;
+    return value instanceof Map ? [...value] : value instanceof Set ? [...value] : value;
+  });
 }
+
+/** An event as it was kept before events named what they answer. */
+const unnamed = ({ over, vessel, wait, ...event }) => event;
 
 /** A pour in the making. */
 export class Play {
@@ -115,7 +124,8 @@ export class Play {
   keep(event, after_s = 0) {
     this.at += after_s * 1000;
     this.stamp = nextStamp(this.stamp, this.at, "test");
-    const kept = freeze({ ...event, at: this.at, of: ["pour", "p"], id: this.stamp });
+    const named = answering(this.state, event);
+    const kept = freeze({ ...named, at: this.at, of: ["pour", "p"], id: this.stamp });
     this.events.push(kept);
     return kept;
   }
@@ -211,7 +221,7 @@ function jugProblem(jug) {
   const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
   const poured_g = [...jug.poured, ...jug.others].reduce((sum, { read_g }) => sum + read_g, 0);
   const spilled = jug.spills.some(({ mixed }) => mixed);
-  const toPour = jug.vessel_targets_g.slice(jug.poured.length);
+  const toPour = jug.open.map((vessel) => jug.vessel_targets_g[vessel]);
   const toPour_g = toPour.reduce((sum, grams) => sum + grams, 0);
   if (jug.left_g < 0) return `${jug.left_g} g left in the jug`;
   const most_g = Math.max(0, mix_g - poured_g);
@@ -356,6 +366,8 @@ export function walk({ asked, units, seed, length }) {
   }
   const whole = play.state;
   if (textOf(whole) !== textOf(fold(play.sheet, play.events))) return found("folding twice differs");
+  if (textOf(whole) !== textOf(fold(play.sheet, play.events.map(unnamed))))
+    return found("of one hand, names change what is");
   const restored = JSON.parse(JSON.stringify(play.events));
   if (textOf(whole) !== textOf(fold(play.sheet, restored))) return found("folding what was kept differs");
   return found(null);
@@ -366,7 +378,7 @@ function seldom(draw, jug, index, way) {
   const all = seldomOf(jug, index, way);
   const action = pick(draw, draw() < 0.9 && all.length > 1 ? all.filter(({ sure }) => !sure) : all);
   if (!action.counts) return action;
-  const filled = Math.floor(draw() * (jug.vessels - jug.poured.length + 1));
+  const filled = Math.floor(draw() * (jug.open.length + 1));
   return { ...action, event: { ...action.event, filled } };
 }
 
@@ -379,7 +391,7 @@ function eventOf(draw, sheet, jug, index, action) {
     return {
       type: "poured",
       jug: index,
-      read_g: massRead(draw, jug.vessel_targets_g[jug.poured.length], sheet.step_g),
+      read_g: massRead(draw, jug.vessel_targets_g[jug.open[0]], sheet.step_g),
     };
   }
   const weighing = jug.current ?? nextFragrance(jug);
