@@ -2,7 +2,8 @@
 
 A kind of record with a ``Stream`` here has a stream of events: append-only, folded into what is
 now. An event is ``{id, of: [kind, record id], type, at, …}``; its id is its stamp and ``at`` is in
-milliseconds since 1970. A type stands here once: the server's check, the phone's fold, the log's
+milliseconds since 1970, by the server's clock where the phone knew it (``offset_ms`` ahead of its
+own). ``by`` is the name of the paired device that kept it. A type stands here once: the server's check, the phone's fold, the log's
 words and the types of the JavaScript all come from it (``export.py`` writes what the phone
 needs).
 
@@ -32,6 +33,8 @@ Event = dict[str, Any]
 
 MOST_MS = 253_402_300_799_999
 """The last millisecond of the year 9999."""
+MOST_NAME = 200
+"""Characters of a device's name: as many as ``devices.py`` takes, and room to spare."""
 MOST_EVENT = 24_000
 """Characters of an event's JSON: a long note, and room to spare."""
 
@@ -532,6 +535,11 @@ def check_event(event: Event) -> list[str]:
         return [t("Its time must be whole milliseconds.")]
     if len(json.dumps(event)) > MOST_EVENT:
         return [t("It is too long.")]
+    by, offset_ms = event.get("by", ""), event.get("offset_ms", 0)
+    if not isinstance(by, str) or len(by) > MOST_NAME:
+        return [t("This step does not say who did it.")]
+    if not _is_number(offset_ms) or abs(offset_ms) > MOST_MS or offset_ms != math.floor(offset_ms):
+        return [t("This step does not say how far its phone's clock was off.")]
     known = TYPES[event["of"][0]].get(name)
     if known is None:
         return []

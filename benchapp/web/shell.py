@@ -134,7 +134,8 @@ def build(app: Flask) -> Shell:
     bench |= set(packs.style_sheets(assets["/"].body))
     parts: dict[str, dict[str, tuple[bytes, str]]] = {"bench": {}, "desk": {}}
     for url, asset in assets.items():
-        desk = url == DESK or (url.endswith((".js", ".css")) and url not in bench)
+        # The picture is that of a notification, which a pour can do without.
+        desk = url == DESK or (url.endswith((".js", ".css", ".png")) and url not in bench)
         if url not in FETCHED_AT_INSTALL:
             parts["desk" if desk else "bench"][url] = (asset.body, asset.mimetype)
     packed = {

@@ -2,9 +2,10 @@
 import { roundTo } from "../formulas/rounding.js";
 import { message, plural, t, worded } from "../words/door.js";
 import { decimalSign } from "../words/numbers.js";
+import { askedOf } from "./clash_prompt.js";
 import { alarmOf, mixNow, riseOf, tooHot, waitOf } from "./countdown.js";
 import { filledOf, stageOf, windowOf } from "./fold.js";
-import { promptFor, runsOf } from "./prompt.js";
+import { clashingJug, promptFor, runsOf } from "./prompt.js";
 import { vesselsOfJug } from "./sheet.js";
 import { nextFragrance } from "./temperature_prompt.js";
 
@@ -140,6 +141,12 @@ export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
       key: "ready",
       words: t("Make ready: vessels clean, wicks centred, a lid and a fire blanket within reach."),
     };
+  }
+  const clashing = clashingJug(state, jugIndex);
+  if (clashing !== null) {
+    const [clash] = clashing.clashes;
+    const events = clash.answers.standing.map(({ event }) => event.id);
+    return { key: ["clash", ...events].join(" "), words: askedOf(clash, clashing) };
   }
   if (stage === "set") {
     const { filled, planned, others } = filledOf(state);

@@ -7,6 +7,7 @@ import { bounds } from "../formulas/load.js";
 import { vesselBand } from "../formulas/weigh.js";
 import { clockText, dayText, localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
+import { clashPrompt } from "./clash_prompt.js";
 import { mixNow } from "./countdown.js";
 import { percent } from "./display_units.js";
 import { coolsAgain, filledOf, stageOf } from "./fold.js";
@@ -52,10 +53,19 @@ export function stepsOf(sheet) {
 export function promptFor(sheet, state, jugIndex, now_ms, units, { ahead = false, whole = false } = {}) {
   const stage = stageOf(state);
   if (stage === "ready") return makeReady(sheet);
+  const clashing = clashingJug(state, jugIndex);
+  if (clashing !== null) return clashPrompt(sheet, clashing, units);
   if (stage === "set") return leaveToSet(sheet, state, jugIndex, now_ms);
   const said = stepOf(sheet, state, jugIndex, now_ms, units, { ahead, whole });
   if (state.jugs[jugIndex].step === "done" || said.others.some(({ view }) => view === "countdown")) return said;
   return { ...said, others: [...said.others, { label: t("More"), view: "more" }] };
+}
+
+/** The jug of which two phones say it differently: this one, or once all are poured, any.
+ * @param {PourState} state @param {number} jugIndex */
+export function clashingJug(state, jugIndex) {
+  const asked = stageOf(state) === "set" ? state.jugs : [state.jugs[jugIndex]];
+  return asked.find(({ clashes }) => clashes.length > 0) ?? null;
 }
 
 /** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms

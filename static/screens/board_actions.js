@@ -1,7 +1,7 @@
 /** What a finger does at the board: keep an event, take one back, enter a reading, nudge one. */
 import { now } from "../bench/clock.js";
 import { seldomOf } from "../bench/more.js";
-import { addEvent, undoLast } from "../bench/pours.js";
+import { addEvent, undo, undoLast } from "../bench/pours.js";
 import { preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
 import { play } from "../bench/sound.js";
@@ -41,6 +41,7 @@ export class BoardActions {
     return this.#once(async () => {
       const chosen = action.view === "more" ? await this.#askSeldom() : action;
       if (chosen === null) return;
+      if (chosen.undo) await undo(this.state.pour, chosen.undo, now());
       if (chosen.view) this.#look(chosen.view === "fragrance");
       const event = chosen.pad ? await this.#readOff(chosen) : chosen.event;
       if (!event) return;

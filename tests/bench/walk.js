@@ -24,6 +24,7 @@ import { EARLIEST, nextStamp } from "/records/stamp.js";
 import { clockText, dayText } from "/words/dates.js";
 import { InputError } from "/words/door.js";
 
+export { hands } from "./hands.js";
 export {
   alarmOf,
   answering,
@@ -193,7 +194,7 @@ export function promptProblem(said) {
   if (odd !== undefined) return `nonsense: ${odd}`;
   if (said.title !== "Jug done" && said.main === null) return "nothing to do";
   for (const action of [said.main, ...said.others].filter(Boolean)) {
-    if (!action.label || !(action.event || action.pad || action.view))
+    if (!action.label || !(action.event || action.pad || action.view || action.undo))
       return `an empty button: ${JSON.stringify(action)}`;
   }
   if (said.beam && !(said.beam.low_g <= said.beam.target_g && said.beam.target_g <= said.beam.high_g)) {
@@ -203,21 +204,21 @@ export function promptProblem(said) {
 }
 
 /** A mark must be something that a scale can show, and no temperature is ever offered as read. */
-function expectedProblem({ main }, sheet) {
+export function expectedProblem({ main }, sheet) {
   if (!main?.pad || main.expected === null) return null;
   if (main.pad === "temperature") return `${main.expected} is offered as read`;
   return main.expected >= 0 && main.expected <= 1e6 ? null : `${main.expected} expected at ${sheet.title}`;
 }
 
 /** Where a ladder opens must be wax. */
-function aroundProblem(sheet, jug, now_ms) {
+export function aroundProblem(sheet, jug, now_ms) {
   const around_c = expectedC(sheet, jug, now_ms);
   return around_c === null || (around_c >= -60 && around_c <= 420) ? null : `a ladder around ${around_c}`;
 }
 
 const LITTLE = 1e-6;
 
-function jugProblem(jug) {
+export function jugProblem(jug) {
   const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
   const poured_g = [...jug.poured, ...jug.others].reduce((sum, { read_g }) => sum + read_g, 0);
   const spilled = jug.spills.some(({ mixed }) => mixed);
@@ -242,7 +243,7 @@ function jugProblem(jug) {
 // ---- random walks ------------------------------------------------------------------------------
 
 /** Numbers from 0 to 1, the same from the same seed (mulberry32). */
-function random(seed) {
+export function random(seed) {
   let state = seed >>> 0;
   return () => {
     state = (state + 0x6d2b79f5) >>> 0;
@@ -252,10 +253,10 @@ function random(seed) {
   };
 }
 
-const pick = (draw, list) => list[Math.floor(draw() * list.length)];
+export const pick = (draw, list) => list[Math.floor(draw() * list.length)];
 
 /** A reading of a scale: mostly near the mark, sometimes wild. */
-function massRead(draw, target_g, step_g) {
+export function massRead(draw, target_g, step_g) {
   const share = pick(draw, [
     1,
     1,
@@ -272,7 +273,7 @@ function massRead(draw, target_g, step_g) {
 }
 
 /** A dip: mostly a little cooler than before, sometimes a slip. */
-function tempRead(draw, sheet, jug) {
+export function tempRead(draw, sheet, jug) {
   const last = jug.dips.at(-1)?.temp_c ?? 84;
   const exact = pick(draw, [
     last - draw() * 6,
@@ -374,7 +375,7 @@ export function walk({ asked, units, seed, length }) {
 }
 
 /** Mostly a vessel or a spill: who gives up does not walk on. */
-function seldom(draw, jug, index, way) {
+export function seldom(draw, jug, index, way) {
   const all = seldomOf(jug, index, way);
   const action = pick(draw, draw() < 0.9 && all.length > 1 ? all.filter(({ sure }) => !sure) : all);
   if (!action.counts) return action;
@@ -382,7 +383,7 @@ function seldom(draw, jug, index, way) {
   return { ...action, event: { ...action.event, filled } };
 }
 
-function eventOf(draw, sheet, jug, index, action) {
+export function eventOf(draw, sheet, jug, index, action) {
   if (action.pad === "left") return { type: "spilled", jug: index, read_g: draw() * jug.left_g };
   if (action.pad === "other") return { type: "filled_other", jug: index, read_g: draw() * jug.left_g };
   if (action.event) return action.event;
