@@ -7,7 +7,7 @@
  */
 import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
-import { randomText, seeStamps, takeStamp } from "./device.js";
+import { clockOf, randomText, seeStamps, serverOf, takeStamp, timeBy } from "./device.js";
 import { clashes, mergeRecords, plainRecord, settled, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
 
@@ -164,7 +164,7 @@ export function events(kind, id) {
 /**
  * Add one event to a record's stream. Events are never changed and never removed.
  * @param {string} kind @param {string} id of the record
- * @param {NewEvent & {at: number}} event
+ * @param {NewEvent & {at?: number}} event at: when it happened, by the clock of the bench; without, now
  * @param {string | null} [after] id of the last event that the screen showed: if the stream has
  *   moved on since (in another tab, or on another phone), nothing is written
  * @returns {Promise<AnyEvent>} the event as kept
@@ -176,7 +176,7 @@ export async function append(kind, id, event, after) {
 }
 
 /** Add some events, or none of them: see `append`. They come in the order given.
- * @param {string} kind @param {string} id of the record @param {(NewEvent & {at: number})[]} events
+ * @param {string} kind @param {string} id of the record @param {(NewEvent & {at?: number})[]} events
  * @param {string | null} [after] @returns {Promise<AnyEvent[]>} as kept
  * @throws {MovedOn} @throws {import("./database.js").StoreError} */
 export async function appendAll(kind, id, events, after) {
@@ -185,11 +185,18 @@ export async function appendAll(kind, id, events, after) {
       const last = await answer(stores.events.index("of").openKeyCursor(streamOf(kind, id), "prev"));
       if ((last?.primaryKey ?? null) !== after) throw new MovedOn();
     }
+    const clock = await clockOf(stores.device);
+    const server = await serverOf(stores.device);
+    const { offset_ms } = clock;
+    const kept = {
+      of: /** @type {[string, string]} */ ([kind, id]),
+      ...(offset_ms !== undefined && { offset_ms }),
+      ...(server && { by: server.device.name }),
+    };
     /** @type {AnyEvent[]} */
     const whole = [];
     for (const event of events) {
-      const stamp = await takeStamp(stores.device);
-      whole.push({ ...event, of: [kind, id], id: stamp });
+      whole.push({ at: timeBy(clock), ...event, ...kept, id: await takeStamp(stores.device) });
     }
     for (const each of whole) stores.events.put(each);
     await queue(
@@ -205,6 +212,20 @@ export async function appendAll(kind, id, events, after) {
 /** The keys of a record's events, in the index. @param {string} kind @param {string} id */
 function streamOf(kind, id) {
   return IDBKeyRange.bound([[kind, id]], [[kind, id], []]);
+}
+
+/** The time by the server's clock, as far as it was heard; else by this phone's. @returns {Promise<number>} */
+export function timeNow() {
+  return read(["device"], async ({ device }) => timeBy(await clockOf(device)));
+}
+
+/** This device, as its stamps have it. @returns {Promise<string>} */
+export function deviceName() {
+  return write([], async ({ device }) => {
+    const clock = await clockOf(device);
+    device.put(clock);
+    return clock.name;
+  });
 }
 
 /** A new id that no other device makes. */

@@ -95,7 +95,7 @@ export class BoardActions {
     try {
       await work();
     } catch (error) {
-      showNotKept(error, t("This pour has moved on in another tab: here is how it stands."));
+      showNotKept(error, t("This pour has moved on elsewhere: here is how it stands."));
       if (error instanceof MovedOn) await session.read("pour", this.state.pour.id);
     } finally {
       await session.settled();
