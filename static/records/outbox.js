@@ -74,12 +74,12 @@ export function nextMessage() {
       bytes += size;
       return true;
     };
-    // Until the server's clock was heard, what happened when is not told: the first message only asks.
     const { offset_ms } = await clockOf(stores.device);
     /** @type {Row[]} */
-    const ready = offset_ms === undefined ? [] : await answer(stores.outbox.index("ready").getAll(1, MOST_ITEMS));
+    const ready = await answer(stores.outbox.index("ready").getAll(1, MOST_ITEMS));
     for (const { n, kind, id } of ready) {
-      if (rows.has(n)) continue;
+      // Before the server's clock was heard, nothing says when something happened.
+      if (rows.has(n) || (kind === "event" && offset_ms === undefined)) continue;
       /** @type {Row[]} what was refused of the record before goes along */
       const waiting = await answer(stores.outbox.index("of").getAll([kind, id]));
       if (kind === "event") {
@@ -168,7 +168,7 @@ async function setTimesRight({ outbox, events }, offset_ms, name) {
     /** @type {AnyEvent | undefined} */
     const event = await answer(events.get(id));
     if (event === undefined || event.offset_ms !== undefined) continue;
-    const at = event.at + offset_ms;
+    const at = Math.max(0, event.at + offset_ms);
     const isDay = event.type === "set" && event.on === localDate(event.at);
     const right = { ...event, at, offset_ms, ...(isDay && { on: localDate(at) }) };
     events.put(right);
