@@ -44,7 +44,7 @@ function exchange(hands) {
 }
 
 /** What a fold of any hands' events may never come to. */
-function stateProblem(state) {
+export function stateProblem(state) {
   for (const [index, jug] of state.jugs.entries()) {
     const vessels = jug.poured.map(({ vessel }) => vessel);
     if (new Set(vessels).size !== vessels.length) return `a vessel of jug ${index} is filled twice`;
@@ -69,7 +69,7 @@ function shownProblem({ sheet, state, events }, index, at, units) {
 }
 
 /** Let one hand do what its board offers. */
-function act(hand, draw, at, units, wild) {
+export function act(hand, draw, at, units, wild) {
   const { state, sheet } = hand;
   if (["setting", "abandoned"].includes(stageOf(state))) return null;
   const open = state.jugs.findIndex(({ step }) => step !== "done");
