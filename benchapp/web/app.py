@@ -66,6 +66,7 @@ def create_app(
         # A page at the bench stays open for days.
         WTF_CSRF_TIME_LIMIT=None,
         BENCHAPP_DEMO=demo,
+        BENCHAPP_BEHIND_PROXY=behind_proxy,
         BENCHAPP_DEBUG=os.environ.get("BENCHAPP_DEBUG") == "1",
         TEMPLATES_AUTO_RELOAD=os.environ.get("BENCHAPP_DEBUG") == "1",
     )
