@@ -18,6 +18,7 @@ from benchapp.web import (
     exchange,
     headers,
     limits,
+    live,
     pairing,
     push,
     secret,
@@ -86,6 +87,7 @@ def create_app(
     app.register_blueprint(shell.room)
     app.register_blueprint(pairing.room)
     app.register_blueprint(exchange.room)
+    live.register(app)
     app.register_blueprint(push.room)
     app.register_blueprint(calendar.room)
     if demo:

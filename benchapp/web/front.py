@@ -1,8 +1,8 @@
 """What stands before the app: a request takes a thread only once all of it has arrived.
 
-Whoever sends a body a byte a minute waits here, where waiting costs no thread. The app still says
-what is wrong with a request, and in which words: of a body that was not read to its end, it is told
-why in the scope (`limits.BODY`).
+Whoever sends a body a byte a minute waits here, where waiting costs no thread, and so does whoever
+listens (`live`). The app still says what is wrong with a request, and in which words: of a body
+that was not read to its end, it is told why in the scope (`limits.BODY`).
 """
 
 import asyncio
@@ -17,7 +17,7 @@ from a2wsgi import WSGIMiddleware
 from flask import Flask
 from werkzeug.http import parse_cookie
 
-from benchapp.web import limits
+from benchapp.web import limits, live
 
 Message = dict[str, Any]
 Scope = dict[str, Any]
@@ -38,6 +38,7 @@ class Front:
     def __init__(self, app: Flask) -> None:
         self._app = app
         self._limits = limits.of(app)
+        self._live = live.of(app)
         self._answer = WSGIMiddleware(app, workers=THREADS)  # type: ignore[arg-type]
         self._patience: set[asyncio.Timeout] = set()
 
@@ -50,7 +51,10 @@ class Front:
         scope |= {"query_string": quote(scope["query_string"], safe=_VISIBLE).encode()}
         headers = dict(scope["headers"])
         if not _has_body(headers):
-            await self._answer(scope, _given(b""), send)  # type: ignore[arg-type]
+            if scope["path"] == live.PATH and scope["method"] == "GET":
+                await self._listen(scope, receive, send)
+            else:
+                await self._answer(scope, _given(b""), send)  # type: ignore[arg-type]
             return
         caller = self._limits.caller(*self._who(scope, headers))
         length = _length(headers)
@@ -67,6 +71,20 @@ class Front:
             await self._answer(scope, _given(body), send)  # type: ignore[arg-type]
         finally:
             self._limits.end(caller, length)
+
+    async def _listen(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let the app decide and begin the answer, and keep it open where it lets the caller in."""
+        opened = live.Opened()
+
+        async def keep_open(message: Message) -> None:
+            is_last = message["type"] == "http.response.body" and not message.get("more_body")
+            if not (is_last and opened.device_id):
+                await send(message)
+
+        scope[live.OPENED] = opened
+        await self._answer(scope, _given(b""), keep_open)  # type: ignore[arg-type]
+        if opened.device_id:
+            await self._live.go_on(opened, receive, send)
 
     async def _whole(self, receive: Receive, length: int, most: int) -> bytes:
         """The body; of one that breaks off, what has come. Raises TimeoutError where it is late.
@@ -103,6 +121,7 @@ class Front:
         """Wait for nobody any more, and let the server end, which takes SIGINT the same way."""
         for patience in self._patience:
             patience.reschedule(loop.time())
+        self._live.end()
         os.kill(os.getpid(), signal.SIGINT)
 
     def _who(self, scope: Scope, headers: dict[bytes, bytes]) -> tuple[str, str]:

@@ -13,6 +13,7 @@ from benchapp.web import front, limits
 from benchapp.web.app import create_app
 from tests.waits import PATIENCE_S
 from tests.web.caller import bench
+from tests.web.own_loop import run
 
 ADDRESSES = ["127.0.0.2", "127.0.0.3", "127.0.0.4", "127.0.0.5", "127.0.0.6"]
 """All of 127.0.0.0/8 is this machine (RFC 1122, 3.2.1.3); not every system calls from there."""
@@ -81,7 +82,7 @@ class Called:
         self.sent.append(message)
 
     def answer(self):
-        asyncio.run(self.front(self.scope, self.receive, self.send))
+        run(self.front(self.scope, self.receive, self.send))
         body = b"".join(message.get("body", b"") for message in self.sent)
         return self.sent[0]["status"], json.loads(body)["error"]
 
