@@ -3,9 +3,13 @@
 A kind of record with a ``Stream`` here has a stream of events: append-only, folded into what is
 now. An event is ``{id, of: [kind, record id], type, at, …}``; its id is its stamp and ``at`` is in
 milliseconds since 1970, by the server's clock where the phone knew it (``offset_ms`` ahead of its
-own). ``by`` is the name of the paired device that kept it. A type stands here once: the server's check, the phone's fold, the log's
-words and the types of the JavaScript all come from it (``export.py`` writes what the phone
-needs).
+own). ``by`` is the name of the paired device that kept it. A type stands here once: the server's
+check, the phone's fold, the log's words and the types of the JavaScript all come from it
+(``export.py`` writes what the phone needs).
+
+Two phones may answer one question of the board out of hearing of each other. So an event names
+what it answers: ``vessel``, ``wait``, or ``over``, the answer that it replaces
+(``static/bench/answers.js``).
 
 What is kept is never changed: undoing and correcting are events too, of every stream. A type that
 is not in the catalogue may come from a newer phone: it is kept as it is, and passed over by those
@@ -401,7 +405,7 @@ _POUR = Stream(
         EventType(
             "stopped",
             Stopped,
-            means="no more of a jug's vessels are filled; `filled` from this one on were, uncounted",
+            means="no more vessels of a jug are filled; `filled` from this one on were, uncounted",
             log=n_("Stopped before all were filled: {why}"),
             log_bare=n_("Stopped before all were filled"),
         ),

@@ -57,7 +57,7 @@ export function askedOf({ question, answers }, jug) {
 }
 
 /** Who says what, and when. @param {Answer} answer @param {Sheet} sheet @param {JugState} jug @param {DisplayUnits} units */
-function toldBy(answer, sheet, jug, units) {
+export function toldBy(answer, sheet, jug, units) {
   const { at, by } = answer.event;
   const told = { answer: answerText(answer, sheet, jug, units), time: timeText(at), who: by ?? "" };
   return by ? t("**{answer}**, says {who}, {time}", told) : t("**{answer}**, {time}", told);

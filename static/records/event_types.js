@@ -27,7 +27,7 @@
  *   | {type: "corrected", event: string, field: "read_g" | "temp_c" | "on", value: number | string, why?: string | null}} NewPourEvent what happens to a pour, before it is kept
  */
 /** @typedef {NewPourEvent} NewEvent */
-/** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it: offset_ms ahead of its own; by: the device's name */
+/** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */
 /** @typedef {NewPourEvent & Kept} PourEvent */
 /** @typedef {PourEvent} AnyEvent */
 /** @typedef {{pour: PourEvent}} EventByKind by the kind of the record */

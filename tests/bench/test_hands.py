@@ -77,8 +77,9 @@ def test_one_vessel_filled_on_both_phones_is_filled_once(bench: Bench) -> None:
         const event = { type: 'poured', jug: 0, read_g: state.jugs[0].vessel_targets_g[0] };
         const both = after(event, event);
         const jug = both.jugs[0];
-        return [jug.poured.length, jug.open[0], jug.clashes.length, both.counted.length - state.counted.length,
-          [...both.same.values()].flat().length];
+        const counted = both.counted.length - state.counted.length;
+        const same = [...both.same.values()].flat().length;
+        return [jug.poured.length, jug.open[0], jug.clashes.length, counted, same];
     """
     assert slate(bench, "pour", body) == [1, 1, 0, 1, 1]
 
@@ -97,12 +98,14 @@ def test_two_readings_of_one_weighing_are_both_shown(bench: Bench) -> None:
         const read = (read_g) => ({ type: 'weighed', jug: 0, part: 'wax', index: 0, read_g });
         const events = bothOf(read(1168), read(1174));
         const shown = b.promptFor(sheet, b.fold(sheet, events), 0, play.at, play.units);
-        const choose = ({ undo }) => b.fold(sheet, [...events, ...undo.map((event) => kept('ann', { type: 'undone', event }))]);
+        const undone = (event) => kept('ann', { type: 'undone', event });
+        const choose = ({ undo }) => b.fold(sheet, [...events, ...undo.map(undone)]);
         const reads = [shown.main, ...shown.others].filter(({ undo }) => undo).map((each) => {
           const { reads, clashes } = choose(each).jugs[0];
           return [each.label, reads.get('wax:0').read_g, clashes.length];
         });
-        return { title: shown.title, lines: shown.lines.map((line) => line.replace(/, [^,]*$/, '')), reads };
+        const lines = shown.lines.map((line) => line.replace(/, [^,]*$/, ''));
+        return { title: shown.title, lines, reads };
     """
     told = slate(bench, "wax", body)
     assert told["title"] == "Which is right?"
@@ -144,7 +147,8 @@ def test_undo_takes_back_what_both_said(bench: Bench) -> None:
         const state_ = b.fold(sheet, events);
         const last = b.lastUndoable({ state: state_ }, 0);
         const ids = [last.id, ...(state_.same.get(last.id) ?? [])];
-        const back = b.fold(sheet, [...events, ...ids.map((event) => kept('ann', { type: 'undone', event }))]);
+        const undone = (event) => kept('ann', { type: 'undone', event });
+        const back = b.fold(sheet, [...events, ...ids.map(undone)]);
         return [state_.jugs[0].step, back.jugs[0].step, ids.length];
     """
     assert slate(bench, "melt", body) == ["cool", "melt", 2]
@@ -153,14 +157,15 @@ def test_undo_takes_back_what_both_said(bench: Bench) -> None:
 def test_a_vessel_taken_back_is_asked_for_again_in_its_place(bench: Bench) -> None:
     """One takes vessel 1 back while the other fills vessel 2."""
     body = """
-        const first = kept('ann', { type: 'poured', jug: 0, read_g: state.jugs[0].vessel_targets_g[0] });
+        const g1 = state.jugs[0].vessel_targets_g[0];
+        const first = kept('ann', { type: 'poured', jug: 0, read_g: g1 });
         const seen = b.fold(sheet, [...play.events, first]);
         const g2 = seen.jugs[0].vessel_targets_g[1];
+        const at = (ms, by, event) => b.freeze({ ...event, at: play.at + ms, of: ['pour', 'p'],
+          id: `${String(play.at + ms).padStart(15, '0')}.0000.${by}` });
+        const second = b.answering(seen, { type: 'poured', jug: 0, read_g: g2 });
         const events = [...play.events, first,
-          b.freeze({ type: 'undone', event: first.id, at: play.at + 5, of: ['pour', 'p'],
-            id: `${String(play.at + 5).padStart(15, '0')}.0000.ann` }),
-          b.freeze({ ...b.answering(seen, { type: 'poured', jug: 0, read_g: g2 }), at: play.at + 6, of: ['pour', 'p'],
-            id: `${String(play.at + 6).padStart(15, '0')}.0000.bea` })];
+          at(5, 'ann', { type: 'undone', event: first.id }), at(6, 'bea', second)];
         const jug = b.fold(sheet, events).jugs[0];
         return [jug.open[0], jug.poured.map(({ vessel }) => vessel),
           Math.abs(jug.vessel_targets_g[0] - g2) <= sheet.step_g,
