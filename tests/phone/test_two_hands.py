@@ -148,10 +148,12 @@ def test_two_hands_at_one_jug(hands: list[Phone]) -> None:  # noqa: PLR0915
     tap(bea.page, "Undo")
     for phone in hands:
         expect(title(phone.page)).to_have_text("Pour · 1 of 2")
+    ready_to_tap(ann.page)
     go_to(ann.page, "Leave to set")
     expect(title(bea.page)).to_have_text("Leave to set")
 
     # It leaves the bench on both, and the one who did not do it is told why.
+    ready_to_tap(ann.page)
     tap_main(ann.page)
     expect(title(bea.page)).to_have_text("Today")
     expect(said(bea)).to_contain_text("Ann has set this pour aside")
