@@ -46,8 +46,6 @@ const SETTLE_MS = 400;
 const LOOK_S = 30;
 /** Where the server says what is new. */
 const LISTENING_LOOK_S = 300;
-/** Within this, all phones that heard the same ask for it. */
-const SPREAD_MS = 200;
 const FIRST_WAIT_S = 4;
 const LONGEST_WAIT_S = 300;
 
@@ -218,7 +216,7 @@ async function exchangeOnce() {
     await set({ state: "resting", trouble: "" });
     // With the desk, which a phone that nobody else writes to can do without.
     live ??= await import("./live.js").catch(() => undefined);
-    live?.listen(heard, () => later(1 + 3 * Math.random()));
+    live?.listen(heard, () => later(4 * Math.random()));
     later(live?.isListening() ? LISTENING_LOOK_S : LOOK_S);
   } catch (error) {
     await failed(error);
@@ -229,11 +227,11 @@ async function exchangeOnce() {
   }
 }
 
-/** The workshop has come so far: ask, unless this phone has too. @param {string} reached */
+/** The workshop has come so far: ask, unless this phone has too, and not all phones at once. @param {string} reached */
 async function heard(reached) {
   while (running !== null) await running;
   const server = await read(["device"], ({ device }) => serverOf(device));
-  if (server && `${server.era} ${server.cursor}` !== reached) soon(SPREAD_MS * Math.random());
+  if (server && `${server.era} ${server.cursor}` !== reached) soon(SETTLE_MS * Math.random());
 }
 
 /** @param {unknown} error */
