@@ -49,6 +49,7 @@ class Front:
             return
         # What is no ASCII is not allowed there (RFC 3986), but sent all the same.
         scope |= {"query_string": quote(scope["query_string"], safe=_VISIBLE).encode()}
+        scope |= {"headers": _with_one_cookie(scope["headers"])}
         headers = dict(scope["headers"])
         if not _has_body(headers):
             if scope["path"] == live.PATH and scope["method"] == "GET":
@@ -132,6 +133,15 @@ class Front:
             forwarded = headers.get(b"x-forwarded-for", b"").decode("latin-1")
             address = forwarded.rpartition(",")[2].strip() or address
         return cookies.get(self._app.config["DEVICE_COOKIE_NAME"], ""), address
+
+
+def _with_one_cookie(headers: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
+    """The headers with the cookies in one: over HTTP/2 they may come apart (RFC 9113, 8.2.3)."""
+    cookies = [value for name, value in headers if name == b"cookie"]
+    if len(cookies) < 2:
+        return headers
+    others = [(name, value) for name, value in headers if name != b"cookie"]
+    return [*others, (b"cookie", b"; ".join(cookies))]
 
 
 def _has_body(headers: dict[bytes, bytes]) -> bool:

@@ -44,10 +44,6 @@ export class NoSignal extends WordedError {}
 const PATIENCE_MS = 30_000;
 const SETTLE_MS = 400;
 const LOOK_S = 30;
-/** Where the server says what is new. */
-const LISTENING_LOOK_S = 300;
-/** Within this, all phones that heard the same ask for it. */
-const SPREAD_MS = 200;
 const FIRST_WAIT_S = 4;
 const LONGEST_WAIT_S = 300;
 
@@ -216,10 +212,11 @@ async function exchangeOnce() {
     await exchangeAll();
     wait_s = FIRST_WAIT_S;
     await set({ state: "resting", trouble: "" });
-    // With the desk, which a phone that nobody else writes to can do without.
+    // With the desk, which a phone that nobody else writes to can do without. Where the server says what
+    // is new, to ask is a precaution.
     live ??= await import("./live.js").catch(() => undefined);
-    live?.listen(heard, () => later(1 + 3 * Math.random()));
-    later(live?.isListening() ? LISTENING_LOOK_S : LOOK_S);
+    live?.listen(heard, () => later(4 * Math.random()));
+    later(live?.isListening() ? 10 * LOOK_S : LOOK_S);
   } catch (error) {
     await failed(error);
   } finally {
@@ -229,11 +226,11 @@ async function exchangeOnce() {
   }
 }
 
-/** The workshop has come so far: ask, unless this phone has too. @param {string} reached */
+/** The workshop has come so far: ask, unless this phone has too, and not all phones at once. @param {string} reached */
 async function heard(reached) {
   while (running !== null) await running;
   const server = await read(["device"], ({ device }) => serverOf(device));
-  if (server && `${server.era} ${server.cursor}` !== reached) soon(SPREAD_MS * Math.random());
+  if (server && `${server.era} ${server.cursor}` !== reached) soon((Math.random() * SETTLE_MS) / 4);
 }
 
 /** @param {unknown} error */

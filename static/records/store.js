@@ -8,7 +8,7 @@
 import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { clockOf, randomText, seeStamps, serverOf, takeStamp, timeBy } from "./device.js";
-import { clashes, mergeRecords, plainRecord, settled, versions, withValues } from "./merge.js";
+import { clashes, mergeRecords, plainRecord, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
 
 export { onChange, oneAtATime } from "./changes.js";
@@ -49,7 +49,7 @@ export async function apart(kind) {
  * @param {string} kind @returns {Promise<Plain[]>} */
 export async function clashing(kind) {
   const found = (await allStored(kind)).filter(({ fields }) =>
-    Object.values(fields).some((field) => clashes(field).length > 0),
+    Object.keys(fields).some((name) => clashes(fields, name).length > 0),
   );
   return found.map(plainRecord).sort(byName);
 }
@@ -90,14 +90,9 @@ export function remove(kind, id) {
   return save(kind, id, { deleted: true });
 }
 
-/** Let `value` stand in a field, over all that was written apart.
- * @param {string} kind @param {string} id @param {string} field @param {any} value */
-export function settle(kind, id, field, value) {
-  return change(kind, id, (record, stamp) => settled(record, field, value, stamp));
-}
-
-/** @param {string} kind @param {string} id @param {(record: Stored, stamp: string) => Stored} make */
-async function change(kind, id, make) {
+/** Keep what `make` makes of a record, and let it wait for the server; nothing where that is the record itself.
+ * @param {string} kind @param {string} id @param {(record: Stored, stamp: string) => Stored} make */
+export async function change(kind, id, make) {
   await write(["records"], async (stores) => {
     const before = (await answer(stores.records.get([kind, id]))) ?? { kind, id, fields: {} };
     const stamp = await takeStamp(stores.device);

@@ -129,8 +129,9 @@ function holds({ records, events }) {
   /** @type {Map<string, number>} */
   const counts = new Map();
   const count = (/** @type {string} */ what, number = 1) => counts.set(what, (counts.get(what) ?? 0) + number);
-  for (const { kind, fields } of records) {
-    count(fields.deleted?.value ? t("Deleted") : kind === "pour" ? t("Pours") : (aboutKind(kind).many ?? kind));
+  for (const record of records) {
+    const { kind, deleted } = plainRecord(record);
+    count(deleted ? t("Deleted") : kind === "pour" ? t("Pours") : (aboutKind(kind).many ?? kind));
   }
   count(t("Steps of pours"), events.length);
   return [...counts].map(([what, number]) => `${what}: ${number}`);

@@ -27,6 +27,7 @@ import benchapp.records.exchange
 from benchapp.records import tables, workshops
 from benchapp.records.database import Database
 from benchapp.records.exchange import exchange, read_message
+from benchapp.records.merge import plain_values
 
 Json = Any
 
@@ -41,6 +42,7 @@ _MODULES = """
   const outbox = await import('/records/outbox.js');
   const exchange = await import('/records/exchange.js');
   const merge = await import('/records/merge.js');
+  const settle = await import('/records/settle.js');
 """
 
 
@@ -201,9 +203,9 @@ class Workshop(RuleBasedStateMachine):
         self.phones[who].do(
             self.now_ms,
             """const fields = (await store.getStored('wick', g))?.fields ?? {};
-            for (const [name, field] of Object.entries(fields)) {
-              const [other] = merge.clashes(field);
-              if (other) await store.settle('wick', g, name, other.value);
+            for (const name of Object.keys(fields)) {
+              const [other] = merge.clashes(fields, name);
+              if (other) await settle.settle('wick', g, name, other.value);
             }""",
             which,
         )
@@ -320,6 +322,11 @@ class Workshop(RuleBasedStateMachine):
             kept = phone.do(self.now_ms, "return store.everything();")
             assert {f"{r['kind']} {r['id']}": r["fields"] for r in kept["records"]} == records
             assert {e["id"]: e for e in kept["events"]} == events
+            # And both sides read it alike: who is deleted, and what stands.
+            shown = phone.do(self.now_ms, "return g.map(merge.plainRecord);", kept["records"])
+            for record, plain in zip(kept["records"], shown, strict=True):
+                named = {"kind": record["kind"], "id": record["id"]}
+                assert plain == named | plain_values(record["fields"])
             assert phone.do(self.now_ms, "return (await outbox.waiting()).count;") == 0
         found = json.dumps([records, events])
         missing = {value for value in self.values if f'"{value}"' not in found}

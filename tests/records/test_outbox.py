@@ -363,7 +363,14 @@ def test_a_clock_that_ran_ahead_is_set_right_and_nothing_changes_its_place(joine
         "second",
         "first",
     ]
-    assert do(joined, "return merge.clashes(g)", field) == []
+    assert (
+        do(
+            joined,
+            "return merge.clashes({ name: g }, 'name')",
+            field,
+        )
+        == []
+    )
     stamps = [field["stamp"], field["past"][0]["stamp"], *(each["id"] for each in events)]
     assert all(int(each.split(".")[0]) <= NOW_MS + AHEAD_MS for each in stamps)
     # It is sent again, and new changes are stamped by the server's clock.
