@@ -27,6 +27,7 @@ import benchapp.records.exchange
 from benchapp.records import tables, workshops
 from benchapp.records.database import Database
 from benchapp.records.exchange import exchange, read_message
+from tests.in_page import ask
 
 Json = Any
 
@@ -56,7 +57,8 @@ class Phone:
         self.skew_ms = 0
 
     def do(self, now_ms: int, body: str, given: Json = None) -> Json:
-        return self.page.evaluate(
+        return ask(
+            self.page,
             f"""async ([now_ms, g]) => {{
               Date.now = () => now_ms;
               {_MODULES}
@@ -317,10 +319,13 @@ class Workshop(RuleBasedStateMachine):
             raise AssertionError("They never came to rest.")
         records, events = self.server.state()
         for phone in self.phones:
-            kept = phone.do(self.now_ms, "return store.everything();")
+            kept, waiting = phone.do(
+                self.now_ms,
+                "return [await store.everything(), (await outbox.waiting()).count];",
+            )
             assert {f"{r['kind']} {r['id']}": r["fields"] for r in kept["records"]} == records
             assert {e["id"]: e for e in kept["events"]} == events
-            assert phone.do(self.now_ms, "return (await outbox.waiting()).count;") == 0
+            assert waiting == 0
         found = json.dumps([records, events])
         missing = {value for value in self.values if f'"{value}"' not in found}
         assert not missing, f"Made on a phone and lost: {missing}"
