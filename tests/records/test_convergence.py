@@ -44,6 +44,8 @@ _MODULES = """
   const merge = await import('/records/merge.js');
 """
 
+NEXT = "return outbox.nextMessage();"
+
 
 class Died(Exception):
     """The server was killed."""
@@ -239,12 +241,12 @@ class Workshop(RuleBasedStateMachine):
 
     @rule(who=st.integers(0, PHONES - 1))
     def send(self, who: int) -> None:
-        sent = self.phones[who].do(self.now_ms, "return outbox.nextMessage();")
+        sent = self.phones[who].do(self.now_ms, NEXT)
         self.under_way.append((who, sent))
 
     @rule(who=st.integers(0, PHONES - 1))
     def talk(self, who: int) -> None:
-        self.round(who)
+        self.round(who, self.phones[who].do(self.now_ms, NEXT))
 
     @precondition(lambda self: self.under_way)
     @rule(which=st.integers(0, 99), again=st.booleans(), heard=st.booleans())
@@ -283,11 +285,11 @@ class Workshop(RuleBasedStateMachine):
     def lose(self, which: int) -> None:
         del self.under_way[which % len(self.under_way)]
 
-    def hear(self, who: int, sent: Json, answer: Json) -> None:
+    def hear(self, who: int, sent: Json, answer: Json) -> Json:
+        """Take the answer; what it says next."""
         given = {"sent": sent, "answer": answer, "offset_ms": -self.phones[who].skew_ms}
-        self.phones[who].do(
-            self.now_ms, "await outbox.takeAnswer(g.sent, g.answer, g.offset_ms);", given
-        )
+        taking = "await outbox.takeAnswer(g.sent, g.answer, g.offset_ms);"
+        return self.phones[who].do(self.now_ms, f"{taking} {NEXT}", given)
 
     @rule(ms=st.sampled_from([0, 1, 999, 60_000, DAY_MS]))
     def wait(self, ms: int) -> None:
@@ -311,8 +313,12 @@ class Workshop(RuleBasedStateMachine):
     def teardown(self) -> None:
         for who, which in sorted(self.spoiled):
             self.phones[who].do(self.now_ms, "await store.save('wick', g, { size: '7' });", which)
+        sent = [phone.do(self.now_ms, NEXT) for phone in self.phones]
         for _ in range(40):
-            quiet = [self.round(who) for who in range(PHONES)]
+            quiet = []
+            for who in range(PHONES):
+                is_quiet, sent[who] = self.round(who, sent[who])
+                quiet.append(is_quiet)
             if all(quiet):
                 break
         else:
@@ -334,13 +340,12 @@ class Workshop(RuleBasedStateMachine):
         texts = [each["text"] for each in events.values() if each["type"] == "noted"]
         assert len(texts) == len(set(texts)), "An event is there twice."
 
-    def round(self, who: int) -> bool:
-        """One exchange; whether there was nothing to say and nothing to hear."""
-        sent = self.phones[who].do(self.now_ms, "return outbox.nextMessage();")
+    def round(self, who: int, sent: Json) -> tuple[bool, Json]:
+        """One exchange: whether there was nothing to say and nothing to hear; what it says next."""
         answer = self.server.exchange(sent["message"], self.now_ms)
-        self.hear(who, sent, answer)
+        after = self.hear(who, sent, answer)
         told = answer["records"] or answer["events"] or answer["restart"] or answer["more"]
-        return not sent["rows"] and not told
+        return not sent["rows"] and not told, after
 
 
 @pytest.fixture(scope="module")
