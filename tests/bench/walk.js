@@ -112,9 +112,14 @@ export class Play {
     this.events = [];
     this.stamp = EARLIEST;
     this.at = BEGUN_MS;
+    this.folded = { state: null, events: -1 };
   }
+  /** Folded once an event and frozen: whoever reads it may change nothing of it. */
   get state() {
-    return fold(this.sheet, this.events);
+    if (this.folded.events !== this.events.length) {
+      this.folded = { state: freeze(fold(this.sheet, this.events)), events: this.events.length };
+    }
+    return this.folded.state;
   }
   jug(index = 0) {
     return this.state.jugs[index];
