@@ -68,6 +68,7 @@ DESK = "/desk.html"
 PSEUDO = "/static/words/pseudo.js"
 """Only there where the pseudo-language is spoken."""
 
+
 @dataclass(frozen=True)
 class Asset:
     """One file of the shell."""
