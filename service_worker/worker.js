@@ -31,8 +31,6 @@ const DESK = { path: "/desk.pack", hash: PACKS.desk, cache: `${PREFIX}${VERSION}
 
 const PAGE = "/";
 const SHELL = /^\/(desk\.html|manifest\.webmanifest|static\/.+)?$/;
-/** In no pack: large ones, which the phone's own installer asks for. */
-const ICONS = "/static/icons/";
 const NEVER = ["/api/", "/calendar/", "/demo.json"];
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
@@ -138,7 +136,7 @@ async function answer(url) {
   const stored = await fromPacks(url);
   if (stored) return stored;
   // Where the browser has cleared the cache, all comes from the server, as before the worker was there.
-  if (url.startsWith(ICONS) || (await isStored(DESK)) || !(await isStored(BENCH))) return fetch(url);
+  if ((await isStored(DESK)) || !(await isStored(BENCH))) return fetch(url);
   // Asked for before it is there: out of the pack, as the server may have another version by now.
   try {
     await fetchMissing();

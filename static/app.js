@@ -130,7 +130,7 @@ function markRoom(name, kind) {
 }
 
 /** Pictures, and how a wide window is used: the desk's, and can be done without. */
-const bringBeside = () => import("./beside.js").catch(console.warn);
+const bringBeside = () => import("./beside.js").then(({ ready }) => ready).catch(console.warn);
 
 async function begin() {
   if (document.readyState === "loading") {

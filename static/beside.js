@@ -72,8 +72,14 @@ const widen = async () => {
   if (wide.matches) await openDesk();
 };
 wide.onchange = () => void widen().catch(console.error);
-await widen();
-new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
-new MutationObserver(mark).observe(place, { childList: true, subtree: true });
-room.onchange = () => void follow().catch(console.error);
-await follow();
+
+async function begin() {
+  await widen();
+  new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
+  new MutationObserver(mark).observe(place, { childList: true, subtree: true });
+  room.onchange = () => void follow().catch(console.error);
+  await follow();
+}
+
+/** Resolves when all of it stands. */
+export const ready = begin();

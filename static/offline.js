@@ -2,9 +2,9 @@
 // and lets a newer version in only where nobody is in the middle of something.
 
 /**
- * @typedef {'asking' | 'unsupported' | 'preparing' | 'ready' | 'bench only' | 'failed'} OfflineState
+ * @typedef {'asking' | 'unsupported' | 'too old' | 'preparing' | 'ready' | 'bench only' | 'failed'} OfflineState
  *   asking: the worker has not answered yet; ready: the whole app is on this phone and works with no signal;
- *   bench only: there is no room for more than the bench
+ *   too old: the browser runs no worker of modules; bench only: there is no room for more than the bench
  *
  * @callback OnState
  * @param {OfflineState} state
@@ -46,9 +46,19 @@ function scriptUrl(path) {
 /** A first visit waits no longer than this for the bench (ms). */
 const FIRST_MS = 15_000;
 
+let takesModules = false;
+
 /** @param {ServiceWorkerContainer} container */
 const register = (container) =>
-  container.register(scriptUrl("/sw.js"), { scope: "/", type: "module", updateViaCache: "none" });
+  container.register(scriptUrl("/sw.js"), {
+    scope: "/",
+    // Only a browser that knows of such workers asks for it.
+    get type() {
+      takesModules = true;
+      return /** @type {const} */ ("module");
+    },
+    updateViaCache: "none",
+  });
 
 /**
  * Wait on the first visit until the bench is on this phone: as one pack it comes sooner than file by
@@ -105,7 +115,7 @@ export async function registerWorker(options) {
     registration = await register(container);
   } catch {
     if (container.controller) askToKeep(container.controller, () => options.onState(kept, false));
-    else options.onState("failed", false);
+    else options.onState(takesModules ? "failed" : "too old", false);
     return;
   }
   const found = registration;

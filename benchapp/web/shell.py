@@ -68,13 +68,6 @@ DESK = "/desk.html"
 PSEUDO = "/static/words/pseudo.js"
 """Only there where the pseudo-language is spoken."""
 
-# Large icons that only the phone's own installer asks for, which it does while it has signal.
-FETCHED_AT_INSTALL = {
-    "/static/icons/icon-512.png",
-    "/static/icons/maskable-512.png",
-    "/static/icons/apple-touch-icon.png",
-}
-
 
 @dataclass(frozen=True)
 class Asset:
@@ -134,10 +127,8 @@ def build(app: Flask) -> Shell:
     bench |= set(packs.style_sheets(assets["/"].body))
     parts: dict[str, dict[str, tuple[bytes, str]]] = {"bench": {}, "desk": {}}
     for url, asset in assets.items():
-        # The picture is that of a notification, which a pour can do without.
         desk = url == DESK or (url.endswith((".js", ".css", ".png")) and url not in bench)
-        if url not in FETCHED_AT_INSTALL:
-            parts["desk" if desk else "bench"][url] = (asset.body, asset.mimetype)
+        parts["desk" if desk else "bench"][url] = (asset.body, asset.mimetype)
     packed = {
         f"/{name}.pack": Asset(packs.pack(stored), "application/octet-stream")
         for name, stored in parts.items()

@@ -96,7 +96,7 @@ function wordsOf(said) {
     .replace(/(\d),(?=\d{3}(\D|$))/g, "$1")
     .replace(/°/g, ` ${ENGLISH.degrees} `)
     .replace(/(\d)(?=[a-z])/g, "$1 ")
-    .replace(/(?<=[a-z])-(?=[a-z])/g, " ")
+    .replace(/([a-z])-(?=[a-z])/g, "$1 ")
     .split(/\s+/)
     .map((word) => word.replace(/[.,;:!?]+$/, ""))
     .filter((word) => word !== "");

@@ -1,5 +1,11 @@
 /** Keeping the screen on during a pour, and saying so where the phone refuses. */
 
+/**
+ * Before version 18.4, an iPhone grants it to the home screen and lets the screen go dark all the same
+ * (https://bugs.webkit.org/show_bug.cgi?id=254545). `pushManager` of the window came with that version.
+ */
+const isInVain = () => "standalone" in navigator && navigator.standalone === true && !("pushManager" in window);
+
 /** @type {WakeLockSentinel | null} */
 let held = null;
 let wanted = false;
@@ -21,6 +27,10 @@ export function letSleep() {
 
 async function request() {
   if (!wanted || held !== null) return;
+  if (isInVain()) {
+    listener(false);
+    return;
+  }
   try {
     const sentinel = await navigator.wakeLock.request("screen");
     if (!wanted) {

@@ -4,7 +4,7 @@
 
 /** @returns {Promise<Keeping>} */
 export async function keeping() {
-  if (!navigator.storage?.persisted) return "unknown";
+  if (!navigator.storage?.persist) return "unknown";
   return (await navigator.storage.persisted()) ? "kept" : "may be cleared";
 }
 

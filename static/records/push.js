@@ -57,9 +57,8 @@ export function permission() {
 /** How this device stands, as far as it knows by itself, once `checkAtStart` has begun. @returns {How} */
 export function how() {
   const can = support();
-  if (can === "install first") return can;
+  if (can !== "yes") return can;
   if (syncStatus.workshop === null || syncStatus.state === "out") return "not paired";
-  if (can === "no") return can;
   if (permission() === "denied") return "denied";
   return row.wanted && permission() === "granted" ? "on" : "off";
 }

@@ -4,6 +4,8 @@ import { t } from "../words/door.js";
 
 /** @typedef {import("../offline.js").OfflineState} State */
 
+const oldest = () => ({ oldest: document.body.dataset.oldest ?? "" });
+
 /** @type {Set<() => void>} */
 const listeners = new Set();
 
@@ -41,7 +43,15 @@ export const offline = {
         ),
       failed: () =>
         t(
-          "The bench could not be saved on this phone, so it works only while the server answers. Reload to try again.",
+          "The bench could not be saved on this phone, so it works only while the server answers. Reload to try again. " +
+            "If that does not help, update the browser: {oldest} or newer can keep it.",
+          oldest(),
+        ),
+      "too old": () =>
+        t(
+          "This browser is too old to keep the bench, so it works only while the server answers. " +
+            "Update the browser: {oldest} or newer can.",
+          oldest(),
         ),
       unsupported: () =>
         t(

@@ -75,9 +75,15 @@ async function read() {
   }
 }
 
-await read();
-customElements.define("bench-look", Look);
-const again = store.oneAtATime(read);
-store.onChange((changes) => {
-  if (changes.some(ofKinds("vessel", "fragrance"))) again();
-});
+async function begin() {
+  await read();
+  customElements.define("bench-look", Look);
+  const again = store.oneAtATime(read);
+  store.onChange((changes) => {
+    if (changes.some(ofKinds("vessel", "fragrance"))) again();
+  });
+}
+
+// No await by itself: before Safari 27 two who import such a module at once may get it half done
+// (https://bugs.webkit.org/show_bug.cgi?id=242740).
+begin().catch(console.warn);

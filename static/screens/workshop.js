@@ -17,7 +17,7 @@ import { clockWarning, serverText } from "./server_state.js";
 const PROMISES = {
   kept: message("The browser has promised not to clear your records."),
   "may be cleared": message("The browser may clear your records if the phone runs short of room."),
-  unknown: message("This browser does not say whether it may clear your records."),
+  unknown: message("This browser can’t promise to keep your records. Save a copy now and then, or pair a server."),
 };
 
 /** @param {HTMLElement} place */
@@ -28,7 +28,7 @@ export async function show(place) {
     slot(place, "renew").hidden = !offline.newer;
     const kept = await keeping.keeping();
     setText(slot(place, "kept"), worded(PROMISES[kept]));
-    slot(place, "ask").hidden = kept === "kept";
+    slot(place, "ask").hidden = kept !== "may be cleared";
   };
   slot(place, "ask").addEventListener("click", async () => {
     const kept = await keeping.askToKeep();

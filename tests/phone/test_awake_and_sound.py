@@ -75,6 +75,15 @@ def test_a_refused_wake_lock_is_said_on_the_board(server, browser, phone, phone_
     expect(slot(phone, "awake")).to_contain_text("set its screen time-out to never")
 
 
+def test_a_wake_lock_that_would_do_nothing_is_not_trusted(server, phone):
+    """As before iOS 18.4 on the home screen (https://bugs.webkit.org/show_bug.cgi?id=254545)."""
+    phone.add_init_script(_REMEMBER_LOCKS)
+    phone.add_init_script("navigator.standalone = true")
+    start(phone, server(demo=True).url)
+    expect(slot(phone, "awake")).to_contain_text("set its screen time-out to never")
+    assert phone.evaluate("locks") == []
+
+
 def test_the_tap_that_starts_a_pour_lets_sound_begin(server, phone):
     phone.add_init_script(RECORD_SOUND)
     bench = server(demo=True)

@@ -79,9 +79,32 @@ def test_a_pack_that_takes_too_long_is_not_waited_for(server, door, phone):
 
 def test_a_browser_that_keeps_nothing_opens_it_at_once(server, phone):
     phone.add_init_script("delete Navigator.prototype.serviceWorker")
+    phone.add_init_script("delete StorageManager.prototype.persist")
     phone.goto(server().url)
     today(phone)
     expect(notice(phone)).to_contain_text("can't save the bench")
+    # Nor does it promise to: then it is not asked.
+    phone.get_by_role("link", name="Workshop").click()
+    expect(phone.locator("[data-slot=kept]")).to_contain_text("can’t promise to keep")
+    expect(phone.locator("[data-slot=ask]")).to_be_hidden()
+
+
+# As before a browser knew workers of modules: it takes the worker for a script, and fails.
+WITHOUT_MODULES = """
+const { register } = ServiceWorkerContainer.prototype;
+ServiceWorkerContainer.prototype.register = function (url, { scope, updateViaCache }) {
+  return register.call(this, url, { scope, updateViaCache });
+};
+"""
+
+
+def test_a_browser_that_is_too_old_is_told_what_it_takes(server, phone, page_errors):
+    phone.add_init_script(WITHOUT_MODULES)
+    phone.goto(server().url)
+    today(phone)
+    expect(notice(phone)).to_contain_text("too old to keep the bench")
+    expect(notice(phone)).to_contain_text("Firefox 147")
+    page_errors.clear()  # the browser logs what it made of the worker
 
 
 def test_a_reload_past_the_worker_opens_it_at_once(server, phone, open_ready, phone_context: Any):
