@@ -195,6 +195,8 @@ function take(sheet, state, event) {
       const skipped = event.type === "skipped";
       const vessel = event.vessel ?? nextVessel(jug);
       const read = skipped ? { read_g: 0, skipped } : { read_g: event.read_g };
+      // An older phone, which names no vessel, may have filled this one.
+      if (jug.poured.some((each) => each.vessel === vessel)) break;
       // Beyond the jug's vessels nothing was wanted.
       jug.poured.push({ vessel, at: event.at, event: event.id, target_g: 0, ...read });
       break;

@@ -172,3 +172,14 @@ def test_a_vessel_taken_back_is_asked_for_again_in_its_place(bench: Bench) -> No
           b.promptFor(sheet, b.fold(sheet, events), 0, play.at, play.units).title];
     """
     assert slate(bench, "pour", body) == [0, [1], True, "Pour · 1 of 6"]
+
+
+def test_an_older_phone_that_names_no_vessel_fills_none_twice(bench: Bench) -> None:
+    body = """
+        const read_g = state.jugs[0].vessel_targets_g[0];
+        const { vessel, ...unnamed } = kept('old', { type: 'poured', jug: 0, read_g });
+        const named = kept('new', { type: 'poured', jug: 0, read_g });
+        const jug = b.fold(sheet, [...play.events, unnamed, named]).jugs[0];
+        return [vessel, jug.poured.length, jug.open[0]];
+    """
+    assert slate(bench, "pour", body) == [0, 1, 1]

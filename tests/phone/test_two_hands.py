@@ -195,3 +195,38 @@ def test_a_pour_that_another_took_from_the_bench_is_asked_about(hands: list[Phon
     hear(*hands)
     at(bea.page, bea.url, f"pour/{pour}/0")
     expect(title(bea.page)).to_have_text("Weigh wax")
+
+
+_OTHER_READING = """async (pour) => {
+  const store = await import('/static/records/store.js');
+  const events = await store.events('pour', pour);
+  const first = events.find(({ type }) => type === 'weighed');
+  const id = first.id.replace(/[^.]+$/, 'another');
+  const other = { ...first, id, by: 'Bea', read_g: first.read_g + 9 };
+  await store.bringIn([], [other]);
+}"""
+
+
+def test_what_is_heard_after_the_pour_is_asked_on_today_and_in_its_entry(
+    server: Any, phone: Page
+) -> None:
+    bench = server(demo=True)
+    pour = start(phone, bench.url, count="1")
+    go_to(phone, "Leave to set")
+    tap_main(phone)
+    expect(title(phone)).to_have_text("Today")
+    phone.evaluate(_OTHER_READING, pour)
+    told = phone.locator(".card", has_text="two phones said it differently")
+    expect(told).to_contain_text("choose")
+    told.tap()
+    notice = slot(phone, "gone")
+    expect(notice).to_contain_text("What did the scale show of")
+    expect(notice).to_contain_text("says Bea")
+    right = notice.get_by_role("button").last
+    weight = right.inner_text()
+    right.tap()
+    expect(notice).not_to_contain_text("What did the scale show of")
+    row = slot(phone, "jugs").get_by_role("row").nth(1)
+    expect(row.locator("td").last).to_have_text(weight)
+    at(phone, bench.url, "today")
+    expect(told).to_have_count(0)
