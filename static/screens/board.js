@@ -59,7 +59,7 @@ export async function show(place, [id, jugText], { units, go }) {
   async function leave() {
     if (leaving) return;
     leaving = true;
-    const isBack = await whyItLeft(id, me);
+    const isBack = await whyItLeft(id, me, () => !ended);
     leaving = false;
     if (isBack) await session.read("pour", id);
     else if (!ended) go("today");

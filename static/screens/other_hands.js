@@ -44,11 +44,12 @@ const whoOf = ({ by }) => (typeof by === "string" && by) || t("Another phone");
 
 /**
  * A pour left the bench by another hand: say why, and let her bring back what should not have gone.
- * @param {string} id @param {string} me @returns {Promise<boolean>} it is on the bench again
+ * @param {string} id @param {string} me @param {() => boolean} isShown whether its board is still shown
+ * @returns {Promise<boolean>} it is on the bench again
  */
-export async function whyItLeft(id, me) {
+export async function whyItLeft(id, me, isShown) {
   const pour = await readPour(id, true);
-  if (pour === null) return false;
+  if (pour === null || !isShown()) return false;
   if (pour.record.deleted) {
     const back = () => store.save("pour", id, { deleted: false });
     return offer(t("This pour was deleted on another screen while it is on your bench."), t("Bring it back"), back);
