@@ -16,7 +16,7 @@ export function clashPrompt(sheet, jug, units) {
   const [main, ...others] = choicesOf(clash, sheet, jug, units);
   return prompt({
     step: jug.step === "done" ? "set" : jug.step === "over" ? "fragrance" : jug.step,
-    title: t("Which is right?"),
+    title: t("Two phones differ"),
     doing: askedOf(clash, jug),
     lines: [...clash.answers.standing.map((answer) => toldBy(answer, sheet, jug, units))],
     main,
@@ -41,18 +41,18 @@ export function askedOf({ question, answers }, jug) {
     case "accepted": {
       const { part, index } = event;
       const found = jug.weighings.find((each) => each.part === part && each.index === index);
-      return t("Two phones differ. What did the scale show of {material}?", { material: found?.name ?? part });
+      return t("What did the scale show of {material}?", { material: found?.name ?? part });
     }
     case "poured":
     case "skipped":
-      return t("Two phones differ. What is in vessel {n}?", { n: Number(question.split(" ")[1]) + 1 });
+      return t("What is in vessel {n}?", { n: Number(question.split(" ")[1]) + 1 });
     case "emptied":
     case "stopped":
-      return t("Two phones differ. How many vessels are filled?");
+      return t("How many vessels are filled?");
     case "spilled":
-      return t("Two phones differ. How much was left after the spill?");
+      return t("How much was left after the spill?");
     default:
-      return t("Two phones differ. What is in the vessel that was not planned?");
+      return t("What is in the vessel that was not planned?");
   }
 }
 

@@ -146,7 +146,7 @@ export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
   if (clashing !== null) {
     const [clash] = clashing.clashes;
     const events = clash.answers.standing.map(({ event }) => event.id);
-    return { key: ["clash", ...events].join(" "), words: askedOf(clash, clashing) };
+    return { key: ["clash", ...events].join(" "), words: sentences(t("Two phones differ."), askedOf(clash, clashing)) };
   }
   if (stage === "set") {
     const { filled, planned, others } = filledOf(state);

@@ -47,7 +47,7 @@ export async function show(place, [id, jugText], { units, go }) {
     }
     const news = byOthers(state.pour, fresh.events, me);
     if (news.length > 0) {
-      showToast(toldOf(news, fresh.record, units));
+      showToast(toldOf(news, fresh, units));
       // A finger that is on its way meant what was shown before.
       arrive();
       arrived = setTimeout(() => view.paint(), ARRIVING_MS);

@@ -16,7 +16,13 @@ export function clashNotices({ sheet, state }, units, undo) {
       return h(
         "div",
         { class: "beware notice" },
-        h("p", {}, state.jugs.length > 1 ? t("Jug {n}: {asked}", { n: index + 1, asked }) : asked),
+        h(
+          "p",
+          {},
+          state.jugs.length > 1
+            ? t("Two phones differ. Jug {n}: {asked}", { n: index + 1, asked })
+            : t("Two phones differ. {asked}", { asked }),
+        ),
         ...lines,
         h("p", { class: "links" }, ...buttons),
       );

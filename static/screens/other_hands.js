@@ -27,16 +27,29 @@ export function byOthers({ events }, after, me) {
     .reverse();
 }
 
-/** Who did what, in a sentence. @param {PourEvent[]} news the last first, not empty @param {Pour["record"]} record @param {DisplayUnits} units */
-export function toldOf([last, ...rest], record, units) {
-  const given = /** @type {Record<string, unknown>} */ (/** @type {unknown} */ (last));
-  const field = correctableField(last);
-  const what = eventWords(last, record);
-  const value = field === null ? "" : valueText(last, field, given[field], record, units);
-  const told = { who: whoOf(last), what: value ? t("{what}: {value}", { what, value }) : what };
+/** Who did what, in a sentence or two. @param {PourEvent[]} news the last first, not empty @param {Pour} pour @param {DisplayUnits} units */
+export function toldOf([last, ...rest], pour, units) {
+  const who = whoOf(last);
+  const of = "event" in last ? pour.events.find(({ id }) => id === last.event) : undefined;
+  const what = whatOf(of ?? last, pour, units);
+  const told =
+    of === undefined
+      ? t("From {who}: {what}.", { who, what })
+      : last.type === "undone"
+        ? t("{who} took this back: {what}.", { who, what })
+        : t("{who} put this right: {what}.", { who, what });
   return rest.length === 0
-    ? t("{who} · {what}", told)
-    : plural(rest.length, "{who} · {what} (and {n} step before)", "{who} · {what} (and {n} steps before)", told);
+    ? told
+    : plural(rest.length, "{told} {n} step came before.", "{told} {n} steps came before.", { told });
+}
+
+/** What happened, with what was read. @param {PourEvent} event @param {Pour} pour @param {DisplayUnits} units */
+function whatOf(event, { record }, units) {
+  const given = /** @type {Record<string, unknown>} */ (/** @type {unknown} */ (event));
+  const field = correctableField(event);
+  const what = eventWords(event, record);
+  const value = field === null ? "" : valueText(event, field, given[field], record, units);
+  return value ? t("{what}, {value}", { what, value }) : what;
 }
 
 /** @param {PourEvent} event */
@@ -52,7 +65,7 @@ export async function whyItLeft(id, me, isShown) {
   if (pour === null || !isShown()) return false;
   if (pour.record.deleted) {
     const back = () => store.save("pour", id, { deleted: false });
-    return offer(t("This pour was deleted on another screen while it is on your bench."), t("Bring it back"), back);
+    return offer(t("This pour was deleted while it is on your bench."), t("Bring it back"), back);
   }
   const last = pour.events.findLast(({ type }) => ENDS.includes(type));
   if (last === undefined || readStamp(last.id).device === me) return false;

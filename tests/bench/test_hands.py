@@ -108,7 +108,7 @@ def test_two_readings_of_one_weighing_are_both_shown(bench: Bench) -> None:
         return { title: shown.title, lines, reads };
     """
     told = slate(bench, "wax", body)
-    assert told["title"] == "Which is right?"
+    assert told["title"] == "Two phones differ"
     assert told["lines"] == ["**1\u202f168\xa0g**, says ann", "**1\u202f174\xa0g**, says bea"]
     assert told["reads"] == [["1\u202f168\xa0g", 1168, 0], ["1\u202f174\xa0g", 1174, 0]]
 

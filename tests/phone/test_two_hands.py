@@ -93,7 +93,7 @@ def test_two_hands_at_one_jug(hands: list[Phone]) -> None:  # noqa: PLR0915
     # At once: the other board goes on with it, and says who did it.
     tap_main(ann.page)
     expect(title(bea.page)).to_have_text("Weigh wax")
-    expect(said(bea)).to_contain_text("Ann · Made everything ready")
+    expect(said(bea)).to_contain_text("From Ann: Made everything ready.")
 
     # One weighing, read differently: both are shown, and one touch says which is right.
     apart(*hands)
@@ -104,7 +104,7 @@ def test_two_hands_at_one_jug(hands: list[Phone]) -> None:  # noqa: PLR0915
         expect(title(phone.page)).to_have_text("Melt")
     hear(*hands)
     for phone in hands:
-        expect(title(phone.page)).to_have_text("Which is right?")
+        expect(title(phone.page)).to_have_text("Two phones differ")
         expect(slot(phone.page, "lines")).to_contain_text("says Ann")
         expect(slot(phone.page, "lines")).to_contain_text("says Bea")
         ready_to_tap(phone.page)
