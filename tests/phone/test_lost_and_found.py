@@ -244,6 +244,8 @@ def test_a_pour_deleted_in_one_tab_leaves_the_other_safely(server, phone, phone_
     at(second, bench.url, f"entry/{pour}")
     tap(second, "Delete")
     tap(second, "Really delete this pour?")
+    expect(phone.locator("dialog")).to_contain_text("deleted while it is on your bench")
+    tap(phone, "Leave it")
     expect(title(phone)).to_have_text("Today")
 
 
