@@ -59,7 +59,7 @@ async function namesOf() {
  * @param {(name: string, value: unknown) => Promise<void>} choose */
 function apart(record, inWords, choose) {
   const wordsOf = (/** @type {string} */ name, /** @type {unknown} */ value) => {
-    if (name === "deleted") return value ? t("Deleted") : t("Changed, and not deleted");
+    if (name === "deleted") return value ? t("Deleted") : t("Not deleted");
     return inWords(name, value).text;
   };
   return Object.keys(record.fields).flatMap((name) => {
@@ -91,7 +91,9 @@ function apart(record, inWords, choose) {
           "p",
           { class: "help" },
           name === "deleted"
-            ? t("One device deleted this, another one changed it, without knowing of each other. The later one stands.")
+            ? t(
+                "One device deleted this, another one went on with it, without knowing of each other. The later one stands.",
+              )
             : t("Two devices changed this without knowing of each other. The later change is used."),
         ),
         choice(stands, t("Keep this"), t("in use, {when}", { when: whenText(stands.stamp) })),
