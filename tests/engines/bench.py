@@ -13,6 +13,21 @@ _FIND = """(css, text) => {
     (box) => seen(box) && (text === null || said(box) === text)) ?? null;
 }"""
 
+# It stays where it is, and nothing lies over it.
+_STEADY = f"""async (css, text) => {{
+  const box = ({_FIND})(css, text);
+  if (box === null) return false;
+  box.scrollIntoView({{ block: 'center' }});
+  const place = () => {{
+    const {{ x, y, width, height }} = box.getBoundingClientRect();
+    return [x + width / 2, y + height / 2];
+  }};
+  const before = place();
+  for (const _ of [1, 2]) await new Promise(requestAnimationFrame);
+  const [x, y] = place();
+  return before.join() === [x, y].join() && box.contains(document.elementFromPoint(x, y));
+}}"""
+
 _SHOWN = """(css, pattern) => {
   const said = (box) => box.innerText.replace(/\\s+/g, ' ').trim();
   return [...document.querySelectorAll(css)].some(
@@ -62,7 +77,8 @@ class Maker:
     # ---- what she does
 
     def touch(self, css: str, text: str | None = None) -> None:
-        """Touch what can be seen there, once it can; the first that says `text`."""
+        """Touch what can be seen there, once it is at rest; the first that says `text`."""
+        self.engine.wait(_STEADY, css, text)
         self.engine.tap(self.engine.wait_for(_FIND, css, text))
 
     def tap(self, name: str) -> None:

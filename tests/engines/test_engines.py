@@ -40,6 +40,7 @@ def weigh(maker: Maker) -> None:
     """Two vessels, with the wax taken back once, and a reload in the middle."""
     maker.at("plan/demo-recipe-slate")
     maker.fill('#screen [data-slot="count"]', "2")
+    maker.sees("2 vessels", '#screen [data-slot="sheet"]')
     maker.tap("Start this pour")
     maker.is_at("Make ready")
     maker.main()
