@@ -4,6 +4,7 @@ import re
 from typing import Any
 
 from tests.engines.engine import Engine, Handle
+from tests.phone.maker import _KEPT as KEPT
 
 _FIND = """(css, text) => {
   const open = document.querySelector('dialog[open]') ?? document;
@@ -34,31 +35,12 @@ _SHOWN = """(css, pattern) => {
     (box) => box.getClientRects().length > 0 && new RegExp(pattern).test(said(box)));
 }"""
 
-WHOLE = """async () => navigator.serviceWorker.controller?.state === 'activated'
-  && await caches.match('/bench.pack') !== undefined
-  && await caches.match('/desk.pack') !== undefined"""
-"""Whether both packs are on the phone, and the worker that keeps them has the page."""
-
 _FORWARD = """(ms) => {
   const before = Date.now;
   Date.now = () => before() + ms;
   // As a phone does that has slept.
   dispatchEvent(new Event('focus'));
 }"""
-
-_KEPT = """() => new Promise((resolve, reject) => {
-  const asked = indexedDB.open('pour-bench');
-  asked.onerror = () => reject(asked.error);
-  asked.onsuccess = () => {
-    const found = {};
-    const reading = asked.result.transaction(['records', 'events']);
-    for (const name of ['records', 'events']) {
-      reading.objectStore(name).getAll().onsuccess = (event) => (found[name] = event.target.result);
-    }
-    reading.oncomplete = () => { asked.result.close(); resolve(found); };
-  };
-})"""
-
 
 _WHERE = """() => {
   const said = (box) => box?.innerText.replace(/\\s+/g, ' ').trim() ?? '';
@@ -174,5 +156,5 @@ class Maker:
 
     def kept(self) -> dict[str, list[dict[str, Any]]]:
         """Everything in IndexedDB, read without the app's own code."""
-        found: dict[str, list[dict[str, Any]]] = self.engine.run(_KEPT)
+        found: dict[str, list[dict[str, Any]]] = self.engine.run(KEPT)
         return found

@@ -66,6 +66,8 @@ class WebKit(Engine):
         env = {
             **os.environ,
             "DISPLAY": f":{number}",
+            # Nobody sees it: drawing it by layers only takes time.
+            "WEBKIT_DISABLE_COMPOSITING_MODE": "1",
             "XDG_CONFIG_HOME": str(settings),
             "XDG_DATA_HOME": str(folder / "data"),
             "XDG_CACHE_HOME": str(folder / "cache"),
