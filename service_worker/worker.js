@@ -17,7 +17,7 @@ import { headlineOf } from "/static/bench/due.js";
 import { ready } from "/static/formulas/cure.js";
 import { exchangeAll } from "/static/records/exchange.js";
 import { resubscribe } from "/static/records/push.js";
-import { append } from "/static/records/store.js";
+import { append, timeNow } from "/static/records/store.js";
 import { localDate } from "/static/words/dates.js";
 import { t } from "/static/words/door.js";
 import { fetchPack, isStored, readPack, storePacks, unpacked } from "./precache.js";
@@ -206,7 +206,7 @@ async function show(notification) {
   const inView = about.bell && (await pages()).some((page) => page.visibilityState === "visible");
   // 'Cured today' may be read a week later, by a phone that was off.
   const { name, reminder, on } = about;
-  await self.registration.showNotification(name ? headlineOf(name, reminder, on, Date.now()) : title, {
+  await self.registration.showNotification(name ? headlineOf(name, reminder, on, await timeNow()) : title, {
     body,
     tag,
     data: { ...about, navigate },
@@ -240,8 +240,8 @@ async function touched(action, about) {
 }
 
 async function keep(action, { pour, reminder, day }) {
-  const at = Date.now();
   try {
+    const at = await timeNow();
     await append(
       "pour",
       pour,

@@ -1,9 +1,10 @@
 /** Opens the store, keeps the service worker, and shows the screen that the address names. */
 import { screenAt } from "./addresses.js";
+import { goBy } from "./bench/clock.js";
 import { poursOnBench } from "./bench/pours.js";
 import { session } from "./bench/session.js";
 import { registerWorker } from "./offline.js";
-import { keepExchanging } from "./records/exchange.js";
+import { keepExchanging, onSyncStatus, syncStatus } from "./records/exchange.js";
 import { checkAtStart } from "./records/push.js";
 import * as store from "./records/store.js";
 import { h, yieldToMain } from "./screens/dom.js";
@@ -157,6 +158,7 @@ async function begin() {
   window.addEventListener("hashchange", show);
   await show();
   showServerLine();
+  onSyncStatus(() => goBy(syncStatus.offset_ms));
   await keepExchanging();
   await checkAtStart();
   await bringBeside();

@@ -2,6 +2,7 @@
 
 import os
 import sqlite3
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
 from pathlib import Path
@@ -23,6 +24,11 @@ from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_ser
 from tests.server import ROOT, Server
 from tests.waits import PATIENCE_S, until_in_page
 
+# A machine may be set to keep no compiled Python. Then each process, server and command of the
+# tests would compile all of the code and the tests anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
+
 
 def pytest_xdist_auto_num_workers() -> int:
     """One process more than there are cores: many tests wait for a clock or a disk."""
@@ -39,7 +45,11 @@ SLOW_MODULES = {"tests.server", "tests.web.caller", "tests.web.wire"}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark each test as `fast` that starts none of them, and is not marked as `slow` itself."""
+    """Mark each test as `fast` that starts none of them, and is not marked as `slow` itself.
+
+    Files with others come first: the processes then share the short ones out at the end, and none
+    is left alone with a long one.
+    """
     for item in items:
         needed = set(getattr(item, "fixturenames", ()))
         given = getattr(item, "callspec", None)
@@ -51,6 +61,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         is_slow = needed & SLOW_FIXTURES or imported & SLOW_MODULES
         if not is_slow and item.get_closest_marker("slow") is None:
             item.add_marker(pytest.mark.fast)
+    long = {item.path for item in items if item.get_closest_marker("fast") is None}
+    items.sort(key=lambda item: item.path not in long)
 
 
 # ---- the browser -------------------------------------------------------------------------------
@@ -109,7 +121,9 @@ class _Idle:
         self._tests: dict[Server, int] = {}
         self._first: dict[Server, Any] = {}
 
-    def started(self, server: Server) -> None:
+    def started(self, server: Server, *, demo: bool) -> None:
+        if not demo:
+            server.first_code()  # which is kept before it is said
         self._first[server] = _data(server)
 
     def take(self, kind: _Kind) -> Server | None:
@@ -133,11 +147,12 @@ class _Idle:
 
 
 def _data(server: Server) -> Any:
-    """All that it keeps, but for its count of who called how often."""
+    """All that it keeps, but for its count of who called how often, and for what it has reckoned
+    with so far: both it writes by itself."""
     files = {file.name.partition("-")[0] for file in server.data.iterdir()}
     with closing(sqlite3.connect(server.data / "bench.sqlite3")) as database:
         names = database.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
-        tables = sorted({name for (name,) in names} - {"tally"})
+        tables = sorted({name for (name,) in names} - {"tally", "planned"})
         return files, [
             database.execute(f'SELECT * FROM "{name}"').fetchall()  # noqa: S608
             for name in tables
@@ -190,7 +205,7 @@ def server(
         started.append((running, kind))
         running.ready()
         if kind is not None:
-            idle_servers.started(running)
+            idle_servers.started(running, demo=demo)
         return running
 
     yield start

@@ -14,10 +14,9 @@ from tests.waits import PATIENCE_S
 
 ROOT = Path(__file__).resolve().parents[1]
 
+# In either of the languages that a server speaks.
 _READY = re.compile(r"^(?:Bench ready at|\[Ɓéñçĥ ŕéåðý åţ) (\S+?/)(?:[~ ]+\])?$")
-"""In either of the languages that a server speaks."""
-
-_CODE = re.compile(r"The code ([0-9A-Z]{4}-[0-9A-Z]{4}) works once")
+_CODE = re.compile(r"(?:The code|Ţĥé çöðé) ([0-9A-Z]{4}-[0-9A-Z]{4}) (?:works|ŵöŕķš) ")
 
 
 class Server:

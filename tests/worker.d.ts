@@ -47,5 +47,6 @@ declare module "*/records/push.js" {
 }
 declare module "*/records/store.js" {
   type NewEvent = import("../static/records/event_types.js").NewEvent;
-  export function append(kind: string, id: string, event: NewEvent & { at: number }): Promise<unknown>;
+  export function append(kind: string, id: string, event: NewEvent & { at?: number }): Promise<unknown>;
+  export function timeNow(): Promise<number>;
 }

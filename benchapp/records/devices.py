@@ -7,6 +7,7 @@ revoked stays outside.
 import hashlib
 import hmac
 import secrets
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -109,6 +110,18 @@ def revoke(connection: Connection, workshop_id: str, device_id: str, now_ms: int
         connection.execute(delete(listens).where(listens.c.device_id == device_id))
         return True
     return _is_there(connection, workshop_id, device_id)
+
+
+def reached(connection: Connection, device_ids: Iterable[str]) -> dict[str, str]:
+    """How far the workshop of each device has come, its era and number; a device that may not come
+    in is left out."""
+    device, workshop = tables.device, tables.workshop
+    rows = connection.execute(
+        select(device.c.id, workshop.c.era, workshop.c.seq)
+        .join(workshop, workshop.c.id == device.c.workshop_id)
+        .where(device.c.id.in_(list(device_ids)), device.c.revoked_ms.is_(None))
+    )
+    return {id_: f"{era} {seq}" for id_, era, seq in rows}
 
 
 def is_anyone_paired(connection: Connection) -> bool:

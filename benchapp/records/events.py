@@ -2,9 +2,14 @@
 
 A kind of record with a ``Stream`` here has a stream of events: append-only, folded into what is
 now. An event is ``{id, of: [kind, record id], type, at, …}``; its id is its stamp and ``at`` is in
-milliseconds since 1970. A type stands here once: the server's check, the phone's fold, the log's
-words and the types of the JavaScript all come from it (``export.py`` writes what the phone
-needs).
+milliseconds since 1970, by the server's clock where the phone knew it (``offset_ms`` ahead of its
+own). ``by`` is the name of the paired device that kept it. A type stands here once: the server's
+check, the phone's fold, the log's words and the types of the JavaScript all come from it
+(``export.py`` writes what the phone needs).
+
+Two phones may answer one question of the board out of hearing of each other. So an event names
+what it answers: ``vessel``, ``wait``, or ``over``, the answer that it replaces
+(``static/bench/answers.js``).
 
 What is kept is never changed: undoing and correcting are events too, of every stream. A type that
 is not in the catalogue may come from a newer phone: it is kept as it is, and passed over by those
@@ -32,6 +37,8 @@ Event = dict[str, Any]
 
 MOST_MS = 253_402_300_799_999
 """The last millisecond of the year 9999."""
+MOST_NAME = 200
+"""Characters of a device's name: as many as ``devices.py`` takes, and room to spare."""
 MOST_EVENT = 24_000
 """Characters of an event's JSON: a long note, and room to spare."""
 
@@ -184,18 +191,39 @@ def _reminder() -> OneOf:
     return OneOf(n_("Reminder"), choices=list(REMINDERS.items()), needed=True)
 
 
-class Bare(Form):
-    """It says all by its type."""
+def _over() -> OtherEvent:
+    """The answer that it replaces, as it was shown to who gave this one; the earliest stamp: there
+    was none. Without it, it was kept before answers named what they replace: all before it."""
+    return OtherEvent(n_("What it replaces"))
+
+
+def _vessel() -> Whole:
+    """Of a jug, from 0. Without it, it was kept before vessels were named: the next one."""
+    return Whole(n_("Vessel"), least=0, most=MOST_VESSELS)
+
+
+class Once(Form):
+    over = _over()
 
 
 class OfJug(Form):
     jug = _jug()
 
 
+class OnceOfJug(OfJug):
+    over = _over()
+
+
+class WentOn(Form):
+    jug = _jug()
+    wait = Whole(n_("Wait"), least=0, most=1)
+
+
 class Accepted(Form):
     jug = _jug()
     part = OneOf(n_("Part"), choices=list(PARTS.items()), needed=True)
     index = Whole(n_("Which"), least=0, most=99, needed=True)
+    over = _over()
 
 
 class Weighed(Accepted):
@@ -210,32 +238,29 @@ class Read(Form):
     source = _source()
 
 
-class Poured(Form):
+class OfVessel(Form):
     jug = _jug()
+    vessel = _vessel()
+
+
+class Poured(OfVessel):
     read_g = _read_g()
     source = _source()
     how = _how()
 
 
-class Skipped(Form):
-    jug = _jug()
+class Skipped(OfVessel):
     why = _why()
 
 
 class Spilled(Form):
     jug = _jug()
+    over = _over()
     read_g = _read_g()
 
 
 class Stopped(Skipped):
     filled = _vessels(n_("Vessels filled by then"))
-
-
-class FilledOther(Form):
-    jug = _jug()
-    read_g = _read_g()
-    source = _source()
-    how = _how()
 
 
 class Abandoned(Form):
@@ -294,7 +319,7 @@ _POUR = Stream(
     types=(
         EventType(
             "ready",
-            Bare,
+            Once,
             means="vessels, wicks and she herself are ready",
             log=n_("Made everything ready"),
             is_harmless=True,
@@ -314,7 +339,7 @@ _POUR = Stream(
         ),
         EventType(
             "melted",
-            OfJug,
+            OnceOfJug,
             means="all the wax of a jug is liquid",
             log=n_("All melted"),
             is_harmless=True,
@@ -335,19 +360,21 @@ _POUR = Stream(
         ),
         EventType(
             "went_on",
-            OfJug,
+            WentOn,
             means="the wait for a temperature is over",
             log=n_("Went on after the wait"),
             is_harmless=True,
         ),
         EventType(
             "added",
-            OfJug,
+            OnceOfJug,
             means="the fragrance is in, stirring begins",
             log=n_("Added the fragrance, began to stir"),
             is_harmless=True,
         ),
-        EventType("stirred", OfJug, means="stirring is done", log=n_("Stirred"), is_harmless=True),
+        EventType(
+            "stirred", OnceOfJug, means="stirring is done", log=n_("Stirred"), is_harmless=True
+        ),
         EventType(
             "poured",
             Poured,
@@ -357,14 +384,14 @@ _POUR = Stream(
         ),
         EventType(
             "emptied",
-            OfJug,
-            means="all vessels are filled, not counted one by one",
+            OfVessel,
+            means="all vessels from this one on are filled, not counted one by one",
             log=n_("Filled the rest without counting"),
         ),
         EventType(
             "skipped",
             Skipped,
-            means="the next vessel is not filled",
+            means="a vessel is not filled",
             log=n_("Skipped a vessel: {why}"),
             log_bare=n_("Skipped a vessel"),
         ),
@@ -378,13 +405,13 @@ _POUR = Stream(
         EventType(
             "stopped",
             Stopped,
-            means="no more of a jug's vessels are filled; `filled` more were, uncounted",
+            means="no more vessels of a jug are filled; `filled` from this one on were, uncounted",
             log=n_("Stopped before all were filled: {why}"),
             log_bare=n_("Stopped before all were filled"),
         ),
         EventType(
             "filled_other",
-            FilledOther,
+            Poured,
             means="a vessel that was not planned takes what is left",
             log=n_("Filled another vessel"),
             correctable="read_g",
@@ -512,6 +539,11 @@ def check_event(event: Event) -> list[str]:
         return [t("Its time must be whole milliseconds.")]
     if len(json.dumps(event)) > MOST_EVENT:
         return [t("It is too long.")]
+    by, offset_ms = event.get("by", ""), event.get("offset_ms", 0)
+    if not isinstance(by, str) or len(by) > MOST_NAME:
+        return [t("This step does not say who did it.")]
+    if not _is_number(offset_ms) or abs(offset_ms) > MOST_MS or offset_ms != math.floor(offset_ms):
+        return [t("This step does not say how far its phone's clock was off.")]
     known = TYPES[event["of"][0]].get(name)
     if known is None:
         return []

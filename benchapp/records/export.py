@@ -133,8 +133,9 @@ def _types() -> Iterator[str]:
     every = [_camel(kind) for kind in STREAMS]
     yield f"/** @typedef {{{' | '.join(f'New{name}Event' for name in every)}}} NewEvent */"
     yield (
-        "/** @typedef {{id: string, of: [kind: string, id: string], at: number}} Kept"
-        " the id is a stamp, by which events sort; at: ms since 1970 */"
+        "/** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string,"
+        " offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by"
+        " the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */"
     )
     for name in every:
         yield f"/** @typedef {{New{name}Event & Kept}} {name}Event */"

@@ -7,8 +7,11 @@ the others behind it, newest first::
 
 A version is named by its stamp and never changes; ``over`` names the versions that its writer saw
 and replaced. The latest stamp stands. A merge is the union of both sides' versions, so it is
-commutative, associative and idempotent, and a delete is the field ``deleted``. A version that
-nobody has replaced, and that does not stand, was written apart: a clash, kept until she settles it.
+commutative, associative and idempotent. A version that nobody has replaced, and that does not
+stand, was written apart: a clash, kept until she settles it.
+
+A delete is the field ``deleted``, and replaces what its writer saw of all fields. Of a delete and a
+change of any other field the later one stands; written apart, they clash as well.
 
 Its twin is ``static/records/merge.js``.
 """
@@ -54,17 +57,49 @@ def merge_fields(one: Field, other: Field) -> Field:
     return {**ranked[0], "past": ranked[1:]}
 
 
+def standing(fields: Fields, name: str) -> Version:
+    """The version that stands in a field; for a delete that was followed by a change, that it does
+    not stand."""
+    field = fields[name]
+    last = max(_changes(fields), default="") if _is_delete(name, field["value"]) else ""
+    return {"value": False, "stamp": last} if last > field["stamp"] else field
+
+
+def _is_delete(name: str, value: Any) -> bool:
+    return name == "deleted" and value is True
+
+
+def _changes(fields: Fields) -> list[str]:
+    """The stamps of what stands in the other fields than ``deleted``, the latest last."""
+    return sorted(field["stamp"] for name, field in fields.items() if name != "deleted")
+
+
 def plain_values(fields: Fields) -> dict[str, Any]:
     """The values that stand: field -> value."""
-    return {name: field["value"] for name, field in fields.items()}
+    return {name: standing(fields, name)["value"] for name in fields}
 
 
-def clashes(field: Field) -> list[Version]:
-    """The versions that were written apart from the one that stands, and say something else."""
-    everything = versions(field)
+def clashes(fields: Fields, name: str) -> list[Version]:
+    """The versions that were written apart from the one that stands in a field, and say something
+    else."""
+    everything = versions(fields[name])
     replaced = {stamp for each in everything for stamp in each.get("over", ())}
-    return [
-        each
-        for each in everything[1:]
-        if each["stamp"] not in replaced and each["value"] != field["value"]
-    ]
+    apart = [each for each in everything[1:] if each["stamp"] not in replaced]
+    if _is_delete(name, everything[0]["value"]):
+        apart = [*_apart_from_delete(fields), *apart]
+    value = standing(fields, name)["value"]
+    return [each for each in apart if each["value"] != value]
+
+
+def _apart_from_delete(fields: Fields) -> list[Version]:
+    """What was written apart from a delete that nobody took back: the delete itself where a later
+    change stands, or the last of the changes that its writer did not see."""
+    everything = versions(fields["deleted"])
+    delete = everything[0]
+    over = set(delete.get("over", ()))
+    # One that names nothing of other fields was written before deletes did: what it saw is not
+    # known.
+    is_known = bool(over - {each["stamp"] for each in everything})
+    unseen = [each for each in _changes(fields) if each < delete["stamp"] and each not in over]
+    last = [{"value": False, "stamp": each} for each in unseen[-1:] if is_known]
+    return [delete, *last]

@@ -18,6 +18,7 @@ from benchapp.web import (
     exchange,
     headers,
     limits,
+    live,
     pairing,
     push,
     secret,
@@ -66,6 +67,7 @@ def create_app(
         # A page at the bench stays open for days.
         WTF_CSRF_TIME_LIMIT=None,
         BENCHAPP_DEMO=demo,
+        BENCHAPP_BEHIND_PROXY=behind_proxy,
         BENCHAPP_DEBUG=os.environ.get("BENCHAPP_DEBUG") == "1",
         TEMPLATES_AUTO_RELOAD=os.environ.get("BENCHAPP_DEBUG") == "1",
     )
@@ -85,6 +87,7 @@ def create_app(
     app.register_blueprint(shell.room)
     app.register_blueprint(pairing.room)
     app.register_blueprint(exchange.room)
+    live.register(app)
     app.register_blueprint(push.room)
     app.register_blueprint(calendar.room)
     if demo:

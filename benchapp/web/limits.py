@@ -10,9 +10,10 @@ import os
 import threading
 import time
 from collections import Counter, OrderedDict
+from enum import Enum
 from typing import Any
 
-from flask import Flask, current_app, g, request
+from flask import Flask, current_app, request
 from limits import RateLimitItem, RateLimitItemPerMinute
 from limits.storage import MemoryStorage
 from limits.strategies import MovingWindowRateLimiter
@@ -28,12 +29,23 @@ DEEPEST = 12
 """Objects and lists within one another."""
 
 AT_ONCE = 8
-"""Requests with a body that one device or address may have under way: a body that trickles in
-holds one of the few threads that answer."""
+"""Requests with a body that one device or address may have under way."""
+HELD = 64_000_000
+"""Bytes of all bodies under way together."""
 API_A_MINUTE = 600
 STATIC_A_MINUTE = 3000
 
 _MOST_KNOWN = 1000
+
+BODY = "benchapp.body"
+"""Where the ASGI scope says why a body was not read; it says nothing where it was."""
+
+
+class Unread(Enum):
+    """Why a body was not read to its end."""
+
+    TOO_MANY = "too many"
+    LATE = "late"
 
 
 def register(app: Flask) -> None:
@@ -43,7 +55,6 @@ def register(app: Flask) -> None:
     app.url_map.merge_slashes = False
     app.extensions["limits"] = _Limits()
     app.before_request(_check)
-    app.teardown_request(_over)
 
 
 class _Limits:
@@ -57,6 +68,7 @@ class _Limits:
         self._static = RateLimitItemPerMinute(STATIC_A_MINUTE, namespace="static")
         self._known: OrderedDict[str, str] = OrderedDict()
         self._under_way: Counter[str] = Counter()
+        self._held = 0
         self._lock = threading.Lock()
 
     def caller(self, cookie: str, address: str) -> str:
@@ -71,16 +83,18 @@ class _Limits:
             return self._hit(self._api, caller)
         return self._hit(self._static, address)
 
-    def begin(self, caller: str) -> bool:
-        """Whether one more request with a body may be under way; it is counted until `end`."""
+    def begin(self, caller: str, length: int) -> bool:
+        """Whether one more body, of so many bytes, may be under way; it is counted until `end`."""
         with self._lock:
-            if self._under_way[caller] >= AT_ONCE:
+            if self._under_way[caller] >= AT_ONCE or self._held + _kept(length) > HELD:
                 return False
             self._under_way[caller] += 1
+            self._held += _kept(length)
             return True
 
-    def end(self, caller: str) -> None:
+    def end(self, caller: str, length: int) -> None:
         with self._lock:
+            self._held -= _kept(length)
             self._under_way[caller] -= 1
             if self._under_way[caller] == 0:
                 del self._under_way[caller]
@@ -109,22 +123,34 @@ def _hash(cookie: str) -> str:
     return hashlib.sha256(cookie.encode("utf-8", "surrogatepass")).hexdigest()
 
 
+def _kept(length: int) -> int:
+    """Of a longer body nothing is kept."""
+    return length if length <= LARGE else 0
+
+
+def of(app: Flask) -> _Limits:
+    """The limits of an app."""
+    found: _Limits = app.extensions["limits"]
+    return found
+
+
 def of_app() -> _Limits:
     """The limits of the running app."""
-    found: _Limits = current_app.extensions["limits"]
-    return found
+    return of(current_app)
+
+
+def most_of(path: str) -> int:
+    """Bytes that the body of a request to this path may have."""
+    return LARGE if path == "/api/exchange" else SMALL
 
 
 def _check() -> None:
     cookie = request.cookies.get(current_app.config["DEVICE_COOKIE_NAME"], "")
     address = request.remote_addr or ""
-    caller = of_app().caller(cookie, address)
-    wait_s = of_app().wait_s(caller, address)
-    if wait_s is None and (request.content_length or "Transfer-Encoding" in request.headers):
-        if of_app().begin(caller):
-            g.body_of = caller
-        else:
-            wait_s = 1
+    unread = request.environ.get("asgi.scope", {}).get(BODY)
+    wait_s = of_app().wait_s(of_app().caller(cookie, address), address)
+    if wait_s is None and unread == Unread.TOO_MANY:
+        wait_s = 1
     if wait_s is not None:
         raise Refused(
             "The server was asked too often. Try again in {span}.",
@@ -132,29 +158,17 @@ def _check() -> None:
             retry_s=wait_s,
             span=plural(wait_s, "{n} second", "{n} seconds"),
         )
-    if request.path == "/api/exchange":
-        request.max_content_length = LARGE
+    request.max_content_length = most_of(request.path)
     if "Transfer-Encoding" in request.headers:
-        _swallow(4 * LARGE)
         raise Refused("The server takes nothing that does not say how long it is.", status=411)
-    if (request.content_length or 0) > (request.max_content_length or 0):
-        _swallow(4 * LARGE)
+    if (request.content_length or 0) > request.max_content_length:
         raise Refused("That is too much to send in one go. Send less at a time.", status=413)
+    if unread == Unread.LATE:
+        raise Refused("Not all of that has arrived in time. Send it again.", status=408)
     changes = request.path.startswith("/api/") and request.method not in ("GET", "HEAD", "OPTIONS")
     # Browsers say where a request comes from (W3C Fetch Metadata), and no page can forge it.
     if changes and request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
         raise Refused("Only the bench's own pages may ask for this.", status=403)
-
-
-def _over(_error: BaseException | None) -> None:
-    if caller := g.pop("body_of", None):
-        of_app().end(caller)
-
-
-def _swallow(most: int) -> None:
-    """Read on and keep nothing: who is still sending when the line closes reads no answer."""
-    while most > 0 and (piece := request.environ["wsgi.input"].read(65_536)):
-        most -= len(piece)
 
 
 # ---- what is in a body -------------------------------------------------------------------------

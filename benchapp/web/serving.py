@@ -1,4 +1,4 @@
-"""The production server: one granian worker process that answers in a few threads.
+"""The production server: one granian worker process, which answers through its `front`.
 
 This is the process that keeps the worker: it loads nothing of the app, and so stays small.
 """
@@ -113,12 +113,11 @@ def serve(
         "benchapp.web.worker:worker_app",
         address=host,
         port=port,
-        interface=Interfaces.WSGI,
+        interface=Interfaces.ASGI,
         factory=True,
         # One process, so that whatever is timed happens once.
         workers=1,
-        # A caller that sends its request a byte a minute holds one.
-        blocking_threads=32,
+        websockets=False,
         # Its warnings are about tuning; what breaks is an error.
         log_level=LogLevels.error,
         # A phone that keeps its connection open must not keep the server from stopping.

@@ -16,11 +16,12 @@ from benchapp.reminders.push_settings import PushSettings
 from benchapp.web import invitations, log, terminal
 from benchapp.web.app import create_app
 from benchapp.web.clock import now_ms
+from benchapp.web.front import Front
 from benchapp.web.serving import WorkerSetting, loopback_of
 from benchapp.words import t
 
 
-def worker_app() -> Flask:
+def worker_app() -> Front:
     """The app of the worker process, which also says when it answers."""
     app = create_app(
         data_dir=Path(WorkerSetting.DATA.read()),
@@ -36,7 +37,7 @@ def worker_app() -> Flask:
     if not WorkerSetting.QUIET.read():
         threading.Thread(target=_announce, args=(app,), daemon=True).start()
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    return app
+    return Front(app)
 
 
 def _keep_reminding(app: Flask) -> None:

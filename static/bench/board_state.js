@@ -1,6 +1,6 @@
 /** What a board shows: a pour as it was last read, one of its jugs, and the reading that is not entered yet. */
 import { now } from "./clock.js";
-import { live } from "./instruments.js";
+import { live } from "./live_reading.js";
 import { preferences } from "./preferences.js";
 import { promptFor } from "./prompt.js";
 import { isFineEnough } from "./reading_checks.js";

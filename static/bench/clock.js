@@ -1,12 +1,15 @@
 /**
  * The bench's clock: wall time that runs on the monotonic clock, so that a correction of the phone's clock in
- * mid-pour moves no countdown.
+ * mid-pour moves no countdown. It is the server's time once that was heard, so that all phones at one bench count alike.
  *
  * Where the phone's clock is put back, the time of the bench goes on as it was until nothing is on the bench, over a
  * reload too: no wax is asked for a second time, nor thought hotter than it was. Where it is put forward, the page
  * can't tell: it looks like a phone that slept, as some stop the monotonic clock meanwhile. Then the wall clock is
- * believed, so that no wait is ever thought shorter than it was; the next dip tells what is so.
+ * believed, so that no wait is ever thought shorter than it was; the next dip tells what is so, and the server.
  */
+
+/** What the server's clock is ahead of the phone's, as the bench goes by it (ms). */
+const HEARD = "server clock";
 
 /** How the two clocks stood when the bench's was last kept: `[bench, wall]`, while something is on the bench. */
 const KEPT = "bench clock";
@@ -14,6 +17,7 @@ const KEEP_EVERY_MS = 10_000;
 /** Clocks that are less apart were not put back: a network sets them right by a little at a time. */
 const SLACK_MS = 2000;
 
+let server_ms = Number(localStorage.getItem(HEARD)) || 0;
 let offset_ms = begun() - performance.now();
 let keep_at = 0;
 
@@ -24,11 +28,11 @@ export function now() {
 
 /** How far the bench is ahead of the phone's clock, since that was put back (ms); 0 where they agree. */
 export function ahead() {
-  const by_ms = now() - Date.now();
+  const by_ms = now() - wall();
   return by_ms > SLACK_MS ? by_ms : 0;
 }
 
-/** The time as the phone has it: for its days, and for others. */
+/** The time as the phone has it, set right by the server's: for its days, and for others. */
 export function phoneNow() {
   return now() - ahead();
 }
@@ -37,7 +41,7 @@ export function phoneNow() {
  * @param {boolean} busy */
 export function goOn(busy) {
   if (!busy) {
-    offset_ms = Date.now() - performance.now();
+    offset_ms = wall() - performance.now();
     localStorage.removeItem(KEPT);
     keep_at = 0;
   } else if (performance.now() >= keep_at) {
@@ -46,13 +50,27 @@ export function goOn(busy) {
   }
 }
 
+/** Go by the server's clock, which is so far ahead of the phone's (ms). @param {number} ahead_ms */
+export function goBy(ahead_ms) {
+  if (ahead_ms === server_ms) return;
+  server_ms = ahead_ms;
+  localStorage.setItem(HEARD, String(ahead_ms));
+  offset_ms = wall() - performance.now();
+  if (keep_at > 0) keep();
+}
+
+/** The phone's clock, set right by the server's. */
+function wall() {
+  return Date.now() + server_ms;
+}
+
 function keep() {
-  localStorage.setItem(KEPT, JSON.stringify([now(), Date.now()]));
+  localStorage.setItem(KEPT, JSON.stringify([now(), wall()]));
 }
 
 /** The time of the bench as the page opens. */
 function begun() {
-  const wall_ms = Date.now();
+  const wall_ms = wall();
   const [bench_ms, then_ms] = JSON.parse(localStorage.getItem(KEPT) ?? "[0, 0]");
   // Where the clock was put back meanwhile, nothing says how long the page was closed: it goes on where it stopped.
   return Math.max(wall_ms, bench_ms + Math.max(0, wall_ms - then_ms));
@@ -60,7 +78,7 @@ function begun() {
 
 /** The wall clock where it is ahead: the phone may have slept. And on leaving, how the clocks stand. */
 function wake() {
-  offset_ms = Math.max(offset_ms, Date.now() - performance.now());
+  offset_ms = Math.max(offset_ms, wall() - performance.now());
   if (keep_at > 0) keep();
 }
 

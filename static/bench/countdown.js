@@ -213,7 +213,7 @@ export function mixNow(sheet, jug, now_ms) {
       over = afterFragrance(jug.wax_g, at(from_ms), jug.fragrance_g, sheet.room_c) - law.room_c;
     }
     const temp_c = law.room_c + emptying(jug, mix_g, law, over, from_ms, now_ms);
-    const toPour = jug.vessel_targets_g.slice(jug.poured.length);
+    const toPour = jug.open.map((vessel) => jug.vessel_targets_g[vessel]);
     const remaining = toPour.length;
     const each_g = toPour.reduce((sum, grams) => sum + grams, 0) / Math.max(1, remaining);
     if (remaining === 0 || each_g <= 0 || temp_c < sheet.pour.low_c) return { temp_c, enough_for: 0 };
@@ -240,7 +240,7 @@ export function mixNow(sheet, jug, now_ms) {
 function emptying({ poured, wax_g }, mix_g, law, over, from_ms, now_ms) {
   let left_g = mix_g;
   let since_ms = from_ms;
-  for (const { at, read_g } of [...poured, { at: now_ms, read_g: 0 }]) {
+  for (const { at, read_g } of [...inTime(poured), { at: now_ms, read_g: 0 }]) {
     if (at > since_ms) {
       const rate = law.rate * Math.cbrt(wax_g / Math.max(left_g, 1));
       over = excess(over, rate, (at - since_ms) / 1000, law.exponent);
@@ -251,10 +251,15 @@ function emptying({ poured, wax_g }, mix_g, law, over, from_ms, now_ms) {
   return over;
 }
 
+/** Vessels in the order in which they were filled: two hands may take them out of their turn.
+ * @param {JugState["poured"]} poured */
+const inTime = (poured) => [...poured].sort((a, b) => a.at - b.at);
+
 /** Seconds a vessel, from those already poured. @param {JugState} jug */
 function paceOf({ poured }) {
   if (poured.length < 2) return SECONDS_EACH;
-  const mean_s = (poured[poured.length - 1].at - poured[0].at) / 1000 / (poured.length - 1);
+  const [first, ...then] = inTime(poured);
+  const mean_s = (then[then.length - 1].at - first.at) / 1000 / then.length;
   return Math.min(600, Math.max(1, mean_s));
 }
 

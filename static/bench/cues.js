@@ -2,9 +2,10 @@
 import { roundTo } from "../formulas/rounding.js";
 import { message, plural, t, worded } from "../words/door.js";
 import { decimalSign } from "../words/numbers.js";
+import { askedOf } from "./clash_prompt.js";
 import { alarmOf, mixNow, riseOf, tooHot, waitOf } from "./countdown.js";
 import { filledOf, stageOf, windowOf } from "./fold.js";
-import { promptFor, runsOf } from "./prompt.js";
+import { clashingJug, promptFor, runsOf } from "./prompt.js";
 import { vesselsOfJug } from "./sheet.js";
 import { nextFragrance } from "./temperature_prompt.js";
 
@@ -141,6 +142,12 @@ export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
       words: t("Make ready: vessels clean, wicks centred, a lid and a fire blanket within reach."),
     };
   }
+  const clashing = clashingJug(state, jugIndex);
+  if (clashing !== null) {
+    const [clash] = clashing.clashes;
+    const events = clash.answers.standing.map(({ event }) => event.id);
+    return { key: ["clash", ...events].join(" "), words: askedOf(clash, clashing) };
+  }
   if (stage === "set") {
     const { filled, planned, others } = filledOf(state);
     if (filled + others === 0) return { key: "none", words: t("Nothing is poured. Heat off.") };
@@ -181,10 +188,9 @@ export function stepCue(sheet, state, jugIndex, now_ms, units, way = {}) {
       );
     }
     case "pour": {
-      const { length } = jug.poured;
       const words = vessels(sheet, jug, jugIndex, units, way.whole ?? false);
-      const event = jug.poured[length - 1]?.event;
-      return call(sentences(words, warmth(sheet, jug, now_ms)), length, event, words, read);
+      const event = jug.poured[jug.poured.length - 1]?.event;
+      return call(sentences(words, warmth(sheet, jug, now_ms)), jug.open[0], event, words, read);
     }
     default:
       return call(jug.stopped ? t("Go on with the other jug.") : t("Jug empty. Go on with the other one."));
@@ -273,11 +279,11 @@ function cool(sheet, state, jugIndex, now_ms, units) {
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {DisplayUnits} units @param {boolean} whole */
 function vessels(sheet, jug, jugIndex, units, whole) {
-  const { length } = jug.poured;
+  const [vessel] = jug.open;
   const all = vesselsOfJug(sheet, jugIndex);
-  const isNew = sheet.sizes.length > 1 && all[length].name !== all[length - 1]?.name;
-  const amount = spoken(units.text(jug.vessel_targets_g[length], "mass", sheet.step_g));
-  const remaining = jug.vessels - length;
+  const isNew = sheet.sizes.length > 1 && all[vessel].name !== all[vessel - 1]?.name;
+  const amount = spoken(units.text(jug.vessel_targets_g[vessel], "mass", sheet.step_g));
+  const remaining = jug.open.length;
   if (whole && sheet.sizes.length > 1) {
     const runs = runsOf(sheet, jug, jugIndex).map(({ target_g, ...run }) =>
       t("{count} of {vessel}, {amount} each.", { ...run, amount: spoken(units.text(target_g, "mass", sheet.step_g)) }),
@@ -286,8 +292,8 @@ function vessels(sheet, jug, jugIndex, units, whole) {
   }
   if (whole) return plural(remaining, "Pour {n} vessel, {amount}.", "Pour {n} vessels, {amount} each.", { amount });
   return sentences(
-    isNew ? t("Put {vessel} on, zero.", { vessel: all[length].name }) : length === 0 ? t("Vessel on, zero.") : "",
-    t("Vessel {number} of {vessels}: {amount}.", { number: length + 1, vessels: jug.vessels, amount }),
+    isNew ? t("Put {vessel} on, zero.", { vessel: all[vessel].name }) : vessel === 0 ? t("Vessel on, zero.") : "",
+    t("Vessel {number} of {vessels}: {amount}.", { number: vessel + 1, vessels: jug.vessels, amount }),
   );
 }
 

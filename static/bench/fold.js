@@ -10,6 +10,7 @@ import { roundTo } from "../formulas/rounding.js";
 import * as weigh from "../formulas/weigh.js";
 import { effectiveEvents, isStep } from "../records/events.js";
 import { t } from "../words/door.js";
+import { Answers, questionOf } from "./answers.js";
 import { fractionsOf, sharesOf } from "./mixing.js";
 import { vesselsOfJug } from "./sheet.js";
 
@@ -28,8 +29,9 @@ import { vesselsOfJug } from "./sheet.js";
 const TURNED_C = 0.5;
 
 /** @typedef {Extract<PourEvent, {type: "burned"}>} Burn */
-/** @typedef {{read_g: number, at: number, event: string, target_g: number, skipped?: boolean, unread?: boolean}} Poured
+/** @typedef {{vessel: number, read_g: number, at: number, event: string, target_g: number, skipped?: boolean, unread?: boolean}} Poured
  *   one vessel; a skipped one takes nothing, and what an unread one took nobody weighed */
+/** @typedef {{question: string, answers: Answers}} Clash answers of two phones to one question that differ */
 
 /** @param {Sheet} sheet @param {PourEvent[]} events oldest first */
 export function fold(sheet, events) {
@@ -49,13 +51,18 @@ export function fold(sheet, events) {
     put_off: {},
     burns: /** @type {Burn[]} */ ([]),
     jugs: sheet.jugs.map(newJug),
+    /** answers to what is asked once of the whole pour @type {Map<string, Answers>} */
+    answers: new Map(),
     /** what undo would take back, newest last */
     counted: /** @type {PourEvent[]} */ ([]),
+    /** events that say what another phone's event has said, by the id of that @type {Map<string, string[]>} */
+    same: new Map(),
     last: events.at(-1)?.id ?? null,
   };
   for (const event of effectiveEvents("pour", events)) {
-    take(sheet, state, event);
-    if (isStep("pour", event.type)) state.counted.push(event);
+    const first = take(sheet, state, event);
+    if (first !== null) state.same.set(first, [...(state.same.get(first) ?? []), event.id]);
+    else if (isStep("pour", event.type)) state.counted.push(event);
   }
   for (const [index, jug] of state.jugs.entries()) reckon(sheet, jug, index);
   return state;
@@ -65,7 +72,13 @@ export function fold(sheet, events) {
 function newJug(planned) {
   return {
     vessels: planned.vessels,
-    reads: /** @type {Map<string, {read_g: number, event: string}>} */ (new Map()),
+    /** answers to what is asked at this jug @type {Map<string, Answers>} */
+    answers: new Map(),
+    /** what was read at each weighing that counts @type {Map<string, {read_g: number, event: string}>} */
+    reads: new Map(),
+    /** what each reading of the scale was, by its event @type {Map<string, number>} */
+    readings: new Map(),
+    /** weighings that are kept as they are */
     kept: /** @type {Set<string>} */ (new Set()),
     /** when the last of its wax was weighed: from then on it can be on the heat */
     weighed_at: /** @type {number | null} */ (null),
@@ -83,16 +96,18 @@ function newJug(planned) {
     went_on_at: /** @type {number | null} */ (null),
     added_at: /** @type {number | null} */ (null),
     stirred_at: /** @type {number | null} */ (null),
+    /** in the order of the vessels */
     poured: /** @type {Poured[]} */ ([]),
     /** vessels that were not planned @type {{read_g: number, at: number, event: string}[]} */
     others: [],
     /** what was left after each spill, when so many vessels were poured, and what was weighed into it by then
-     * @type {{left_g: number, vessels: number, weighed: Set<string>, mixed: boolean}[]} */
+     * @type {{left_g: number, event: string, vessels: number, weighed: Set<string>, mixed: boolean}[]} */
     spills: [],
-    /** the rest of its vessels are not filled @type {{at: number, event: string, filled: number} | null} */
-    stopped: null,
-    /** its last vessels were filled without a reading of each @type {{at: number, event: string} | null} */
-    emptied: null,
+    /** no more is counted: vessels up to this one were filled without a reading of each, and the rest are not filled
+     * @type {{at: number, event: string, upTo: number} | null} */
+    end: null,
+    /** it is put aside, with vessels that are not filled */
+    stopped: false,
     // reckoned from the above, below:
     weighings: /** @type {Weighing[]} */ ([]),
     wax_g: 0,
@@ -102,31 +117,40 @@ function newJug(planned) {
     restored: /** @type {import("../formulas/weigh.js").Restored | null} */ (null),
     left_g: 0,
     vessel_targets_g: /** @type {number[]} */ ([]),
+    /** the vessels that are still to be filled, from 0 */
+    open: /** @type {number[]} */ ([]),
+    /** what two phones say differently, the first of it first @type {Clash[]} */
+    clashes: [],
     step: /** @type {Step} */ ("wax"),
     current: /** @type {Weighing | null} */ (null),
   };
 }
 
-/** @param {Sheet} sheet @param {Omit<PourState, "last">} state @param {PourEvent} event */
+/** @param {Sheet} sheet @param {Omit<PourState, "last">} state @param {PourEvent} event
+ * @returns {string | null} the id of an event that said the same before */
 function take(sheet, state, event) {
-  const jug = state.jugs["jug" in event ? (event.jug ?? 0) : 0];
-  if (jug === undefined) return;
+  const ofJug = "jug" in event;
+  const jug = state.jugs[ofJug ? (event.jug ?? 0) : 0];
+  if (jug === undefined) return null;
+  const question = questionOf(event);
+  if (question !== null) {
+    const { answers } = ofJug ? jug : state;
+    const given = answers.get(question) ?? new Answers();
+    answers.set(question, given);
+    const same = given.take(event, said(sheet, jug, event));
+    if (event.type === "weighed" || event.type === "accepted") settle(jug, question, given.standing[0]);
+    // The first answer holds until she says which is right.
+    if (same !== null || given.standing[0].event !== event) return same;
+  }
   switch (event.type) {
     case "ready":
       state.ready_at = event.at;
       break;
-    case "weighed": {
-      const key = `${event.part}:${event.index}`;
-      jug.reads.set(key, { read_g: event.read_g, event: event.id });
+    case "weighed":
+    case "accepted":
       if (event.part === "wax") jug.weighed_at = event.at;
       // Cold wax went in: what was read before says nothing of what follows.
-      if (event.part === "restore") [jug.dips, jug.mixed_at] = [[], []];
-      jug.kept.delete(key);
-      break;
-    }
-    case "accepted":
-      jug.kept.add(`${event.part}:${event.index}`);
-      if (event.part === "wax") jug.weighed_at = event.at;
+      if (event.part === "restore" && event.type === "weighed") [jug.dips, jug.mixed_at] = [[], []];
       break;
     case "melted":
       jug.melted_at = event.at;
@@ -142,7 +166,8 @@ function take(sheet, state, event) {
         jug.warming = false;
         jug.dips = [];
       }
-      jug.dips = [...jug.dips, dip];
+      // Of two phones at one jug, the later stamp may be of the earlier dip.
+      jug.dips = [...jug.dips, dip].sort((a, b) => a.at - b.at);
       jug.all_dips.push(dip);
       break;
     }
@@ -153,7 +178,7 @@ function take(sheet, state, event) {
     case "went_on":
       jug.warming = false;
       if (jug.went_on === 0) [jug.cooled, jug.mixed_at] = [jug.dips, jug.dips];
-      jug.went_on += 1;
+      jug.went_on = Math.max(jug.went_on, event.wait ?? 0) + 1;
       jug.went_on_at = event.at;
       break;
     case "added":
@@ -166,21 +191,27 @@ function take(sheet, state, event) {
       jug.stirred_at = event.at;
       break;
     case "poured":
-      // Beyond the jug's vessels, as when one is filled on two phones, nothing was wanted.
-      jug.poured.push({ read_g: event.read_g, at: event.at, event: event.id, target_g: 0 });
+    case "skipped": {
+      const skipped = event.type === "skipped";
+      const vessel = event.vessel ?? nextVessel(jug);
+      const read = skipped ? { read_g: 0, skipped } : { read_g: event.read_g };
+      // An older phone, which names no vessel, may have filled this one.
+      if (jug.poured.some((each) => each.vessel === vessel)) break;
+      // Beyond the jug's vessels nothing was wanted.
+      jug.poured.push({ vessel, at: event.at, event: event.id, target_g: 0, ...read });
       break;
+    }
     case "emptied":
-      jug.emptied = { at: event.at, event: event.id };
+    case "stopped": {
+      const upTo = event.type === "emptied" ? jug.vessels : (event.vessel ?? nextVessel(jug)) + (event.filled ?? 0);
+      jug.end = { at: event.at, event: event.id, upTo };
+      jug.stopped = event.type === "stopped";
       break;
-    case "skipped":
-      jug.poured.push({ read_g: 0, at: event.at, event: event.id, target_g: 0, skipped: true });
-      break;
-    case "stopped":
-      jug.stopped = { at: event.at, event: event.id, filled: event.filled ?? 0 };
-      break;
+    }
     case "spilled":
       jug.spills.push({
         left_g: event.read_g,
+        event: event.id,
         vessels: jug.poured.length,
         weighed: new Set(jug.reads.keys()),
         mixed: jug.added_at !== null,
@@ -214,6 +245,51 @@ function take(sheet, state, event) {
       state.burns.push(event);
       break;
   }
+  return null;
+}
+
+/** What an event says to what it answers, and what that stands for.
+ * @param {Sheet} sheet @param {JugState} jug @param {PourEvent} event @returns {import("./answers.js").Said} */
+function said(sheet, jug, event) {
+  switch (event.type) {
+    case "weighed":
+    case "accepted": {
+      const near = event.part === "wax" || event.part === "restore" ? sheet.step_g : sheet.fine_step_g;
+      const over = event.over ?? null;
+      if (event.type === "weighed") {
+        jug.readings.set(event.id, event.read_g);
+        return { value: event.read_g, near, over };
+      }
+      const seen_g = over === null ? jug.reads.get(`${event.part}:${event.index}`)?.read_g : jug.readings.get(over);
+      return { value: seen_g ?? null, near, over, kept: true };
+    }
+    case "poured":
+    case "filled_other":
+    case "spilled":
+      return { value: event.read_g, near: sheet.step_g };
+    case "emptied":
+      return { value: jug.vessels };
+    case "stopped":
+      return { value: event.filled ? (event.vessel ?? 0) + event.filled : null };
+    default:
+      return { value: null };
+  }
+}
+
+/** What counts of a weighing, by its first answer. @param {JugState} jug @param {string} key
+ * @param {import("./answers.js").Answer} answer */
+function settle(jug, key, { event, value, kept }) {
+  if (kept) jug.kept.add(key);
+  else jug.kept.delete(key);
+  if (value === null) jug.reads.delete(key);
+  else if (event.type === "weighed") jug.reads.set(key, { read_g: value, event: event.id });
+  else
+    jug.reads.set(key, { read_g: value, event: ("over" in event && event.over) || (jug.reads.get(key)?.event ?? "") });
+}
+
+/** The first vessel that nothing is known of. @param {JugState} jug */
+function nextVessel({ poured }) {
+  for (let vessel = 0; ; vessel += 1) if (!poured.some((each) => each.vessel === vessel)) return vessel;
 }
 
 /** All that follows from what was read in one jug. @param {Sheet} sheet @param {JugState} jug @param {number} index */
@@ -270,6 +346,9 @@ function reckon(sheet, jug, index) {
   const parts = { wax: "wax", extras: "additive", fragrance: "fragrance", over: "restore" };
   const part = parts[/** @type {keyof typeof parts} */ (jug.step)];
   jug.current = jug.weighings.find((each) => each.part === part && !isSettled(each)) ?? null;
+  jug.clashes = [...jug.answers].flatMap(([question, answers]) =>
+    answers.standing.length > 1 ? [{ question, answers }] : [],
+  );
 }
 
 /**
@@ -388,34 +467,51 @@ function fills(sheet, jug, vessels) {
   // After wax was added the surplus goes into the vessels, if they hold it.
   const growth = jug.restored?.vessels_hold && jug.reads.has("restore:0") ? jug.restored.growth : 1;
   const wanted = vessels.map(({ each_g }) => each_g * growth);
+  jug.poured.sort((a, b) => a.vessel - b.vessel);
+  const known = new Map(jug.poured.map((each) => [each.vessel, each]));
+  const last = jug.poured[jug.poured.length - 1]?.vessel ?? -1;
   let left_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
-  let counted = jug.stopped?.filled ?? 0;
   jug.vessel_targets_g = [];
+  jug.open = [];
   for (let vessel = 0; vessel < jug.vessels; vessel += 1) {
     left_g = afterSpill(jug, vessel, left_g);
-    const next = left_g > 0 ? weigh.vesselTargets(left_g, wanted.slice(vessel), sheet.allowance_g, sheet.step_g)[0] : 0;
+    let poured = known.get(vessel);
+    // Filled out of their turn, those after it have taken theirs.
+    const outOfTurn = !poured && vessel < last;
+    const there_g = outOfTurn ? left_g - takenAfter(jug, vessel) : left_g;
+    const wants = outOfTurn ? wanted.filter((_, at) => at >= vessel && !known.has(at)) : wanted.slice(vessel);
+    const next = there_g > 0 ? weigh.vesselTargets(there_g, wants, sheet.allowance_g, sheet.step_g)[0] : 0;
     jug.vessel_targets_g.push(next);
-    const end = vessel === jug.poured.length ? (jug.stopped ?? jug.emptied) : null;
-    if (end !== null) {
-      const { at, event } = end;
-      const filled = end === jug.emptied || counted > 0;
-      counted -= 1;
-      jug.poured.push({
+    if (!poured && jug.end) {
+      const { at, event, upTo } = jug.end;
+      poured = {
+        vessel,
         at,
         event,
-        target_g: next,
-        ...(filled ? { read_g: next, unread: true } : { read_g: 0, skipped: true }),
-      });
+        target_g: 0,
+        read_g: 0,
+        ...(vessel < upTo ? { read_g: next, unread: true } : { skipped: true }),
+      };
+      jug.poured.push(poured);
     }
-    if (vessel === jug.poured.length) jug.left_g = Math.max(0, left_g);
-    const poured = jug.poured[vessel];
-    if (poured && !poured.skipped) poured.target_g = next;
+    if (!poured) {
+      if (jug.open.length === 0) jug.left_g = Math.max(0, there_g);
+      jug.open.push(vessel);
+    } else if (!poured.skipped) poured.target_g = next;
     left_g -= poured ? poured.read_g : next;
   }
-  if (jug.poured.length < jug.vessels) return;
-  left_g = afterSpill(jug, jug.vessels, left_g);
-  for (const { read_g } of [...jug.poured.slice(jug.vessels), ...jug.others]) left_g -= read_g;
+  jug.poured.sort((a, b) => a.vessel - b.vessel);
+  if (jug.open.length > 0) return;
+  left_g = afterSpill(jug, jug.vessels, left_g) - takenAfter(jug, jug.vessels - 1);
+  for (const { read_g } of jug.others) left_g -= read_g;
   jug.left_g = Math.max(0, left_g);
+}
+
+/** What vessels after this one took, g. @param {JugState} jug @param {number} vessel */
+function takenAfter({ poured }, vessel) {
+  let taken_g = 0;
+  for (const each of poured) if (each.vessel > vessel) taken_g += each.read_g;
+  return taken_g;
 }
 
 /** What is left of the mix where some was spilled before this vessel. @param {JugState} jug @param {number} vessel
@@ -449,7 +545,7 @@ function stepOf(sheet, jug) {
   if (sheet.load > 0 && jug.added_at === null) return "add";
   if (sheet.load > 0 && jug.stirred_at === null) return "stir";
   if (coolsAgain(sheet) && jug.went_on < 2) return "settle";
-  return jug.poured.length < jug.vessels ? "pour" : "done";
+  return jug.open.length > 0 ? "pour" : "done";
 }
 
 /** Whether the wax must cool further between fragrance and pour. @param {Sheet} sheet */

@@ -2,10 +2,11 @@
 import { message, t, WordedError, worded } from "../words/door.js";
 import { now, phoneNow } from "./clock.js";
 import * as gatt from "./gatt.js";
-import { clockDoubt, FRESH_MS, steadyFor } from "./reading_checks.js";
+import { KEY, pass, tell } from "./live_reading.js";
+import { clockDoubt, steadyFor } from "./reading_checks.js";
 
 /** @typedef {import("./reading_checks.js").Reading} Reading */
-/** @typedef {"temperature" | "weight"} Kind */
+/** @typedef {import("./live_reading.js").Kind} Kind */
 /** @typedef {[uuid: number, read: (bytes: DataView) => gatt.Said]} Characteristic */
 
 /** Services and characteristics by their numbers (Bluetooth SIG, Assigned Numbers). @type {Record<Kind, [number, Characteristic[]][]>} */
@@ -23,7 +24,6 @@ const SERVICES = {
   weight: [[0x181d, [[0x2a9d, gatt.weightMeasurement]]]],
 };
 
-const KEY = "instruments";
 /** An instrument that says nothing by itself is asked so often. */
 const ASK_MS = 2000;
 /** Between two attempts to reach one; each is twice as long as the one before. */
@@ -35,6 +35,8 @@ const LOOK_BACK_MS = 60_000;
 const UNREACHED = message("It can't be reached. Is it on and near, and does no other phone use it?");
 
 class Instrument {
+  #trouble = "";
+
   /** @param {Kind} kind */
   constructor(kind) {
     this.kind = kind;
@@ -42,8 +44,6 @@ class Instrument {
     this.name = "";
     /** @type {"none" | "reaching" | "connected" | "lost"} */
     this.connection = "none";
-    /** what is wrong, in a sentence */
-    this.trouble = "";
     /** @type {Reading | null} */
     this.last = null;
     /** @type {any} */
@@ -54,25 +54,19 @@ class Instrument {
     /** end a pause before its time @type {() => void} */
     this.retryNow = () => undefined;
   }
+
+  /** what is wrong, in a sentence */
+  get trouble() {
+    return this.#trouble;
+  }
+
+  set trouble(sentence) {
+    this.#trouble = sentence;
+    if (sentence !== "") pass(this.kind);
+  }
 }
 
 const instruments = { temperature: new Instrument("temperature"), weight: new Instrument("weight") };
-
-/** @type {Set<(reading: Reading) => void>} */
-const listeners = new Set();
-
-/** Hear each reading. @param {(reading: Reading) => void} listener @returns {() => void} unsubscribe */
-export function onReading(listener) {
-  reconnectKnown();
-  listeners.add(listener);
-  return () => listeners.delete(listener);
-}
-
-/** What it reads now; null where that is not known. @param {Kind} kind */
-export function live(kind) {
-  const { last, trouble } = instruments[kind];
-  return last !== null && trouble === "" && now() - last.at < FRESH_MS ? last : null;
-}
 
 /** How it stands with the one of this kind. @param {Kind} kind */
 export function connectionOf(kind) {
@@ -118,7 +112,7 @@ export function forget(kind) {
 let searched = false;
 
 /** Once: look for those that were connected before, where the browser still knows them. */
-function reconnectKnown() {
+export function reconnectKnown() {
   if (searched) return;
   searched = true;
   document.addEventListener("visibilitychange", () => {
@@ -185,6 +179,7 @@ function nameOf(device) {
 function disconnect(one) {
   const { device } = one;
   Object.assign(one, { device: null, connection: "none", last: null, history: [] });
+  pass(one.kind);
   one.retryNow();
   device?.gatt.disconnect();
 }
@@ -313,5 +308,5 @@ function receive(one, said) {
     steady_s: steadyFor(one.history),
     doubt: clockDoubt(taken, phoneNow()),
   };
-  for (const listener of listeners) listener(one.last);
+  tell(one.last);
 }

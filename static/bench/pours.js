@@ -1,6 +1,7 @@
 /** The pours kept on this phone: starting one, reading it back, adding to it; and the clocks that run in it. */
 
 import * as store from "../records/store.js";
+import { answering } from "./answers.js";
 import { alarmOf } from "./countdown.js";
 import { fold, stageOf } from "./fold.js";
 import { openSheet } from "./sheet_versions.js";
@@ -91,14 +92,29 @@ export function isOnBench({ stage }) {
  * @param {Pour} pour @param {import("./prompt_shape.js").NewEvent} event @param {number} now_ms
  */
 export function addEvent(pour, event, now_ms) {
-  return store.append("pour", pour.id, { ...event, at: now_ms }, pour.state.last);
+  return addEvents(pour, [event], now_ms);
 }
 
-/** Take back the last thing that counts in this jug (or in the whole pour). @param {Pour} pour
- * @param {number} jug @param {number} now_ms */
+/** Add some, or none of them. @param {Pour} pour @param {import("./prompt_shape.js").NewEvent[]} events @param {number} now_ms */
+function addEvents({ id, state }, events, now_ms) {
+  const named = events.map((event) => ({ ...answering(state, event), at: now_ms }));
+  return store.appendAll("pour", id, named, state.last);
+}
+
+/** Let some events not count. @param {Pour} pour @param {string[]} ids @param {number} now_ms */
+export function undo(pour, ids, now_ms) {
+  return addEvents(
+    pour,
+    ids.map((event) => ({ type: "undone", event })),
+    now_ms,
+  );
+}
+
+/** Take back the last thing that counts in this jug (or in the whole pour), whoever said it.
+ * @param {Pour} pour @param {number} jug @param {number} now_ms */
 export async function undoLast(pour, jug, now_ms) {
   const last = lastUndoable(pour, jug);
-  if (last) await addEvent(pour, { type: "undone", event: last.id }, now_ms);
+  if (last) await undo(pour, [last.id, ...(pour.state.same.get(last.id) ?? [])], now_ms);
 }
 
 /** @param {Pour} pour @param {number} jug */

@@ -7,6 +7,7 @@ import { bounds } from "../formulas/load.js";
 import { vesselBand } from "../formulas/weigh.js";
 import { clockText, dayText, localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
+import { clashPrompt } from "./clash_prompt.js";
 import { mixNow } from "./countdown.js";
 import { percent } from "./display_units.js";
 import { coolsAgain, filledOf, stageOf } from "./fold.js";
@@ -52,10 +53,19 @@ export function stepsOf(sheet) {
 export function promptFor(sheet, state, jugIndex, now_ms, units, { ahead = false, whole = false } = {}) {
   const stage = stageOf(state);
   if (stage === "ready") return makeReady(sheet);
+  const clashing = clashingJug(state, jugIndex);
+  if (clashing !== null) return clashPrompt(sheet, clashing, units);
   if (stage === "set") return leaveToSet(sheet, state, jugIndex, now_ms);
   const said = stepOf(sheet, state, jugIndex, now_ms, units, { ahead, whole });
   if (state.jugs[jugIndex].step === "done" || said.others.some(({ view }) => view === "countdown")) return said;
   return { ...said, others: [...said.others, { label: t("More"), view: "more" }] };
+}
+
+/** The jug of which two phones say it differently: this one, or once all are poured, any.
+ * @param {PourState} state @param {number} jugIndex */
+export function clashingJug(state, jugIndex) {
+  const asked = stageOf(state) === "set" ? state.jugs : [state.jugs[jugIndex]];
+  return asked.find(({ clashes }) => clashes.length > 0) ?? null;
 }
 
 /** @param {Sheet} sheet @param {PourState} state @param {number} jugIndex @param {number} now_ms
@@ -412,7 +422,7 @@ function stir(sheet, jug, jugIndex, now_ms) {
 
 /** @param {Sheet} sheet @param {JugState} jug @param {number} jugIndex @param {number} now_ms @param {DisplayUnits} units */
 function pour(sheet, jug, jugIndex, now_ms, units) {
-  const vessel = jug.poured.length;
+  const [vessel] = jug.open;
   const { name, each_g } = vesselsOfJug(sheet, jugIndex)[vessel];
   const target_g = jug.vessel_targets_g[vessel];
   const text = (/** @type {number} */ grams) => units.text(grams, "mass", sheet.step_g);
@@ -483,7 +493,7 @@ export function runsOf(sheet, jug, jugIndex) {
   const runs = [];
   for (const [at, size] of vesselsOfJug(sheet, jugIndex).entries()) {
     const last = runs[runs.length - 1];
-    if (at < jug.poured.length) continue;
+    if (!jug.open.includes(at)) continue;
     if (last?.vessel === size.name) last.count += 1;
     else runs.push({ vessel: size.name, count: 1, target_g: jug.vessel_targets_g[at] });
   }
@@ -496,7 +506,7 @@ function warmEnough(sheet, jug, now_ms, units) {
   const mix = mixNow(sheet, jug, now_ms);
   if (mix === null) return [];
   const round = (/** @type {number} */ celsius) => units.text(celsius, "temperature", 1);
-  const remaining = jug.vessels - jug.poured.length;
+  const remaining = jug.open.length;
   const temperature = round(mix.temp_c);
   if (mix.temp_c < sheet.pour.low_c) {
     return [

@@ -2,12 +2,13 @@
 
 /** @typedef {import("../records/event_types.js").NewPourEvent} NewEvent */
 /**
- * @typedef {object} Action what a button does: keep an event, or open the pad for a reading
+ * @typedef {object} Action what a button does: keep an event, let some not count, or open the pad for a reading
  * @property {string} label
  * @property {NewEvent} [event]
  * @property {"weigh" | "temperature" | "vessel" | "left" | "other"} [pad]
  * @property {number | null} [expected] the mark of a scale, base unit: taken in one touch, or nudged. null: only what an
  *   instrument tells, or she herself says aloud, is taken in one touch; a temperature is never expected
+ * @property {string[]} [undo] events that count no more
  * @property {"fragrance" | "countdown" | "more"} [view] look at another part of the step, keeping nothing
  */
 /**

@@ -44,14 +44,15 @@ export function readingRequest({ sheet, state }, jugIndex, pad, now_ms, units) {
     };
   }
   if (pad === "vessel") {
-    const expected = jug.vessel_targets_g[jug.poured.length];
+    const [vessel] = jug.open;
+    const expected = jug.vessel_targets_g[vessel];
     return {
       asks: t("What does the scale show, with the vessel filled?"),
       dimension: "mass",
       step: sheet.step_g,
       around: expected,
       doubt: (value) =>
-        doubtFill(value, expected, vesselsOfJug(sheet, jugIndex)[jug.poured.length], sheet.step_g, units) ??
+        doubtFill(value, expected, vesselsOfJug(sheet, jugIndex)[vessel], sheet.step_g, units) ??
         doubtMass(value, expected, null, sheet.step_g, units),
       event: (read_g, told) => ({ type: "poured", jug: jugIndex, read_g, ...told }),
     };

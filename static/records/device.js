@@ -27,10 +27,15 @@ export async function clockOf(device) {
   return (await answer(device.get("clock"))) ?? { key: "clock", name: randomText(8), last: EARLIEST };
 }
 
+/** The time by the server's clock, as far as it was heard; else by this phone's. @param {Clock} clock */
+export function timeBy({ offset_ms = 0 }) {
+  return Math.floor(Date.now()) + offset_ms;
+}
+
 /** The next stamp, kept as the last one. @param {IDBObjectStore} device @returns {Promise<string>} */
 export async function takeStamp(device) {
   const clock = await clockOf(device);
-  clock.last = nextStamp(clock.last, Math.floor(Date.now()) + (clock.offset_ms ?? 0), clock.name);
+  clock.last = nextStamp(clock.last, timeBy(clock), clock.name);
   device.put(clock);
   return clock.last;
 }

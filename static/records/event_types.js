@@ -1,21 +1,21 @@
 /** Made from benchapp/records/events.py by `python -m benchapp.records.export`; not edited by hand. */
 
 /**
- * @typedef {{type: "ready"}
- *   | {type: "weighed", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number, read_g: number, source?: string | null, how?: "mark" | null}
- *   | {type: "accepted", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number}
- *   | {type: "melted", jug?: number | null}
+ * @typedef {{type: "ready", over?: string | null}
+ *   | {type: "weighed", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number, over?: string | null, read_g: number, source?: string | null, how?: "mark" | null}
+ *   | {type: "accepted", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number, over?: string | null}
+ *   | {type: "melted", jug?: number | null, over?: string | null}
  *   | {type: "read", jug?: number | null, temp_c: number, source?: string | null}
  *   | {type: "warmed", jug?: number | null}
- *   | {type: "went_on", jug?: number | null}
- *   | {type: "added", jug?: number | null}
- *   | {type: "stirred", jug?: number | null}
- *   | {type: "poured", jug?: number | null, read_g: number, source?: string | null, how?: "mark" | null}
- *   | {type: "emptied", jug?: number | null}
- *   | {type: "skipped", jug?: number | null, why?: string | null}
- *   | {type: "spilled", jug?: number | null, read_g: number}
- *   | {type: "stopped", jug?: number | null, why?: string | null, filled?: number | null}
- *   | {type: "filled_other", jug?: number | null, read_g: number, source?: string | null, how?: "mark" | null}
+ *   | {type: "went_on", jug?: number | null, wait?: number | null}
+ *   | {type: "added", jug?: number | null, over?: string | null}
+ *   | {type: "stirred", jug?: number | null, over?: string | null}
+ *   | {type: "poured", jug?: number | null, vessel?: number | null, read_g: number, source?: string | null, how?: "mark" | null}
+ *   | {type: "emptied", jug?: number | null, vessel?: number | null}
+ *   | {type: "skipped", jug?: number | null, vessel?: number | null, why?: string | null}
+ *   | {type: "spilled", jug?: number | null, over?: string | null, read_g: number}
+ *   | {type: "stopped", jug?: number | null, vessel?: number | null, why?: string | null, filled?: number | null}
+ *   | {type: "filled_other", jug?: number | null, vessel?: number | null, read_g: number, source?: string | null, how?: "mark" | null}
  *   | {type: "abandoned", why?: string | null}
  *   | {type: "set", on: string}
  *   | {type: "finished", tops?: string | null, good?: number | null, seconds?: number | null, spoiled?: number | null, rest?: "kept" | "thrown" | "none" | null, text?: string | null, set_through?: "yes" | "no" | null, trimmed?: "yes" | "no" | null, labelled?: "yes" | "no" | null}
@@ -27,7 +27,7 @@
  *   | {type: "corrected", event: string, field: "read_g" | "temp_c" | "on", value: number | string, why?: string | null}} NewPourEvent what happens to a pour, before it is kept
  */
 /** @typedef {NewPourEvent} NewEvent */
-/** @typedef {{id: string, of: [kind: string, id: string], at: number}} Kept the id is a stamp, by which events sort; at: ms since 1970 */
+/** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */
 /** @typedef {NewPourEvent & Kept} PourEvent */
 /** @typedef {PourEvent} AnyEvent */
 /** @typedef {{pour: PourEvent}} EventByKind by the kind of the record */
@@ -37,21 +37,21 @@
  * @type {Record<string, Record<string, EventType>>} */
 export const EVENT_TYPES = {
   pour: {
-    ready: {"log": "Made everything ready", "is_harmless": true, "fields": {}},
-    weighed: {"log": "Weighed {part}", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to put the load right"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "on target"}}}},
-    accepted: {"log": "Kept {part} as it was", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to put the load right"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}}},
-    melted: {"log": "All melted", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
+    ready: {"log": "Made everything ready", "is_harmless": true, "fields": {"over": {"as": "event"}}},
+    weighed: {"log": "Weighed {part}", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to put the load right"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}, "over": {"as": "event"}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "on target"}}}},
+    accepted: {"log": "Kept {part} as it was", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to put the load right"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}, "over": {"as": "event"}}},
+    melted: {"log": "All melted", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "over": {"as": "event"}}},
     read: {"log": "The thermometer showed", "correctable": "temp_c", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "temp_c": {"as": "quantity", "needed": true, "least": -50, "most": 400, "dimension": "temperature"}, "source": {"as": "text"}}},
     warmed: {"log": "Put back on the heat", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
-    went_on: {"log": "Went on after the wait", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
-    added: {"log": "Added the fragrance, began to stir", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
-    stirred: {"log": "Stirred", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
-    poured: {"log": "Filled a vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "on target"}}}},
-    emptied: {"log": "Filled the rest without counting", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}}},
-    skipped: {"log": "Skipped a vessel: {why}", "log_bare": "Skipped a vessel", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "why": {"as": "text"}}},
-    spilled: {"log": "Some spilled. Left in the jug", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}}},
-    stopped: {"log": "Stopped before all were filled: {why}", "log_bare": "Stopped before all were filled", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "why": {"as": "text"}, "filled": {"as": "whole", "least": 0, "most": 5000}}},
-    filled_other: {"log": "Filled another vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "on target"}}}},
+    went_on: {"log": "Went on after the wait", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "wait": {"as": "whole", "least": 0, "most": 1}}},
+    added: {"log": "Added the fragrance, began to stir", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "over": {"as": "event"}}},
+    stirred: {"log": "Stirred", "is_harmless": true, "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "over": {"as": "event"}}},
+    poured: {"log": "Filled a vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "vessel": {"as": "whole", "least": 0, "most": 5000}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "on target"}}}},
+    emptied: {"log": "Filled the rest without counting", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "vessel": {"as": "whole", "least": 0, "most": 5000}}},
+    skipped: {"log": "Skipped a vessel: {why}", "log_bare": "Skipped a vessel", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "vessel": {"as": "whole", "least": 0, "most": 5000}, "why": {"as": "text"}}},
+    spilled: {"log": "Some spilled. Left in the jug", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "over": {"as": "event"}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}}},
+    stopped: {"log": "Stopped before all were filled: {why}", "log_bare": "Stopped before all were filled", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "vessel": {"as": "whole", "least": 0, "most": 5000}, "why": {"as": "text"}, "filled": {"as": "whole", "least": 0, "most": 5000}}},
+    filled_other: {"log": "Filled another vessel", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "vessel": {"as": "whole", "least": 0, "most": 5000}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "source": {"as": "text"}, "how": {"as": "choice", "choices": {"mark": "on target"}}}},
     abandoned: {"log": "Gave up this pour: {why}", "log_bare": "Gave up this pour", "fields": {"why": {"as": "text"}}},
     set: {"log": "Left to set", "correctable": "on", "is_harmless": true, "moves_reminders": true, "fields": {"on": {"as": "day", "needed": true}}},
     finished: {"log": "Put away to cure. Set: {set_through}; trimmed: {trimmed}; labelled: {labelled}", "log_bare": "Trimmed and put away to cure", "moves_reminders": true, "fields": {"tops": {"as": "text"}, "good": {"as": "whole", "least": 0, "most": 5000}, "seconds": {"as": "whole", "least": 0, "most": 5000}, "spoiled": {"as": "whole", "least": 0, "most": 5000}, "rest": {"as": "choice", "choices": {"kept": "kept for another pour", "thrown": "thrown away", "none": "nothing was left"}}, "text": {"as": "text"}, "set_through": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}, "trimmed": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}, "labelled": {"as": "choice", "choices": {"yes": "yes", "no": "no"}}}},

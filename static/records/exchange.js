@@ -2,7 +2,8 @@
  * Talking with the server: when there is something to say or to hear, and what came of it.
  *
  * It runs by itself: at the start, after a change, when signal comes back, when the bench is looked
- * at, and now and then while it is. A try that fails is tried again, ever more slowly.
+ * at, when the server says that there is something new, and now and then. A try that fails is tried
+ * again, ever more slowly.
  */
 import { literal, WordedError } from "../words/door.js";
 import { announce, onChange } from "./changes.js";
@@ -42,7 +43,7 @@ export class NoSignal extends WordedError {}
 
 const PATIENCE_MS = 30_000;
 const SETTLE_MS = 400;
-const LOOK_MS = 30_000;
+const LOOK_S = 30;
 const FIRST_WAIT_S = 4;
 const LONGEST_WAIT_S = 300;
 
@@ -159,6 +160,8 @@ export const syncStatus = {
 const listeners = new Set();
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let timer;
+/** @type {typeof import("./live.js") | undefined} */
+let live;
 let wait_s = FIRST_WAIT_S;
 /** @type {Promise<void> | null} */
 let running = null;
@@ -175,12 +178,18 @@ export async function keepExchanging() {
   onChange(([{ kind, from }]) => {
     if (from === "server") void look();
     else soon(kind === "server" ? 0 : SETTLE_MS);
+    // It is of another device from now on.
+    if (kind === "server") live?.stopListening();
   });
   for (const name of ["online", "focus", "pageshow"]) window.addEventListener(name, () => soon(0));
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") soon(0);
+    else live?.stopListening();
   });
-  window.addEventListener("offline", () => void set({ state: "no signal" }));
+  window.addEventListener("offline", () => {
+    live?.stopListening();
+    void set({ state: "no signal" });
+  });
   await look();
   // What was refused may be understood by now: the server is asked once more at each start.
   if (syncStatus.refused.length > 0) await tryRefused();
@@ -203,7 +212,11 @@ async function exchangeOnce() {
     await exchangeAll();
     wait_s = FIRST_WAIT_S;
     await set({ state: "resting", trouble: "" });
-    later(LOOK_MS / 1000);
+    // With the desk, which a phone that nobody else writes to can do without. Where the server says what
+    // is new, to ask is a precaution.
+    live ??= await import("./live.js").catch(() => undefined);
+    live?.listen(heard, () => later(4 * Math.random()));
+    later(live?.isListening() ? 10 * LOOK_S : LOOK_S);
   } catch (error) {
     await failed(error);
   } finally {
@@ -213,8 +226,16 @@ async function exchangeOnce() {
   }
 }
 
+/** The workshop has come so far: ask, unless this phone has too, and not all phones at once. @param {string} reached */
+async function heard(reached) {
+  while (running !== null) await running;
+  const server = await read(["device"], ({ device }) => serverOf(device));
+  if (server && `${server.era} ${server.cursor}` !== reached) soon((Math.random() * SETTLE_MS) / 4);
+}
+
 /** @param {unknown} error */
 async function failed(error) {
+  live?.stopListening();
   if (error instanceof NoSignal) {
     await set({ state: "no signal", trouble: "" });
   } else if (error instanceof ServerError && error.status === 401) {

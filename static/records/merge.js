@@ -3,9 +3,12 @@
  *
  * A version is named by its stamp and never changes; `over` names the versions that its writer saw
  * and replaced. The latest stamp stands, the others lie behind it in `past`, newest first. A merge is
- * the union of both sides' versions, so it is commutative, associative and idempotent, and a delete
- * is the field `deleted`. A version that nobody has replaced, and that does not stand, was written
- * apart: a clash, kept until she settles it.
+ * the union of both sides' versions, so it is commutative, associative and idempotent. A version that
+ * nobody has replaced, and that does not stand, was written apart: a clash, kept until she settles
+ * it (`settle.js`).
+ *
+ * A delete is the field `deleted`, and replaces what its writer saw of all fields. Of a delete and a
+ * change of any other field the later one stands; written apart, they clash as well.
  *
  * Its twin is `benchapp/records/merge.py`.
  */
@@ -62,37 +65,66 @@ export function withValues(record, values, stamp, seen = record) {
   let changed = false;
   for (const [name, value] of Object.entries(values)) {
     const before = Object.hasOwn(fields, name) ? fields[name] : null;
-    if (before !== null && isSame(before.value, value)) continue;
-    const over = Object.hasOwn(seen.fields, name) ? [seen.fields[name].stamp] : [];
-    fields[name] = before === null ? { value, stamp } : replaced(before, value, stamp, over);
+    if (before !== null && isSame(standing(record.fields, name).value, value)) continue;
+    const over = replacedBy(seen.fields, name, value);
+    fields[name] = replaced(before, value, stamp, over);
     changed = true;
   }
   return changed ? { ...record, fields } : record;
 }
 
-/**
- * The record with a field's clashes settled: `value` stands over all that was written apart.
- * @param {Stored} record @param {string} name @param {any} value @param {string} stamp @returns {Stored}
- */
-export function settled(record, name, value, stamp) {
-  const before = record.fields[name];
-  const over = [before.stamp, ...unreplaced(before).map((each) => each.stamp)];
-  return { ...record, fields: { ...record.fields, [name]: replaced(before, value, stamp, over) } };
+/** A field whose versions so far lie behind a new one; `over` are those that it replaces.
+ * @param {Field | null} before @param {any} value @param {string} stamp @param {string[]} over @returns {Field} */
+export function replaced(before, value, stamp, over) {
+  return { value, stamp, ...(over.length > 0 && { over }), ...(before && { past: versions(before) }) };
 }
 
-/** @param {Field} before @param {any} value @param {string} stamp @param {string[]} over @returns {Field} */
-function replaced(before, value, stamp, over) {
-  return { value, stamp, ...(over.length > 0 && { over }), past: versions(before) };
+/** The stamps of what a value replaces, of what its writer saw. @param {Seen["fields"]} seen @param {string} name @param {any} value */
+export function replacedBy(seen, name, value) {
+  if (isDelete(name, value)) return [...new Set(Object.values(seen).map(({ stamp }) => stamp))];
+  return Object.hasOwn(seen, name) ? [seen[name].stamp] : [];
 }
 
-/** The versions that were written apart from the one that stands, and say something else.
- * @param {Field} field @returns {Version[]} */
-export function clashes(field) {
-  return unreplaced(field).filter(({ value }) => !isSame(value, field.value));
+/** @param {string} name @param {any} value */
+const isDelete = (name, value) => name === "deleted" && value === true;
+
+/** The version that stands in a field; for a delete that was followed by a change, that it does not stand.
+ * @param {Stored["fields"]} fields @param {string} name @returns {Version} */
+export function standing(fields, name) {
+  const field = fields[name];
+  const last = isDelete(name, field.value) ? (changesIn(fields).at(-1) ?? "") : "";
+  return last > field.stamp ? { value: false, stamp: last } : field;
+}
+
+/** The stamps of what stands in the other fields than `deleted`, the latest last. @param {Stored["fields"]} fields */
+function changesIn({ deleted: _, ...others }) {
+  return Object.values(others)
+    .map(({ stamp }) => stamp)
+    .sort();
+}
+
+/** The versions that were written apart from the one that stands in a field, and say something else.
+ * @param {Stored["fields"]} fields @param {string} name @returns {Version[]} */
+export function clashes(fields, name) {
+  const field = fields[name];
+  const { value } = standing(fields, name);
+  const apart = isDelete(name, field.value) ? apartFromDelete(fields) : [];
+  return [...apart, ...unreplaced(field)].filter((each) => !isSame(each.value, value));
+}
+
+/** What was written apart from a delete that nobody took back: the delete itself where a later change stands, or
+ * the last of the changes that its writer did not see. @param {Stored["fields"]} fields @returns {Version[]} */
+function apartFromDelete(fields) {
+  const all = versions(fields.deleted);
+  const [{ stamp, over = [] }] = all;
+  // One that names nothing of other fields was written before deletes did: what it saw is not known.
+  const isKnown = over.some((each) => all.every((own) => own.stamp !== each));
+  const unseen = changesIn(fields).filter((each) => isKnown && each < stamp && !over.includes(each));
+  return [all[0], ...unseen.slice(-1).map((each) => ({ value: false, stamp: each }))];
 }
 
 /** @param {Field} field @returns {Version[]} */
-function unreplaced(field) {
+export function unreplaced(field) {
   if (field.past === undefined) return [];
   const seen = new Set(versions(field).flatMap(({ over = [] }) => over));
   return field.past.filter(({ stamp }) => !seen.has(stamp));
@@ -102,7 +134,7 @@ function unreplaced(field) {
 export function plainRecord(record) {
   /** @type {Plain} */
   const values = { kind: record.kind, id: record.id };
-  for (const [name, { value }] of Object.entries(record.fields)) values[name] = value;
+  for (const name of Object.keys(record.fields)) values[name] = standing(record.fields, name).value;
   return values;
 }
 

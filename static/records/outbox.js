@@ -6,11 +6,13 @@
  * so a change made while a message is under way waits on. A row that was refused is held back until
  * its record changes, or until she says to try again.
  */
+
+import { localDate } from "../words/dates.js";
 import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
-import { clockOf, seeStamps, serverOf } from "./device.js";
+import { clockOf, seeStamps, serverOf, timeBy } from "./device.js";
 import { mergeRecords, versions } from "./merge.js";
-import { AHEAD_MS, EARLIEST, setRight, startOf } from "./stamp.js";
+import { AHEAD_MS, EARLIEST, readStamp, setRight, startOf } from "./stamp.js";
 
 /** @typedef {import("./database.js").Stores} Stores */
 /** @typedef {import("./device.js").Server} Server */
@@ -39,6 +41,8 @@ export const PROTOCOL = 2;
 /** In the place of a stamp: all versions of all fields of the record. */
 export const WHOLE = "*";
 
+/** Two looks at the server's clock may differ by this. */
+const NEAR_MS = 2000;
 const MOST_ITEMS = 500;
 const MOST_BYTES = 1_500_000;
 
@@ -46,7 +50,7 @@ const MOST_BYTES = 1_500_000;
  * @param {{kind: string, id: string, stamp: string}[]} changes */
 export async function queue(stores, changes) {
   if (changes.length === 0 || (await serverOf(stores.device)) === undefined) return;
-  const at = Date.now();
+  const at = timeBy(await clockOf(stores.device));
   for (const change of changes) stores.outbox.add({ ...change, at, ready: 1 });
 }
 
@@ -70,10 +74,12 @@ export function nextMessage() {
       bytes += size;
       return true;
     };
+    const { offset_ms } = await clockOf(stores.device);
     /** @type {Row[]} */
     const ready = await answer(stores.outbox.index("ready").getAll(1, MOST_ITEMS));
     for (const { n, kind, id } of ready) {
-      if (rows.has(n)) continue;
+      // Before the server's clock was heard, nothing says when something happened.
+      if (rows.has(n) || (kind === "event" && offset_ms === undefined)) continue;
       /** @type {Row[]} what was refused of the record before goes along */
       const waiting = await answer(stores.outbox.index("of").getAll([kind, id]));
       if (kind === "event") {
@@ -120,13 +126,16 @@ function partOf(record, stamps) {
 export async function takeAnswer(sent, heard, offset_ms) {
   const taken = await write(["records", "events"], async (stores) => {
     const server = await serverOf(stores.device);
-    if (server?.device.id !== sent.device || server.era !== sent.message.era) return false;
+    if (server?.device.id !== sent.device || server.era !== sent.message.era) return null;
     const clock = await clockOf(stores.device);
-    stores.device.put({ ...clock, offset_ms });
+    const off_ms = clock.offset_ms ?? Infinity;
+    // What the network makes of it moves no countdown.
+    if (Math.abs(offset_ms - off_ms) > NEAR_MS) stores.device.put({ ...clock, offset_ms });
+    const set = off_ms === Infinity ? await setTimesRight(stores, offset_ms, clock.name) : [];
     if (heard.restart) {
       stores.device.put({ ...server, era: heard.era, cursor: 0 });
       await queueAll(stores);
-      return true;
+      return set;
     }
     await settleRows(stores, sent.rows, heard.refused);
     await mergeIn(stores, heard.records, heard.events);
@@ -134,16 +143,38 @@ export async function takeAnswer(sent, heard, offset_ms) {
       ...server,
       era: heard.era,
       cursor: Math.max(server.cursor, heard.cursor),
-      heard_at: Date.now(),
+      heard_at: Date.now() + offset_ms,
       out: false,
     });
-    return true;
+    return set;
   });
   if (taken) {
-    announce(changesOf(heard.records, heard.events, "server"));
+    announce(changesOf(heard.records, [...heard.events, ...taken], "server"));
     if (heard.refused.some(({ reason }) => reason === "ahead")) await setClockRight(heard.now_ms, offset_ms);
   }
-  return taken;
+  return taken !== null;
+}
+
+/** The server's clock is heard for the first time: what this phone has kept by its own happened by so much later, or
+ * earlier. Nothing of it is known elsewhere yet.
+ * @param {Stores} stores @param {number} offset_ms @param {string} name of this device in its stamps
+ * @returns {Promise<AnyEvent[]>} as they are now */
+async function setTimesRight({ outbox, events }, offset_ms, name) {
+  /** @type {Row[]} */
+  const rows = await answer(outbox.getAll());
+  const set = [];
+  for (const { kind, id } of rows) {
+    if (kind !== "event" || readStamp(id).device !== name) continue;
+    /** @type {AnyEvent | undefined} */
+    const event = await answer(events.get(id));
+    if (event === undefined || event.offset_ms !== undefined) continue;
+    const at = Math.max(0, event.at + offset_ms);
+    const isDay = event.type === "set" && event.on === localDate(event.at);
+    const right = { ...event, at, offset_ms, ...(isDay && { on: localDate(at) }) };
+    events.put(right);
+    set.push(right);
+  }
+  return set;
 }
 
 /** @param {Stores} stores @param {number[]} rows @param {Refusal[]} refused */
@@ -228,7 +259,7 @@ async function setClockRight(now_ms, offset_ms) {
     for (const record of records) stores.records.put(restamped(record, now));
     for (const event of events) {
       stores.events.delete(event.id);
-      stores.events.put({ ...event, id: now(event.id), ...("event" in event && { event: now(event.event) }) });
+      stores.events.put({ ...event, id: now(event.id), ...namesIn(event, now) });
     }
     for (const { held, refusal, ...row } of rows) {
       stores.outbox.put({ ...row, id: row.kind === "event" ? now(row.id) : row.id, stamp: now(row.stamp), ready: 1 });
@@ -238,6 +269,14 @@ async function setClockRight(now_ms, offset_ms) {
     return { records, events };
   });
   announce(changesOf(changed.records, changed.events, "server"));
+}
+
+/** Events that this one names, by their new stamps. @param {AnyEvent} event @param {(stamp: string) => string} now */
+function namesIn(event, now) {
+  return {
+    ...("event" in event && { event: now(event.event) }),
+    ...("over" in event && event.over && { over: now(event.over) }),
+  };
 }
 
 /** What rows name, each once. @param {Row[]} rows @param {(row: Row) => IDBRequest<any> | false} ask */

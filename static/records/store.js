@@ -7,8 +7,8 @@
  */
 import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
-import { randomText, seeStamps, takeStamp } from "./device.js";
-import { clashes, mergeRecords, plainRecord, settled, versions, withValues } from "./merge.js";
+import { clockOf, randomText, seeStamps, serverOf, takeStamp, timeBy } from "./device.js";
+import { clashes, mergeRecords, plainRecord, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
 
 export { onChange, oneAtATime } from "./changes.js";
@@ -49,7 +49,7 @@ export async function apart(kind) {
  * @param {string} kind @returns {Promise<Plain[]>} */
 export async function clashing(kind) {
   const found = (await allStored(kind)).filter(({ fields }) =>
-    Object.values(fields).some((field) => clashes(field).length > 0),
+    Object.keys(fields).some((name) => clashes(fields, name).length > 0),
   );
   return found.map(plainRecord).sort(byName);
 }
@@ -90,14 +90,9 @@ export function remove(kind, id) {
   return save(kind, id, { deleted: true });
 }
 
-/** Let `value` stand in a field, over all that was written apart.
- * @param {string} kind @param {string} id @param {string} field @param {any} value */
-export function settle(kind, id, field, value) {
-  return change(kind, id, (record, stamp) => settled(record, field, value, stamp));
-}
-
-/** @param {string} kind @param {string} id @param {(record: Stored, stamp: string) => Stored} make */
-async function change(kind, id, make) {
+/** Keep what `make` makes of a record, and let it wait for the server; nothing where that is the record itself.
+ * @param {string} kind @param {string} id @param {(record: Stored, stamp: string) => Stored} make */
+export async function change(kind, id, make) {
   await write(["records"], async (stores) => {
     const before = (await answer(stores.records.get([kind, id]))) ?? { kind, id, fields: {} };
     const stamp = await takeStamp(stores.device);
@@ -164,7 +159,7 @@ export function events(kind, id) {
 /**
  * Add one event to a record's stream. Events are never changed and never removed.
  * @param {string} kind @param {string} id of the record
- * @param {NewEvent & {at: number}} event
+ * @param {NewEvent & {at?: number}} event at: when it happened, by the clock of the bench; without, now
  * @param {string | null} [after] id of the last event that the screen showed: if the stream has
  *   moved on since (in another tab, or on another phone), nothing is written
  * @returns {Promise<AnyEvent>} the event as kept
@@ -172,16 +167,37 @@ export function events(kind, id) {
  * @throws {import("./database.js").StoreError} nothing could be kept
  */
 export async function append(kind, id, event, after) {
+  return (await appendAll(kind, id, [event], after))[0];
+}
+
+/** Add some events, or none of them: see `append`. They come in the order given.
+ * @param {string} kind @param {string} id of the record @param {(NewEvent & {at?: number})[]} events
+ * @param {string | null} [after] @returns {Promise<AnyEvent[]>} as kept
+ * @throws {MovedOn} @throws {import("./database.js").StoreError} */
+export async function appendAll(kind, id, events, after) {
   const kept = await write(["events"], async (stores) => {
     if (after !== undefined) {
       const last = await answer(stores.events.index("of").openKeyCursor(streamOf(kind, id), "prev"));
       if ((last?.primaryKey ?? null) !== after) throw new MovedOn();
     }
-    const stamp = await takeStamp(stores.device);
-    /** @type {AnyEvent} */
-    const whole = { ...event, of: [kind, id], id: stamp };
-    stores.events.put(whole);
-    await queue(stores, [{ kind: "event", id: stamp, stamp }]);
+    const clock = await clockOf(stores.device);
+    const server = await serverOf(stores.device);
+    const { offset_ms } = clock;
+    const kept = {
+      of: /** @type {[string, string]} */ ([kind, id]),
+      ...(offset_ms !== undefined && { offset_ms }),
+      ...(server && { by: server.device.name }),
+    };
+    /** @type {AnyEvent[]} */
+    const whole = [];
+    for (const event of events) {
+      whole.push({ at: timeBy(clock), ...event, ...kept, id: await takeStamp(stores.device) });
+    }
+    for (const each of whole) stores.events.put(each);
+    await queue(
+      stores,
+      whole.map(({ id }) => ({ kind: "event", id, stamp: id })),
+    );
     return whole;
   });
   announce([{ kind, id, event: true }]);
@@ -191,6 +207,20 @@ export async function append(kind, id, event, after) {
 /** The keys of a record's events, in the index. @param {string} kind @param {string} id */
 function streamOf(kind, id) {
   return IDBKeyRange.bound([[kind, id]], [[kind, id], []]);
+}
+
+/** The time by the server's clock, as far as it was heard; else by this phone's. @returns {Promise<number>} */
+export function timeNow() {
+  return read(["device"], async ({ device }) => timeBy(await clockOf(device)));
+}
+
+/** This device, as its stamps have it. @returns {Promise<string>} */
+export function deviceName() {
+  return write([], async ({ device }) => {
+    const clock = await clockOf(device);
+    device.put(clock);
+    return clock.name;
+  });
 }
 
 /** A new id that no other device makes. */

@@ -3,7 +3,7 @@
  * wake a phone that has gone to sleep.
  */
 import { ahead } from "../bench/clock.js";
-import { ask, syncStatus } from "../records/exchange.js";
+import { ask } from "../records/exchange.js";
 import { how } from "../records/push.js";
 import { t } from "../words/door.js";
 
@@ -57,7 +57,7 @@ export async function noteBells(clocks, now_ms) {
       bells: bells.map((clock) => ({
         pour: clock.pour.id,
         jug: clock.jug,
-        at_ms: Math.round(clock.at_ms - ahead() + syncStatus.offset_ms),
+        at_ms: Math.round(clock.at_ms - ahead()),
         ...messageOf(clock),
       })),
     }).then(

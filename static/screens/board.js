@@ -1,20 +1,22 @@
 /** The board: one pour at the bench, one number at a time. */
 import { BoardState } from "../bench/board_state.js";
 import { startHandsFree } from "../bench/hands_free.js";
-import { onReading } from "../bench/instruments.js";
+import { onReading } from "../bench/live_reading.js";
 import { isOnBench } from "../bench/pours.js";
 import { onPreference, preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
 import { unlock } from "../bench/sound.js";
 import { keepAwake, letSleep } from "../bench/wake_lock.js";
 import { holdPourLock } from "../offline.js";
+import * as store from "../records/store.js";
 import { onAlert, soundCheck } from "./announcer.js";
 import { BoardActions } from "./board_actions.js";
-import { ARRIVING_MS, follow } from "./board_follow.js";
+import { ARRIVING_MS, arrive, follow } from "./board_follow.js";
 import { feed, hear } from "./board_hands_free.js";
 import { onCaption, startMuteButton } from "./board_sound.js";
 import { BoardView } from "./board_view.js";
 import { cloneTemplate, showToast, slot } from "./dom.js";
+import { byOthers, toldOf, whyItLeft } from "./other_hands.js";
 
 /** @typedef {import("./screen.js").Context} Context */
 
@@ -33,15 +35,34 @@ export async function show(place, [id, jugText], { units, go }) {
   place.addEventListener("click", unlock);
   startMuteButton(place);
 
-  /** Show the pour as it stands; one that left the bench is no longer shown here. */
+  const me = await store.deviceName();
+  let leaving = false;
+
+  /** Show the pour as it stands, and say what other hands did; one that left the bench is no longer shown here. */
   function refresh() {
     const fresh = session.item(id);
     if (fresh === null) {
-      go("today");
+      void leave();
       return;
+    }
+    const news = byOthers(state.pour, fresh.events, me);
+    if (news.length > 0) {
+      showToast(toldOf(news, fresh.record, units));
+      // A finger that is on its way meant what was shown before.
+      arrive();
+      arrived = setTimeout(() => view.paint(), ARRIVING_MS);
     }
     state.take(fresh);
     view.paint();
+  }
+
+  async function leave() {
+    if (leaving) return;
+    leaving = true;
+    const isBack = await whyItLeft(id, me, () => !ended);
+    leaving = false;
+    if (isBack) await session.read("pour", id);
+    else if (!ended) go("today");
   }
 
   const actions = new BoardActions(state, refresh);
@@ -63,7 +84,8 @@ export async function show(place, [id, jugText], { units, go }) {
     /** @type {HTMLElement} */ (place.querySelector(".board")).toggleAttribute("data-left", preferences().left);
     view.paint();
   };
-  const arrived = setTimeout(() => view.paint(), ARRIVING_MS);
+  let ended = false;
+  let arrived = setTimeout(() => view.paint(), ARRIVING_MS);
   const ends = [
     () => clearTimeout(arrived),
     session.onChange((changed) => {
@@ -90,6 +112,7 @@ export async function show(place, [id, jugText], { units, go }) {
   if (pour.stage === "ready") soundCheck();
   prefer();
   return () => {
+    ended = true;
     for (const end of ends) end();
   };
 }

@@ -1,7 +1,7 @@
 /** What a finger does at the board: keep an event, take one back, enter a reading, nudge one. */
 import { now } from "../bench/clock.js";
 import { seldomOf } from "../bench/more.js";
-import { addEvent, undoLast } from "../bench/pours.js";
+import { addEvent, undo, undoLast } from "../bench/pours.js";
 import { preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
 import { play } from "../bench/sound.js";
@@ -41,6 +41,7 @@ export class BoardActions {
     return this.#once(async () => {
       const chosen = action.view === "more" ? await this.#askSeldom() : action;
       if (chosen === null) return;
+      if (chosen.undo) await undo(this.state.pour, chosen.undo, now());
       if (chosen.view) this.#look(chosen.view === "fragrance");
       const event = chosen.pad ? await this.#readOff(chosen) : chosen.event;
       if (!event) return;
@@ -68,7 +69,7 @@ export class BoardActions {
   #askSeldom() {
     const { pour, jug, jugIndex } = this.state;
     const way = { several: pour.sheet.jugs.length > 1, whole: preferences().whole };
-    return askSeldom(seldomOf(jug, jugIndex, way), jug.vessels - jug.poured.length);
+    return askSeldom(seldomOf(jug, jugIndex, way), jug.open.length);
   }
 
   /** The reading as the main button shows it, or from the pad. @param {Action} action @returns {Promise<NewEvent | null>} */
@@ -94,7 +95,7 @@ export class BoardActions {
     try {
       await work();
     } catch (error) {
-      showNotKept(error, t("This pour has moved on in another tab: here is how it stands."));
+      showNotKept(error, t("This pour has moved on elsewhere: here is how it stands."));
       if (error instanceof MovedOn) await session.read("pour", this.state.pour.id);
     } finally {
       await session.settled();

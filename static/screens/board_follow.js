@@ -10,6 +10,11 @@ export const ARRIVING_MS = 800;
 const followed = new Set();
 let came_at_ms = -Infinity;
 
+/** The board shows something else by itself, from now on. */
+export function arrive() {
+  came_at_ms = performance.now();
+}
+
 /** Whether the board has just come by itself. */
 export function isArriving() {
   return performance.now() - came_at_ms < ARRIVING_MS;
@@ -26,6 +31,6 @@ export function follow({ pour, jugIndex, ahead, hasEntered }, due, go) {
   if (!next || ahead || hasEntered || !isWaiting(pour, jugIndex, now())) return;
   // Each comes once: who goes back meant to.
   for (const { key } of due) followed.add(key);
-  came_at_ms = performance.now();
+  arrive();
   go(jugHref(next.pour.id, next.jug).slice(2));
 }

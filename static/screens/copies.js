@@ -1,10 +1,11 @@
 /** Copies of everything: saved, sent and brought in, with no signal; and the pours as a table. */
 
+import { phoneNow } from "../bench/clock.js";
 import { fold } from "../bench/fold.js";
 import { allPours } from "../bench/pours.js";
 import { rowOf, tableOf } from "../bench/pours_csv.js";
 import { MOST_BYTES, makeCopy, readCopy } from "../records/copies.js";
-import { paired, syncStatus } from "../records/exchange.js";
+import { paired } from "../records/exchange.js";
 import { plainRecord } from "../records/merge.js";
 import { AHEAD_MS } from "../records/stamp.js";
 import * as store from "../records/store.js";
@@ -61,7 +62,7 @@ export async function show(place) {
     const text = file.size > MOST_BYTES ? "" : await file.text().catch(() => "");
     // The same file may be chosen again.
     input.value = "";
-    const copy = tried(readCopy(text, Date.now() + syncStatus.offset_ms + AHEAD_MS));
+    const copy = tried(readCopy(text, phoneNow() + AHEAD_MS));
     draw(copy);
     const about = {
       name: copy.name,
@@ -128,8 +129,9 @@ function holds({ records, events }) {
   /** @type {Map<string, number>} */
   const counts = new Map();
   const count = (/** @type {string} */ what, number = 1) => counts.set(what, (counts.get(what) ?? 0) + number);
-  for (const { kind, fields } of records) {
-    count(fields.deleted?.value ? t("Deleted") : kind === "pour" ? t("Pours") : (aboutKind(kind).many ?? kind));
+  for (const record of records) {
+    const { kind, deleted } = plainRecord(record);
+    count(deleted ? t("Deleted") : kind === "pour" ? t("Pours") : (aboutKind(kind).many ?? kind));
   }
   count(t("Steps of pours"), events.length);
   return [...counts].map(([what, number]) => `${what}: ${number}`);

@@ -4,6 +4,7 @@ import { materials } from "../bench/materials.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { syncStatus } from "../records/exchange.js";
 import { NAMED } from "../records/kinds.js";
+import { plainRecord } from "../records/merge.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { InputError, plural, t } from "../words/door.js";
@@ -110,7 +111,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
     if (now) {
       stored = now;
       draft.follow(now);
-      slot(place, "gone").hidden = !now.fields.deleted?.value;
+      slot(place, "gone").hidden = !plainRecord(now).deleted;
     }
     draw();
   });

@@ -2,13 +2,14 @@
 
 import { now } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
-import { addEvent, isOnBench, readPour } from "../bench/pours.js";
+import { addEvent, isOnBench, readPour, undo } from "../bench/pours.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
+import { clashNotices } from "./entry_clashes.js";
 import { askCorrection } from "./entry_corrections.js";
 import { happened } from "./entry_happened.js";
 import { factsOf, jugSection } from "./entry_jugs.js";
@@ -36,7 +37,11 @@ export async function show(place, [id], given) {
     const { deleted } = pour.record;
     slot(place, "again").href = `#/plan/${sheet.recipe}`;
     slot(place, "again").hidden = recipe === undefined || recipe.deleted;
-    replaceKeepingFocus(slot(place, "gone"), ...goneLines(pour, recipe, bringRecipeBack));
+    const notices = [
+      ...goneLines(pour, recipe, bringRecipeBack),
+      ...clashNotices(pour, units, (ids) => void takeBack(ids)),
+    ];
+    replaceKeepingFocus(slot(place, "gone"), ...notices);
     if (!remove.dataset.sure) setText(remove, deleted ? t("Bring it back") : t("Delete"));
     showFacts(slot(place, "facts"), factsOf(pour, units));
     const goOn = h("p", {}, h("a", { class: "go", href: `#/pour/${id}/0` }, t("Go on with this pour")));
@@ -48,10 +53,10 @@ export async function show(place, [id], given) {
     slot(place, "notes").replaceChildren(
       ...notesOf(pour).map(({ at, text }) => h("li", {}, h("time", {}, dayText(localDate(at))), " ", text)),
     );
-    const undo = (/** @type {PourEvent} */ event) => void keep({ type: "undone", event: event.id });
+    const takeBackOne = (/** @type {PourEvent} */ { id }) => void takeBack([id, ...(state.same.get(id) ?? [])]);
     drawComing(place, pour, given, keep);
     if (deleted) slot(place, "reminders").hidden = true;
-    replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, undo));
+    replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, takeBackOne));
   }
 
   async function redraw() {
@@ -68,12 +73,14 @@ export async function show(place, [id], given) {
   const bringRecipeBack = () =>
     tryToKeep(() => store.save("recipe", pour.sheet.recipe, { deleted: false })).then(redraw);
 
-  const keep = async (/** @type {import("../records/event_types.js").NewPourEvent} */ event) => {
-    const moved = t("This pour was changed in another tab. Look again.");
-    const isKept = await tryToKeep(() => addEvent(pour, event, now()), moved);
+  const tryThenShow = async (/** @type {() => Promise<unknown>} */ work) => {
+    const isKept = await tryToKeep(work, t("This pour was changed elsewhere. Look again."));
     await redraw();
     return isKept;
   };
+  const keep = (/** @type {import("../records/event_types.js").NewPourEvent} */ event) =>
+    tryThenShow(() => addEvent(pour, event, now()));
+  const takeBack = (/** @type {string[]} */ ids) => tryThenShow(() => undo(pour, ids, now()));
 
   /** A number was wrong: the right one counts from now on, the wrong one stays to be seen.
    * @param {PourEvent} event */

@@ -20,6 +20,7 @@ export function happened({ record, events, state }, units, correct, undo) {
   const corrections = correctionsOf("pour", events);
   const button = (/** @type {string} */ key, /** @type {string} */ label, /** @type {() => void} */ onclick) =>
     h("button", { type: "button", class: "quiet small", "data-key": key, onclick }, label);
+  const hands = new Set(events.map(({ by }) => by));
   let day = "";
   const isNewDay = (/** @type {PourEvent} */ event, /** @type {number} */ index) => {
     const before = day;
@@ -43,6 +44,7 @@ export function happened({ record, events, state }, units, correct, undo) {
       value !== "" && (correction ? h("s", {}, value) : h("b", {}, value)),
       source && `, ${t("from {source}", { source })}`,
       how && `, ${how}`,
+      hands.size > 1 && event.by && `, ${t("by {who}", { who: event.by })}`,
       correction && h("b", {}, ` ${text(correction.value)}`),
       correction && ` ${t("corrected {day}", { day: dayText(localDate(correction.at)) })}`,
       undone.has(event.id) && ` ${t("(undone)")}`,

@@ -96,10 +96,10 @@ function weightTable(sheet, jug, jugIndex, units) {
   const all = sheet.sizes.length > 1 ? vesselsOfJug(sheet, jugIndex) : [];
   const vesselName = (/** @type {number} */ index) =>
     all[index] ? t("{n}: {vessel}", { n: index + 1, vessel: all[index].name }) : t("vessel {n}", { n: index + 1 });
-  const vessels = jug.poured.map(({ target_g, read_g, skipped, unread }, index) =>
+  const vessels = jug.poured.map(({ vessel, target_g, read_g, skipped, unread }) =>
     skipped
-      ? row(vesselName(index), "", t("not filled"))
-      : row(vesselName(index), coarse(target_g), unread ? t("not weighed") : coarse(read_g)),
+      ? row(vesselName(vessel), "", t("not filled"))
+      : row(vesselName(vessel), coarse(target_g), unread ? t("not weighed") : coarse(read_g)),
   );
   vessels.push(...jug.others.map(({ read_g }) => row(t("another vessel"), "", coarse(read_g))));
   if (weighed.length + vessels.length === 0) return null;

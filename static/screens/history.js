@@ -1,7 +1,8 @@
 /** What a record was before, and what two devices wrote apart: one tap lets either stand. */
 
 import { NAMED } from "../records/kinds.js";
-import { clashes, plainRecord, versions } from "../records/merge.js";
+import { clashes, plainRecord, standing, versions } from "../records/merge.js";
+import { settle } from "../records/settle.js";
 import { readStamp } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
@@ -25,7 +26,7 @@ export async function show(place, [kind, id], { units, go }) {
     const plain = plainRecord(record);
     slot(place, "name").textContent = plain.name ?? aboutKind(kind).many;
     slot(place, "back").href = plain.deleted ? `#/list/${kind}` : `#/edit/${kind}/${id}`;
-    replaceKeepingFocus(slot(place, "apart"), ...apart(record, inWords, settle));
+    replaceKeepingFocus(slot(place, "apart"), ...apart(record, inWords, choose));
     slot(place, "versions").replaceChildren(...told(record, fieldNames(kind), inWords));
     const again = slot(place, "again");
     again.hidden = !plain.deleted;
@@ -38,8 +39,8 @@ export async function show(place, [kind, id], { units, go }) {
   const keep = async (/** @type {() => Promise<void>} */ change) => {
     if (await tryToKeep(change)) await redraw();
   };
-  const settle = (/** @type {string} */ name, /** @type {unknown} */ value) =>
-    keep(() => store.settle(kind, id, name, value));
+  const choose = (/** @type {string} */ name, /** @type {unknown} */ value) =>
+    keep(() => settle(kind, id, name, value));
   draw(kept);
   return store.onChange((changes) => {
     if (changes.some((change) => change.id === id)) void redraw();
@@ -55,11 +56,16 @@ async function namesOf() {
 
 /** The values written apart, each beside the one that stands.
  * @param {import("../records/merge.js").Stored} record @param {InWords} inWords
- * @param {(name: string, value: unknown) => Promise<void>} settle */
-function apart(record, inWords, settle) {
-  return Object.entries(record.fields).flatMap(([name, field]) => {
-    const others = clashes(field);
+ * @param {(name: string, value: unknown) => Promise<void>} choose */
+function apart(record, inWords, choose) {
+  const wordsOf = (/** @type {string} */ name, /** @type {unknown} */ value) => {
+    if (name === "deleted") return value ? t("Deleted") : t("Changed, and not deleted");
+    return inWords(name, value).text;
+  };
+  return Object.keys(record.fields).flatMap((name) => {
+    const others = clashes(record.fields, name);
     if (others.length === 0) return [];
+    const stands = standing(record.fields, name);
     const choice = (
       /** @type {import("../records/merge.js").Version} */ version,
       /** @type {string} */ label,
@@ -71,22 +77,24 @@ function apart(record, inWords, settle) {
         h(
           "span",
           { class: "what" },
-          h("span", { class: "name" }, inWords(name, version.value).text),
+          h("span", { class: "name" }, wordsOf(name, version.value)),
           h("span", { class: "line" }, what),
         ),
-        h("button", { type: "button", class: "quiet", onclick: () => void settle(name, version.value) }, label),
+        h("button", { type: "button", class: "quiet", onclick: () => void choose(name, version.value) }, label),
       );
     return [
       h(
         "section",
         {},
-        h("h2", {}, inWords(name, field.value).label),
+        h("h2", {}, inWords(name, stands.value).label),
         h(
           "p",
           { class: "help" },
-          t("Two devices changed this without knowing of each other. The later change is used."),
+          name === "deleted"
+            ? t("One device deleted this, another one changed it, without knowing of each other. The later one stands.")
+            : t("Two devices changed this without knowing of each other. The later change is used."),
         ),
-        choice(field, t("Keep this"), t("in use, {when}", { when: whenText(field.stamp) })),
+        choice(stands, t("Keep this"), t("in use, {when}", { when: whenText(stands.stamp) })),
         ...others.map((other) =>
           choice(other, t("Use this"), t("the other one, {when}", { when: whenText(other.stamp) })),
         ),

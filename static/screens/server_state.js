@@ -75,10 +75,10 @@ export function clockWarning() {
   if (syncStatus.workshop === null || minutes < 5) return "";
   const long = durationText(minutes);
   return syncStatus.offset_ms < 0
-    ? t("This phone's clock is {long} ahead of the server's. Set it, so that the times in your log are right.", {
+    ? t("This phone's clock is {long} ahead of the server's. The bench goes by the server's. Set the phone's.", {
         long,
       })
-    : t("This phone's clock is {long} behind the server's. Set it, so that the times in your log are right.", { long });
+    : t("This phone's clock is {long} behind the server's. The bench goes by the server's. Set the phone's.", { long });
 }
 
 /** That the phone's clock was put back while something is on the bench. @returns {string} */
@@ -106,15 +106,18 @@ export function showServerLine() {
   const link = /** @type {HTMLElement} */ (place.firstElementChild);
   let told = false;
   const draw = () => {
-    const clock = putBack();
+    const clock = putBack() || clockWarning();
     // The board has no such line.
-    if (clock !== "" && !told) showToast(clock);
-    told = clock !== "";
+    if (clock !== "" && !told && location.hash.startsWith("#/pour/")) {
+      showToast(clock);
+      told = true;
+    }
+    told &&= clock !== "";
     const { workshop, state, count, since, refused } = syncStatus;
     const onItsWay = (state === "resting" || state === "busy") && phoneNow() - (since ?? 0) < PATIENCE_MS;
     const waits = count > 0 && (refused.length > 0 || !onItsWay);
     const isServer = workshop !== null && (state === "out" || waits);
-    place.hidden = !isServer && !told;
+    place.hidden = !isServer && clock === "";
     if (!place.hidden) setText(link, sentences(clock, !isServer ? "" : state === "out" ? serverText() : waitingText()));
   };
   onSyncStatus(draw);

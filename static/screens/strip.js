@@ -1,9 +1,9 @@
 /** The strip: every clock that runs on the bench, on every screen. */
 import { session } from "../bench/session.js";
+import { how } from "../records/push.js";
 import { clockText } from "../words/dates.js";
 import { message, t, worded } from "../words/door.js";
 import { startAnnouncer } from "./announcer.js";
-import { noteBells } from "./backup_bell.js";
 import { h, setText } from "./dom.js";
 import { jugHere, jugHref, jugName } from "./jug_links.js";
 
@@ -31,10 +31,22 @@ export async function showStrip() {
   session.onTick((tick) => {
     if (!document.hidden) draw(place, tick);
   });
-  session.onTick(({ clocks, now_ms }) => void noteBells(clocks, now_ms));
+  session.onTick(noteBells);
   for (const name of ["visibilitychange", "resume"]) document.addEventListener(name, () => session.tick());
   window.addEventListener("hashchange", () => session.tick());
   await session.start(({ pour, jug }) => jugHref(pour.id, jug) === jugHere());
+}
+
+/** @type {Promise<typeof import("./backup_bell.js")> | null} */
+let bells = null;
+
+/** Where the server may wake this phone, let it know of the clocks. @param {Tick} tick */
+function noteBells({ clocks, now_ms }) {
+  if (how() === "on") bells ??= import("./backup_bell.js");
+  bells?.then(
+    (bell) => bell.noteBells(clocks, now_ms),
+    () => (bells = null),
+  );
 }
 
 /** @param {HTMLElement} place @param {Tick} tick */

@@ -103,7 +103,7 @@ function drawToday(place, { clashes, settings }, batches) {
   const bench = ofEach(session.items(), (pour) => [benchLine(pour, session.clocks(), now_ms)]);
   /** @type {Group[]} */
   const groups = [
-    { lines: clashes.map(clashLine) },
+    { lines: [...clashes.map(clashLine), ...batches.flatMap(({ pour }) => toldApart(pour))] },
     { heading: t("On the bench"), name: "running", lines: bench },
     { heading: t("Due"), name: "due", lines: sooner(lines.filter(({ answerable }) => answerable)) },
     { heading: t("Coming up"), name: "coming", lines: sooner(lines.filter(({ answerable }) => !answerable)) },
@@ -136,6 +136,13 @@ function clashLine({ kind, id, name }) {
     state: t("choose"),
     tone: "now",
   };
+}
+
+/** A batch of which two phones said it differently. @param {Pour} pour @returns {Line[]} */
+function toldApart({ id, sheet, state }) {
+  if (state.jugs.every(({ clashes }) => clashes.length === 0)) return [];
+  const line = t("two phones said it differently");
+  return [{ href: `#/entry/${id}`, name: sheet.title, line, state: t("choose"), tone: "now" }];
 }
 
 /** @param {Group} group */

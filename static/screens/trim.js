@@ -38,7 +38,7 @@ export async function show(place, [id], { go }) {
     try {
       await work();
     } catch (error) {
-      showNotKept(error, t("This pour was changed in another tab. Reload to see it."));
+      showNotKept(error, t("This pour was changed elsewhere. Reload to see it."));
     }
   }
 

@@ -10,6 +10,7 @@ from hypothesis import settings
 from playwright.sync_api import Browser, Page
 
 from benchapp.records import demo
+from tests.in_page import ask
 from tests.served import static_files
 
 Json = Any
@@ -30,7 +31,8 @@ class Bench:
 
         A refusal of the formulas comes back as ``{"refused": sentence}``.
         """
-        return self.page.evaluate(
+        return ask(
+            self.page,
             """async ([body, g]) => {
               const b = await import('/helpers/walk.js');
               const run = new Function('b', 'g', body);

@@ -1,5 +1,6 @@
 /** Pours played in the page: sheets from records, events one by one, and random walks of them. */
 
+import { answering } from "/bench/answers.js";
 import { calendarOf } from "/bench/calendar.js";
 import { alarmOf, mixNow, riseOf, waitOf } from "/bench/countdown.js";
 import * as unitsModule from "/bench/display_units.js";
@@ -23,8 +24,10 @@ import { EARLIEST, nextStamp } from "/records/stamp.js";
 import { clockText, dayText } from "/words/dates.js";
 import { InputError } from "/words/door.js";
 
+export { hands } from "./hands.js";
 export {
   alarmOf,
+  answering,
   calendarOf,
   clockText,
   dayText,
@@ -87,12 +90,19 @@ export function freeze(value) {
   return value;
 }
 
-/** A state as text, without what names the last event. */
-export function textOf({ last, counted, ...state }) {
-  return JSON.stringify(state, (_, value) =>
-    value instanceof Map ? [...value] : value instanceof Set ? [...value] : value,
-  );
+/** What of a state names its events, and says nothing else. */
+const NAMES = ["last", "counted", "same", "answers", "readings"];
+
+/** A state as text, without what names its events. */
+export function textOf(state) {
+  return JSON.stringify(state, (name, value) => {
+    if (NAMES.includes(name)) return undefined;
+    return value instanceof Map ? [...value] : value instanceof Set ? [...value] : value;
+  });
 }
+
+/** An event as it was kept before events named what they answer. */
+const unnamed = ({ over, vessel, wait, ...event }) => event;
 
 /** A pour in the making. */
 export class Play {
@@ -102,9 +112,14 @@ export class Play {
     this.events = [];
     this.stamp = EARLIEST;
     this.at = BEGUN_MS;
+    this.folded = { state: null, events: -1 };
   }
+  /** Folded once an event and frozen: whoever reads it may change nothing of it. */
   get state() {
-    return fold(this.sheet, this.events);
+    if (this.folded.events !== this.events.length) {
+      this.folded = { state: freeze(fold(this.sheet, this.events)), events: this.events.length };
+    }
+    return this.folded.state;
   }
   jug(index = 0) {
     return this.state.jugs[index];
@@ -115,7 +130,8 @@ export class Play {
   keep(event, after_s = 0) {
     this.at += after_s * 1000;
     this.stamp = nextStamp(this.stamp, this.at, "test");
-    const kept = freeze({ ...event, at: this.at, of: ["pour", "p"], id: this.stamp });
+    const named = answering(this.state, event);
+    const kept = freeze({ ...named, at: this.at, of: ["pour", "p"], id: this.stamp });
     this.events.push(kept);
     return kept;
   }
@@ -183,7 +199,7 @@ export function promptProblem(said) {
   if (odd !== undefined) return `nonsense: ${odd}`;
   if (said.title !== "Jug done" && said.main === null) return "nothing to do";
   for (const action of [said.main, ...said.others].filter(Boolean)) {
-    if (!action.label || !(action.event || action.pad || action.view))
+    if (!action.label || !(action.event || action.pad || action.view || action.undo))
       return `an empty button: ${JSON.stringify(action)}`;
   }
   if (said.beam && !(said.beam.low_g <= said.beam.target_g && said.beam.target_g <= said.beam.high_g)) {
@@ -193,25 +209,25 @@ export function promptProblem(said) {
 }
 
 /** A mark must be something that a scale can show, and no temperature is ever offered as read. */
-function expectedProblem({ main }, sheet) {
+export function expectedProblem({ main }, sheet) {
   if (!main?.pad || main.expected === null) return null;
   if (main.pad === "temperature") return `${main.expected} is offered as read`;
   return main.expected >= 0 && main.expected <= 1e6 ? null : `${main.expected} expected at ${sheet.title}`;
 }
 
 /** Where a ladder opens must be wax. */
-function aroundProblem(sheet, jug, now_ms) {
+export function aroundProblem(sheet, jug, now_ms) {
   const around_c = expectedC(sheet, jug, now_ms);
   return around_c === null || (around_c >= -60 && around_c <= 420) ? null : `a ladder around ${around_c}`;
 }
 
 const LITTLE = 1e-6;
 
-function jugProblem(jug) {
+export function jugProblem(jug) {
   const mix_g = jug.wax_g + jug.extras_g + jug.fragrance_g;
   const poured_g = [...jug.poured, ...jug.others].reduce((sum, { read_g }) => sum + read_g, 0);
   const spilled = jug.spills.some(({ mixed }) => mixed);
-  const toPour = jug.vessel_targets_g.slice(jug.poured.length);
+  const toPour = jug.open.map((vessel) => jug.vessel_targets_g[vessel]);
   const toPour_g = toPour.reduce((sum, grams) => sum + grams, 0);
   if (jug.left_g < 0) return `${jug.left_g} g left in the jug`;
   const most_g = Math.max(0, mix_g - poured_g);
@@ -232,7 +248,7 @@ function jugProblem(jug) {
 // ---- random walks ------------------------------------------------------------------------------
 
 /** Numbers from 0 to 1, the same from the same seed (mulberry32). */
-function random(seed) {
+export function random(seed) {
   let state = seed >>> 0;
   return () => {
     state = (state + 0x6d2b79f5) >>> 0;
@@ -242,10 +258,10 @@ function random(seed) {
   };
 }
 
-const pick = (draw, list) => list[Math.floor(draw() * list.length)];
+export const pick = (draw, list) => list[Math.floor(draw() * list.length)];
 
 /** A reading of a scale: mostly near the mark, sometimes wild. */
-function massRead(draw, target_g, step_g) {
+export function massRead(draw, target_g, step_g) {
   const share = pick(draw, [
     1,
     1,
@@ -262,7 +278,7 @@ function massRead(draw, target_g, step_g) {
 }
 
 /** A dip: mostly a little cooler than before, sometimes a slip. */
-function tempRead(draw, sheet, jug) {
+export function tempRead(draw, sheet, jug) {
   const last = jug.dips.at(-1)?.temp_c ?? 84;
   const exact = pick(draw, [
     last - draw() * 6,
@@ -356,21 +372,23 @@ export function walk({ asked, units, seed, length }) {
   }
   const whole = play.state;
   if (textOf(whole) !== textOf(fold(play.sheet, play.events))) return found("folding twice differs");
+  if (textOf(whole) !== textOf(fold(play.sheet, play.events.map(unnamed))))
+    return found("of one hand, names change what is");
   const restored = JSON.parse(JSON.stringify(play.events));
   if (textOf(whole) !== textOf(fold(play.sheet, restored))) return found("folding what was kept differs");
   return found(null);
 }
 
 /** Mostly a vessel or a spill: who gives up does not walk on. */
-function seldom(draw, jug, index, way) {
+export function seldom(draw, jug, index, way) {
   const all = seldomOf(jug, index, way);
   const action = pick(draw, draw() < 0.9 && all.length > 1 ? all.filter(({ sure }) => !sure) : all);
   if (!action.counts) return action;
-  const filled = Math.floor(draw() * (jug.vessels - jug.poured.length + 1));
+  const filled = Math.floor(draw() * (jug.open.length + 1));
   return { ...action, event: { ...action.event, filled } };
 }
 
-function eventOf(draw, sheet, jug, index, action) {
+export function eventOf(draw, sheet, jug, index, action) {
   if (action.pad === "left") return { type: "spilled", jug: index, read_g: draw() * jug.left_g };
   if (action.pad === "other") return { type: "filled_other", jug: index, read_g: draw() * jug.left_g };
   if (action.event) return action.event;
@@ -379,7 +397,7 @@ function eventOf(draw, sheet, jug, index, action) {
     return {
       type: "poured",
       jug: index,
-      read_g: massRead(draw, jug.vessel_targets_g[jug.poured.length], sheet.step_g),
+      read_g: massRead(draw, jug.vessel_targets_g[jug.open[0]], sheet.step_g),
     };
   }
   const weighing = jug.current ?? nextFragrance(jug);

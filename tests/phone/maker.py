@@ -13,6 +13,7 @@ from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
 
+from tests.in_page import ask
 from tests.waits import resting, until
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -270,7 +271,7 @@ def count_touches(page: Page) -> Callable[[], int]:
 
 def kept(page: Page) -> dict[str, list[dict[str, Any]]]:
     """Everything in IndexedDB: `{"records": […], "events": […]}`."""
-    found: dict[str, list[dict[str, Any]]] = page.evaluate(_KEPT)
+    found: dict[str, list[dict[str, Any]]] = ask(page, _KEPT)
     return found
 
 

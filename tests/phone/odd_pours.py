@@ -7,9 +7,17 @@ from playwright.sync_api import Page
 
 Event = dict[str, Any]
 
+# All of them at once, as they come from another phone.
 _KEEP = """async ([id, events]) => {
-  const { addEvent, readPour } = await import('/static/bench/pours.js');
-  for (const event of events) await addEvent(await readPour(id), event, Date.now());
+  const { bringIn } = await import('/static/records/store.js');
+  const { EARLIEST, nextStamp } = await import('/static/records/stamp.js');
+  const at = Date.now();
+  let stamp = EARLIEST;
+  const made = events.map((event) => {
+    stamp = nextStamp(stamp, at, 'other');
+    return { ...event, id: stamp, of: ['pour', id], at };
+  });
+  await bringIn([], made);
 }"""
 
 FILLED_TWICE: list[Event] = [
@@ -72,5 +80,5 @@ def any_events(seed: int, count: int = 40) -> list[Event]:
 
 
 def happen(page: Page, pour: str, events: list[Event]) -> None:
-    """Keep events of a pour, one after another."""
+    """Bring events of a pour in, one after another in their order."""
     page.evaluate(_KEEP, [pour, events])

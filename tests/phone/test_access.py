@@ -5,6 +5,7 @@ against AAA (1.4.6, 7 to 1); it is fetched from the npm registry for the test an
 """
 
 import os
+import re
 import shutil
 import subprocess
 import tarfile
@@ -16,6 +17,7 @@ from playwright.sync_api import Page, expect
 
 from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 from tests.phone.maker import (
+    ROOT,
     at,
     dont_wait,
     go_to,
@@ -42,10 +44,15 @@ LOOKED_AT = [
 ]
 
 # Where all of a page is in sight, what axe could not tell because something lies over it counts.
-_RUN = """async (board) => {
+_RUN = """async ([board, coloursAlone]) => {
+  const enhanced = { 'color-contrast-enhanced': { enabled: board } };
   const { violations, incomplete } = await axe.run(document, {
-    runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'],
-    rules: { 'color-contrast-enhanced': { enabled: board } },
+    ...(coloursAlone
+      ? { runOnly: ['color-contrast', ...(board ? Object.keys(enhanced) : [])] }
+      : {
+        runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'],
+        rules: enhanced,
+      }),
     resultTypes: ['violations', 'incomplete'],
   });
   const covered = ({ any, html }) => !html.startsWith('<text') &&
@@ -96,15 +103,21 @@ def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
     pytest.skip(reason)
 
 
-def violations(page: Page, axe: str, *, board: bool = False) -> list[Any]:
-    """What axe finds, in light and in dark; on the `board` with letters at 7 to 1."""
+def violations(
+    page: Page, axe: str, *, board: bool = False, colours_alone: bool = False
+) -> list[Any]:
+    """What axe finds, in light and in dark; on the `board` with letters at 7 to 1.
+
+    Light and dark differ in colours, so all else is looked at once.
+    """
     if not page.evaluate("() => 'axe' in globalThis"):
         page.evaluate(axe)
     found = []
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme)
         where = f"{page.url.partition('#')[2]}, {scheme}"
-        found += [[where, *each] for each in page.evaluate(_RUN, board)]
+        asked = [board, colours_alone or scheme == "dark"]
+        found += [[where, *each] for each in page.evaluate(_RUN, asked)]
     return found
 
 
@@ -114,7 +127,8 @@ def at_the_board(page: Page, axe: str, name: str) -> list[Any]:
     for sun in (True, False):
         page.evaluate("sun => document.documentElement.toggleAttribute('data-sun', sun)", sun)
         where = f"{name}{', in the sun' if sun else ''}"
-        found += [[where, *each[1:]] for each in violations(page, axe, board=True)]
+        seen = violations(page, axe, board=True, colours_alone=not sun)
+        found += [[where, *each[1:]] for each in seen]
     return found
 
 
@@ -167,13 +181,30 @@ def tall(phone: Page) -> Page:
 
 
 def unfold(page: Page) -> None:
-    for folded in page.locator("#screen details").all():
-        folded.evaluate("details => { details.open = true }")
+    page.evaluate(
+        "for (const one of document.querySelectorAll('#screen details')) one.open = true;"
+    )
 
 
 def test_no_screen_is_forgotten():
     assert len(all_screens()) > 10
     assert all_screens() == {path.partition("/")[0] for path in LOOKED_AT} | OF_A_POUR
+
+
+def test_dark_and_the_sun_change_colours_alone():
+    """What is looked at in the light alone is the same in the dark."""
+    told = "".join(
+        path.read_text(encoding="utf-8") for path in sorted((ROOT / "static/look").glob("*.css"))
+    )
+    bodies = re.findall(r"@media [^{]*prefers-color-scheme[^{]*\{(.*?)\n\}", told, re.DOTALL)
+    bodies += re.findall(r"^[^{}\n]*\[data-sun\][^{]*(\{.*?\})", told, re.DOTALL | re.MULTILINE)
+    assert len(bodies) == told.count("prefers-color-scheme") + told.count("[data-sun]") > 1
+    said = [line for body in bodies for line in re.findall(r"[^{};]+:[^{};]+;", body)]
+    assert len(said) > 20
+    colour = r"(?:#[0-9a-f]{3,8}|var\(--[a-z-]+\))"
+    coloured = rf"(--[a-z-]+|color|background): {colour}|border: 2px solid {colour}"
+    for line in said:
+        assert re.fullmatch(rf"\s*({coloured}|color-scheme: dark);", line), line
 
 
 def test_axe_finds_nothing_on_any_screen(server, tall, axe):
@@ -374,27 +405,34 @@ def test_axe_finds_nothing_beside_other_jugs(server, phone, axe):
     assert not found, told(found)
 
 
-@pytest.mark.parametrize("width", [320, 390])
-def test_nothing_scrolls_sideways(server, phone, width):
-    phone.set_viewport_size({"width": width, "height": 640})
+def test_nothing_scrolls_sideways(server, phone):
     bench = server(demo=True)
     found = {}
     for path in LOOKED_AT:
         at(phone, bench.url, path)
-        for folded in phone.locator("#screen details").all():
-            folded.evaluate("details => { details.open = true }")
-        found[path] = phone.evaluate(_SIDEWAYS)
+        unfold(phone)
+        for width in (390, 320):
+            phone.set_viewport_size({"width": width, "height": 640})
+            found[f"{path} at {width} px"] = phone.evaluate(_SIDEWAYS)
     start(phone, bench.url, count="2")
     for name in every_step(phone):
         found[name] = phone.evaluate(_SIDEWAYS)
-    wide = {name: over for name, over in found.items() if over != [0, []]}
-    assert wide == {}
+    assert sideways(found) == {}
+
+
+def sideways(found: dict[str, Any]) -> dict[str, Any]:
+    """What scrolls sideways, of all that was looked at."""
+    return {name: over for name, over in found.items() if over != [0, []]}
 
 
 @pytest.mark.parametrize("size", [(390, 844), (844, 390)], ids=["upright", "on its side"])
 def test_every_target_on_the_board_can_be_hit_with_an_elbow(server, phone, size):
-    start(phone, server(demo=True).url, count="2")
     phone.set_viewport_size({"width": size[0], "height": size[1]})
-    # 64 by 64 CSS pixels; WCAG 2.2, success criterion 2.5.5 (AAA), asks for 44.
-    small = {name: phone.evaluate(_SMALL) for name in every_step(phone)}
+    start(phone, server(demo=True).url, count="2")
+    small, found = {}, {}
+    for name in every_step(phone):
+        # 64 by 64 CSS pixels; WCAG 2.2, success criterion 2.5.5 (AAA), asks for 44.
+        small[name] = phone.evaluate(_SMALL)
+        found[name] = phone.evaluate(_SIDEWAYS)
     assert {name: those for name, those in small.items() if those} == {}
+    assert sideways(found) == {}

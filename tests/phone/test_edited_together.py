@@ -221,6 +221,22 @@ def test_a_record_deleted_elsewhere_says_so_in_its_form(pair: Pair, wax: str) ->
     exchange(a, b)
     expect(slot(b.page, "gone")).to_be_visible()
 
+    # She saves all the same: the later one stands, and the delete can still be chosen.
+    box(b, "highest_load").fill("8")
+    save(b)
+    exchange(b, a)
+    for phone in pair:
+        at(phone.page, phone.url, "list/wax")
+        expect(phone.page.locator(f'a[href="#/edit/wax/{wax}"]')).to_be_visible()
+        expect(clashes(phone, wax)).to_contain_text("Deleted")
+    tap(a.page, "Use this")
+    expect(a.page.locator(".card", has_text="the other one")).to_have_count(0)
+    exchange(a, b)
+    for phone in pair:
+        expect(clashes(phone, wax)).to_have_count(0)
+        at(phone.page, phone.url, "list/wax/deleted")
+        expect(phone.page.locator(f'[href$="wax/{wax}"]').first).to_be_visible()
+
 
 # ---- lists, recipe, log and log entry ----------------------------------------------------------
 

@@ -193,7 +193,7 @@ def test_a_trim_that_came_late_is_told_so_and_a_bug_is_not_worded(
     expect(other.locator("body[data-screen=entry]")).to_be_visible()
     toast = phone.locator("#said")
     tap(phone, "Put away to cure")
-    expect(toast).to_contain_text("changed in another tab")
+    expect(toast).to_contain_text("changed elsewhere")
     toast.evaluate("toast => { toast.hidden = true; }")
     # A bug in the store, and not a store that fails.
     phone.evaluate("() => { IDBDatabase.prototype.transaction = () => { null.bug; }; }")

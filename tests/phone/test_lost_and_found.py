@@ -232,7 +232,7 @@ def test_a_stale_tap_writes_nothing_and_says_so(server, phone, phone_context):
     before = kept(phone)
     press(second, "1301")
     tap(second, "Enter")
-    expect(second.locator("#said")).to_contain_text("This pour has moved on in another tab")
+    expect(second.locator("#said")).to_contain_text("This pour has moved on elsewhere")
     expect(title(second)).to_have_text("Melt")
     assert kept(phone) == before
 

@@ -41,6 +41,12 @@ ADDING = [*FRAGRANT, _weighed("fragrance")]
 STIRRED = [*ADDING, _at("added", 200), _at("stirred", 60)]
 POURED = [*STIRRED, _at("emptied")]
 ASIDE = [*POURED, {"type": "set", "on": str(date.today() - timedelta(days=1))}]  # noqa: DTZ011
+NONE_BEFORE = {"over": "000000000000000.0000.0", "by": "Βεα"}
+TWO_WEIGHTS = [
+    {**_weighed("wax"), **NONE_BEFORE},
+    _at("weighed", 2900, part="wax", index=0, read_g=999, **NONE_BEFORE),
+]
+TWO_FILLS = [_at("poured", 50, vessel=0, read_g=108, by="Βεα"), _at("skipped", 40, vessel=0)]
 PLUM = [*READY, _weighed("wax"), _at("melted", 1200)]
 
 STEPS: dict[str, tuple[str, int, list[Event]]] = {
@@ -79,6 +85,8 @@ STEPS: dict[str, tuple[str, int, list[Event]]] = {
     "pour": ("slate", 12, STIRRED),
     "pour, the third": ("slate", 12, [*STIRRED, *[_at("poured", read_g=108)] * 2]),
     "pour, too cool": ("slate", 12, [*STIRRED, *_reads((1, 55.0))]),
+    "which weight is right": ("slate", 12, [*READY, *TWO_WEIGHTS]),
+    "which fill is right": ("slate", 12, [*STIRRED, *TWO_FILLS]),
     "one jug of two": ("slate", 30, READY),
     "jug empty": ("slate", 30, POURED),
     "leave to set": ("slate", 12, POURED),
@@ -157,9 +165,13 @@ def test_every_step_of_a_pour(server, phone) -> None:
     begin(phone, server(demo=True, environment=LANGUAGE).url)
     found: list[str] = []
     heard: list[str] = []
+    away: str | None = None
     for name, (recipe, count, events) in STEPS.items():
         made = pour(phone, recipe, count, events)
         go(phone, f"pour/{made}/0")
+        # Not while its board is shown, which would ask about it.
+        if away is not None:
+            phone.evaluate(_AWAY, away)
         phone.evaluate(_CALL, made)
         phone.locator(".caption:not(:empty)").wait_for()
         found += look(phone, name)
@@ -171,7 +183,7 @@ def test_every_step_of_a_pour(server, phone) -> None:
             button(phone, "Weigh fragrance").tap()
             phone.locator("body[data-ahead]").wait_for()
             found += look(phone, "fragrance ahead")
-        if name in {"pour", "cooling, one dip"}:
+        if name in {"pour", "cooling, one dip", "which fill is right"}:
             go(phone, f"entry/{made}")
             found += look(phone, f"entry of {name}")
         if name == "pour":
@@ -179,9 +191,12 @@ def test_every_step_of_a_pour(server, phone) -> None:
             go(phone, f"pour/{made}/0")
             found += look(phone, "pour, whole jug")
             phone.evaluate(_WHOLE, False)
-        if name not in {"one jug of two", "cooling", "pour"}:
-            phone.evaluate(_AWAY, made)
-    go(phone, "today")
+        away = None if name in {"one jug of two", "cooling", "pour"} else made
+    phone.evaluate(_AWAY, away)
+    phone.locator("dialog[open]").wait_for()
+    found += look(phone, "taken from the bench by another hand")
+    phone.locator("dialog [data-slot=back]").tap()
+    phone.locator("body[data-screen=today]").wait_for()
     found += look(phone, "today, with jugs on the bench")
     aside = pour(phone, "slate", 12, ASIDE)
     for path in (f"trim/{aside}", "today", "log", f"entry/{aside}"):

@@ -27,6 +27,8 @@ import benchapp.records.exchange
 from benchapp.records import tables, workshops
 from benchapp.records.database import Database
 from benchapp.records.exchange import exchange, read_message
+from benchapp.records.merge import plain_values
+from tests.in_page import ask
 
 Json = Any
 
@@ -41,7 +43,10 @@ _MODULES = """
   const outbox = await import('/records/outbox.js');
   const exchange = await import('/records/exchange.js');
   const merge = await import('/records/merge.js');
+  const settle = await import('/records/settle.js');
 """
+
+NEXT = "return outbox.nextMessage();"
 
 
 class Died(Exception):
@@ -56,7 +61,8 @@ class Phone:
         self.skew_ms = 0
 
     def do(self, now_ms: int, body: str, given: Json = None) -> Json:
-        return self.page.evaluate(
+        return ask(
+            self.page,
             f"""async ([now_ms, g]) => {{
               Date.now = () => now_ms;
               {_MODULES}
@@ -201,9 +207,9 @@ class Workshop(RuleBasedStateMachine):
         self.phones[who].do(
             self.now_ms,
             """const fields = (await store.getStored('wick', g))?.fields ?? {};
-            for (const [name, field] of Object.entries(fields)) {
-              const [other] = merge.clashes(field);
-              if (other) await store.settle('wick', g, name, other.value);
+            for (const name of Object.keys(fields)) {
+              const [other] = merge.clashes(fields, name);
+              if (other) await settle.settle('wick', g, name, other.value);
             }""",
             which,
         )
@@ -237,12 +243,12 @@ class Workshop(RuleBasedStateMachine):
 
     @rule(who=st.integers(0, PHONES - 1))
     def send(self, who: int) -> None:
-        sent = self.phones[who].do(self.now_ms, "return outbox.nextMessage();")
+        sent = self.phones[who].do(self.now_ms, NEXT)
         self.under_way.append((who, sent))
 
     @rule(who=st.integers(0, PHONES - 1))
     def talk(self, who: int) -> None:
-        self.round(who)
+        self.round(who, self.phones[who].do(self.now_ms, NEXT))
 
     @precondition(lambda self: self.under_way)
     @rule(which=st.integers(0, 99), again=st.booleans(), heard=st.booleans())
@@ -281,11 +287,11 @@ class Workshop(RuleBasedStateMachine):
     def lose(self, which: int) -> None:
         del self.under_way[which % len(self.under_way)]
 
-    def hear(self, who: int, sent: Json, answer: Json) -> None:
+    def hear(self, who: int, sent: Json, answer: Json) -> Json:
+        """Take the answer; what it says next."""
         given = {"sent": sent, "answer": answer, "offset_ms": -self.phones[who].skew_ms}
-        self.phones[who].do(
-            self.now_ms, "await outbox.takeAnswer(g.sent, g.answer, g.offset_ms);", given
-        )
+        taking = "await outbox.takeAnswer(g.sent, g.answer, g.offset_ms);"
+        return self.phones[who].do(self.now_ms, f"{taking} {NEXT}", given)
 
     @rule(ms=st.sampled_from([0, 1, 999, 60_000, DAY_MS]))
     def wait(self, ms: int) -> None:
@@ -309,18 +315,30 @@ class Workshop(RuleBasedStateMachine):
     def teardown(self) -> None:
         for who, which in sorted(self.spoiled):
             self.phones[who].do(self.now_ms, "await store.save('wick', g, { size: '7' });", which)
+        sent = [phone.do(self.now_ms, NEXT) for phone in self.phones]
         for _ in range(40):
-            quiet = [self.round(who) for who in range(PHONES)]
+            quiet = []
+            for who in range(PHONES):
+                is_quiet, sent[who] = self.round(who, sent[who])
+                quiet.append(is_quiet)
             if all(quiet):
                 break
         else:
             raise AssertionError("They never came to rest.")
         records, events = self.server.state()
         for phone in self.phones:
-            kept = phone.do(self.now_ms, "return store.everything();")
+            kept, waiting = phone.do(
+                self.now_ms,
+                "return [await store.everything(), (await outbox.waiting()).count];",
+            )
             assert {f"{r['kind']} {r['id']}": r["fields"] for r in kept["records"]} == records
             assert {e["id"]: e for e in kept["events"]} == events
-            assert phone.do(self.now_ms, "return (await outbox.waiting()).count;") == 0
+            # And both sides read it alike: who is deleted, and what stands.
+            shown = phone.do(self.now_ms, "return g.map(merge.plainRecord);", kept["records"])
+            for record, plain in zip(kept["records"], shown, strict=True):
+                named = {"kind": record["kind"], "id": record["id"]}
+                assert plain == named | plain_values(record["fields"])
+            assert waiting == 0
         found = json.dumps([records, events])
         missing = {value for value in self.values if f'"{value}"' not in found}
         assert not missing, f"Made on a phone and lost: {missing}"
@@ -329,13 +347,12 @@ class Workshop(RuleBasedStateMachine):
         texts = [each["text"] for each in events.values() if each["type"] == "noted"]
         assert len(texts) == len(set(texts)), "An event is there twice."
 
-    def round(self, who: int) -> bool:
-        """One exchange; whether there was nothing to say and nothing to hear."""
-        sent = self.phones[who].do(self.now_ms, "return outbox.nextMessage();")
+    def round(self, who: int, sent: Json) -> tuple[bool, Json]:
+        """One exchange: whether there was nothing to say and nothing to hear; what it says next."""
         answer = self.server.exchange(sent["message"], self.now_ms)
-        self.hear(who, sent, answer)
+        after = self.hear(who, sent, answer)
         told = answer["records"] or answer["events"] or answer["restart"] or answer["more"]
-        return not sent["rows"] and not told
+        return not sent["rows"] and not told, after
 
 
 @pytest.fixture(scope="module")

@@ -394,14 +394,16 @@ def test_two_that_are_right_alone_and_wrong_together(bench: Bench) -> None:
 
 
 def test_a_deleted_record_need_not_be_whole(bench: Bench) -> None:
-    bench.exchange([wax()])
-    gone = {"kind": "wax", "id": "w", "fields": {"deleted": {"value": True, "stamp": stamp()}}}
-    blank = {
-        "kind": "wax",
-        "id": "w",
-        "fields": {"name": {"value": "", "stamp": stamp(NOW_MS + 1)}},
-    }
-    assert bench.exchange([gone, blank]).refused == []
+    bench.exchange([wax(ms=NOW_MS - 1)])
+    deleted = {"value": True, "stamp": stamp(NOW_MS + 1)}
+    gone = {"kind": "wax", "id": "w", "fields": {"deleted": deleted}}
+
+    def blank(ms: int) -> Json:
+        return {"kind": "wax", "id": "w", "fields": {"name": {"value": "", "stamp": stamp(ms)}}}
+
+    assert bench.exchange([gone, blank(NOW_MS)]).refused == []
+    # Changed after that, it comes back.
+    assert bench.exchange([blank(NOW_MS + 2)]).refused
     # But what is in it must be what it says, and to come back it must be whole.
     odd = {"kind": "wax", "id": "w", "fields": {"highest_load": {"value": 9, "stamp": stamp()}}}
     assert bench.exchange([odd]).refused

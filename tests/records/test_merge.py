@@ -7,7 +7,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Page
 
-from benchapp.records.merge import clashes, merge_fields, merge_records, versions
+from benchapp.records.merge import (
+    clashes,
+    merge_fields,
+    merge_records,
+    plain_values,
+    standing,
+    versions,
+)
 
 Json = Any
 
@@ -25,6 +32,12 @@ VALUES = st.one_of(
 NAMES = st.sampled_from(["name", "load", "waxes", "deleted", "tostring", "constructor"])
 
 
+def stamp_of(number: int, count: int = 0) -> str:
+    """The stamp of a field's version, with `count` of 3 of a delete right after it."""
+    device = "ab"[number * 5 % 3 % 2]
+    return f"{1_760_000_000_000 + number // 3:015d}.{number % 3 + count:04d}.{device}"
+
+
 def history(name: str) -> list[Json]:
     """All versions that a field was ever given, oldest first: a stamp names one of them for good.
 
@@ -32,13 +45,17 @@ def history(name: str) -> list[Json]:
     """
     made: list[Json] = []
     for number in range(9):
-        device = "ab"[number * 5 % 3 % 2]
         version = {
             "value": [number, name] if number % 4 else number // 4,
-            "stamp": f"{1_760_000_000_000 + number // 3:015d}.{number % 3:04d}.{device}",
+            "stamp": stamp_of(number),
         }
+        if name == "deleted":
+            version = {"value": number % 4 != 2, "stamp": stamp_of(number, 3)}
         if number % 3:
             version["over"] = [made[each]["stamp"] for each in {number - 1, number // 2}]
+        if name == "deleted" and number % 2:
+            # As a delete is written today: it also names what it saw of the other fields.
+            version["over"] = [stamp_of(each) for each in range(0, number, 2)]
         made.append(version)
     return made
 
@@ -67,9 +84,10 @@ def ask(page: Page, body: str, given_: Json) -> list[Json]:
     answers: list[Json] = page.evaluate(
         """async ([body, cases]) => {
           const merge = await import('/records/merge.js');
+          const settle = await import('/records/settle.js');
           const stamp = await import('/records/stamp.js');
-          const answer = new Function('merge', 'stamp', 'c', body);
-          return cases.map((c) => answer(merge, stamp, c));
+          const answer = new Function('merge', 'settle', 'stamp', 'c', body);
+          return cases.map((c) => answer(merge, settle, stamp, c));
         }""",
         [body, given_],
     )
@@ -136,13 +154,15 @@ def test_no_version_is_lost_and_the_latest_stands(modules: Page, pairs: list[Any
 def test_both_sides_merge_alike(modules: Page, pairs: list[Any]) -> None:
     """The server's merge and the phone's, and what both call a clash."""
     body = """const both = merge.mergeRecords(c[0], c[1]);
-      const clash = ([name, field]) => [name, merge.clashes(field)];
-      return [both, Object.entries(both.fields).map(clash)]"""
+      const clash = (name) => [name, merge.clashes(both.fields, name)];
+      return [both, Object.keys(both.fields).map(clash), merge.plainRecord(both)]"""
     asked = [[record(a), record(b)] for a, b in pairs]
-    for (one, other), (both, clash) in zip(asked, ask(modules, body, asked), strict=True):
+    for (one, other), (both, clash, plain) in zip(asked, ask(modules, body, asked), strict=True):
         here = merge_records(one, other)
+        fields = here["fields"]
         assert here == both
-        assert {name: clashes(field) for name, field in here["fields"].items()} == dict(clash)
+        assert {name: clashes(fields, name) for name in fields} == dict(clash)
+        assert plain_values(fields) | {"kind": "recipe", "id": "r"} == plain
 
 
 @few
@@ -154,9 +174,9 @@ def test_what_is_written_over_is_no_clash_and_what_is_not_stays_one(
     body = f"return merge.withValues(c[0], c[1], '{new}')"
     asked = [[record(fields), values] for fields, values in pairs]
     for (before, values), saved in zip(pairs, ask(modules, body, asked), strict=True):
-        for name in set(before) & set(values):
-            left = [each for each in clashes(before[name]) if each["value"] != values[name]]
-            assert clashes(saved["fields"][name]) == left
+        for name in set(before) & set(values) - {"deleted"}:
+            left = [each for each in clashes(before, name) if each["value"] != values[name]]
+            assert clashes(saved["fields"], name) == left
 
 
 def known_before(before: Json, whole: Json) -> Json:
@@ -176,6 +196,8 @@ def test_what_came_to_stand_unseen_is_a_clash(modules: Page, cases_: list[Any]) 
     for (whole_, values, seen), saved in zip(asked, ask(modules, body, asked), strict=True):
         whole = whole_["fields"]
         for name, value in values.items():
+            if name == "deleted":
+                continue
             before, after = whole.get(name), saved["fields"][name]
             if before and same(before["value"], value):
                 assert after == before
@@ -185,21 +207,21 @@ def test_what_came_to_stand_unseen_is_a_clash(modules: Page, cases_: list[Any]) 
                 replaced = {s for each in versions(before) for s in each.get("over", ())}
                 replaced |= {seen[name]["stamp"]} if name in seen else set()
                 unseen = [v for v in versions(before) if v["stamp"] not in replaced]
-                assert clashes(after) == [v for v in unseen if v["value"] != value]
+                assert clashes({name: after}, name) == [v for v in unseen if v["value"] != value]
 
 
 @few
 @given(cases(FIELDS, VALUES))
 def test_settling_a_field_ends_its_clashes(modules: Page, pairs: list[Any]) -> None:
     new = "2" * 15 + ".0000.me"
-    body = f"""const settle = (name) => merge.settled(c[0], name, c[1], '{new}').fields[name];
-      return Object.keys(c[0].fields).map((name) => [name, settle(name)])"""
+    body = f"""const at = (name) => settle.settled(c[0], name, c[1], '{new}').fields;
+      return Object.keys(c[0].fields).map((name) => [name, at(name)])"""
     asked = [[record(fields), value] for fields, value in pairs]
     for (before, value), made in zip(pairs, ask(modules, body, asked), strict=True):
-        for name, field in made:
-            assert same(field["value"], value)
-            assert clashes(field) == []
-            assert versions(field)[1:] == versions(before[name])
+        for name, fields in made:
+            assert same(standing(fields, name)["value"], value)
+            assert clashes(fields, name) == []
+            assert versions(fields[name])[1:] == versions(before[name])
 
 
 def test_written_apart_is_a_clash_and_written_after_is_none() -> None:
@@ -207,11 +229,15 @@ def test_written_apart_is_a_clash_and_written_after_is_none() -> None:
     second = {"value": 285, "stamp": "001760000000001.0000.a", "over": [first["stamp"]]}
     apart = {"value": 290, "stamp": "001760000000002.0000.b", "over": [first["stamp"]]}
     alike = {**apart, "value": 285}
-    assert clashes(merge_fields(second, first)) == []
-    both = merge_fields(merge_fields(second, first), apart)
-    assert both["value"] == 290
-    assert clashes(both) == [second]
-    assert clashes(merge_fields(merge_fields(second, first), alike)) == []
+
+    def clash(*written: Json) -> list[Json]:
+        both = merge_fields(merge_fields(second, first), *written) if written else second
+        return clashes({"load": both}, "load")
+
+    assert clash() == []
+    assert merge_fields(merge_fields(second, first), apart)["value"] == 290
+    assert clash(apart) == [second]
+    assert clash(alike) == []
 
 
 def test_neither_side_is_changed_by_it(modules: Page) -> None:
@@ -221,17 +247,103 @@ def test_neither_side_is_changed_by_it(modules: Page) -> None:
     assert ask(modules, body, [[one, other]]) == [[one, other]]
 
 
-def test_a_delete_is_a_field_like_any_other(modules: Page) -> None:
-    def deleted(value: bool, stamp: str) -> Json:
-        return record({"deleted": {"value": value, "stamp": stamp}})
+# ---- a delete ----------------------------------------------------------------------------------
 
-    named = record({"name": {"value": "tin", "stamp": "5"}})
-    body = "return merge.plainRecord(merge.mergeRecords(c[0], c[1]))"
-    # Gone, though the name is newer; back again when it was taken back later.
-    asked = [[named, deleted(True, "3")], [deleted(True, "3"), deleted(False, "4")]]
-    gone, back = ask(modules, body, asked)
-    assert gone == {"kind": "recipe", "id": "r", "name": "tin", "deleted": True}
-    assert back["deleted"] is False
+OTHERS = ("name", "load", "constructor")
+
+
+@few
+@given(cases(FIELDS, FIELDS))
+def test_of_a_delete_and_a_change_the_later_one_stands(modules: Page, pairs: list[Any]) -> None:
+    body = "return merge.mergeRecords(c[0], c[1])"
+    merged = ask(modules, body, [[record(a), record(b)] for a, b in pairs])
+    plain = ask(modules, "return merge.plainRecord(c[0])", [[each] for each in merged])
+    for both, values in zip(merged, plain, strict=True):
+        fields = both["fields"]
+        latest = max((fields[name]["stamp"] for name in OTHERS if name in fields), default="")
+        deletes = versions(fields["deleted"]) if "deleted" in fields else [{"value": False}]
+        is_gone = deletes[0]["value"] and deletes[0]["stamp"] > latest
+        assert values.get("deleted", False) is is_gone
+        # Nothing else is changed by it.
+        assert all(same(values[name], fields[name]["value"]) for name in OTHERS if name in fields)
+
+
+@few
+@given(cases(FIELDS, st.booleans()))
+def test_a_delete_and_its_taking_back_hold_at_once(modules: Page, pairs: list[Any]) -> None:
+    """Whatever was written before, by whomever: what she says now stands, and is no clash."""
+    new = "2" * 15 + ".0000.me"
+    body = f"""const said = merge.withValues(c[0], {{ deleted: c[1] }}, '{new}');
+      return [merge.plainRecord(said).deleted, said]"""
+    asked = [[record(fields), value] for fields, value in pairs]
+    for (before, value), (stands, said) in zip(pairs, ask(modules, body, asked), strict=True):
+        assert stands is value
+        fields = said["fields"]
+        assert all(fields[name] == field for name, field in before.items() if name != "deleted")
+        if value and fields["deleted"]["stamp"] == new:
+            seen = sorted({field["stamp"] for field in before.values()})
+            assert sorted(fields["deleted"].get("over", [])) == seen
+            # All changes were seen, so the delete is apart from none of them.
+            assert [
+                v for v in clashes(fields, "deleted") if v not in versions(fields["deleted"])
+            ] == []
+
+
+def said(stamp: str, over: list[str] | None = None, **values: Json) -> Json:
+    """What one device wrote at once."""
+    version = {"stamp": stamp} | ({"over": over} if over else {})
+    return record({name: {"value": value, **version} for name, value in values.items()})
+
+
+def met(*sides: Json) -> Json:
+    whole = sides[0]
+    for each in sides[1:]:
+        whole = merge_records(whole, each)
+    return whole["fields"]
+
+
+FIRST, ONE, OTHER, LAST = "1", "2", "3", "4"
+
+
+def test_a_delete_that_did_not_know_of_a_change_clashes_with_it() -> None:
+    made = said(FIRST, name="Slate", load=0.08)
+    changed, deleted = said(ONE, [FIRST], load=0.09), said(OTHER, [FIRST], deleted=True)
+    # The change came first: gone, and the change can be chosen.
+    fields = met(made, changed, deleted)
+    assert plain_values(fields) == {"name": "Slate", "load": 0.09, "deleted": True}
+    assert clashes(fields, "deleted") == [{"value": False, "stamp": ONE}]
+    # The change came last: there, and the delete can be chosen.
+    later = said(LAST, [FIRST], load=0.09)
+    fields = met(made, deleted, later)
+    assert plain_values(fields)["deleted"] is False
+    assert clashes(fields, "deleted") == [{"value": True, "stamp": OTHER, "over": [FIRST]}]
+    # In whatever order they meet.
+    assert met(later, deleted, made) == fields
+
+
+def test_a_delete_of_what_was_seen_is_no_clash() -> None:
+    made, changed = said(FIRST, name="Slate", load=0.08), said(ONE, [FIRST], load=0.09)
+    fields = met(made, changed, said(OTHER, [FIRST, ONE], deleted=True))
+    assert plain_values(fields)["deleted"] is True
+    assert clashes(fields, "deleted") == []
+    # And taken back, it is there again.
+    fields = met(record(fields), said(LAST, [OTHER], deleted=False))
+    assert plain_values(fields)["deleted"] is False
+    assert clashes(fields, "deleted") == []
+
+
+def test_a_delete_that_does_not_say_what_it_saw_is_no_clash_with_what_came_before() -> None:
+    """As deletes were written until they named it."""
+    changed = said(ONE, [FIRST], name="Slate 2")
+    for over, more in ((None, {}), ([FIRST], {"deleted": False})):
+        made = said(FIRST, name="Slate", **more)
+        fields = met(made, changed, said(OTHER, over, deleted=True))
+        assert plain_values(fields)["deleted"] is True
+        assert clashes(fields, "deleted") == []
+        # What was changed after it came after it, all the same.
+        fields = met(record(fields), said(LAST, [ONE], name="Slate 3"))
+        assert plain_values(fields)["deleted"] is False
+        assert [each["stamp"] for each in clashes(fields, "deleted")] == [OTHER]
 
 
 @few
@@ -241,7 +353,7 @@ def test_what_does_not_change_keeps_its_stamp(modules: Page, pairs: list[Any]) -
     body = f"return merge.withValues(c[0], c[1], '{new}')"
     answers = ask(modules, body, [[record(fields), values] for fields, values in pairs])
     for (fields, values), saved in zip(pairs, answers, strict=True):
-        for name in set(fields) | set(values):
+        for name in (set(fields) | set(values)) - {"deleted"}:
             before = fields.get(name)
             after = saved["fields"][name]
             if name not in values or (before and same(before["value"], values[name])):

@@ -77,7 +77,11 @@ def test_on_joining_all_that_is_kept_waits(tab: Page) -> None:
     sent = send(tab)
     assert sent["message"]["era"] is None
     assert [each["id"] for each in sent["message"]["records"]] == ["a"]
-    assert [each["type"] for each in sent["message"]["events"]] == ["ready"]
+    # When something happened is told by the server's clock, once that was heard.
+    assert sent["message"]["events"] == []
+    hear(tab, sent)
+    (event,) = send(tab)["message"]["events"]
+    assert event["type"] == "ready"
 
 
 def test_only_the_fields_that_changed_are_sent(joined: Page) -> None:
@@ -315,6 +319,7 @@ def test_what_is_refused_can_be_sent_again_as_it_is(joined: Page) -> None:
 
 def test_a_clock_that_ran_ahead_is_set_right_and_nothing_changes_its_place(joined: Page) -> None:
     wrong_ms = NOW_MS + 400 * DAY_MS
+    hear(joined, send(joined))
     do(joined, "await store.save('wax', 'a', {name: 'first'})")
     first = do(joined, "return (await store.append('pour', 'p', {type: 'ready', at: 1}, null)).id")
     do(joined, "await store.save('wax', 'a', {name: 'second'})", None, wrong_ms)
@@ -358,7 +363,14 @@ def test_a_clock_that_ran_ahead_is_set_right_and_nothing_changes_its_place(joine
         "second",
         "first",
     ]
-    assert do(joined, "return merge.clashes(g)", field) == []
+    assert (
+        do(
+            joined,
+            "return merge.clashes({ name: g }, 'name')",
+            field,
+        )
+        == []
+    )
     stamps = [field["stamp"], field["past"][0]["stamp"], *(each["id"] for each in events)]
     assert all(int(each.split(".")[0]) <= NOW_MS + AHEAD_MS for each in stamps)
     # It is sent again, and new changes are stamped by the server's clock.
@@ -405,3 +417,53 @@ def test_stamps_set_right_keep_their_order(
     assert stamps == sorted(set(stamps)), "the order changed, or two became one"
     assert all(each > after for each in stamps)
     assert all(int(each.split(".")[0]) <= max(NOW_MS, after_ms) + 1 for each in stamps)
+
+
+# ---- one time for all phones -------------------------------------------------------------------
+
+SIX_MINUTES_MS = 6 * 60_000
+
+
+def test_what_happened_before_the_servers_clock_was_heard_is_told_by_it(joined: Page) -> None:
+    late_ms = NOW_MS - SIX_MINUTES_MS
+    do(
+        joined,
+        "await store.append('pour', 'p', {type: 'read', at: now_ms, temp_c: 70})",
+        None,
+        late_ms,
+    )
+    told = {"sent": send(joined), "answer": answer(), "offset_ms": SIX_MINUTES_MS}
+    do(joined, "return outbox.takeAnswer(g.sent, g.answer, g.offset_ms)", told, late_ms)
+    (kept,) = do(joined, "return store.events('pour', 'p')")
+    (sent,) = send(joined)["message"]["events"]
+    assert sent == kept
+    assert (kept["at"], kept["offset_ms"], kept["by"]) == (NOW_MS, SIX_MINUTES_MS, "phone")
+    # From now on it is so from the start; what is told once is told for good.
+    do(joined, "await store.append('pour', 'p', {type: 'melted'})", None, late_ms)
+    assert do(joined, "return store.events('pour', 'p')")[1]["at"] == NOW_MS
+    again = {"sent": send(joined), "answer": answer(), "offset_ms": 2 * SIX_MINUTES_MS}
+    do(joined, "return outbox.takeAnswer(g.sent, g.answer, g.offset_ms)", again, late_ms)
+    assert do(joined, "return store.events('pour', 'p')")[0] == kept
+
+
+def test_a_batch_set_aside_by_a_clock_of_another_year_is_of_the_right_day(joined: Page) -> None:
+    wrong_ms = NOW_MS - 365 * DAY_MS
+    day = "return (await import('/words/dates.js')).localDate(g)"
+    on = [do(joined, day, at) for at in (wrong_ms, NOW_MS)]
+    body = "await store.append('pour', 'p', {type: 'set', at: now_ms, on: g})"
+    do(joined, body, on[0], wrong_ms)
+    do(joined, body, "2020-02-02", wrong_ms)
+    told = {"sent": send(joined), "answer": answer(), "offset_ms": 365 * DAY_MS}
+    do(joined, "return outbox.takeAnswer(g.sent, g.answer, g.offset_ms)", told, wrong_ms)
+    kept = do(joined, "return store.events('pour', 'p')")
+    # A day that she chose herself stays.
+    assert [each["on"] for each in kept] == [on[1], "2020-02-02"]
+
+
+def test_what_the_network_makes_of_the_servers_clock_moves_nothing(joined: Page) -> None:
+    hear(joined, send(joined))
+    body = "return (await import('/records/store.js')).timeNow()"
+    for offset_ms, moved_ms in [(1900, 0), (-1900, 0), (2100, 2100), (1000, 2100), (0, 0)]:
+        told = {"sent": send(joined), "answer": answer(), "offset_ms": offset_ms}
+        do(joined, "return outbox.takeAnswer(g.sent, g.answer, g.offset_ms)", told)
+        assert do(joined, body) == NOW_MS + moved_ms

@@ -193,9 +193,11 @@ def test_the_bench_needs_nothing_of_the_desk(real):
     assert len(of_bench) == 6
     assert of_bench <= bench
     assert {f"/static{url}" for url in screens} - of_bench <= desk
-    # A module that is imported only when it is called for is a screen's, the demo's, or listens.
+    # A module that is imported only when it is called for is a screen's, the demo's, or what few
+    # have switched on: it listens to her or to the server, reaches an instrument, or notes a bell.
     called_for = {"/static/start.js", "/static/app.js", "/static/addresses.js"}
-    called_for |= {"/static/bench/hands_free.js"}
+    called_for |= {"/static/bench/hands_free.js", "/static/bench/live_reading.js"}
+    called_for |= {"/static/screens/strip.js", "/static/records/exchange.js"}
     templates = set(re.findall(r'<template id="([\w-]+)"', real.assets["/"].body.decode()))
     for url in bench:
         if url.endswith(".js"):

@@ -1,0 +1,125 @@
+"""A request takes a thread only once all of it has arrived."""
+
+import asyncio
+import json
+import select
+import socket
+import sys
+from urllib.parse import urlsplit
+
+import pytest
+
+from benchapp.web import front, limits
+from benchapp.web.app import create_app
+from tests.waits import PATIENCE_S
+from tests.web.caller import bench
+from tests.web.own_loop import run
+
+ADDRESSES = ["127.0.0.2", "127.0.0.3", "127.0.0.4", "127.0.0.5", "127.0.0.6"]
+"""All of 127.0.0.0/8 is this machine (RFC 1122, 3.2.1.3); not every system calls from there."""
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform != "linux", reason="has no second loopback address")
+def test_half_sent_bodies_from_many_addresses_hold_nobody_up(tmp_path):
+    with bench(tmp_path) as running:
+        address = urlsplit(running.url)
+        head = (
+            f"POST /api/pair HTTP/1.1\r\nHost: {address.netloc}\r\n"
+            "Content-Type: application/json\r\nContent-Length: 100\r\n\r\na"
+        )
+        held = {source: [] for source in ADDRESSES}
+        try:
+            for source in ADDRESSES * (limits.AT_ONCE + 1):
+                line = socket.create_connection(
+                    (address.hostname, address.port), PATIENCE_S, (source, 0)
+                )
+                line.sendall(head.encode())
+                held[source].append(line)
+            waiting = []
+            for lines in held.values():
+                # One of the nine is too many: then the other eight have come that far.
+                (told,), _, _ = select.select(lines, [], [], PATIENCE_S)
+                assert told.recv(100).startswith(b"HTTP/1.1 429")
+                waiting += [line for line in lines if line is not told]
+            assert len(waiting) > front.THREADS
+            assert running.paired().get("/api/devices").status == 200
+            assert not select.select(waiting, [], [], 0)[0]
+            assert running.stop() == 0
+            for line in waiting:
+                assert line.recv(100).startswith(b"HTTP/1.1 408")
+        finally:
+            for lines in held.values():
+                for line in lines:
+                    line.close()
+
+
+class Called:
+    """A request to the front of an app, in this process."""
+
+    def __init__(self, app, headers, pieces, path="/api/pair"):
+        self.front = front.Front(app)
+        self.scope = {
+            "type": "http",
+            "http_version": "1.1",
+            "method": "POST",
+            "path": path,
+            "query_string": "né".encode(),
+            "headers": headers,
+            "client": ("127.0.0.1", "1"),
+            "server": ("localhost", "80"),
+            "scheme": "http",
+        }
+        self.pieces = list(pieces)
+        self.sent = []
+
+    async def receive(self):
+        if not self.pieces:
+            await asyncio.get_running_loop().create_future()  # it never comes
+        return {"type": "http.request", "body": self.pieces.pop(0), "more_body": True}
+
+    async def send(self, message):
+        self.sent.append(message)
+
+    def answer(self):
+        run(self.front(self.scope, self.receive, self.send))
+        body = b"".join(message.get("body", b"") for message in self.sent)
+        return self.sent[0]["status"], json.loads(body)["error"]
+
+
+@pytest.fixture
+def app(tmp_path):
+    app = create_app(data_dir=tmp_path, behind_proxy=True)
+    yield app
+    app.extensions["database"].close()
+
+
+def test_a_body_that_does_not_come_in_time_is_told(app, monkeypatch):
+    monkeypatch.setattr(front, "BODY_S", 0.05)
+    called = Called(
+        app, [(b"content-length", b"10"), (b"content-type", b"application/json")], [b"{"]
+    )
+    assert called.answer() == (408, "Not all of that has arrived in time. Send it again.")
+    # It is under way no longer.
+    assert limits.of(app).begin("127.0.0.1", limits.LARGE)
+
+
+def test_behind_a_proxy_the_address_that_it_adds_counts(app):
+    found = limits.of(app)
+    for _ in range(limits.AT_ONCE):
+        assert found.begin("192.0.2.7", 1)
+    headers = [(b"content-length", b"10"), (b"x-forwarded-for", b"192.0.2.1, 192.0.2.7")]
+    assert Called(app, headers, []).answer()[0] == 429
+    for _ in range(limits.AT_ONCE):
+        found.end("192.0.2.7", 1)
+
+
+def test_all_bodies_together_have_a_limit(app):
+    found = limits.of(app)
+    callers = [str(number) for number in range(limits.HELD // limits.LARGE + 1)]
+    taken = [found.begin(caller, limits.LARGE) for caller in callers]
+    assert taken.count(False) == 1
+    # Of one that is too long nothing is kept, so it only counts as one of its caller's.
+    assert found.begin("another", limits.LARGE + 1)
+    found.end("0", limits.LARGE)
+    assert found.begin(callers[-1], limits.LARGE)
