@@ -13,6 +13,8 @@ export const offline = {
   /** @type {State} */
   state: "asking",
   newer: false,
+  /** By what the oldest browser of each make was the first to have; tests/oldest holds it to that. */
+  old: !CSS.supports("height: 1dvh") || !CSS.supports("container-type: size"),
 
   /** @param {State} state @param {boolean} newer */
   set(state, newer) {
@@ -29,7 +31,7 @@ export const offline = {
 
   /** In words; none while it is not known. */
   text() {
-    return {
+    const stands = {
       asking: () => "",
       ready: () => t("Works offline: the whole bench is on this phone."),
       preparing: () =>
@@ -59,5 +61,12 @@ export const offline = {
             "in an ordinary window.",
         ),
     }[offline.state]();
+    if (!offline.old) return stands;
+    const old = t(
+      "This browser is older than the bench needs: screens may be cut off, and some of it may not work. " +
+        "Update the browser before you pour: {oldest} or newer will do.",
+      oldest(),
+    );
+    return `${old} ${stands}`;
   },
 };

@@ -97,7 +97,7 @@ function drawToday(place, { clashes, settings }, batches) {
   setText(slot(place, "date"), dayText(today));
   const notices = slot(place, "notices");
   // Once there it stays, with the good news, or all below would jump.
-  const notice = offline.state === "ready" && !notices.hasChildNodes() ? "" : offline.text();
+  const notice = offline.state === "ready" && !offline.old && !notices.hasChildNodes() ? "" : offline.text();
   notices.replaceChildren(...(notice ? [h("p", { class: "beware notice" }, notice)] : []));
   const lines = batches.flatMap((batch) => awayLines(batch, settings.off, today, day_ms));
   const bench = ofEach(session.items(), (pour) => [benchLine(pour, session.clocks(), now_ms)]);

@@ -4,6 +4,7 @@ import re
 from typing import Any
 
 from tests.engines.engine import Engine, Handle
+from tests.phone.maker import _KEPT as KEPT
 
 _FIND = """(css, text) => {
   const open = document.querySelector('dialog[open]') ?? document;
@@ -13,16 +14,26 @@ _FIND = """(css, text) => {
     (box) => seen(box) && (text === null || said(box) === text)) ?? null;
 }"""
 
+# It stays where it is, and nothing lies over it.
+_STEADY = f"""async (css, text) => {{
+  const box = ({_FIND})(css, text);
+  if (box === null) return false;
+  box.scrollIntoView({{ block: 'center' }});
+  const place = () => {{
+    const {{ x, y, width, height }} = box.getBoundingClientRect();
+    return [x + width / 2, y + height / 2];
+  }};
+  const before = place();
+  for (const _ of [1, 2]) await new Promise(requestAnimationFrame);
+  const [x, y] = place();
+  return before.join() === [x, y].join() && box.contains(document.elementFromPoint(x, y));
+}}"""
+
 _SHOWN = """(css, pattern) => {
   const said = (box) => box.innerText.replace(/\\s+/g, ' ').trim();
   return [...document.querySelectorAll(css)].some(
     (box) => box.getClientRects().length > 0 && new RegExp(pattern).test(said(box)));
 }"""
-
-WHOLE = """async () => navigator.serviceWorker.controller?.state === 'activated'
-  && await caches.match('/bench.pack') !== undefined
-  && await caches.match('/desk.pack') !== undefined"""
-"""Whether both packs are on the phone, and the worker that keeps them has the page."""
 
 _FORWARD = """(ms) => {
   const before = Date.now;
@@ -30,20 +41,6 @@ _FORWARD = """(ms) => {
   // As a phone does that has slept.
   dispatchEvent(new Event('focus'));
 }"""
-
-_KEPT = """() => new Promise((resolve, reject) => {
-  const asked = indexedDB.open('pour-bench');
-  asked.onerror = () => reject(asked.error);
-  asked.onsuccess = () => {
-    const found = {};
-    const reading = asked.result.transaction(['records', 'events']);
-    for (const name of ['records', 'events']) {
-      reading.objectStore(name).getAll().onsuccess = (event) => (found[name] = event.target.result);
-    }
-    reading.oncomplete = () => { asked.result.close(); resolve(found); };
-  };
-})"""
-
 
 _WHERE = """() => {
   const said = (box) => box?.innerText.replace(/\\s+/g, ' ').trim() ?? '';
@@ -62,7 +59,8 @@ class Maker:
     # ---- what she does
 
     def touch(self, css: str, text: str | None = None) -> None:
-        """Touch what can be seen there, once it can; the first that says `text`."""
+        """Touch what can be seen there, once it is at rest; the first that says `text`."""
+        self.engine.wait(_STEADY, css, text)
         self.engine.tap(self.engine.wait_for(_FIND, css, text))
 
     def tap(self, name: str) -> None:
@@ -158,5 +156,5 @@ class Maker:
 
     def kept(self) -> dict[str, list[dict[str, Any]]]:
         """Everything in IndexedDB, read without the app's own code."""
-        found: dict[str, list[dict[str, Any]]] = self.engine.run(_KEPT)
+        found: dict[str, list[dict[str, Any]]] = self.engine.run(KEPT)
         return found

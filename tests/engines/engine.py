@@ -1,5 +1,6 @@
 """What the tests do with a browser, whichever it is."""
 
+import time
 from abc import ABC, abstractmethod
 from pathlib import Path
 from typing import Any
@@ -45,7 +46,7 @@ class Engine(ABC):
 
     @abstractmethod
     def tap(self, handle: Handle) -> None:
-        """Touch it, as a finger would: the page can't tell the difference."""
+        """Touch what is in view, as a finger would: the page can't tell the difference."""
 
     @abstractmethod
     def type(self, handle: Handle, text: str) -> None:
@@ -67,8 +68,17 @@ class Engine(ABC):
                 last = str(error)
                 return None
 
-        return until(asked, lambda: f"{self.name}: never true: {function}{values} {last}")
+        return until(
+            asked, lambda: f"{self.name}: never true: {function}{values} {last}", self._rest
+        )
 
     def wait_for(self, function: str, *values: Any) -> Handle:
         """Wait until a function in the page answers an element; answer that."""
-        return until(lambda: self.find(function, *values), f"{self.name}: no {function}{values}")
+        return until(
+            lambda: self.find(function, *values), f"{self.name}: no {function}{values}", self._rest
+        )
+
+    @staticmethod
+    def _rest() -> None:
+        """Each question costs a browser more than it costs a page that Playwright drives."""
+        time.sleep(0.04)

@@ -9,6 +9,7 @@ from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import Any
 
+from websockets.exceptions import ConnectionClosed
 from websockets.sync.client import connect
 
 from tests.engines.engine import Engine, Handle
@@ -74,6 +75,13 @@ class Firefox(Engine):
         command += ["--remote-debugging-port", "0"]
         with said.open("w") as log:
             self._process = subprocess.Popen(command, stdout=log, stderr=log)
+        try:
+            self._connect(said)
+        except BaseException:
+            self._process.kill()
+            raise
+
+    def _connect(self, said: Path) -> None:
         found = until(
             lambda: _LISTENS.search(said.read_text()),
             lambda: "Firefox did not start:\n" + said.read_text(),
@@ -109,7 +117,7 @@ class Firefox(Engine):
         self._call("browsingContext.reload", {"context": self._page, "wait": "complete"})
 
     def reopen(self, url: str) -> None:
-        self._leave()
+        self.close()
         self._launch()
         self.open(url)
 
@@ -141,7 +149,6 @@ class Firefox(Engine):
         return {"sharedId": found["sharedId"]} if found["type"] == "node" else None
 
     def tap(self, handle: Handle) -> None:
-        self._evaluate("(box) => box.scrollIntoView({ block: 'center' })", [handle], "none")
         move = {"type": "pointerMove", "x": 0, "y": 0}
         move["origin"] = {"type": "element", "element": handle}
         touch = [move, {"type": "pointerDown", "button": 0}, {"type": "pointerUp", "button": 0}]
@@ -159,17 +166,14 @@ class Firefox(Engine):
         keys = {"type": "key", "id": "keys", "actions": strokes}
         self._call("input.performActions", {"context": self._page, "actions": [keys]})
 
-    def _leave(self) -> None:
-        # It may be gone before it has answered that it goes.
-        with suppress(Exception):
-            self._call("browser.close", {})
-        with suppress(Exception):
-            self._stack.close()
+    def close(self) -> None:
         try:
+            # Of itself it goes once all is on the disk. It may be gone before it has answered.
+            with suppress(queue.Empty, ConnectionClosed):
+                self._call("browser.close", {})
             self._process.wait(PATIENCE_S)
         except subprocess.TimeoutExpired:
             self._process.kill()
             self._process.wait()
-
-    def close(self) -> None:
-        self._leave()
+        finally:
+            self._stack.close()

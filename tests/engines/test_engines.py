@@ -10,9 +10,10 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
-from tests.engines.bench import WHOLE, Maker
+from tests.conftest import WHOLE
+from tests.engines.bench import Maker
 from tests.phone.maker import at, kept, new_code, slot, tap
-from tests.phone.screens import SCREENS
+from tests.phone.screens import SCREENS, all_screens
 from tests.reminders.push_service import push_service
 from tests.waits import until, until_in_page
 
@@ -27,19 +28,23 @@ def test_a_whole_pour_with_the_server_stopped(engine, server) -> None:
     engine.reopen(serving.url)
     maker.is_at("Today")
 
-    weigh(maker)
+    id_ = weigh(maker)
     cool(maker)
     pour(maker)
     look_back(maker)
-    for path in SCREENS:
+    screens = [f"trim/{id_}", *SCREENS]
+    for path in screens:
         maker.at(path)
+    assert all_screens() == {"pour", *(path.partition("/")[0] for path in screens)}
+    says_whether_it_reminds(maker, can=engine.name == "Firefox")
     assert engine.errors == []
 
 
-def weigh(maker: Maker) -> None:
-    """Two vessels, with the wax taken back once, and a reload in the middle."""
+def weigh(maker: Maker) -> str:
+    """Two vessels, with the wax taken back once, and a reload in the middle; the pour's id."""
     maker.at("plan/demo-recipe-slate")
     maker.fill('#screen [data-slot="count"]', "2")
+    maker.sees("2 vessels", '#screen [data-slot="sheet"]')
     maker.tap("Start this pour")
     maker.is_at("Make ready")
     maker.main()
@@ -53,6 +58,7 @@ def weigh(maker: Maker) -> None:
     maker.engine.reload()
     maker.is_at("Melt")
     maker.main()
+    return str(maker.engine.run("() => location.hash.split('/')[2]"))
 
 
 def cool(maker: Maker) -> None:
@@ -98,6 +104,14 @@ def look_back(maker: Maker) -> None:
     maker.tap("Save a calendar file")
     saved = until(lambda: [*maker.engine.downloads.glob("*.ics")], "No calendar file came.")
     until(lambda: saved[0].read_bytes().endswith(b"END:VCALENDAR\r\n"), saved[0].read_text)
+
+
+def says_whether_it_reminds(maker: Maker, *, can: bool) -> None:
+    """At once, before it is paired with anything."""
+    maker.at("reminders")
+    maker.sees("Pair this device first." if can else "This browser can’t give reminders.")
+    is_offered = "() => !document.querySelector('#screen [data-slot=pair]').hidden"
+    assert maker.engine.run(is_offered) == can
 
 
 # ---- an exchange of three ------------------------------------------------------------------------
@@ -187,13 +201,3 @@ SHOWN = """async () => {
   const shown = (await registration.getNotifications()).map(({ title }) => title);
   return shown.length > 0 && shown;
 }"""
-
-
-def test_webkit_says_at_once_that_it_cannot_tell(webkit, server) -> None:
-    maker = Maker(webkit, server(demo=True).url)
-    first_visit(maker)
-    maker.at("reminders")
-    maker.sees("This browser can’t give reminders.")
-    # To pair it would not help.
-    assert webkit.run("() => document.querySelector('#screen [data-slot=pair]').hidden")
-    assert webkit.errors == []

@@ -6,8 +6,7 @@ import socket
 import subprocess
 import urllib.error
 import urllib.request
-from collections.abc import Callable
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +17,6 @@ _ELEMENT = "element-6066-11e4-a52e-4f735466cecf"
 """By this name the standard marks an element (WebDriver, section 12.2)."""
 
 _LISTEN = """() => {
-  if (globalThis.errors) return;
   const errors = (globalThis.errors = []);
   const before = console.error;
   console.error = (...said) => { errors.push(said.join(' ')); before(...said); };
@@ -46,31 +44,42 @@ class WebKit(Engine):
         settings = folder / "settings"
         settings.mkdir()
         (settings / "user-dirs.dirs").write_text(f'XDG_DOWNLOAD_DIR="{self.downloads}"\n')
-        self._screen = subprocess.Popen(
+        self._stack = ExitStack()
+        try:
+            self._launch(program, settings)
+        except BaseException:
+            self._stack.close()
+            raise
+
+    def _launch(self, program: str, settings: Path) -> None:
+        folder = self._folder
+        screen = subprocess.Popen(
             ["Xvfb", "-displayfd", "1", "-screen", "0", "420x900x24", "-nolisten", "tcp"],
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             text=True,
         )
-        assert self._screen.stdout is not None
-        with self._screen.stdout as said:
+        self._stack.callback(_end, screen)
+        assert screen.stdout is not None
+        with screen.stdout as said:
             number = said.readline().strip()
         env = {
             **os.environ,
             "DISPLAY": f":{number}",
+            # Nobody sees it: drawing it by layers only takes time.
+            "WEBKIT_DISABLE_COMPOSITING_MODE": "1",
             "XDG_CONFIG_HOME": str(settings),
             "XDG_DATA_HOME": str(folder / "data"),
             "XDG_CACHE_HOME": str(folder / "cache"),
         }
         port = _free_port()
         with (folder / "driver.log").open("w") as log:
-            self._driver = subprocess.Popen(
-                [program, f"--port={port}"], env=env, stdout=log, stderr=subprocess.STDOUT
-            )
+            command = [program, f"--port={port}"]
+            driver = subprocess.Popen(command, env=env, stdout=log, stderr=subprocess.STDOUT)
+        self._stack.callback(_end, driver)
         self._url = f"http://127.0.0.1:{port}"
         until(self._answers, "WebKit's driver did not start.")
-        capabilities = {"alwaysMatch": {"pageLoadStrategy": "none"}}
-        begun = self._call("POST", "/session", {"capabilities": capabilities})
+        begun = self._call("POST", "/session", {"capabilities": {}})
         self._url += f"/session/{begun['sessionId']}"
         self._call("POST", "/timeouts", {"script": int(1000 * PATIENCE_S)})
 
@@ -99,18 +108,17 @@ class WebKit(Engine):
             raise AssertionError(f"{path}: {told['error']}: {told['message']}") from None
 
     def open(self, url: str) -> None:
-        """It asks as early as it can, and so hears most of what goes wrong at the start."""
-        self._come(lambda: self._call("POST", "/url", {"url": url}))
+        self._take_errors()
+        self._call("POST", "/url", {"url": url})
+        self._listen()
 
     def reload(self) -> None:
-        self._come(lambda: self._call("POST", "/refresh"))
-
-    def _come(self, go: Callable[[], Any]) -> None:
         self._take_errors()
-        self.run("() => (globalThis.before = true)")
-        go()
-        self.wait(f"() => {{ if (globalThis.before) return false; ({_LISTEN})(); return true; }}")
-        self.wait("() => document.readyState === 'complete'")
+        self._call("POST", "/refresh")
+        self._listen()
+
+    def _listen(self) -> None:
+        self._call("POST", "/execute/sync", {"script": f"({_LISTEN})()", "args": []})
 
     def reopen(self, url: str) -> None:
         """Its page goes, and a new one comes in its place."""
@@ -147,9 +155,6 @@ class WebKit(Engine):
         return found
 
     def tap(self, handle: Handle) -> None:
-        # By itself it scrolls no further than under what lies at the foot of the screen.
-        script = "arguments[0].scrollIntoView({ block: 'center' })"
-        self._call("POST", "/execute/sync", {"script": script, "args": [handle]})
         self._call("POST", f"/element/{handle[_ELEMENT]}/click")
 
     def type(self, handle: Handle, text: str) -> None:
@@ -157,11 +162,13 @@ class WebKit(Engine):
         self._call("POST", f"/element/{handle[_ELEMENT]}/value", {"text": text})
 
     def close(self) -> None:
-        with suppress(Exception):
+        with self._stack, suppress(OSError, AssertionError):
             self._call("DELETE", "")
-        for process in (self._driver, self._screen):
-            process.terminate()
-            process.wait(PATIENCE_S)
+
+
+def _end(process: subprocess.Popen[Any]) -> None:
+    process.terminate()
+    process.wait(PATIENCE_S)
 
 
 def _free_port() -> int:

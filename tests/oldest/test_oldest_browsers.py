@@ -120,6 +120,18 @@ def test_each_exception_is_needed(uses: dict[str, Any]) -> None:
         assert set(rules) <= late
 
 
+def test_an_older_one_is_known_by_what_it_lacks(uses: dict[str, Any]) -> None:
+    """The page asks for these (`offline.js` and `offline_state.js`), and tells her."""
+    marks = {
+        "css.types.length.viewport_percentage_units_dynamic": ("chrome", "chrome_android"),
+        "css.properties.container-type.size": ("safari", "safari_ios"),
+        "api.ServiceWorker.ecmascript_modules": ("firefox", "firefox_android"),
+    }
+    for mark, browsers in marks.items():
+        for browser in browsers:
+            assert uses["ours"]["used"][mark]["since"][browser][0] == OLDEST[browser]
+
+
 def test_they_are_told_where_she_reads_it() -> None:
     page = (ROOT / "templates" / "shell.html").read_text(encoding="utf-8")
     readme = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -182,7 +182,9 @@ function readName(node, types, note) {
         ? parent.name.text
         : ts.isTypeLiteralNode(parent) && ts.isVariableDeclaration(parent.parent)
           ? parent.parent.name.text
-          : "";
+          : ts.isModuleBlock(parent)
+            ? parent.parent.name.text
+            : "";
     const name = node.text;
     if (DATA.has(owner) || ALWAYS.test(`${owner}.${name}`) || (owner === "" && name === "undefined")) return;
     if (name === "addEventListener" || name === "removeEventListener") {

@@ -89,8 +89,11 @@ def test_a_browser_that_keeps_nothing_opens_it_at_once(server, phone):
     expect(phone.locator("[data-slot=ask]")).to_be_hidden()
 
 
-# As before a browser knew workers of modules: it takes the worker for a script, and fails.
-WITHOUT_MODULES = """
+# As before a browser knew workers of modules: it takes the worker for a script, and fails. Nor does
+# it know of a height that follows its bars.
+OLD = """
+const { supports } = CSS;
+CSS.supports = (asked) => !asked.includes('dvh') && supports.call(CSS, asked);
 const { register } = ServiceWorkerContainer.prototype;
 ServiceWorkerContainer.prototype.register = function (url, { scope, updateViaCache }) {
   return register.call(this, url, { scope, updateViaCache });
@@ -99,9 +102,10 @@ ServiceWorkerContainer.prototype.register = function (url, { scope, updateViaCac
 
 
 def test_a_browser_that_is_too_old_is_told_what_it_takes(server, phone, page_errors):
-    phone.add_init_script(WITHOUT_MODULES)
+    phone.add_init_script(OLD)
     phone.goto(server().url)
     today(phone)
+    expect(notice(phone)).to_contain_text("screens may be cut off")
     expect(notice(phone)).to_contain_text("too old to keep the bench")
     expect(notice(phone)).to_contain_text("Firefox 147")
     page_errors.clear()  # the browser logs what it made of the worker
