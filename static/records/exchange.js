@@ -43,6 +43,8 @@ export class NoSignal extends WordedError {}
 
 const PATIENCE_MS = 30_000;
 const SETTLE_MS = 400;
+/** Another hand may be at the same bench. */
+const EVENT_MS = 50;
 const LOOK_S = 30;
 const FIRST_WAIT_S = 4;
 const LONGEST_WAIT_S = 300;
@@ -175,9 +177,9 @@ export function onSyncStatus(listener) {
 
 /** Begin. Call once. */
 export async function keepExchanging() {
-  onChange(([{ kind, from }]) => {
+  onChange(([{ kind, from, event }]) => {
     if (from === "server") void look();
-    else soon(kind === "server" ? 0 : SETTLE_MS);
+    else soon(kind === "server" ? 0 : event ? EVENT_MS : SETTLE_MS);
     // It is of another device from now on.
     if (kind === "server") live?.stopListening();
   });
