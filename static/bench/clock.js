@@ -20,6 +20,8 @@ const SLACK_MS = 2000;
 let server_ms = Number(localStorage.getItem(HEARD)) || 0;
 let offset_ms = begun() - performance.now();
 let keep_at = 0;
+/** What the bench went forward by where the phone may have slept, since it heard of the server's clock. */
+let woke_ms = 0;
 
 /** Milliseconds since 1970. */
 export function now() {
@@ -50,9 +52,19 @@ export function goOn(busy) {
   }
 }
 
-/** Go by the server's clock, which is so far ahead of the phone's (ms). @param {number} ahead_ms */
+/**
+ * Go by the server's clock, which is so far ahead of the phone's (ms). Where that was set anew while something is on
+ * the bench, the bench goes on by the time it began with: call it again later.
+ * @param {number} ahead_ms
+ */
 export function goBy(ahead_ms) {
-  if (ahead_ms === server_ms) return;
+  const change_ms = ahead_ms - server_ms;
+  if (change_ms === 0) return;
+  const isFirst = localStorage.getItem(HEARD) === null;
+  // It was the phone's own clock that moved, and the bench with it or not.
+  const isPhones = Math.abs(change_ms + woke_ms) < SLACK_MS || Math.abs(Date.now() + ahead_ms - now()) < SLACK_MS;
+  if (localStorage.getItem(KEPT) !== null && !isFirst && !isPhones) return;
+  woke_ms = 0;
   server_ms = ahead_ms;
   localStorage.setItem(HEARD, String(ahead_ms));
   offset_ms = wall() - performance.now();
@@ -78,7 +90,9 @@ function begun() {
 
 /** The wall clock where it is ahead: the phone may have slept. And on leaving, how the clocks stand. */
 function wake() {
-  offset_ms = Math.max(offset_ms, wall() - performance.now());
+  const slept_ms = Math.max(0, wall() - performance.now() - offset_ms);
+  offset_ms += slept_ms;
+  woke_ms += slept_ms;
   if (keep_at > 0) keep();
 }
 
