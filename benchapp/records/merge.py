@@ -85,15 +85,15 @@ def clashes(fields: Fields, name: str) -> list[Version]:
     everything = versions(fields[name])
     replaced = {stamp for each in everything for stamp in each.get("over", ())}
     apart = [each for each in everything[1:] if each["stamp"] not in replaced]
-    if _is_delete(name, everything[0]["value"]):
+    if name == "deleted":
         apart = [*_apart_from_delete(fields), *apart]
     value = standing(fields, name)["value"]
     return [each for each in apart if each["value"] != value]
 
 
 def _apart_from_delete(fields: Fields) -> list[Version]:
-    """What was written apart from a delete that nobody took back: the delete itself where a later
-    change stands, or the last of the changes that its writer did not see."""
+    """What may have been written apart from a delete: the delete itself where a later change
+    stands, and the last of the changes before it that its writer did not see."""
     everything = versions(fields["deleted"])
     delete = everything[0]
     over = set(delete.get("over", ()))

@@ -6,10 +6,10 @@
  * again, ever more slowly.
  */
 import { literal, WordedError } from "../words/door.js";
-import { announce, onChange } from "./changes.js";
-import { answer, read, write } from "./database.js";
+import { onChange } from "./changes.js";
+import { answer, read } from "./database.js";
 import { serverOf } from "./device.js";
-import { nextMessage, queueAll, takeAnswer, tryRefused, waiting } from "./outbox.js";
+import { nextMessage, takeAnswer, tryRefused, waiting } from "./outbox.js";
 
 /** @import { Message } from "../words/door.js" */
 /** @typedef {{id: string, name: string}} Named */
@@ -100,24 +100,6 @@ export async function paired() {
   return server ?? null;
 }
 
-/**
- * This phone has been let in: all that it keeps waits for the server from now on.
- * @param {{workshop: Named, device: Named}} answer @param {{bring?: boolean}} [options] `bring` her records
- *   of another workshop into this one
- * @returns {Promise<boolean>} false where they are of another workshop and `bring` was not said
- */
-export async function joined({ workshop, device }, { bring = false } = {}) {
-  const done = await write(["records", "events"], async (stores) => {
-    const before = await serverOf(stores.device);
-    if (before && before.workshop.id !== workshop.id && !bring) return false;
-    stores.device.put({ key: "server", workshop, device, era: null, cursor: 0, heard_at: null });
-    await queueAll(stores);
-    return true;
-  });
-  if (done) announce([{ kind: "server", id: "server" }]);
-  return done;
-}
-
 // ---- one round ---------------------------------------------------------------------------------
 
 /** Send and hear until neither side has more. One tab at a time, where the browser can tell.
@@ -180,8 +162,6 @@ export async function keepExchanging() {
   onChange(([{ kind, from, event }]) => {
     if (from === "server") void look();
     else soon(kind === "server" ? 0 : event ? EVENT_MS : SETTLE_MS);
-    // It is of another device from now on.
-    if (kind === "server") live?.stopListening();
   });
   for (const name of ["online", "focus", "pageshow"]) window.addEventListener(name, () => soon(0));
   document.addEventListener("visibilitychange", () => {
@@ -214,11 +194,16 @@ async function exchangeOnce() {
     await exchangeAll();
     wait_s = FIRST_WAIT_S;
     await set({ state: "resting", trouble: "" });
-    // With the desk, which a phone that nobody else writes to can do without. Where the server says what
-    // is new, to ask is a precaution.
-    live ??= await import("./live.js").catch(() => undefined);
-    live?.listen(heard, () => later(4 * Math.random()));
+    // Where the server says what is new, to ask is a precaution.
     later(live?.isListening() ? 10 * LOOK_S : LOOK_S);
+    // That comes with the desk, and nothing waits for it here.
+    import("./live.js").then(
+      (found) => {
+        live = found;
+        live.listen(heard, () => later(4 * Math.random()));
+      },
+      () => undefined,
+    );
   } catch (error) {
     await failed(error);
   } finally {
@@ -232,7 +217,7 @@ async function exchangeOnce() {
 async function heard(reached) {
   while (running !== null) await running;
   const server = await read(["device"], ({ device }) => serverOf(device));
-  if (server && `${server.era} ${server.cursor}` !== reached) soon((Math.random() * SETTLE_MS) / 4);
+  if (server && `${server.era} ${server.cursor}` !== reached) soon(Math.random() * 100);
 }
 
 /** @param {unknown} error */

@@ -106,14 +106,13 @@ function changesIn({ deleted: _, ...others }) {
 /** The versions that were written apart from the one that stands in a field, and say something else.
  * @param {Stored["fields"]} fields @param {string} name @returns {Version[]} */
 export function clashes(fields, name) {
-  const field = fields[name];
   const { value } = standing(fields, name);
-  const apart = isDelete(name, field.value) ? apartFromDelete(fields) : [];
-  return [...apart, ...unreplaced(field)].filter((each) => !isSame(each.value, value));
+  const apart = name === "deleted" ? apartFromDelete(fields) : [];
+  return [...apart, ...unreplaced(fields[name])].filter((each) => !isSame(each.value, value));
 }
 
-/** What was written apart from a delete that nobody took back: the delete itself where a later change stands, or
- * the last of the changes that its writer did not see. @param {Stored["fields"]} fields @returns {Version[]} */
+/** What may have been written apart from a delete: the delete itself where a later change stands, and the last of
+ * the changes before it that its writer did not see. @param {Stored["fields"]} fields @returns {Version[]} */
 function apartFromDelete(fields) {
   const all = versions(fields.deleted);
   const [{ stamp, over = [] }] = all;

@@ -1,5 +1,6 @@
 /** This device comes into a workshop with a one-time code. */
-import { ask, joined, NoSignal, paired, ServerError } from "../records/exchange.js";
+import { ask, NoSignal, paired, ServerError } from "../records/exchange.js";
+import { joined } from "../records/pairing.js";
 import * as store from "../records/store.js";
 import { t } from "../words/door.js";
 import { cloneTemplate, setText, showToast, slot } from "./dom.js";

@@ -154,7 +154,8 @@ def client(device: Device, own: list[Record]) -> Callable[[], int]:
 # ---- a real browser ----------------------------------------------------------------------------
 
 _JOIN = """async ({code, limit_ms}) => {
-  const {ask, joined, exchangeAll} = await import("/static/records/exchange.js");
+  const {ask, exchangeAll} = await import("/static/records/exchange.js");
+  const {joined} = await import("/static/records/pairing.js");
   const {count} = await import("/static/records/store.js");
   const answer = await ask("/api/pair", {code, name: "browser"});
   const begun = performance.now();

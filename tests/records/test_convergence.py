@@ -42,6 +42,7 @@ _MODULES = """
   const store = await import('/records/store.js');
   const outbox = await import('/records/outbox.js');
   const exchange = await import('/records/exchange.js');
+  const pairing = await import('/records/pairing.js');
   const merge = await import('/records/merge.js');
   const settle = await import('/records/settle.js');
 """
@@ -79,7 +80,7 @@ class Phone:
             await write(['records', 'events'], async (stores) => {
               for (const each of Object.values(stores)) each.clear();
             });
-            await exchange.joined(g);""",
+            await pairing.joined(g);""",
             {"workshop": {"id": workshop_id, "name": "W"}, "device": {"id": name, "name": name}},
         )
 

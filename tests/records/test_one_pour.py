@@ -29,7 +29,7 @@ _MODULES = """
   Date.now = () => now_ms;
   const store = await import('/records/store.js');
   const outbox = await import('/records/outbox.js');
-  const exchange = await import('/records/exchange.js');
+  const pairing = await import('/records/pairing.js');
   const pours = await import('/bench/pours.js');
   const walk = await import('/helpers/walk.js');
   const hands = await import('/helpers/hands.js');
@@ -40,7 +40,7 @@ _BEGIN = """
   await write(['records', 'events'], async (stores) => {
     for (const each of Object.values(stores)) each.clear();
   });
-  await exchange.joined(g.here);
+  await pairing.joined(g.here);
   const sheet = walk.sheetOf(g.asked);
   await store.save('pour', 'p', { name: sheet.title, sheet, started_at: g.started_at });
 """

@@ -28,6 +28,7 @@ def do(page: Page, body: str, given: Json = None, now_ms: int = NOW_MS) -> Json:
           const store = await import('/records/store.js');
           const outbox = await import('/records/outbox.js');
           const exchange = await import('/records/exchange.js');
+          const pairing = await import('/records/pairing.js');
           const stamp = await import('/records/stamp.js');
           const merge = await import('/records/merge.js');
           {body}
@@ -57,7 +58,7 @@ def waiting(page: Page) -> Json:
 
 @pytest.fixture
 def joined(tab: Page) -> Page:
-    do(tab, "await exchange.joined(g)", HERE)
+    do(tab, "await pairing.joined(g)", HERE)
     return tab
 
 
@@ -73,7 +74,7 @@ def test_nothing_waits_where_there_is_no_server(tab: Page) -> None:
 def test_on_joining_all_that_is_kept_waits(tab: Page) -> None:
     do(tab, "await store.save('wax', 'a', {name: 'Dune'})")
     do(tab, "await store.append('pour', 'p', {type: 'ready', at: 1}, null)")
-    do(tab, "await exchange.joined(g)", HERE)
+    do(tab, "await pairing.joined(g)", HERE)
     sent = send(tab)
     assert sent["message"]["era"] is None
     assert [each["id"] for each in sent["message"]["records"]] == ["a"]
@@ -276,8 +277,8 @@ def test_an_answer_to_whom_this_phone_was_before_is_passed_over(joined: Page) ->
     do(joined, "await store.save('wax', 'a', {name: 'Dune'})")
     late = send(joined)
     other = {"workshop": {"id": "w2", "name": "Barn"}, "device": {"id": "d2", "name": "phone"}}
-    assert not do(joined, "return exchange.joined(g)", other)
-    assert do(joined, "return exchange.joined(g, { bring: true })", other)
+    assert not do(joined, "return pairing.joined(g)", other)
+    assert do(joined, "return pairing.joined(g, { bring: true })", other)
     assert not hear(joined, late, era=None)
     assert waiting(joined)["count"] == 1
 
