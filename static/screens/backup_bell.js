@@ -39,7 +39,12 @@ let noted = null;
 let busy = false;
 let again_at = 0;
 
-addEventListener("online", () => (again_at = 0));
+let signal_at = 0;
+
+addEventListener("online", () => {
+  signal_at = performance.now();
+  again_at = 0;
+});
 
 /** Note the bells with the server where a clock has come, moved or gone. Call it often.
  * @param {Clock[]} clocks @param {number} now_ms */
@@ -51,6 +56,7 @@ export async function noteBells(clocks, now_ms) {
     await new Promise((resolve) => setTimeout(resolve, SETTLE_MS));
     const short = inShort();
     const bells = running.filter(({ at_ms }) => at_ms > now_ms && at_ms < now_ms + FURTHEST_MS).slice(0, MOST);
+    const asked_at = performance.now();
     // Until it has answered, it may know of these or of those before.
     noted = null;
     await ask("/api/bells", {
@@ -62,7 +68,8 @@ export async function noteBells(clocks, now_ms) {
       })),
     }).then(
       () => (noted = short),
-      () => (again_at = performance.now() + AGAIN_MS),
+      // What was asked without signal is asked at once when there is.
+      () => (again_at = signal_at > asked_at ? 0 : performance.now() + AGAIN_MS),
     );
     busy = false;
   }
