@@ -139,6 +139,8 @@ def test_two_jugs_of_one_pour(server, phone, clock):
     expect(title(phone)).to_have_text("Weigh wax")
     go_to(phone, "Cool to fragrance")
     read_off(phone, "75")
+    # It follows no other jug while a reading is kept.
+    expect(phone.locator("#screen svg.curve .dip")).to_have_count(1)
     clock.fast_forward(120_000)
     clock.run_for(1000)
     expect(slot(phone, "place")).to_contain_text("jug 1 of 2")
