@@ -105,7 +105,7 @@ def test_many_fine_readings_tell_the_exponent(
 # ---- what holds whatever is read ---------------------------------------------------------------
 
 
-@settings(max_examples=700)
+@settings(max_examples=400)
 @given(st.integers(0, 2**40))
 def test_a_finite_forecast_or_a_sentence(number: int) -> None:
     taken, room, target, options = pours.question(number)

@@ -528,7 +528,7 @@ def test_twins_agree(twin: Page, questions: st.SearchStrategy[Case], count: int)
 
 
 def test_forecasts_agree_and_so_do_their_curves(twin: Page) -> None:
-    answers = agree(twin, of_pours(forecasting, 1500))
+    answers = agree(twin, of_pours(forecasting, 800))
     curves = []
     for answer in answers[::5]:
         if forecast := answer.get("value"):
@@ -542,7 +542,7 @@ def test_forecasts_agree_and_so_do_their_curves(twin: Page) -> None:
 
 
 def test_what_is_learned_agrees(twin: Page) -> None:
-    agree(twin, of_pours(learning, 500))
+    agree(twin, of_pours(learning, 300))
 
 
 def test_hand_picked_questions_are_answered_alike(twin: Page) -> None:

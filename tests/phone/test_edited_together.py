@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser import PHONE
-from tests.phone.maker import at, go_to, new_code, slot, start, step, tap, title
+from tests.phone.maker import at, new_code, slot, start, tap, title
 from tests.phone.test_two_phones import Phone
 from tests.server import serving
 
@@ -316,24 +316,6 @@ def test_what_is_in_sight_stays_where_it_is(pair: Pair) -> None:
     exchange(a, b)
     expect(cards).to_have_count(count + 1)
     assert last.evaluate(_DOWN) == pytest.approx(before, abs=1)
-
-
-def test_a_vessel_filled_on_both_phones_is_filled_once(pair: Pair) -> None:
-    a, b = pair
-    pour = start(a.page, a.url, count="1")
-    go_to(a.page, "Pour")
-    exchange(a, b)
-    at(b.page, b.url, f"pour/{pour}/0")
-    expect(title(b.page)).to_contain_text("Pour")
-    for phone in pair:
-        phone.offline(True)
-        step(phone.page)
-        phone.offline(False)
-    exchange(a, b)
-    for phone in pair:
-        at(phone.page, phone.url, f"entry/{pour}")
-        vessels = slot(phone.page, "jugs").get_by_role("rowheader", name="vessel")
-        expect(vessels).to_have_text("vessel 1")
 
 
 def test_a_change_of_one_unit_leaves_the_others_to_the_other_phone(pair: Pair) -> None:

@@ -206,19 +206,6 @@ def test_every_screen_opens_with_the_server_stopped(
 # ---- two tabs -------------------------------------------------------------------------------
 
 
-def test_the_second_tab_follows_the_first(server, phone, phone_context):
-    start(phone, server(demo=True).url)
-    second = phone_context.new_page()
-    second.goto(phone.url)
-    expect(title(second)).to_have_text("Make ready")
-    for name in ("Weigh wax", "Melt", "Cool to fragrance"):
-        step(phone)
-        expect(title(phone)).to_have_text(name)
-        expect(title(second)).to_have_text(name)
-    tap(second, "Undo")
-    expect(title(phone)).to_have_text("Melt")
-
-
 def test_a_stale_tap_writes_nothing_and_says_so(server, phone, phone_context):
     start(phone, server(demo=True).url)
     go_to(phone, "Weigh wax")
@@ -235,18 +222,6 @@ def test_a_stale_tap_writes_nothing_and_says_so(server, phone, phone_context):
     expect(second.locator("#said")).to_contain_text("This pour has moved on elsewhere")
     expect(title(second)).to_have_text("Melt")
     assert kept(phone) == before
-
-
-def test_a_pour_deleted_in_one_tab_leaves_the_other_safely(server, phone, phone_context):
-    bench = server(demo=True)
-    pour = start(phone, bench.url)
-    second = phone_context.new_page()
-    at(second, bench.url, f"entry/{pour}")
-    tap(second, "Delete")
-    tap(second, "Really delete this pour?")
-    expect(phone.locator("dialog")).to_contain_text("deleted while it is on your bench")
-    tap(phone, "Leave it")
-    expect(title(phone)).to_have_text("Today")
 
 
 # ---- nowhere to keep it ---------------------------------------------------------------------

@@ -127,8 +127,9 @@ def phones(browser: Browser) -> Iterator[list[Phone]]:
 
 
 def test_hands_with_clocks_that_are_off_come_to_one_pour(
-    phones: list[Phone], database: Database
+    phones: list[Phone], tmp_path: Path
 ) -> None:
+    database = Database(f"sqlite:///{tmp_path / 'bench.sqlite3'}")
     draw = random.Random(5)
     clashed = 0
     for walk in range(8):
@@ -162,4 +163,5 @@ def test_hands_with_clocks_that_are_off_come_to_one_pour(
         assert chosen is not None
         assert (chosen > 0) == any(told[0]["clashes"])
         clashed += chosen
+    database.close()
     assert clashed, "They never differed: this tries too little."
