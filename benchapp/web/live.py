@@ -13,6 +13,7 @@ from collections.abc import Awaitable, Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import count
 from typing import Any
 
 from flask import Blueprint, Flask, Response, current_app, request
@@ -56,6 +57,7 @@ class Opened:
         reached: how far the workshop had come when the listener was told last.
         is_over: the listener is to hear no more.
         moved: set whenever either of them changes.
+        number: they are let in in this order, and may be gone on with in another.
     """
 
     device_id: str = ""
@@ -63,6 +65,7 @@ class Opened:
     reached: str = ""
     is_over: bool = False
     moved: asyncio.Event = field(default_factory=asyncio.Event)
+    number: int = field(default_factory=count().__next__)
 
     def end(self) -> None:
         self.is_over = True
@@ -146,6 +149,7 @@ class Listeners:
         self._loop = asyncio.get_running_loop()
         self._open.append(opened)
         same = [each for each in self._open if each.device_id == opened.device_id]
+        same.sort(key=lambda each: each.number)
         for each in same[:-MOST_OF_DEVICE]:
             each.end()
         if self._looking is None or self._looking.done():

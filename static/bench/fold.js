@@ -283,13 +283,19 @@ function settle(jug, key, { event, value, kept }) {
   else jug.kept.delete(key);
   if (value === null) jug.reads.delete(key);
   else if (event.type === "weighed") jug.reads.set(key, { read_g: value, event: event.id });
-  else
-    jug.reads.set(key, { read_g: value, event: ("over" in event && event.over) || (jug.reads.get(key)?.event ?? "") });
+  else {
+    // What is kept is the reading that was seen.
+    const seen = ("over" in event && event.over) || (jug.reads.get(key)?.event ?? "");
+    jug.reads.set(key, { read_g: value, event: seen });
+  }
 }
 
 /** The first vessel that nothing is known of. @param {JugState} jug */
 function nextVessel({ poured }) {
-  for (let vessel = 0; ; vessel += 1) if (!poured.some((each) => each.vessel === vessel)) return vessel;
+  const known = new Set(poured.map(({ vessel }) => vessel));
+  let vessel = 0;
+  while (known.has(vessel)) vessel += 1;
+  return vessel;
 }
 
 /** All that follows from what was read in one jug. @param {Sheet} sheet @param {JugState} jug @param {number} index */

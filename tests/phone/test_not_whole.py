@@ -15,6 +15,7 @@ from tests.phone.maker import (
     fill,
     go_to,
     kept,
+    moved,
     press,
     read_off,
     slot,
@@ -22,6 +23,7 @@ from tests.phone.maker import (
     tap,
     tap_main,
     title,
+    where,
 )
 
 SMALL = {"width": 320, "height": 568}
@@ -74,7 +76,9 @@ def test_a_spill_a_broken_vessel_and_an_early_end(small: Page) -> None:
     for name in ("Weigh wax", "Melt", "Cool to fragrance"):
         go_to(small, name)
         fits(small)
+    before = where(small)
     read_off(small, "184")
+    moved(small, before)
     spill(small, "24.58")
     small.clock.fast_forward(600_000)
     read_off(small, "158")
