@@ -3,6 +3,7 @@
 import os
 import sqlite3
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
 from pathlib import Path
@@ -107,7 +108,7 @@ _Kind = tuple[Path, bool, frozenset[tuple[str, str]]]
 
 
 class _Idle:
-    """Servers that nobody has written to: the next test takes one over.
+    """Servers for the next test, with the records that they began with.
 
     A start takes more than a second of the processor's time, as much as most tests.
     """
@@ -115,48 +116,88 @@ class _Idle:
     _MOST_TESTS = 40
     """Fewer than would reach the limit of requests a minute together."""
     _MOST = 4
+    _MOST_AGE_S = 300
+    """A code that it printed works for twice as long."""
 
     def __init__(self) -> None:
         self._waiting: dict[_Kind, Server] = {}
         self._tests: dict[Server, int] = {}
-        self._first: dict[Server, Any] = {}
+        self._first: dict[Server, _Data] = {}
+        self._since: dict[Server, float] = {}
 
     def started(self, server: Server, *, demo: bool) -> None:
         if not demo:
             server.first_code()  # which is kept before it is said
         self._first[server] = _data(server)
+        self._since[server] = time.monotonic()
 
     def take(self, kind: _Kind) -> Server | None:
         found = self._waiting.pop(kind, None)
-        return found if found is None or found.process.poll() is None else None
+        if found is None or (found.process.poll() is None and self._is_young(found)):
+            return found
+        found.stop()
+        return None
+
+    def _is_young(self, server: Server) -> bool:
+        return time.monotonic() - self._since[server] < self._MOST_AGE_S
 
     def give_back(self, kind: _Kind, server: Server) -> None:
         """Keep it for the next test, or end it."""
         self._tests[server] = self._tests.get(server, 0) + 1
-        is_as_before = server.process.poll() is None and _data(server) == self._first.get(server)
-        if self._tests[server] < self._MOST_TESTS and kind not in self._waiting and is_as_before:
+        is_wanted = self._tests[server] < self._MOST_TESTS and kind not in self._waiting
+        if is_wanted and server.process.poll() is None and self._as_it_began(server):
             self._waiting[kind] = server
             if len(self._waiting) > self._MOST:
                 self._waiting.pop(next(iter(self._waiting))).stop()
         else:
             server.stop()
 
+    def _as_it_began(self, server: Server) -> bool:
+        """Whether its data are those that it began with; what was written is taken back."""
+        first = self._first.get(server)
+        if first is None or not self._is_young(server):
+            return False
+        now = _data(server)
+        if now != first and now[0] == first[0]:
+            _take_back(server, first)
+            now = _data(server)
+        return now == first
+
     def stop(self) -> None:
         for server in self._waiting.values():
             server.stop()
 
 
-def _data(server: Server) -> Any:
+_Data = tuple[set[str], dict[str, list[Any]]]
+"""The files that a server keeps, and the rows of its tables."""
+
+
+def _data(server: Server) -> _Data:
     """All that it keeps, but for its count of who called how often, and for what it has reckoned
     with so far: both it writes by itself."""
     files = {file.name.partition("-")[0] for file in server.data.iterdir()}
     with closing(sqlite3.connect(server.data / "bench.sqlite3")) as database:
         names = database.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
         tables = sorted({name for (name,) in names} - {"tally", "planned"})
-        return files, [
-            database.execute(f'SELECT * FROM "{name}"').fetchall()  # noqa: S608
+        return files, {
+            name: database.execute(f'SELECT * FROM "{name}"').fetchall()  # noqa: S608
             for name in tables
-        ]
+        }
+
+
+def _take_back(server: Server, first: _Data) -> None:
+    """Let its tables hold what they held, all at once; what it has reckoned with begins anew."""
+    with (
+        closing(sqlite3.connect(server.data / "bench.sqlite3", timeout=PATIENCE_S)) as database,
+        database,
+    ):
+        database.execute("BEGIN IMMEDIATE")
+        for name, rows in first[1].items():
+            database.execute(f'DELETE FROM "{name}"')  # noqa: S608
+            for row in rows:
+                places = ", ".join("?" * len(row))
+                database.execute(f'INSERT INTO "{name}" VALUES ({places})', row)  # noqa: S608
+        database.execute("DELETE FROM planned")
 
 
 @pytest.fixture(scope="session")
