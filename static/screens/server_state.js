@@ -75,10 +75,12 @@ export function clockWarning() {
   if (syncStatus.workshop === null || minutes < 5) return "";
   const long = durationText(minutes);
   return syncStatus.offset_ms < 0
-    ? t("This phone's clock is {long} ahead of the server's. The bench goes by the server's. Set the phone's.", {
+    ? t("This phone's clock is {long} ahead of the server's. The bench goes by the server's. Set the phone's clock.", {
         long,
       })
-    : t("This phone's clock is {long} behind the server's. The bench goes by the server's. Set the phone's.", { long });
+    : t("This phone's clock is {long} behind the server's. The bench goes by the server's. Set the phone's clock.", {
+        long,
+      });
 }
 
 /** That the phone's clock was put back while something is on the bench. @returns {string} */
