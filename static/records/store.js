@@ -183,7 +183,7 @@ export async function appendAll(kind, id, events, after) {
     const clock = await clockOf(stores.device);
     const server = await serverOf(stores.device);
     const { offset_ms } = clock;
-    const kept = {
+    const common = {
       of: /** @type {[string, string]} */ ([kind, id]),
       ...(offset_ms !== undefined && { offset_ms }),
       ...(server && { by: server.device.name }),
@@ -191,7 +191,7 @@ export async function appendAll(kind, id, events, after) {
     /** @type {AnyEvent[]} */
     const whole = [];
     for (const event of events) {
-      whole.push({ at: timeBy(clock), ...event, ...kept, id: await takeStamp(stores.device) });
+      whole.push({ at: timeBy(clock), ...event, ...common, id: await takeStamp(stores.device) });
     }
     for (const each of whole) stores.events.put(each);
     await queue(
@@ -214,13 +214,9 @@ export function timeNow() {
   return read(["device"], async ({ device }) => timeBy(await clockOf(device)));
 }
 
-/** This device, as its stamps have it. @returns {Promise<string>} */
+/** This device, as its stamps have it; of one that keeps nothing yet, any. @returns {Promise<string>} */
 export function deviceName() {
-  return write([], async ({ device }) => {
-    const clock = await clockOf(device);
-    device.put(clock);
-    return clock.name;
-  });
+  return read(["device"], async ({ device }) => (await clockOf(device)).name);
 }
 
 /** A new id that no other device makes. */

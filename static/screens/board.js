@@ -22,7 +22,7 @@ import { byOthers, toldOf, whyItLeft } from "./other_hands.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {Context} context */
 export async function show(place, [id, jugText], { units, go }) {
-  const pour = await session.read("pour", id);
+  const [pour, me] = await Promise.all([session.read("pour", id), store.deviceName()]);
   if (pour === null || !isOnBench(pour)) {
     go(pour === null ? "today" : pour.stage === "setting" ? `trim/${id}` : `entry/${id}`);
     return;
@@ -35,7 +35,6 @@ export async function show(place, [id, jugText], { units, go }) {
   place.addEventListener("click", unlock);
   startMuteButton(place);
 
-  const me = await store.deviceName();
   let leaving = false;
 
   /** Show the pour as it stands, and say what other hands did; one that left the bench is no longer shown here. */
@@ -50,6 +49,7 @@ export async function show(place, [id, jugText], { units, go }) {
       showToast(toldOf(news, fresh, units));
       // A finger that is on its way meant what was shown before.
       arrive();
+      clearTimeout(arrived);
       arrived = setTimeout(() => view.paint(), ARRIVING_MS);
     }
     state.take(fresh);
