@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from benchapp.commands.errors import Refused, refusals
 from benchapp.commands.options import data_directory
+from benchapp.records.atomic_file import make_private
 
 if TYPE_CHECKING:
     from sqlalchemy import RowMapping
@@ -39,7 +40,7 @@ def open_store(database: str | None, data: Path | None, *, new: bool = False) ->
 def make_private_directory(path: Path) -> None:
     """Make a directory that only its owner may look into. Raises Refused."""
     try:
-        path.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_private(path)
     except OSError as error:
         raise Refused(
             "The directory {directory} can't be made: {why}.", directory=path, why=error.strerror

@@ -1,9 +1,18 @@
-"""Files of the data directory that are made once and kept: the server's own keys."""
+"""The data directory, for its owner only, and files in it that are made once and kept."""
 
 import contextlib
 import os
 import tempfile
 from pathlib import Path
+
+
+def make_private(folder: Path) -> None:
+    """Make `folder`, and what is missing above it, for their owner only. Raises OSError."""
+    if not folder.is_dir():
+        # `parents=True` would give the mode to the last one alone.
+        if folder.parent != folder:
+            make_private(folder.parent)
+        folder.mkdir(mode=0o700, exist_ok=True)
 
 
 def create_once(path: Path, content: bytes) -> None:
@@ -13,7 +22,7 @@ def create_once(path: Path, content: bytes) -> None:
     file: it is written beside `path`, then linked there. Makes the directory (mode 0700) where it
     is missing. Raises OSError where it cannot be used.
     """
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_private(path.parent)
     if path.exists():
         return
     handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)  # mode 0600

@@ -20,6 +20,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
+from benchapp.records.atomic_file import make_private
 from benchapp.web.local_network import PRIVATE_NETWORKS, Address
 from benchapp.words import WordedError, dates
 
@@ -220,7 +221,7 @@ def load_or_make(
     be used, Damaged where the authority's file is damaged or the authority has run out.
     """
     names, addresses = tuple(names), tuple(addresses)
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_private(folder)
     _close_to_others(folder, 0o700)
     authority_file, server_file = folder / "authority.pem", folder / "server.pem"
     if not authority_file.exists():

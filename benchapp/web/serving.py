@@ -4,17 +4,17 @@ This is the process that keeps the worker: it loads nothing of the app, and so s
 """
 
 import errno
-import multiprocessing
+import logging
 import os
 import socket
 import sys
+import tempfile
 import threading
 import time
 from collections.abc import Callable, Collection
 from enum import Enum
-from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from granian import Granian
 from granian.constants import Interfaces, SSLProtocols
@@ -48,6 +48,8 @@ class WorkerSetting(Enum):
     QUIET = "BENCHAPP_WORKER_QUIET"
     CONTACT = "BENCHAPP_WORKER_CONTACT"
     PUSH_SERVICES = "BENCHAPP_WORKER_PUSH_SERVICES"
+    WHY = "BENCHAPP_WORKER_WHY"
+    """The file in which the worker says why it can't begin."""
 
     def write(self, text: str) -> None:
         os.environ[self.value] = text
@@ -85,17 +87,8 @@ def serve(
     `create_app`. A code that lets a device in is printed where none is paired yet, or where `pair`
     asks for one; the demo needs none. Raises Refused.
     """
-    _check_settings(
-        {
-            "data_dir": data_dir,
-            "database": database,
-            "contact": contact,
-            "push_services": push_services,
-        }
-    )
     port = _free_port(host, port)
     lan = None if trust_port is None else _lan(host, port, trust_port, data_dir)
-    print(t("Data is kept in {directory}", directory=data_dir.resolve()), flush=True)
     WorkerSetting.DATA.write(str(data_dir.resolve()))
     WorkerSetting.DATABASE.write(database or "")
     WorkerSetting.DEMO.write("1" if demo else "")
@@ -131,38 +124,25 @@ def serve(
         lan.trust_server.start()
         renew = (lan, server.signal_handler_reload)
         threading.Thread(target=_renew_when_due, args=renew, daemon=True).start()
-    server.serve()
+    _serve_until_told(server.serve)
 
 
-def _check_settings(settings: dict[str, Any]) -> None:
-    """Make the app once, in a process that takes its memory with it. Raises Refused."""
-    context = (
-        multiprocessing.get_context("fork")
-        if "fork" in multiprocessing.get_all_start_methods()
-        else multiprocessing.get_context("spawn")
-    )
-    here, there = context.Pipe(duplex=False)
-    trial = context.Process(target=_create_app_once, args=(settings, there))
-    trial.start()
-    there.close()
-    try:
-        why = here.recv()
-    except EOFError:
-        why = t("The bench can't be started. The lines above say why.")
-    trial.join()
-    if why:
-        raise Refused(literal(why))
+def _serve_until_told(serve: Callable[[], object]) -> None:
+    """Serve; where the worker has said why it could not begin, raise that as Refused.
 
-
-def _create_app_once(settings: dict[str, Any], tell: Connection) -> None:
-    from benchapp.web.app import Trouble, create_app, why_not  # noqa: PLC0415
-
-    try:
-        create_app(**settings)
-    except Trouble as error:
-        tell.send(str(why_not(error, settings["data_dir"])))
-    else:
-        tell.send("")
+    Making the app here, to see whether it can be made, would take its time and memory twice.
+    """
+    with tempfile.TemporaryDirectory(prefix="benchapp-") as directory:
+        why = Path(directory) / "why"
+        WorkerSetting.WHY.write(str(why))
+        # What the worker has said of its end is enough.
+        logging.getLogger("_granian").addFilter(lambda record: not why.exists())
+        try:
+            serve()
+        except SystemExit:
+            if why.exists():
+                raise Refused(literal(why.read_text(encoding="utf-8"))) from None
+            raise
 
 
 def _lan(host: str, port: int, trust_port: int, data_dir: Path) -> "Lan":

@@ -14,7 +14,7 @@ from flask import Flask
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.push_settings import PushSettings
 from benchapp.web import invitations, log, terminal
-from benchapp.web.app import create_app
+from benchapp.web.app import Trouble, create_app, why_not
 from benchapp.web.clock import now_ms
 from benchapp.web.front import Front
 from benchapp.web.serving import WorkerSetting, loopback_of
@@ -22,16 +22,22 @@ from benchapp.words import t
 
 
 def worker_app() -> Front:
-    """The app of the worker process, which also says when it answers."""
-    app = create_app(
-        data_dir=Path(WorkerSetting.DATA.read()),
-        database=WorkerSetting.DATABASE.read() or None,
-        demo=bool(WorkerSetting.DEMO.read()),
-        tls=bool(WorkerSetting.TLS.read()),
-        behind_proxy=bool(WorkerSetting.PROXY.read()),
-        contact=WorkerSetting.CONTACT.read() or None,
-        push_services=WorkerSetting.PUSH_SERVICES.read().split(),
-    )
+    """The app of the worker process, which also says when it answers, or why it can't."""
+    data_dir = Path(WorkerSetting.DATA.read())
+    try:
+        app = create_app(
+            data_dir=data_dir,
+            database=WorkerSetting.DATABASE.read() or None,
+            demo=bool(WorkerSetting.DEMO.read()),
+            tls=bool(WorkerSetting.TLS.read()),
+            behind_proxy=bool(WorkerSetting.PROXY.read()),
+            contact=WorkerSetting.CONTACT.read() or None,
+            push_services=WorkerSetting.PUSH_SERVICES.read().split(),
+        )
+    except Trouble as error:
+        why = str(why_not(error, data_dir))
+        Path(WorkerSetting.WHY.read()).write_text(why, encoding="utf-8")
+        raise SystemExit(1) from error
     log.to_stderr()
     threading.Thread(target=_keep_reminding, args=(app,)).start()
     if not WorkerSetting.QUIET.read():
@@ -75,6 +81,7 @@ def _end_with_parent() -> None:
 def _announce(app: Flask) -> None:
     """Print where the bench is once a request is really answered; open the browser if asked."""
     _wait_for_an_answer()
+    print(t("Data is kept in {directory}", directory=WorkerSetting.DATA.read()), flush=True)
     first, *others = WorkerSetting.URLS.read().split()
     print(t("Bench ready at {url}", url=first), flush=True)
     for other in others:

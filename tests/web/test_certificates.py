@@ -337,12 +337,13 @@ def test_it_is_made_once_and_renewed_when_due(tmp_path):
 
 @pytest.mark.skipif(os.name != "posix", reason="modes are POSIX's")
 def test_only_the_owner_reads_the_keys(tmp_path):
-    folder = tmp_path / "tls"
+    folder = tmp_path / "data" / "tls"
     before = os.umask(0)
     try:
         keep(folder)
         files = [folder / "authority.pem", folder / "server.pem"]
-        assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+        for made in (folder, folder.parent):
+            assert stat.S_IMODE(made.stat().st_mode) == 0o700
         assert [stat.S_IMODE(file.stat().st_mode) for file in files] == [0o600, 0o600]
         # As after unpacking an archive.
         folder.chmod(0o755)

@@ -297,7 +297,7 @@ def test_what_does_not_go_together_is_one_sentence(checkout, tmp_path):
             assert done.returncode == 2
             assert sentence in done.stderr
             assert len(done.stderr.splitlines()) == 1
-    (tmp_path / "d" / "tls").mkdir()
+    (tmp_path / "d" / "tls").mkdir(parents=True)
     (tmp_path / "d" / "tls" / "authority.pem").write_text("damaged")
     options = ["--lan", "--host", "127.0.0.1", "--port", "0", "--trust-port", "0"]
     done = run(*data, *options, cwd=checkout.path)
