@@ -16,7 +16,7 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
-from benchapp.records.write_queue import WriteQueue
+from benchapp.records.shared_writes import NotKept, NoTurn, SharedWrites
 from benchapp.words import InputError, WordedError, n_
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
@@ -25,6 +25,7 @@ SCHEMA = "0003"
 WAIT_S = 10
 """How long a write waits for others before it gives up."""
 
+_NO_ANSWER = n_("The server's database does not answer: try again later.")
 BUSY = n_("The server is busy: try again in a moment.")
 
 
@@ -71,8 +72,9 @@ class Database:
                 postgresql="postgresql+psycopg://user@host/name",
                 command="pip install 'benchapp[postgres]'",
             ) from error
-        # SQLite polls for its lock; the threads of one process can queue for it instead.
-        self._write_queue = WriteQueue() if self.is_sqlite else None
+        # SQLite polls for its lock and waits for the disk at each commit; the threads of one
+        # process can queue for the one and share the other instead.
+        self._shared = SharedWrites(self._connect_to_write, WAIT_S) if self.is_sqlite else None
         if self.is_sqlite:
             event.listen(self.engine, "connect", _prepare_sqlite)
             event.listen(self.engine, "begin", _begin_sqlite)
@@ -98,23 +100,15 @@ class Database:
     @contextmanager
     def write(self) -> Iterator[Connection]:
         """A transaction; on SQLite the only one that writes, from its first statement on."""
-        with self._only_writer(), _as_unavailable(), self.engine.connect() as connected:
-            connection = connected.execution_options(benchapp_writes=True)
-            with connection.begin():
+        if self._shared is not None:
+            with _as_unavailable(), self._shared.write() as connection:
+                yield connection
+        else:
+            with _as_unavailable(), self.engine.connect() as connection, connection.begin():
                 yield connection
 
-    @contextmanager
-    def _only_writer(self) -> Iterator[None]:
-        """On SQLite, queue behind the other threads of this process that write."""
-        if self._write_queue is None:
-            yield
-            return
-        if not self._write_queue.acquire(WAIT_S):
-            raise Unavailable(BUSY)
-        try:
-            yield
-        finally:
-            self._write_queue.release()
+    def _connect_to_write(self) -> Connection:
+        return self.engine.connect().execution_options(benchapp_writes=True)
 
     def close(self) -> None:
         """Close every connection."""
@@ -191,8 +185,10 @@ def _as_unavailable() -> Iterator[None]:
     """Raise what a database can't do just now as Unavailable."""
     try:
         yield
-    except PoolTimeout as error:
+    except (PoolTimeout, NoTurn) as error:
         raise Unavailable(BUSY) from error
+    except NotKept as error:
+        raise Unavailable(_NO_ANSWER) from error
     except DBAPIError as error:
         fault = _fault(error)
         if fault in _NO_ROOM:
@@ -203,7 +199,7 @@ def _as_unavailable() -> Iterator[None]:
         if fault in _LOCKED:
             raise Unavailable(BUSY) from error
         if error.connection_invalidated or type(error).__name__ == "OperationalError":
-            raise Unavailable("The server's database does not answer: try again later.") from error
+            raise Unavailable(_NO_ANSWER) from error
         raise
 
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
+from sqlalchemy import Connection
+
 from benchapp.records import devices, pairing_codes, workshops
 from benchapp.records.database import Database, Unavailable
 from benchapp.web import terminal
@@ -64,5 +66,10 @@ def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -
     with database.write() as connection:
         if workshop_id is None:
             workshop_id = workshops.first_workshop(connection, now_ms)["id"]
-        code, expires_ms = pairing_codes.make_code(connection, workshop_id, now_ms)
+        return make_invitation(connection, url, workshop_id, now_ms)
+
+
+def make_invitation(connection: Connection, url: str, workshop_id: str, now_ms: int) -> Invitation:
+    """Make a code for a workshop; `url` is where the server is found."""
+    code, expires_ms = pairing_codes.make_code(connection, workshop_id, now_ms)
     return Invitation(code, expires_ms, f"{url.rstrip('/')}/#/pair/{code}")
