@@ -181,7 +181,7 @@ def test_what_comes_from_others_is_read_and_not_all_that_is_kept(today):
     assert today.evaluate("recordsRead") == 2 < kept_here
     # What is settled elsewhere is not asked about any more.
     today.evaluate("""async () => {
-      const { save } = await import('/static/records/store.js');
-      await save('wick', 'apart', { name: 'Braid, 4' });
+      const { settle } = await import('/static/records/settle.js');
+      await settle('wick', 'apart', 'name', 'Braid, 4');
     }""")
     expect(today.locator(".card", has_text="Braid, 4")).to_have_count(0)
