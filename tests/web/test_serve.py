@@ -138,7 +138,7 @@ def test_the_demo_keeps_its_data_apart(checkout, tmp_path):
 def test_help_does_not_load_the_server(checkout):
     code = (
         "import sys; from benchapp.cli import main; main(['--help'], standalone_mode=False); "
-        "heavy = {'flask', 'granian', 'pint', 'platformdirs'} & set(sys.modules); "
+        "heavy = {'flask', 'uvicorn', 'pint', 'platformdirs'} & set(sys.modules); "
         "sys.exit(len(heavy))"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=checkout.path, check=False)
