@@ -88,7 +88,7 @@ def test_sigterm_ends_it_with_a_caller_still_connected(checkout, server):
 def test_a_server_killed_outright_leaves_nothing_behind(checkout, server):
     running = server(checkout=checkout.path)
     running.process.kill()
-    # The worker shares the pipe: reading ends only when the last process that holds it has ended.
+    # Whatever it starts shares the pipe: reading ends only when the last that holds it has ended.
     assert running.stop() == -9
     assert "Traceback" not in "".join(running.said)
     with pytest.raises(ConnectionRefusedError):
