@@ -42,8 +42,8 @@ class Patience:
     Attributes:
         head: for the head of a request, from the beginning of the connection or of that head, with
             the handshake of TLS.
-        idle: for the next request: longer than proxies keep a connection, a minute (common
-            practice, no source).
+        idle: for the next request, longer than proxies keep a connection, a minute (common
+            practice, no source); and for a caller to read what it is told.
         linger: for a caller who is still sending what nobody wants, to read why.
         end: for what is under way when the server stops.
     """
@@ -169,6 +169,7 @@ class HttpConnection(HttpToolsProtocol):
         self._listener = listener
         self._patience = listener.patience
         self._timer: asyncio.TimerHandle | None = None
+        self._reading: asyncio.TimerHandle | None = None
         # Bytes since the last that were of a body, or ended a head.
         self._unread = 0
         self._is_in_head = True
@@ -200,6 +201,7 @@ class HttpConnection(HttpToolsProtocol):
     def gone(self) -> None:
         """It is there no more, or has never come to be."""
         self._wait(None)
+        self._is_read()
         self._listener.connections.leave(self.connection)
 
     def _end(self) -> None:
@@ -277,10 +279,25 @@ class HttpConnection(HttpToolsProtocol):
             super().on_response_complete()
         elif not self.transport.is_closing():
             self._linger()
+        if self.transport.is_closing():
+            self._wait(self._patience.idle)  # until it has read what it was told
         self.connection.become(busy=is_next)
 
     def timeout_keep_alive_handler(self) -> None:
         self._end()
+
+    def pause_writing(self) -> None:
+        super().pause_writing()
+        self._reading = self.loop.call_later(self._patience.idle, self._end)
+
+    def resume_writing(self) -> None:
+        super().resume_writing()
+        self._is_read()
+
+    def _is_read(self) -> None:
+        if self._reading is not None:
+            self._reading.cancel()
+            self._reading = None
 
     def send_400_response(self, msg: str) -> None:
         self._refuse(self._fault)

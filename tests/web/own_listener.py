@@ -12,12 +12,14 @@ from benchapp.web.connections import CONNECTION, Connection, Connections
 from benchapp.web.listener import Listener, Patience
 from tests.waits import PATIENCE_S
 
+LARGE = 20_000_000
 FOREVER = Patience(head=PATIENCE_S, idle=PATIENCE_S, linger=PATIENCE_S)
 
 
 class Echo:
     """A front that tells what it was asked. Whoever says 'cookie: known' is known from then on;
-    who asks for /wait gets no answer before `go_on` is set, who asks for /listen none at all."""
+    who asks for /wait gets no answer before `go_on` is set, who asks for /listen none at all, and
+    who asks for /large more than the system keeps for him."""
 
     def __init__(self) -> None:
         self.go_on = threading.Event()
@@ -40,6 +42,8 @@ class Echo:
             while (await receive())["type"] != "http.disconnect":
                 pass
             return
+        if scope["path"] == "/large":
+            said += bytes(LARGE)
         names = b",".join(name for name, _ in scope["headers"])
         path, query = scope["path"].encode(), scope["query_string"]
         body = b"%s %s?%s %s %s." % (scope["method"].encode(), path, query, names, said)

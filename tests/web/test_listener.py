@@ -13,7 +13,7 @@ from benchapp.web.connections import Connections
 from benchapp.web.listener import MOST_HEAD, Patience
 from tests.waits import PATIENCE_S, until
 from tests.web.caller import bench
-from tests.web.own_listener import FOREVER, Echo, Line, listening
+from tests.web.own_listener import FOREVER, LARGE, Echo, Line, listening
 
 pytestmark = pytest.mark.slow
 
@@ -208,6 +208,15 @@ def test_who_asks_no_more_is_not_waited_for(call):
         line = call(port, ASKED)
         line.hear(ANSWERED)
         assert line.hear_all() == b""
+
+
+@pytest.mark.parametrize("more", [b"", b"Connection: close\r\n"], ids=["kept", "closed"])
+def test_who_does_not_read_what_he_asked_for_is_not_waited_for(more, call):
+    with listening(Echo(), patience=Patience(head=60, idle=0.05)) as port:
+        line = call(port, b"GET /large " + HEAD + more + b"\r\n")
+        line.hear(b"\r\n\r\n")
+        call(port, ASKED).hear_all()
+        assert 0 < len(line.hear_all()) < LARGE
 
 
 def test_a_half_head_behind_a_request_leaves_that_its_answer(call):
