@@ -87,19 +87,24 @@ class Listener:
         self._front = front
         self._context = context
         self._beginning: set[asyncio.Task[None]] = set()
+        self._listening: socket.socket | None = None
         self._accepting: asyncio.Task[None] | None = None
         self.has_left = asyncio.Event()
 
     def start(self, listening: socket.socket) -> None:
-        """Take callers in from now on. Raises OSError where the address is taken by now."""
+        """Take callers in from now on, by a socket that is the listener's to close. Raises OSError
+        where the address is taken by now."""
         listening.listen(BACKLOG)
         listening.setblocking(False)
+        self._listening = listening
         self._accepting = asyncio.get_running_loop().create_task(self._accept(listening))
 
     async def end(self) -> None:
         """Take no one in any more, have answered what has come, and end all connections."""
-        assert self._accepting is not None  # noqa: S101
-        self._accepting.cancel()
+        if self._accepting is not None and self._listening is not None:
+            self._accepting.cancel()
+            await asyncio.wait([self._accepting])
+            self._listening.close()
         self._front.end()
         for task in self._beginning:
             task.cancel()
@@ -121,9 +126,10 @@ class Listener:
             try:
                 connected, address = await loop.sock_accept(listening)
             except OSError as error:
-                if error.errno in _NO_ROOM:
+                is_full = error.errno in _NO_ROOM
+                if is_full:
                     self.connections.end_one()
-                await asyncio.sleep(_PAUSE_S)
+                await asyncio.sleep(_PAUSE_S if is_full else 0)
                 continue
             protocol = HttpConnection(self, address)
             if self.connections.enter(protocol.connection):
