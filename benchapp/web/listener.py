@@ -125,6 +125,8 @@ class Listener:
         while True:
             try:
                 connected, address = await loop.sock_accept(listening)
+                # A head and its body go out apart: the second must not wait for an acknowledgement.
+                connected.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
             except OSError as error:
                 is_full = error.errno in _NO_ROOM
                 if is_full:

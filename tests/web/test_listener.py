@@ -1,5 +1,6 @@
 """What callers can do to the listener over real sockets, and what they can't."""
 
+import socket
 import ssl
 import sys
 from contextlib import ExitStack, closing
@@ -10,7 +11,7 @@ from cryptography.hazmat.primitives.serialization import Encoding
 
 from benchapp.web import certificates
 from benchapp.web.connections import Connections
-from benchapp.web.listener import MOST_HEAD, Patience
+from benchapp.web.listener import MOST_HEAD, HttpConnection, Patience
 from tests.waits import PATIENCE_S, until
 from tests.web.caller import bench
 from tests.web.own_listener import FOREVER, LARGE, Echo, Line, listening
@@ -105,6 +106,21 @@ def test_where_it_is_said_to_go_is_not_where_it_goes(echo, call):
     assert b"GET /a\0b?c host ." in line.hear(b" .")
     line.say(b"GET //elsewhere/a " + HEAD + b"\r\n")
     assert b"GET //elsewhere/a? host ." in line.hear(b" .")
+
+
+def test_no_part_of_an_answer_waits_for_an_acknowledgement(call, monkeypatch):
+    made = []
+    really = HttpConnection.connection_made
+
+    def connection_made(self, transport):
+        connected = transport.get_extra_info("socket")
+        made.append(connected.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+        really(self, transport)
+
+    monkeypatch.setattr(HttpConnection, "connection_made", connection_made)
+    with listening(Echo()) as port:
+        call(port, ASKED).hear(ANSWERED)
+    assert made == [1]
 
 
 def test_an_old_caller_is_answered_and_closed(echo, call):
