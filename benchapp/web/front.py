@@ -46,6 +46,7 @@ class Front:
         self._live = live.of(app)
         self._threads = ThreadPoolExecutor(THREADS, thread_name_prefix="answer")
         self._patience: set[asyncio.Timeout] = set()
+        self._is_ending = False
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request (ASGI 3.0)."""
@@ -65,8 +66,10 @@ class Front:
 
     def end(self) -> None:
         """Wait for nobody any more, and let nobody wait: the server stops."""
+        self._is_ending = True
         for patience in self._patience:
-            patience.reschedule(asyncio.get_running_loop().time())
+            if not patience.expired():
+                patience.reschedule(asyncio.get_running_loop().time())
         self._live.end()
 
     async def _answer(self, environ: dict[str, Any], body: bytes) -> Answer:
@@ -130,7 +133,7 @@ class Front:
                         kept += piece
                     if not message.get("more_body") or arrived > _SWALLOWED:
                         return bytes(kept)
-                    if not patience.expired():
+                    if not (patience.expired() or self._is_ending):
                         patience.reschedule(began + min(SLOW_S + arrived / SLOWEST, BODY_S))
             finally:
                 self._patience.discard(patience)

@@ -14,7 +14,9 @@ from benchapp.web.connections import Connections
 from benchapp.web.listener import MOST_HEAD, HttpConnection, Patience
 from tests.waits import PATIENCE_S, until
 from tests.web.caller import bench
+from tests.web.listening import Listening
 from tests.web.own_listener import FOREVER, LARGE, Echo, Line, listening
+from tests.web.wire import Phone
 
 pytestmark = pytest.mark.slow
 
@@ -311,15 +313,21 @@ def test_handshakes_give_way_to_the_newest_caller(contexts, call):
 def test_fifteen_hundred_silent_callers_hold_nobody_up(tmp_path, call):
     """Half of them are at the phone's own address, as behind one router."""
     with bench(tmp_path) as running:
-        phone = running.paired()
+        phone = Phone(running.paired(), "k3v9q2ax")
+        phone.exchange_all()
+        news = Listening(phone.caller)
+        assert news.heard() == f"{phone.era} {phone.cursor}"
         port = int(running.url.rstrip("/").rpartition(":")[2])
         silent = []
         for number in range(1500):
             source = "127.0.0.1" if number % 2 else f"127.0.0.{number % 16 + 2}"
             silent.append(call(port, b"", source))
-        assert phone.get("/api/devices").status == 200
+        phone.note("p1", "poured")
+        assert phone.exchange().status == 200
+        assert news.heard() == f"{phone.era} {phone.cursor}"
         assert any(line.is_open() for line in silent)
         assert running.caller().get("/").status == 200
+        news.close()
 
 
 # ---- its end -----------------------------------------------------------------------------------
