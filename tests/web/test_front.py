@@ -9,8 +9,10 @@ from urllib.parse import urlsplit
 
 import pytest
 
+from benchapp.records import devices, workshops
 from benchapp.web import front, limits
 from benchapp.web.app import create_app
+from benchapp.web.connections import CONNECTION, Connection, Connections
 from tests.waits import PATIENCE_S
 from tests.web.caller import bench
 from tests.web.own_loop import run
@@ -83,8 +85,11 @@ class Called:
     async def send(self, message):
         self.sent.append(message)
 
-    def answer(self):
+    def ask(self):
         run(self.front(self.scope, self.receive, self.send))
+
+    def answer(self):
+        self.ask()
         body = b"".join(message.get("body", b"") for message in self.sent)
         return self.sent[0]["status"], json.loads(body)["error"]
 
@@ -114,6 +119,20 @@ def test_behind_a_proxy_the_address_that_it_adds_counts(app):
     assert Called(app, headers, []).answer()[0] == 429
     for _ in range(limits.AT_ONCE):
         found.end("192.0.2.7", 1)
+
+
+def test_a_connection_is_known_by_a_cookie_that_is_right(app):
+    with app.extensions["database"].write() as connection:
+        shop = workshops.first_workshop(connection, 1)
+        device, secret = devices.add_device(connection, shop["id"], "Phone", "", 1)
+    held = Connection(Connections(), "192.0.2.1", lambda: None)
+    known = []
+    for cookie in (f"{device.id}.wrong", f"{device.id}.{secret}", ""):
+        called = Called(app, [(b"cookie", b"__Host-bench_device=" + cookie.encode())], [])
+        called.scope |= {"method": "GET", "path": "/api/me", "state": {CONNECTION: held}}
+        called.ask()
+        known.append(held.is_known)
+    assert known == [False, True, False]
 
 
 def test_all_bodies_together_have_a_limit(app):
