@@ -10,10 +10,10 @@ from typing import Any
 
 from benchapp.web.connections import CONNECTION, Connection, Connections
 from benchapp.web.listener import Listener, Patience
-from tests.waits import PATIENCE_S
+from tests.waits import PATIENCE_S, until
 
 LARGE = 20_000_000
-FOREVER = Patience(head=PATIENCE_S, idle=PATIENCE_S, linger=PATIENCE_S)
+FOREVER = Patience(head=PATIENCE_S, idle=PATIENCE_S, linger=PATIENCE_S, end=PATIENCE_S)
 
 
 class Echo:
@@ -132,6 +132,11 @@ class Line:
         finally:
             self.socket.settimeout(PATIENCE_S)
         return False
+
+    def stay(self, come: threading.Event) -> None:
+        """Wait until something has come. Raises AssertionError where the line is closed first."""
+        until(lambda: come.is_set() or not self.is_open())
+        assert come.is_set()
 
     def close(self) -> None:
         self.socket.close()
