@@ -20,7 +20,7 @@ _CODE = re.compile(r"(?:The code|Ţĥé çöðé) ([0-9A-Z]{4}-[0-9A-Z]{4}) (?:w
 
 
 class Server:
-    """It and its worker are a session of their own, so that all of it can be killed at once.
+    """It is a session of its own, so that all that it starts can be killed with it at once.
 
     What it says is always read on: who can't write what it has to say stands still. `said` holds
     all of it so far.
@@ -94,7 +94,7 @@ class Server:
         return self._end()
 
     def kill(self) -> None:
-        """SIGKILL to it and its worker, as if the machine's plug had been pulled."""
+        """SIGKILL to all of it, as if the machine's plug had been pulled."""
         if hasattr(os, "killpg"):
             os.killpg(self.process.pid, signal.SIGKILL)
         else:

@@ -13,7 +13,6 @@ The alphabet is that of Douglas Crockford's base 32 (crockford.com/base32.html):
 looks like a digit, and O, I and L are read as the digits that they look like.
 """
 
-import ipaddress
 import math
 import secrets
 from dataclasses import dataclass
@@ -24,6 +23,7 @@ from benchapp.records import tables
 from benchapp.records.database import Lock, lock_until_commit
 from benchapp.records.devices import Device, add_device, sha256_of
 from benchapp.records.names import checked_name
+from benchapp.records.network_source import source_of
 from benchapp.words import Message, message, plural
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -118,7 +118,7 @@ def pair(
     """
     name = checked_name(name)
     _lock_pairing(connection)
-    source = _source(address)
+    source = source_of(address)
     wait_s = _wait_s(connection, source, now_ms)
     if wait_s is not None:
         why = message(
@@ -179,19 +179,6 @@ def _wait_s(connection: Connection, source: str, now_ms: int) -> int | None:
         if len(times) == most:
             waits.append(times[-1] + WINDOW_MS - now_ms)
     return math.ceil(max(waits) / 1000) if waits else None
-
-
-def _source(address: str) -> str:
-    """What counts as one address: an IPv6 line has 2⁶⁴ and more (RFC 6177), so its /64 counts."""
-    try:
-        found = ipaddress.ip_address(address.partition("%")[0])
-    except ValueError:
-        return address[:64]
-    if isinstance(found, ipaddress.IPv6Address):
-        if found.ipv4_mapped is not None:
-            return str(found.ipv4_mapped)
-        return str(ipaddress.ip_network((int(found), 64), strict=False))
-    return str(found)
 
 
 def _lock_pairing(connection: Connection) -> None:

@@ -6,18 +6,16 @@ that was not read to its end, it is told why in the scope (`limits.BODY`).
 """
 
 import asyncio
-import os
-import signal
 from collections.abc import Awaitable, Callable
-from contextlib import suppress
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
-from urllib.parse import quote
 
-from a2wsgi import WSGIMiddleware
 from flask import Flask
 from werkzeug.http import parse_cookie
 
 from benchapp.web import limits, live
+from benchapp.web.connections import CONNECTION, Connection
+from benchapp.web.wsgi import Answer, answer, environ_of
 
 Message = dict[str, Any]
 Scope = dict[str, Any]
@@ -28,40 +26,64 @@ THREADS = 32
 """Requests that are answered at the same time."""
 BODY_S = 30.0
 """How long a body may take to arrive: as long as the phone waits for its answer."""
+SLOW_S = 15.0
+"""How long it may come more slowly than `SLOWEST`."""
+SLOWEST = 1000
+"""Bytes a second that a body must come with, on the average: less than any mobile network has
+(common practice, no source)."""
 _SWALLOWED = 4 * limits.LARGE
-_VISIBLE = bytes(range(0x21, 0x7F))
 
 
 class Front:
-    """An ASGI application around the Flask app. For one event loop."""
+    """An ASGI application around the Flask app. For one event loop.
+
+    A scope may hold its `Connection`, which is told whose it is.
+    """
 
     def __init__(self, app: Flask) -> None:
         self._app = app
         self._limits = limits.of(app)
         self._live = live.of(app)
-        self._answer = WSGIMiddleware(app, workers=THREADS)  # type: ignore[arg-type]
+        self._threads = ThreadPoolExecutor(THREADS, thread_name_prefix="answer")
         self._patience: set[asyncio.Timeout] = set()
+        self._is_ending = False
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer a request, or begin and end with the server (ASGI 3.0)."""
-        if scope["type"] == "lifespan":
-            await self._begin_and_end(receive, send)
-            return
-        # What is no ASCII is not allowed there (RFC 3986), but sent all the same.
-        scope |= {"query_string": quote(scope["query_string"], safe=_VISIBLE).encode()}
-        scope |= {"headers": _with_one_cookie(scope["headers"])}
-        headers = dict(scope["headers"])
-        if not _has_body(headers):
-            if scope["path"] == live.PATH and scope["method"] == "GET":
-                await self._listen(scope, receive, send)
-            else:
-                await self._answer(scope, _given(b""), send)  # type: ignore[arg-type]
-            return
-        caller = self._limits.caller(*self._who(scope, headers))
-        length = _length(headers)
+        """Answer a request (ASGI 3.0)."""
+        environ = environ_of(scope)
+        cookie, address = self._who(environ)
+        connection: Connection | None = scope.get("state", {}).get(CONNECTION)
+        if connection is not None:
+            connection.become(known=self._limits.is_known(cookie))
+        if _has_body(environ):
+            await self._take_body(environ, self._limits.caller(cookie, address), receive, send)
+        elif scope["path"] == live.PATH and scope["method"] == "GET":
+            await self._listen(environ, connection, receive, send)
+        else:
+            await _send_whole(await self._answer(environ, b""), send)
+        if connection is not None:
+            connection.become(known=self._limits.is_known(cookie))
+
+    def end(self) -> None:
+        """Wait for nobody any more, and let nobody wait: the server stops."""
+        self._is_ending = True
+        for patience in self._patience:
+            if not patience.expired():
+                patience.reschedule(asyncio.get_running_loop().time())
+        self._live.end()
+
+    async def _answer(self, environ: dict[str, Any], body: bytes) -> Answer:
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._threads, answer, self._app, environ, body)
+
+    async def _take_body(
+        self, environ: dict[str, Any], caller: str, receive: Receive, send: Send
+    ) -> None:
+        length = _length(environ)
+        scope = environ["asgi.scope"]
         if not self._limits.begin(caller, length):
             scope[limits.BODY] = limits.Unread.TOO_MANY
-            await self._answer(scope, _given(b""), send)  # type: ignore[arg-type]
+            await _send_whole(await self._answer(environ, b""), send)
             return
         try:
             try:
@@ -69,23 +91,28 @@ class Front:
             except TimeoutError:
                 scope[limits.BODY] = limits.Unread.LATE
                 body = b""
-            await self._answer(scope, _given(body), send)  # type: ignore[arg-type]
+            await _send_whole(await self._answer(environ, body), send)
         finally:
             self._limits.end(caller, length)
 
-    async def _listen(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def _listen(
+        self, environ: dict[str, Any], connection: Connection | None, receive: Receive, send: Send
+    ) -> None:
         """Let the app decide and begin the answer, and keep it open where it lets the caller in."""
         opened = live.Opened()
-
-        async def keep_open(message: Message) -> None:
-            is_last = message["type"] == "http.response.body" and not message.get("more_body")
-            if not (is_last and opened.device_id):
-                await send(message)
-
-        scope[live.OPENED] = opened
-        await self._answer(scope, _given(b""), keep_open)  # type: ignore[arg-type]
-        if opened.device_id:
+        environ["asgi.scope"][live.OPENED] = opened
+        found = await self._answer(environ, b"")
+        if not opened.device_id:
+            await _send_whole(found, send)
+            return
+        if connection is not None:
+            connection.become(listening=True)
+        try:
+            await _send_whole(found, send, more=True)
             await self._live.go_on(opened, receive, send)
+        finally:
+            if connection is not None:
+                connection.become(listening=False)
 
     async def _whole(self, receive: Receive, length: int, most: int) -> bytes:
         """The body; of one that breaks off, what has come. Raises TimeoutError where it is late.
@@ -94,7 +121,8 @@ class Front:
         still sending when the line closes reads no answer.
         """
         kept, arrived = bytearray(), 0
-        async with asyncio.timeout(BODY_S) as patience:
+        began = asyncio.get_running_loop().time()
+        async with asyncio.timeout_at(began + min(SLOW_S, BODY_S)) as patience:
             self._patience.add(patience)
             try:
                 while True:
@@ -105,59 +133,33 @@ class Front:
                         kept += piece
                     if not message.get("more_body") or arrived > _SWALLOWED:
                         return bytes(kept)
+                    if not (patience.expired() or self._is_ending):
+                        patience.reschedule(began + min(SLOW_S + arrived / SLOWEST, BODY_S))
             finally:
                 self._patience.discard(patience)
 
-    async def _begin_and_end(self, receive: Receive, send: Send) -> None:
-        await receive()
-        loop = asyncio.get_running_loop()
-        # The server waits for what is under way before it says that it ends.
-        with suppress(NotImplementedError):
-            loop.add_signal_handler(signal.SIGTERM, self._end, loop)
-        await send({"type": "lifespan.startup.complete"})
-        await receive()
-        await send({"type": "lifespan.shutdown.complete"})
-
-    def _end(self, loop: asyncio.AbstractEventLoop) -> None:
-        """Wait for nobody any more, and let the server end, which takes SIGINT the same way."""
-        for patience in self._patience:
-            patience.reschedule(loop.time())
-        self._live.end()
-        os.kill(os.getpid(), signal.SIGINT)
-
-    def _who(self, scope: Scope, headers: dict[bytes, bytes]) -> tuple[str, str]:
+    def _who(self, environ: dict[str, Any]) -> tuple[str, str]:
         """The cookie and the address of the caller, as the app will see them."""
-        cookies = parse_cookie(headers.get(b"cookie", b"").decode("latin-1"))
-        address = (scope.get("client") or ("",))[0]
+        cookies = parse_cookie(environ.get("HTTP_COOKIE", ""))
+        address = environ["REMOTE_ADDR"]
         if self._app.config["BENCHAPP_BEHIND_PROXY"]:
-            forwarded = headers.get(b"x-forwarded-for", b"").decode("latin-1")
+            forwarded = environ.get("HTTP_X_FORWARDED_FOR", "")
             address = forwarded.rpartition(",")[2].strip() or address
         return cookies.get(self._app.config["DEVICE_COOKIE_NAME"], ""), address
 
 
-def _with_one_cookie(headers: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
-    """The headers with the cookies in one: over HTTP/2 they may come apart (RFC 9113, 8.2.3)."""
-    cookies = [value for name, value in headers if name == b"cookie"]
-    if len(cookies) < 2:
-        return headers
-    others = [(name, value) for name, value in headers if name != b"cookie"]
-    return [*others, (b"cookie", b"; ".join(cookies))]
+async def _send_whole(found: Answer, send: Send, more: bool = False) -> None:
+    """Send what the app has answered; `more` is to come where it is not the end."""
+    start = {"type": "http.response.start", "status": found.status, "headers": found.headers}
+    await send(start)
+    await send({"type": "http.response.body", "body": found.body, "more_body": more})
 
 
-def _has_body(headers: dict[bytes, bytes]) -> bool:
-    return headers.get(b"content-length", b"0") != b"0" or b"transfer-encoding" in headers
+def _has_body(environ: dict[str, Any]) -> bool:
+    return environ.get("CONTENT_LENGTH", "0") != "0" or "HTTP_TRANSFER_ENCODING" in environ
 
 
-def _length(headers: dict[bytes, bytes]) -> int:
+def _length(environ: dict[str, Any]) -> int:
     """The length that a body is said to have; 0 where nothing is said."""
-    told = headers.get(b"content-length", b"0")
-    return int(told) if told.isdigit() else 0
-
-
-def _given(body: bytes) -> Receive:
-    """What the app receives: the whole body at once."""
-
-    async def receive() -> Message:
-        return {"type": "http.request", "body": body, "more_body": False}
-
-    return receive
+    told = environ.get("CONTENT_LENGTH", "0")
+    return int(told) if told.isascii() and told.isdigit() else 0

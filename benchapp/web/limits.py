@@ -15,6 +15,7 @@ from typing import Any
 
 from flask import Flask, current_app, request
 
+from benchapp.records.network_source import source_of
 from benchapp.web.errors import Refused
 from benchapp.web.rate import Rate
 from benchapp.words import plural
@@ -34,6 +35,7 @@ API_A_MINUTE = 600
 STATIC_A_MINUTE = 3000
 
 _MOST_KNOWN = 1000
+_DEVICE = "device "
 
 BODY = "benchapp.body"
 """Where the ASGI scope says why a body was not read; it says nothing where it was."""
@@ -71,7 +73,7 @@ class _Limits:
         """Whose request this is: a device's, where the cookie is known, or an address's."""
         with self._lock:
             device = self._known.get(_hash(cookie)) if cookie else None
-        return f"device {device}" if device else address
+        return f"{_DEVICE}{device}" if device else source_of(address)
 
     def wait_s(self, caller: str, address: str) -> int | None:
         """Seconds until this request would be taken, or None: it is taken, and counted."""
@@ -80,9 +82,13 @@ class _Limits:
         return self._static.wait_s(address, time.monotonic())
 
     def begin(self, caller: str, length: int) -> bool:
-        """Whether one more body, of so many bytes, may be under way; it is counted until `end`."""
+        """Whether one more body, of so many bytes, may be under way; it is counted until `end`.
+
+        Half of the room is kept for devices that are known.
+        """
+        most = HELD if caller.startswith(_DEVICE) else HELD // 2
         with self._lock:
-            if self._under_way[caller] >= AT_ONCE or self._held + _kept(length) > HELD:
+            if self._under_way[caller] >= AT_ONCE or self._held + _kept(length) > most:
                 return False
             self._under_way[caller] += 1
             self._held += _kept(length)
@@ -141,7 +147,7 @@ def most_of(path: str) -> int:
 
 def _check() -> None:
     cookie = request.cookies.get(current_app.config["DEVICE_COOKIE_NAME"], "")
-    address = request.remote_addr or ""
+    address = source_of(request.remote_addr or "")
     unread = request.environ.get("asgi.scope", {}).get(BODY)
     wait_s = of_app().wait_s(of_app().caller(cookie, address), address)
     if wait_s is None and unread == Unread.TOO_MANY:

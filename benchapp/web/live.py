@@ -20,6 +20,7 @@ from flask import Blueprint, Flask, Response, current_app, request
 
 from benchapp.records import devices
 from benchapp.records.database import Database, Unavailable
+from benchapp.records.network_source import source_of
 from benchapp.web.auth import reading
 from benchapp.web.errors import Refused
 
@@ -74,7 +75,7 @@ class Opened:
 @room.get(PATH)
 def listen() -> Response:
     """How far the workshop of the asking device has come, now and whenever it gets further."""
-    address = request.remote_addr or ""
+    address = source_of(request.remote_addr or "")
     if of(current_app).is_full(address):
         raise Refused(
             "Too many phones are listening already. This one asks now and then.", status=503

@@ -49,10 +49,13 @@ def _kind(error: BaseException) -> str:
 
 
 def to_stderr() -> None:
-    """Write the log of everything of ours to the standard error stream."""
+    """Write the log of everything of ours to the standard error stream, and errors below us."""
     handler = logging.StreamHandler()
     handler.setFormatter(JsonLines())
-    ours = logging.getLogger("benchapp")
-    ours.handlers[:] = [handler]
-    ours.setLevel(logging.INFO)
-    ours.propagate = False
+    # What strangers do wrong is no error.
+    levels = {"benchapp": logging.INFO, "uvicorn": logging.ERROR, "asyncio": logging.ERROR}
+    for name, level in levels.items():
+        logger = logging.getLogger(name)
+        logger.handlers[:] = [handler]
+        logger.setLevel(level)
+        logger.propagate = False

@@ -1,26 +1,29 @@
-"""The production server: one granian worker process, which answers through its `front`.
+"""The production server, one process: it listens, answers, reminds, renews its certificate."""
 
-This is the process that keeps the worker: it loads nothing of the app, and so stays small.
-"""
-
+import asyncio
 import errno
-import logging
-import os
+import gc
+import signal
 import socket
+import ssl
 import sys
-import tempfile
 import threading
-import time
 from collections.abc import Callable, Collection
-from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from granian import Granian
-from granian.constants import Interfaces, SSLProtocols
-from granian.log import LogLevels
+from flask import Flask
 
-from benchapp.words import Message, WordedError, literal, message, t
+from benchapp.reminders.dispatch import Worker
+from benchapp.reminders.push_settings import PushSettings
+from benchapp.web import log
+from benchapp.web.app import Trouble, create_app, why_not
+from benchapp.web.clock import now_ms
+from benchapp.web.connections import MOST_OF_ADDRESS, Connections, room_for_connections
+from benchapp.web.front import Front
+from benchapp.web.listener import Listener
+from benchapp.web.ready import Bench, say_when_ready
+from benchapp.words import Message, WordedError, message, t
 
 if TYPE_CHECKING:
     from benchapp.web.lan import Lan
@@ -30,32 +33,6 @@ EVERYWHERE = "0.0.0.0"  # noqa: S104
 
 CHECK_EVERY_S = 6 * 3600
 """How often a running server looks whether its certificate is due."""
-
-
-class WorkerSetting(Enum):
-    """What the worker process is told, in its environment: on some systems it starts afresh."""
-
-    DATA = "BENCHAPP_WORKER_DATA"
-    DATABASE = "BENCHAPP_WORKER_DATABASE"
-    DEMO = "BENCHAPP_WORKER_DEMO"
-    PAIR = "BENCHAPP_WORKER_PAIR"
-    ADDRESS = "BENCHAPP_WORKER_ADDRESS"
-    OPEN = "BENCHAPP_WORKER_OPEN"
-    PROXY = "BENCHAPP_WORKER_PROXY"
-    TLS = "BENCHAPP_WORKER_TLS"
-    URLS = "BENCHAPP_WORKER_URLS"
-    TRUST = "BENCHAPP_WORKER_TRUST"
-    QUIET = "BENCHAPP_WORKER_QUIET"
-    CONTACT = "BENCHAPP_WORKER_CONTACT"
-    PUSH_SERVICES = "BENCHAPP_WORKER_PUSH_SERVICES"
-    WHY = "BENCHAPP_WORKER_WHY"
-    """The file in which the worker says why it can't begin."""
-
-    def write(self, text: str) -> None:
-        os.environ[self.value] = text
-
-    def read(self) -> str:
-        return os.environ[self.value]
 
 
 class Refused(WordedError):
@@ -87,62 +64,99 @@ def serve(
     `create_app`. A code that lets a device in is printed where none is paired yet, or where `pair`
     asks for one; the demo needs none. Raises Refused.
     """
-    port = _free_port(host, port)
-    lan = None if trust_port is None else _lan(host, port, trust_port, data_dir)
-    WorkerSetting.DATA.write(str(data_dir.resolve()))
-    WorkerSetting.DATABASE.write(database or "")
-    WorkerSetting.DEMO.write("1" if demo else "")
-    WorkerSetting.PAIR.write("1" if pair else "")
-    WorkerSetting.ADDRESS.write(f"{host} {port}")
-    WorkerSetting.OPEN.write("1" if open_browser else "")
-    WorkerSetting.PROXY.write("1" if behind_proxy else "")
-    WorkerSetting.TLS.write("1" if lan else "")
-    WorkerSetting.URLS.write(" ".join(lan.urls) if lan else _url("http", loopback_of(host), port))
-    WorkerSetting.TRUST.write(f"{lan.trust_url} {lan.fingerprint}" if lan else "")
-    WorkerSetting.QUIET.write("")
-    WorkerSetting.CONTACT.write(contact or "")
-    WorkerSetting.PUSH_SERVICES.write(" ".join(push_services))
-    server = Granian(
-        "benchapp.web.worker:worker_app",
-        address=host,
-        port=port,
-        interface=Interfaces.ASGI,
-        factory=True,
-        # One process, so that whatever is timed happens once.
-        workers=1,
-        websockets=False,
-        # Its warnings are about tuning; what breaks is an error.
-        log_level=LogLevels.error,
-        # A phone that keeps its connection open must not keep the server from stopping.
-        workers_kill_timeout=2,
-        ssl_cert=lan.certificates.server_file if lan else None,
-        ssl_key=lan.certificates.server_file if lan else None,
-        # Its own minimum, 1.3, shuts out old phones.
-        ssl_protocol_min=SSLProtocols.tls12,
-    )
-    if lan:
-        lan.trust_server.start()
-        renew = (lan, server.signal_handler_reload)
-        threading.Thread(target=_renew_when_due, args=renew, daemon=True).start()
-    _serve_until_told(server.serve)
-
-
-def _serve_until_told(serve: Callable[[], object]) -> None:
-    """Serve; where the worker has said why it could not begin, raise that as Refused.
-
-    Making the app here, to see whether it can be made, would take its time and memory twice.
-    """
-    with tempfile.TemporaryDirectory(prefix="benchapp-") as directory:
-        why = Path(directory) / "why"
-        WorkerSetting.WHY.write(str(why))
-        # What the worker has said of its end is enough.
-        logging.getLogger("_granian").addFilter(lambda record: not why.exists())
+    with _bound(host, port) as bound:
+        port = bound.getsockname()[1]
+        lan = None if trust_port is None else _lan(host, port, trust_port, data_dir)
         try:
-            serve()
-        except SystemExit:
-            if why.exists():
-                raise Refused(literal(why.read_text(encoding="utf-8"))) from None
-            raise
+            app = create_app(
+                data_dir=data_dir,
+                database=database,
+                demo=demo,
+                tls=lan is not None,
+                behind_proxy=behind_proxy,
+                contact=contact,
+                push_services=push_services,
+            )
+        except Trouble as error:
+            raise Refused(why_not(error, data_dir)) from error
+        log.to_stderr()
+        # A proxy brings all callers.
+        most_of_address = None if behind_proxy else MOST_OF_ADDRESS
+        context = None if lan is None else _context(lan)
+        listener = Listener(
+            Front(app), Connections(room_for_connections(), most_of_address), context
+        )
+        bench = Bench(
+            app=app,
+            data_dir=data_dir.resolve(),
+            address=(loopback_of(host), port),
+            urls=lan.urls if lan else [_url("http", loopback_of(host), port)],
+            guide=(lan.trust_url, lan.fingerprint) if lan else None,
+            code="always" if pair else "never" if demo else "first",
+            open_browser=open_browser,
+        )
+        asyncio.run(_run(listener, bound, bench, lan, context))
+    # The interpreter need not look through all that there is when it ends, which takes longer than
+    # the rest of the end.
+    gc.freeze()
+
+
+async def _run(
+    listener: Listener,
+    bound: socket.socket,
+    bench: Bench,
+    lan: "Lan | None",
+    context: ssl.SSLContext | None,
+) -> None:
+    """Answer, remind and renew until the end is asked for. Raises Refused."""
+    told_to_end = asyncio.Event()
+    _when_told_to_end(told_to_end.set)
+    try:
+        listener.start(bound)
+    except OSError as error:
+        host, port = bound.getsockname()[:2]
+        raise PortTaken(_why(error, host, port, "--port")) from error
+    stop = threading.Event()
+    reminding = threading.Thread(target=_keep_reminding, args=(bench.app, stop))
+    reminding.start()
+    renewing = None
+    if lan is not None and context is not None:
+        lan.trust_server.start()
+        renewing = asyncio.create_task(_renew_when_due(lan, context))
+    threading.Thread(target=say_when_ready, args=(bench,), daemon=True).start()
+    try:
+        await told_to_end.wait()
+    finally:
+        stop.set()
+        if renewing is not None:
+            renewing.cancel()
+        await listener.end()
+
+
+def _when_told_to_end(end: Callable[[], object]) -> None:
+    """Call `end` in this event loop at SIGTERM and Ctrl-C."""
+    loop = asyncio.get_running_loop()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        try:
+            loop.add_signal_handler(number, end)
+        except NotImplementedError:  # Windows
+            signal.signal(number, lambda *_: loop.call_soon_threadsafe(end))
+
+
+def _keep_reminding(app: Flask, stop: threading.Event) -> None:
+    """Reckon what falls due and send it until `stop`; what is under way is then written down."""
+    pushing: PushSettings = app.extensions["pushing"]
+    with Worker(
+        app.extensions["database"],
+        pushing.sender(),
+        pushing.app_key,
+        now_ms,
+        day_ms=pushing.day_ms,
+    ) as worker:
+        worker.run(stop)
+
+
+# ---- the house network -------------------------------------------------------------------------
 
 
 def _lan(host: str, port: int, trust_port: int, data_dir: Path) -> "Lan":
@@ -167,39 +181,51 @@ def _lan(host: str, port: int, trust_port: int, data_dir: Path) -> "Lan":
         ) from error
 
 
-def _renew_when_due(lan: "Lan", start_new_worker: Callable[[], object]) -> None:
-    """Now and then renew the certificate where it is due, and let a new worker serve it.
+def _context(lan: "Lan") -> ssl.SSLContext:
+    """TLS with the certificate as it is now."""
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    # 1.2 is for old phones.
+    context.minimum_version = ssl.TLSVersion.TLSv1_2
+    # One caller could let the server reckon for it again and again.
+    context.options |= ssl.OP_NO_RENEGOTIATION
+    context.set_alpn_protocols(["http/1.1"])
+    context.load_cert_chain(lan.certificates.server_file)
+    return context
 
-    The worker takes it up only when it starts. The new one answers before the old one is told to
-    finish what it has begun, so nobody is turned away.
-    """
+
+async def _renew_when_due(lan: "Lan", context: ssl.SSLContext) -> None:
+    """Now and then renew the certificate where it is due; who comes next is shown the new one."""
     while True:
-        time.sleep(CHECK_EVERY_S)
+        await asyncio.sleep(CHECK_EVERY_S)
         before = lan.certificates.server.serial_number
         try:
-            lan.renew()
+            await asyncio.to_thread(lan.renew)
+            if lan.certificates.server.serial_number != before:
+                context.load_cert_chain(lan.certificates.server_file)
         except (OSError, ValueError) as error:
             said = t("The certificate could not be renewed. {why}", why=error)
             print(said, file=sys.stderr, flush=True)
-            continue
-        if lan.certificates.server.serial_number != before:
-            WorkerSetting.QUIET.write("1")
-            start_new_worker()
 
 
-def _free_port(host: str, port: int) -> int:
-    """Return a port that nobody holds. granian shares a port without a word where it can."""
+# ---- the address -------------------------------------------------------------------------------
+
+
+def _bound(host: str, port: int) -> socket.socket:
+    """A socket at the address, which nobody else has; it does not listen yet. Raises PortTaken."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    with socket.socket(family, socket.SOCK_STREAM) as probe:
-        if sys.platform != "win32":
-            # A port that was closed a moment ago is free.
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            probe.bind((host, port))
-        except OSError as error:
-            raise PortTaken(_why(error, host, port, "--port")) from error
-        found: int = probe.getsockname()[1]
-        return found
+    bound = socket.socket(family, socket.SOCK_STREAM)
+    if sys.platform == "win32":
+        # There, another program could take the port as well.
+        bound.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
+    else:
+        # A port that was closed a moment ago is free.
+        bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        bound.bind((host, port))
+    except OSError as error:
+        bound.close()
+        raise PortTaken(_why(error, host, port, "--port")) from error
+    return bound
 
 
 def _why(error: OSError, host: str, port: int, option: str) -> Message:

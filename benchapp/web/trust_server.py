@@ -7,6 +7,7 @@ import socket
 import socketserver
 import sys
 import threading
+from collections import Counter
 from collections.abc import Sequence
 from http.server import BaseHTTPRequestHandler
 from typing import Any
@@ -14,10 +15,12 @@ from typing import Any
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 
+from benchapp.records.network_source import source_of
 from benchapp.web.trust import HEADERS, page, profile
 from benchapp.words import t
 
 _MOST_CALLERS = 64
+_MOST_OF_ADDRESS = 48
 _LONGEST_SILENCE_S = 10
 
 
@@ -37,7 +40,8 @@ class TrustServer(socketserver.ThreadingTCPServer):
     def __init__(self, host: str, port: int) -> None:
         self.address_family = socket.AF_INET6 if ":" in host else socket.AF_INET
         self.files: dict[str, tuple[str, bytes]] = {}  # path: type and content
-        self._room = threading.BoundedSemaphore(_MOST_CALLERS)
+        self._callers: Counter[str] = Counter()
+        self._lock = threading.Lock()
         super().__init__((host, port), _Caller)
 
     def show(self, authority: x509.Certificate, addresses: Sequence[str]) -> None:
@@ -53,7 +57,12 @@ class TrustServer(socketserver.ThreadingTCPServer):
         threading.Thread(target=self.serve_forever, daemon=True).start()
 
     def process_request(self, request: Any, client_address: Any) -> None:
-        if self._room.acquire(blocking=False):
+        source = source_of(client_address[0])
+        with self._lock:
+            is_room = self._callers.total() < _MOST_CALLERS
+            is_room = is_room and self._callers[source] < _MOST_OF_ADDRESS
+            self._callers[source] += is_room
+        if is_room:
             super().process_request(request, client_address)
         else:
             self.shutdown_request(request)
@@ -62,7 +71,9 @@ class TrustServer(socketserver.ThreadingTCPServer):
         try:
             super().process_request_thread(request, client_address)
         finally:
-            self._room.release()
+            with self._lock:
+                # Those that are not there count for nothing.
+                self._callers -= Counter({source_of(client_address[0]): 1})
 
     def handle_error(self, request: Any, client_address: Any) -> None:
         """A phone that walks away in the middle is nothing to print."""

@@ -248,10 +248,9 @@ class ShortFiles:
         self._limit(server, resource.RLIM_INFINITY)
 
     def _limit(self, server: Server, most: int) -> None:
-        listed = Path(f"/proc/{server.process.pid}/task/{server.process.pid}/children")
-        for pid in [server.process.pid, *map(int, listed.read_text().split())]:
-            _, hard = resource.prlimit(pid, resource.RLIMIT_FSIZE)
-            resource.prlimit(pid, resource.RLIMIT_FSIZE, (most, hard))
+        pid = server.process.pid
+        _, hard = resource.prlimit(pid, resource.RLIMIT_FSIZE)
+        resource.prlimit(pid, resource.RLIMIT_FSIZE, (most, hard))
 
 
 @pytest.fixture

@@ -9,13 +9,15 @@ from urllib.parse import urlsplit
 
 import pytest
 
+from benchapp.records import devices, workshops
 from benchapp.web import front, limits
 from benchapp.web.app import create_app
+from benchapp.web.connections import CONNECTION, Connection, Connections
 from tests.waits import PATIENCE_S
 from tests.web.caller import bench
 from tests.web.own_loop import run
 
-ADDRESSES = ["127.0.0.2", "127.0.0.3", "127.0.0.4", "127.0.0.5", "127.0.0.6"]
+ADDRESSES = [f"127.0.0.{number}" for number in range(1, 9)]
 """All of 127.0.0.0/8 is this machine (RFC 1122, 3.2.1.3); not every system calls from there."""
 
 
@@ -23,6 +25,7 @@ ADDRESSES = ["127.0.0.2", "127.0.0.3", "127.0.0.4", "127.0.0.5", "127.0.0.6"]
 @pytest.mark.skipif(sys.platform != "linux", reason="has no second loopback address")
 def test_half_sent_bodies_from_many_addresses_hold_nobody_up(tmp_path):
     with bench(tmp_path) as running:
+        phone = running.paired()
         address = urlsplit(running.url)
         head = (
             f"POST /api/pair HTTP/1.1\r\nHost: {address.netloc}\r\n"
@@ -42,8 +45,9 @@ def test_half_sent_bodies_from_many_addresses_hold_nobody_up(tmp_path):
                 (told,), _, _ = select.select(lines, [], [], PATIENCE_S)
                 assert told.recv(100).startswith(b"HTTP/1.1 429")
                 waiting += [line for line in lines if line is not told]
-            assert len(waiting) > front.THREADS
-            assert running.paired().get("/api/devices").status == 200
+            assert len(waiting) == 8 * limits.AT_ONCE > front.THREADS
+            # Though it calls from an address that holds as much as it may.
+            assert phone.post("/api/code").status == 200
             assert not select.select(waiting, [], [], 0)[0]
             assert running.stop() == 0
             for line in waiting:
@@ -81,8 +85,11 @@ class Called:
     async def send(self, message):
         self.sent.append(message)
 
-    def answer(self):
+    def ask(self):
         run(self.front(self.scope, self.receive, self.send))
+
+    def answer(self):
+        self.ask()
         body = b"".join(message.get("body", b"") for message in self.sent)
         return self.sent[0]["status"], json.loads(body)["error"]
 
@@ -114,12 +121,59 @@ def test_behind_a_proxy_the_address_that_it_adds_counts(app):
         found.end("192.0.2.7", 1)
 
 
+def test_a_connection_is_known_by_a_cookie_that_is_right(app):
+    with app.extensions["database"].write() as connection:
+        shop = workshops.first_workshop(connection, 1)
+        device, secret = devices.add_device(connection, shop["id"], "Phone", "", 1)
+    held = Connection(Connections(), "192.0.2.1", lambda: None)
+    known = []
+    for cookie in (f"{device.id}.wrong", f"{device.id}.{secret}", ""):
+        called = Called(app, [(b"cookie", b"__Host-bench_device=" + cookie.encode())], [])
+        called.scope |= {"method": "GET", "path": "/api/me", "state": {CONNECTION: held}}
+        called.ask()
+        known.append(held.is_known)
+    assert known == [False, True, False]
+
+
 def test_all_bodies_together_have_a_limit(app):
     found = limits.of(app)
-    callers = [str(number) for number in range(limits.HELD // limits.LARGE + 1)]
-    taken = [found.begin(caller, limits.LARGE) for caller in callers]
-    assert taken.count(False) == 1
+    half = limits.HELD // limits.LARGE // 2
+    strangers = [str(number) for number in range(half + 1)]
+    taken = [found.begin(caller, limits.LARGE) for caller in strangers]
+    assert taken == [*[True] * half, False]
     # Of one that is too long nothing is kept, so it only counts as one of its caller's.
     assert found.begin("another", limits.LARGE + 1)
     found.end("0", limits.LARGE)
-    assert found.begin(callers[-1], limits.LARGE)
+    assert found.begin(strangers[-1], limits.LARGE)
+    # The other half is for devices that are known.
+    known = []
+    for number in range(half + 1):
+        found.know(f"cookie {number}", f"device{number}")
+        caller = found.caller(f"cookie {number}", "192.0.2.1")
+        known.append(found.begin(caller, limits.LARGE))
+    assert known == [*[True] * half, False]
+
+
+def test_a_body_may_come_slowly_for_so_long_only(app, monkeypatch):
+    monkeypatch.setattr(front, "SLOW_S", 0.05)
+    headers = [(b"content-length", b"10"), (b"content-type", b"application/json")]
+    assert Called(app, headers, [b"{"]).answer()[0] == 408
+    # What has come gives it time for more.
+    monkeypatch.setattr(front, "SLOWEST", 1 / PATIENCE_S)
+
+    class Slow(Called):
+        async def receive(self):
+            if self.pieces == [b"}"]:
+                await asyncio.sleep(4 * front.SLOW_S)
+            message = await super().receive()
+            return message | {"more_body": bool(self.pieces)}
+
+    assert Slow(app, headers, [b"{" + b" " * 8, b"}"]).answer()[0] == 400
+
+
+def test_a_network_of_ipv6_addresses_is_one_caller(app):
+    found = limits.of(app)
+    # 2001:db8::/32 is for documentation (RFC 3849).
+    assert found.caller("", "2001:db8::1") == found.caller("", "2001:db8::2")
+    assert found.caller("", "2001:db8::1") != found.caller("", "2001:db8:0:1::1")
+    assert found.caller("wrong", "192.0.2.1") == "192.0.2.1"

@@ -8,6 +8,7 @@ import json
 import os
 import plistlib
 import re
+import select
 import shutil
 import socket
 import ssl
@@ -30,8 +31,10 @@ from playwright.sync_api import Error
 
 from benchapp.web import certificates, local_network, terminal, trust
 from benchapp.web.app import create_app
+from benchapp.web.connections import MOST_OF_ADDRESS
 from benchapp.web.trust_server import TrustServer
 from tests.conftest import WHOLE
+from tests.waits import PATIENCE_S
 
 FALLEN_SILENT = 31
 
@@ -135,14 +138,14 @@ def test_a_phone_that_trusts_the_authority_gets_the_app(bench):
     for name in (*local_network.machine_names(socket.gethostname()), "127.0.0.1"):
         with started.connect(name, context) as connected:
             connected.sendall(b"GET /sw.js HTTP/1.0\r\nHost: bench\r\n\r\n")
-            assert connected.recv(64).startswith(b"HTTP/1.0 200 ")
+            assert connected.recv(64).startswith(b"HTTP/1.1 200 ")
     for name in ("bank.example", "192.168.255.1"):
         with pytest.raises(ssl.SSLCertVerificationError):
             started.connect(name, context)
     with pytest.raises(ssl.SSLCertVerificationError):
         started.connect("localhost", ssl.create_default_context())
 
-    # Old phones speak TLS 1.2; new ones HTTP/2.
+    # Old phones speak TLS 1.2.
     old = started.trusting()
     old.maximum_version = ssl.TLSVersion.TLSv1_2
     with started.connect("localhost", old) as connected:
@@ -150,7 +153,8 @@ def test_a_phone_that_trusts_the_authority_gets_the_app(bench):
     new = started.trusting()
     new.set_alpn_protocols(["h2", "http/1.1"])
     with started.connect("localhost", new) as connected:
-        assert (connected.version(), connected.selected_alpn_protocol()) == ("TLSv1.3", "h2")
+        assert connected.version() == "TLSv1.3"
+        assert connected.selected_alpn_protocol() == "http/1.1"
 
     before = started.authority()
     assert started.running.stop() == 0
@@ -426,6 +430,19 @@ def test_more_callers_than_there_is_room_for_do_not_stop_it(guide, monkeypatch):
             continue
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="has no second loopback address")
+def test_one_address_does_not_take_all_the_room_of_the_guide(guide):
+    crowd = [socket.create_connection(guide.server_address) for _ in range(64)]
+    turned_away, _, _ = select.select(crowd, [], [], PATIENCE_S)
+    assert turned_away
+    elsewhere = http.client.HTTPConnection(
+        *guide.server_address, timeout=PATIENCE_S, source_address=("127.0.0.2", 0)
+    )
+    assert fetch(elsewhere, "/").status == 200
+    for caller in crowd:
+        caller.close()
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_guide_reads_on_a_phone(guide, phone, scheme):
     phone.emulate_media(color_scheme=scheme)
@@ -599,9 +616,17 @@ FORWARDED = {
 def test_one_proxy_is_believed_when_told_so(server, echo):
     running = server(checkout=echo, environment={"BENCHAPP_SERVE_BEHIND_PROXY": "1"})
     address = urlsplit(running.url)
+    # All connections are the proxy's own: none of them gives way to another.
+    kept = [
+        socket.create_connection((address.hostname, address.port))
+        for _ in range(MOST_OF_ADDRESS + 1)
+    ]
     connection = http.client.HTTPConnection(address.hostname, address.port)
     seen = json.loads(fetch(connection, "/seen", headers=FORWARDED).body)
     assert seen == {"from": "198.51.100.7", "at": "https://bench.example/"}
+    assert not select.select(kept, [], [], 0)[0]
+    for each in kept:
+        each.close()
 
 
 def test_no_proxy_is_believed_otherwise(server, bench, echo):

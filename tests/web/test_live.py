@@ -129,7 +129,7 @@ class Open:
             "method": "GET",
             "path": live.PATH,
             "query_string": b"",
-            # In two, as over HTTP/2.
+            # In two, which nothing forbids.
             "headers": [(b"cookie", b"bench=x"), (b"cookie", cookie.encode())],
             "client": ("192.0.2.1", "1"),
             "server": ("localhost", "80"),

@@ -88,7 +88,7 @@ def test_sigterm_ends_it_with_a_caller_still_connected(checkout, server):
 def test_a_server_killed_outright_leaves_nothing_behind(checkout, server):
     running = server(checkout=checkout.path)
     running.process.kill()
-    # The worker shares the pipe: reading ends only when the last process that holds it has ended.
+    # Whatever it starts shares the pipe: reading ends only when the last that holds it has ended.
     assert running.stop() == -9
     assert "Traceback" not in "".join(running.said)
     with pytest.raises(ConnectionRefusedError):
@@ -138,7 +138,7 @@ def test_the_demo_keeps_its_data_apart(checkout, tmp_path):
 def test_help_does_not_load_the_server(checkout):
     code = (
         "import sys; from benchapp.cli import main; main(['--help'], standalone_mode=False); "
-        "heavy = {'flask', 'granian', 'pint', 'platformdirs'} & set(sys.modules); "
+        "heavy = {'flask', 'uvicorn', 'pint', 'platformdirs'} & set(sys.modules); "
         "sys.exit(len(heavy))"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=checkout.path, check=False)

@@ -63,6 +63,7 @@ WORDED_HERE = {
     "benchapp/web/pairing.py": {"done.why"},
     "benchapp/web/push.py": {"pushing.why_not"},
     "benchapp/web/serving.py": {
+        "why_not(error, data_dir)",
         "_why(error, host, trust_port, '--trust-port')",
         "_why(error, host, port, '--port')",
     },
