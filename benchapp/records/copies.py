@@ -151,9 +151,9 @@ def read_copy(file: IO[bytes]) -> Copy:
     made_ms, shop = found.get("made_ms"), found.get("workshop")
     records, events = found.get("records"), found.get("events")
     if (
-        version is not True
+        type(version) is int
         and version in (1, VERSION)
-        and isinstance(made_ms, int)
+        and type(made_ms) is int
         and isinstance(shop, dict)
         and isinstance(shop.get("name"), str)
         and isinstance(records, list)

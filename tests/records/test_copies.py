@@ -375,9 +375,11 @@ def forged(source: bytes, change: Callable[[list[Json]], None]) -> bytes:
 FORGERIES: dict[str, Callable[[list[Json]], None]] = {
     "newer": lambda lines: lines[0].update(version=2),
     "schema": lambda lines: lines[0].update(schema="9999"),
+    "no number": lambda lines: lines[0].update(version=True),
     "another": lambda lines: lines[0].update(format="else"),
     "counts": lambda lines: lines[0]["counts"].update(record=2),
     "no counts": lambda lines: lines[0].update(counts=None),
+    "yes for a count": lambda lines: lines[0]["counts"].update(record=True),
     "text for a count": lambda lines: lines[0]["counts"].update(record="1"),
     "order": lambda lines: lines.append(lines.pop(1)),
     "table": lambda lines: lines.insert(2, ["attempt", {"at_ms": 1, "address": "x"}]),
@@ -1139,6 +1141,7 @@ WHOLE = {
         json.dumps({**WHOLE, "version": 3}).encode(),
         json.dumps({**WHOLE, "version": True}).encode(),
         json.dumps({**WHOLE, "version": "1"}).encode(),
+        json.dumps({**WHOLE, "made_ms": True}).encode(),
         json.dumps({**WHOLE, "format": "else"}).encode(),
         json.dumps({**WHOLE, "workshop": None}).encode(),
         json.dumps({**WHOLE, "records": {}}).encode(),
@@ -1146,7 +1149,7 @@ WHOLE = {
         json.dumps({**WHOLE, "made_ms": "now"}).encode(),
         json.dumps(WHOLE).encode()[:-1],
     ],
-    ids=range(18),
+    ids=range(19),
 )
 def test_what_is_no_copy_is_refused_in_one_sentence(content: bytes) -> None:
     with pytest.raises(copies.BadCopy) as refused:

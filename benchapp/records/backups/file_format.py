@@ -143,7 +143,7 @@ def _head(line: bytes) -> tuple[str, Counts]:
     if not isinstance(head, dict) or head.get("format") != FORMAT:
         raise BadBackup(DAMAGED)
     version, schema, counts = head.get("version"), head.get("schema"), head.get("counts")
-    if not isinstance(version, int) or not isinstance(schema, str):
+    if type(version) is not int or not isinstance(schema, str):
         raise BadBackup(DAMAGED)
     if version > VERSION or schema > SCHEMA:
         raise BadBackup(_NEWER)
@@ -152,7 +152,7 @@ def _head(line: bytes) -> tuple[str, Counts]:
         schema not in _TABLES_SINCE
         or not isinstance(counts, dict)
         or set(counts) != held
-        or not all(isinstance(count, int) for count in counts.values())
+        or not all(type(count) is int for count in counts.values())
     ):
         raise BadBackup(DAMAGED)
     return schema, counts
