@@ -16,7 +16,6 @@ from benchapp.commands.checks.finding import Finding
 from benchapp.records import tables
 from benchapp.records.database import sqlite_url
 from benchapp.reminders.push_settings import PushSettings
-from benchapp.words import t
 
 
 def examine(
@@ -65,14 +64,7 @@ def examine(
     except database_checks.Unreadable as error:
         yield Finding("bad", database_checks.DATABASE, str(error))
     except DBAPIError as error:
-        yield Finding(
-            "bad",
-            database_checks.DATABASE,
-            t(
-                "The rest of the database can't be read: {why}.",
-                why=database_checks.driver_reason(error, url),
-            ),
-        )
+        yield database_checks.unreadable(error, url)
 
 
 def in_database(
@@ -90,6 +82,9 @@ def in_database(
     yield found
     if found.state != "ok":
         return
+    is_sqlite = connection.dialect.name == "sqlite"
+    if is_sqlite and (spoilt := database_checks.sqlite_rows_whole(connection)):
+        yield spoilt
     yield clocks.newest_change(
         now_ms, connection.scalar(select(func.max(tables.workshop.c.newest_ms)))
     )

@@ -28,7 +28,7 @@ from benchapp.records.backups.checks import (
     parse_line,
 )
 from benchapp.records.backups.rows import AT_ONCE, count_rows, slices
-from benchapp.records.database import SCHEMA
+from benchapp.records.database import SCHEMA, broken_row
 from benchapp.records.shapes import current_event
 from benchapp.words import n_
 
@@ -51,8 +51,10 @@ Counts = dict[str, int]
 def write_backup(connection: Connection, made_ms: int, out: IO[bytes]) -> Counts:
     """Write everything to ``out`` and return the number of rows of each table.
 
-    ``connection`` sees one state of the database throughout.
+    ``connection`` sees one state of the database throughout. Raises Broken where it holds what
+    could not be restored: a disk may have spoilt it.
     """
+    before = RowsBefore({}, {})
     counts = {name: count_rows(connection, table) for name, table in TABLES.items()}
     sha256 = hashlib.sha256()
     # No name and no time in the wrapping: the same rows are the same bytes.
@@ -75,8 +77,13 @@ def write_backup(connection: Connection, made_ms: int, out: IO[bytes]) -> Counts
         for name, table in TABLES.items():
             asked = select(table).order_by(*table.primary_key)
             streamed = connection.execute(asked.execution_options(yield_per=AT_ONCE))
-            for row in streamed.mappings():
-                put([name, dict(row)])
+            for each in streamed.mappings():
+                row = dict(each)
+                try:
+                    check_row(table, row, before)
+                except BadBackup as error:
+                    raise broken_row(name, row.get("id", "")) from error
+                put([name, row])
         packed.write(json.dumps({"sha256": sha256.hexdigest()}).encode() + b"\n")
     return counts
 
