@@ -5,7 +5,7 @@ import ssl
 from collections.abc import Collection, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from zoneinfo import TZPATH, ZoneInfo
+from zoneinfo import TZPATH
 
 from sqlalchemy import Connection, func, select, text
 from sqlalchemy.exc import DBAPIError
@@ -13,6 +13,7 @@ from sqlalchemy.exc import DBAPIError
 from benchapp.commands.checks import calendar, certificates, clocks, directory, push, zones
 from benchapp.commands.checks import database as database_checks
 from benchapp.commands.checks.finding import Finding
+from benchapp.formulas.day import day_of
 from benchapp.records import tables
 from benchapp.records.database import sqlite_url
 from benchapp.reminders.push_settings import PushSettings
@@ -40,7 +41,7 @@ def examine(
         yield certificates.certificate(data_dir / "tls", datetime.fromtimestamp(now_ms / 1000, UTC))
         yield directory.disk(data_dir, shutil.disk_usage(data_dir).free)
     yield clocks.clock(now_ms)
-    yield zones.time_zone_data(ZoneInfo, TZPATH)
+    yield zones.time_zone_data(lambda zone: day_of(now_ms, zone), TZPATH)
     given = push.settings(data_dir, contact, push_services)
     if isinstance(given, Finding):
         yield given
@@ -88,7 +89,7 @@ def in_database(
     yield clocks.newest_change(
         now_ms, connection.scalar(select(func.max(tables.workshop.c.newest_ms)))
     )
-    yield from zones.time_zones(connection, ZoneInfo)
+    yield from zones.time_zones(connection, lambda zone: day_of(now_ms, zone))
     yield push.reckoned(connection, now_ms)
     if used is not None:
         yield from push.phones(connection, used)
