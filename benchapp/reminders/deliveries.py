@@ -26,7 +26,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from benchapp.records import tables
 from benchapp.reminders.push import Message, Outcome, Target
-from benchapp.words import t
+from benchapp.words import InputError, t
 
 LEASE_MS = 120_000
 """How long a worker may hold a claim."""
@@ -104,7 +104,12 @@ def claim(connection: Connection, now_ms: int, app_key: str, *, most: int) -> li
             _end(connection, row.id, "failed", now_ms)
             counted["failed"] += 1
         else:
-            taken.append(_parcel(row, mark, now_ms))
+            try:
+                taken.append(_parcel(row, mark, now_ms))
+            except InputError:
+                # No service takes it, and it must not keep the others waiting.
+                _end(connection, row.id, "failed", now_ms)
+                counted["failed"] += 1
     if taken:
         connection.execute(
             update(delivery)

@@ -292,6 +292,32 @@ def test_a_bell_rings_its_own_device_unless_it_was_moved_or_cleared(shop: Shop) 
     assert len(shop.told()) == 1
 
 
+def test_what_takes_too_many_octets_is_cut_and_keeps_nobody_waiting(shop: Shop) -> None:
+    """An emoji is twelve octets of JSON, and a service takes 4096 in all (RFC 8030 section 7.2)."""
+    device, _ = shop.phone()
+    long = Bell("p1", 0, shop.now_ms + 60_000, "🕯" * 300, "🕯" * 300)
+    with shop.database.write() as connection:
+        notifications.set_bells(connection, device.id, [long], shop.now_ms)
+    shop.pour("p1", "2026-11-25", title="🕯" * 200, vessel={"name": "\0" * 100})
+    # Whatever is in the queue already.
+    queued = {
+        **{"about": "older", "device_id": device.id, "topic": "t", "urgency": "high"},
+        **{"payload": "x" * 5000, "expires_ms": shop.now_ms + 86_400_000, "next_ms": 1},
+    }
+    with shop.database.write() as connection:
+        deliveries.enqueue(connection, [queued])
+    shop.works("2026-11-25T12:02")
+    (told,) = shop.told()
+    assert told["notification"]["title"] == "🕯" * 119 + "…"
+    assert set(told["notification"]["body"]) == {"🕯", "…"}
+    shop.works("2026-11-26T09:00")
+    assert len(shop.told()) == 2
+    assert shop.told()[1]["notification"]["data"]["reminder"] == "trim"
+    states = dict(shop.rows(tables.delivery, "about", "state"))
+    assert states.pop("older") == "failed"
+    assert set(states.values()) == {"sent"}
+
+
 def test_a_bell_that_comes_too_late_is_not_rung(shop: Shop) -> None:
     device, _ = shop.phone()
     with shop.database.write() as connection:
