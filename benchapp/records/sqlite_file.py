@@ -19,8 +19,9 @@ DAMAGED = n_(
     "ask benchapp doctor --data DIRECTORY about it."
 )
 UNUSABLE = n_(
-    "{file} can't be used ({why}). Nothing was changed. Let this user read and write it and its "
-    "directory, see that the disk is there, and ask benchapp doctor."
+    "{file} can't be used ({why}). Nothing was changed. This user must be able to read and write "
+    "it and its directory. If the disk can only be read, copy the directory to another and use "
+    "that."
 )
 GONE = n_(
     "{file} was moved, deleted or replaced while it was in use, so nothing is written any more. "

@@ -6,6 +6,8 @@ import random
 import re
 import shutil
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
@@ -113,6 +115,42 @@ def test_a_row_that_can_not_be_read_back_is_copied_nowhere(data: Path, tmp_path:
         assert list(tmp_path.glob(f"*{name}*")) == []
     done = CliRunner().invoke(main, ["doctor", "--data", str(data)])
     assert "1 record or step of a pour is damaged." in " ".join(done.output.split())
+
+
+@pytest.fixture
+def read_only(data: Path, tmp_path: Path) -> Iterator[Path]:
+    """The same on a disk that can only be read."""
+    if sys.platform != "linux" or os.geteuid() != 0:
+        pytest.skip("Only root on Linux can mount a file system.")
+    at = tmp_path / "disk"
+    at.mkdir()
+    mounting = ["mount", "-t", "tmpfs", "-o", "size=8m", "tmpfs", str(at)]
+    done = subprocess.run(mounting, capture_output=True, text=True, check=False)
+    if done.returncode != 0:
+        pytest.skip(f"No file system could be mounted here: {done.stderr}")
+    try:
+        shutil.copytree(data, at / "data")
+        subprocess.run(["mount", "-o", "remount,ro", str(at)], check=True)
+        yield at / "data"
+    finally:
+        subprocess.run(["umount", str(at)], check=True)
+
+
+def test_a_disk_that_can_only_be_read_is_said_and_a_copy_of_it_works(
+    read_only: Path, tmp_path: Path
+) -> None:
+    for arguments in (
+        *(["serve", "--get", "/"], ["backup"], ["export"], ["devices"], ["pair"], ["workshops"]),
+        *(["remind", "--once", "--contact", "you@example.net"], ["doctor"]),
+    ):
+        done = CliRunner().invoke(main, [*arguments, "--data", str(read_only)])
+        assert isinstance(done.exception, SystemExit), done.exception
+        assert done.exit_code != 0
+        assert str(read_only / FILE) in done.output
+        assert arguments == ["doctor"] or "copy the directory to another" in done.stderr
+    shutil.copytree(read_only, tmp_path / "another")
+    done = CliRunner().invoke(main, ["backup", "--data", str(tmp_path / "another")])
+    assert done.exit_code == 0, done.output
 
 
 # ---- while it runs -----------------------------------------------------------------------------
