@@ -122,7 +122,14 @@ class Worker:
         room = _BATCH - self._under_way
         with self._database.read() as connection:
             behind = planning.is_behind(connection)
-            due = self._sender is not None and room > 0 and notifications.is_due(connection, now_ms)
+            due = (
+                self._sender is not None
+                and room > 0
+                and (
+                    notifications.is_due(connection, now_ms)
+                    or deliveries.is_due(connection, now_ms, self._app_key)
+                )
+            )
         if behind:
             with self._database.write() as connection:
                 moved = planning.plan(connection, now_ms, day_ms=self._day_ms) or moved

@@ -48,10 +48,9 @@ class Bell:
 
 
 def is_due(connection: Connection, now_ms: int) -> bool:
-    """Whether a reminder or a message is due."""
-    reminder, delivery = tables.reminder, tables.delivery
-    first = select(func.min(reminder.c.waits_ms)), select(func.min(delivery.c.next_ms))
-    return any(at is not None and at <= now_ms for at in map(connection.scalar, first))
+    """Whether a reminder is due."""
+    first = connection.scalar(select(func.min(tables.reminder.c.waits_ms)))
+    return first is not None and first <= now_ms
 
 
 def fall_due(connection: Connection, now_ms: int, *, most: int = 200) -> int:

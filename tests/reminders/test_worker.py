@@ -471,7 +471,8 @@ def test_tried_until_the_reminder_is_of_no_use(shop: Shop) -> None:
     assert shop.now_ms - ms("2026-11-26T09:00") > 6 * 86_400_000
 
 
-def test_a_subscription_of_another_key_is_not_tried(shop: Shop) -> None:
+def test_what_is_for_another_key_waits_for_the_server_that_has_it(shop: Shop) -> None:
+    """Two servers of the same records may have a data directory each, and so a key each."""
     device, phone = shop.phone()
     with shop.database.write() as connection:
         subscriptions.subscribe(
@@ -486,7 +487,30 @@ def test_a_subscription_of_another_key_is_not_tried(shop: Shop) -> None:
         )
     due_now(shop)
     assert shop.told() == []
-    assert shop.rows(tables.delivery, "state") == [("dropped",)]
+    assert shop.rows(tables.delivery, "state", "tries") == [("waiting", 0)]
+    with shop.database.read() as connection:
+        # Nor is it looked at again and again.
+        assert not deliveries.is_due(connection, shop.now_ms, KEY.public)
+        assert deliveries.is_due(connection, shop.now_ms, "another")
+    with shop.database.write() as connection:
+        (parcel,) = deliveries.claim(connection, shop.now_ms, "another", most=9)
+        deliveries.settle(connection, [(parcel, Outcome("sent", 201, "Taken."))], shop.now_ms)
+    assert shop.rows(tables.delivery, "state") == [("sent",)]
+
+
+def test_what_is_for_a_key_that_nobody_has_is_over_when_it_is_too_late(shop: Shop) -> None:
+    shop.phone()
+    shop.pour("p1", "2026-11-25")
+    shop.works()
+    with shop.database.write() as connection:
+        connection.execute(update(tables.subscription).values(app_key="lost"))
+    shop.works("2026-11-26T09:00")
+    assert shop.rows(tables.delivery, "state") == [("waiting",)]
+    shop.works("2026-12-10T09:01")
+    states = dict(shop.rows(tables.delivery, "about", "state"))
+    assert states.pop("p1 trim 2026-11-26") == "failed"
+    assert set(states.values()) == {"waiting"}
+    assert shop.told() == []
 
 
 def test_one_endpoint_is_of_one_device_and_a_device_has_one(shop: Shop) -> None:
