@@ -1071,6 +1071,34 @@ def test_a_copy_goes_round_and_changes_nothing_twice(
     assert everything(other, era=True) == after
 
 
+def test_what_a_file_brings_does_nothing_to_the_terminal(
+    database: Database, database_url: str, tmp_path: Path
+) -> None:
+    """Control sequences of ECMA-48, and marks that turn the direction of a line."""
+    nasty = "\x1b]0;owned\x07\x1b[2J\x9b31m\u202eDune\u2028\ud800"
+    shop = send(database, [wax("w", "Fen")], [])
+    pair(database, shop, "Shed")
+    with database.write() as connection:
+        # As a restored backup may hold it.
+        connection.execute(update(tables.device).values(name=nasty[:-1]))
+    file = tmp_path / "copy.json"
+    deep = json.loads("[" * 400 + "]" * 400)
+    records = [
+        {**wax("x", nasty), "fields": wax("x", nasty)["fields"] | {"highest_load": {"value": 9}}},
+        {"kind": deep, "id": "y", "fields": {}},
+        wax("z", nasty * 40),
+    ]
+    whole = {"format": "pour-bench-copy", "version": 2, "made_ms": 1, "workshop": {"name": "W"}}
+    file.write_text(json.dumps({**whole, "records": records, "events": []}))
+    for done in (
+        run(database_url, "import", "--workshop", shop, str(file)),
+        run(database_url, "devices"),
+    ):
+        assert done.exception is None or isinstance(done.exception, SystemExit)
+        assert "Dune" in done.output
+        assert not set(done.output) & set("\x1b\x07\x9b\u202e\u2028\ud800")
+
+
 def test_one_bad_item_is_refused_alone_and_nothing_is_overwritten(
     database_url: str, database: Database, tmp_path: Path
 ) -> None:
