@@ -130,13 +130,13 @@ function inShort(kind, record, units) {
         return "";
       }
     case "jug":
-      return units.text(record.volume_ml, "volume");
+      return record.volume_ml ? units.text(record.volume_ml, "volume") : "";
     case "scale":
-      return units.text(record.step_g, "mass", record.step_g);
+      return record.step_g ? units.text(record.step_g, "mass", record.step_g) : "";
     case "heater":
-      return `${record.power_w} W`;
+      return record.power_w ? `${record.power_w} W` : "";
     case "thermometer":
-      return `${record.step_c} °C`;
+      return record.step_c ? `${record.step_c} °C` : "";
     case "additive":
       if (typeof record.rate !== "number") return "";
       return record.per === "kilo"

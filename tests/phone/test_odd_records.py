@@ -1,0 +1,163 @@
+"""Every kind of record, with no more than a name, with its other fields empty or null, and as older
+versions wrote it, opens on every screen that lists or uses it. One may come from another device,
+from an older version, or with a backup; an error that is only logged fails these tests too.
+"""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from benchapp.records.kinds import KINDS
+from tests.phone.maker import title
+
+Json = Any
+
+#: What no word of a screen is.
+NONSENSE = re.compile(r"NaN|undefined|Infinity|\[object|\bnull\b|\{\w+\}")
+
+KEEP = """async (records) => {
+  const { bringIn } = await import('/static/records/store.js');
+  const stamp = '001764070400000.0000.other';
+  const kept = ([name, value]) => [name, { value, stamp }];
+  const fields = (values) => Object.fromEntries(Object.entries(values).map(kept));
+  await bringIn(records.map(({ kind, id, ...rest }) => ({ kind, id, fields: fields(rest) })), []);
+}"""
+
+VISIT = """async (paths) => {
+  const seen = [];
+  for (const path of paths) {
+    document.querySelector('#screen > *')?.setAttribute('data-before', '');
+    location.hash = `#/${path}`;
+    const name = path.split('/')[0];
+    const until = performance.now() + 5000;
+    let place = null;
+    while (place === null && performance.now() < until) {
+      await new Promise((resolve) => setTimeout(resolve, 4));
+      const drawn = document.querySelector(`#screen > .screen.${name}:not([data-before])`);
+      place = document.querySelector('#screen > .trouble');
+      if (drawn && document.body.dataset.screen === name) place ??= drawn;
+    }
+    const isTrouble = place?.classList.contains('trouble') ?? true;
+    for (const box of place?.querySelectorAll('select[data-slot]') ?? []) {
+      for (const option of box.options) {
+        box.value = option.value;
+        box.dispatchEvent(new Event('change', { bubbles: true }));
+        await new Promise((resolve) => setTimeout(resolve, 0));
+      }
+    }
+    seen.push([path, isTrouble, place?.innerText ?? '']);
+  }
+  return seen;
+}"""
+"""Open one screen after another; what each says, and whether it is only that something went wrong.
+Every tool of a plan is tried."""
+
+
+def odd_records() -> Iterator[Json]:
+    """Of each kind that the workshop keeps, but for its settings."""
+    for kind in KINDS:
+        if kind.name == "workshop":
+            continue
+        names = [field.name for field in kind.fields() if field.name != "name"]
+        for how, fill in (("bare", None), ("null", {"x": None}), ("empty", {"x": ""})):
+            rest = {} if fill is None else dict.fromkeys(names, fill["x"])
+            yield {"kind": kind.name, "id": f"{how}-{kind.name}", "name": f"{how} one", **rest}
+        # What is there counts for nothing without what is not.
+        for field in kind.fields():
+            if field.name != "name" and field.default is not None and not callable(field.default):
+                yield {
+                    **{"kind": kind.name, "id": f"{field.name}-{kind.name}"},
+                    **{"name": f"{field.name} alone", field.name: field.default},
+                }
+
+
+def odd_recipes() -> Iterator[Json]:
+    """Made of what there is, and of what is odd itself."""
+    whole = {
+        **{"vessel": "demo-tin", "load": 0.08},
+        **{"waxes": [{"wax": "demo-wax-dune", "share": 1}]},
+        **{"oils": [{"fragrance": "bare-fragrance", "share": 1}]},
+    }
+    for how in ("bare", "null", "empty"):
+        yield {
+            **{"kind": "recipe", "id": f"of-{how}", "name": f"of {how} ones"},
+            **{"vessel": f"{how}-vessel", "wick": f"{how}-wick", "load": 0.08},
+            "waxes": [{"wax": f"{how}-wax", "share": 1}],
+            "oils": [{"fragrance": f"{how}-fragrance", "share": 1}],
+            "additives": [{"additive": f"{how}-additive", "rate": 1}],
+        }
+    # Rows without a share; additives in words, as there were before they had records; no lists.
+    old = {
+        "waxes": [{"wax": "demo-wax-dune"}, {"wax": "bare-wax", "share": None}],
+        "oils": [{"fragrance": "bare-fragrance"}],
+        "additives": [{"name": "heather dye", "rate": 0.1}, {"additive": "bare-additive"}, {}],
+    }
+    yield {"kind": "recipe", "id": "of-rows", "name": "of rows", **whole, **old}
+    yield {"kind": "recipe", "id": "of-none", "name": "of none", **whole, "waxes": [], "oils": []}
+    yield {"kind": "recipe", "id": "of-gone", "name": "of gone ones", "vessel": "gone", "wick": "x"}
+
+
+SCREENS = [
+    *("today", "recipes", "recipes/pour", "workshop", "bench", "reminders", "copies", "log"),
+    *("plan/demo-recipe-plum", "recipe/demo-recipe-plum"),
+]
+
+
+def opens(page: Page, paths: list[str], errors: list[str]) -> None:
+    for path, is_trouble, said in page.evaluate(VISIT, paths):
+        assert not is_trouble, (path, errors)
+        assert NONSENSE.search(said) is None, (path, NONSENSE.search(said), said)
+        assert said.strip(), path
+
+
+@pytest.fixture
+def bench(server: Any, phone: Page) -> Page:
+    phone.goto(server(demo=True).url)
+    expect(title(phone)).to_have_text("Today")
+    return phone
+
+
+def test_whatever_a_record_lacks_it_opens_everywhere(bench: Page, page_errors: list[str]) -> None:
+    records = [*odd_records(), *odd_recipes()]
+    gone = [{**each, "id": f"gone-{each['id']}", "deleted": True} for each in records[::4]]
+    bench.evaluate(KEEP, [*records, *gone])
+    kinds = {each["kind"] for each in records}
+    paths = [f"list/{kind}" for kind in kinds] + [f"list/{kind}/deleted" for kind in kinds]
+    paths += SCREENS
+    for each in records:
+        of = f"{each['kind']}/{each['id']}"
+        paths += [f"edit/{of}", f"history/{of}"]
+        if each["kind"] == "recipe":
+            paths += [f"recipe/{each['id']}", f"plan/{each['id']}"]
+    opens(bench, paths, page_errors)
+
+
+@pytest.mark.parametrize("nothing", [None, ""])
+def test_settings_that_say_nothing(bench: Page, page_errors: list[str], nothing: Any) -> None:
+    form = next(kind for kind in KINDS if kind.name == "workshop")
+    values = {field.name: nothing for field in form.fields()}
+    # Later than what the demo brought.
+    bench.evaluate(KEEP, [{"kind": "workshop", "id": "workshop", **values}])
+    bench.reload()
+    expect(title(bench)).to_have_text("Today")
+    opens(bench, [*SCREENS, "edit/workshop/workshop", "entry/demo-pour-1"], page_errors)
+
+
+def test_only_odd_tools_are_as_good_as_none(bench: Page, page_errors: list[str]) -> None:
+    tools = ("scale", "jug", "thermometer", "heater")
+    bench.evaluate(
+        """async (tools) => {
+          const store = await import('/static/records/store.js');
+          for (const kind of tools) {
+            for (const { id } of await store.all(kind)) await store.remove(kind, id);
+          }
+        }""",
+        list(tools),
+    )
+    bench.evaluate(KEEP, [each for each in odd_records() if each["kind"] in tools])
+    opens(bench, ["today", "plan/demo-recipe-plum"], page_errors)
+    bench.get_by_role("button", name="Start this pour").click()
+    expect(title(bench)).to_have_text("Make ready")
