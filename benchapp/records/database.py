@@ -17,8 +17,8 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from benchapp.records import sqlite_file
+from benchapp.records.shared_writes import NotKept, NoTurn, SharedWrites
 from benchapp.records.sqlite_file import SqliteFile
-from benchapp.records.write_queue import WriteQueue
 from benchapp.words import InputError, WordedError, n_, t
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
@@ -27,6 +27,7 @@ SCHEMA = "0003"
 WAIT_S = 10
 """How long a write waits for others before it gives up."""
 
+_NO_ANSWER = n_("The server's database does not answer: try again later.")
 BUSY = n_("The server is busy: try again in a moment.")
 
 
@@ -90,8 +91,9 @@ class Database:
                 postgresql="postgresql+psycopg://user@host/name",
                 command="pip install 'benchapp[postgres]'",
             ) from error
-        # SQLite polls for its lock; the threads of one process can queue for it instead.
-        self._write_queue = WriteQueue() if self.is_sqlite else None
+        # SQLite polls for its lock and waits for the disk at each commit; the threads of one
+        # process can queue for the one and share the other instead.
+        self._shared = SharedWrites(self._connect_to_write, WAIT_S) if self.is_sqlite else None
         if self.is_sqlite:
             event.listen(self.engine, "connect", _prepare_sqlite)
             event.listen(self.engine, "begin", _begin_sqlite)
@@ -117,23 +119,15 @@ class Database:
     @contextmanager
     def write(self) -> Iterator[Connection]:
         """A transaction; on SQLite the only one that writes, from its first statement on."""
-        with self._only_writer(), self._as_unavailable(), self.engine.connect() as connected:
-            connection = connected.execution_options(benchapp_writes=True)
-            with connection.begin():
+        if self._shared is not None:
+            with self._as_unavailable(), self._shared.write() as connection:
+                yield connection
+        else:
+            with self._as_unavailable(), self.engine.connect() as connection, connection.begin():
                 yield connection
 
-    @contextmanager
-    def _only_writer(self) -> Iterator[None]:
-        """On SQLite, queue behind the other threads of this process that write."""
-        if self._write_queue is None:
-            yield
-            return
-        if not self._write_queue.acquire(WAIT_S):
-            raise Unavailable(BUSY)
-        try:
-            yield
-        finally:
-            self._write_queue.release()
+    def _connect_to_write(self) -> Connection:
+        return self.engine.connect().execution_options(benchapp_writes=True)
 
     @contextmanager
     def _as_unavailable(self) -> Iterator[None]:
@@ -142,8 +136,10 @@ class Database:
             raise Broken(sqlite_file.GONE, file=self._file.path)
         try:
             yield
-        except PoolTimeout as error:
+        except (PoolTimeout, NoTurn) as error:
             raise Unavailable(BUSY) from error
+        except NotKept as error:
+            raise Unavailable(_NO_ANSWER) from error
         except DBAPIError as error:
             if (unavailable := _unavailable(error, self._file)) is None:
                 raise
@@ -259,7 +255,7 @@ def _unavailable(error: DBAPIError, file: SqliteFile | None) -> Unavailable | No
         or type(error).__name__ == "OperationalError"
         or fault in _NOT_NOW
     ):
-        return Unavailable("The server's database does not answer: try again later.")
+        return Unavailable(_NO_ANSWER)
     return None
 
 

@@ -11,7 +11,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, Select, delete, func, insert, select, update
+from sqlalchemy import (
+    Connection,
+    RowMapping,
+    Select,
+    bindparam,
+    delete,
+    func,
+    insert,
+    select,
+    update,
+)
 
 from benchapp.records import tables
 from benchapp.records.names import checked_name
@@ -59,10 +69,14 @@ def add_device(
     return _device(row), secret
 
 
-def device_of(connection: Connection, cookie: str) -> Device | None:
-    """The device that shows this cookie (``<id>.<secret>``), or None: unknown, wrong or revoked."""
+def device_of(connection: Connection, cookie: str, *, hold: bool = False) -> Device | None:
+    """The device that shows this cookie (``<id>.<secret>``), or None: unknown, wrong or revoked.
+
+    With `hold` it is not revoked before the transaction ends, which must be one that may write.
+    """
     device_id, _, secret = cookie.partition(".")
-    row = _row(connection, device_id) if device_id.isascii() and device_id.isalnum() else None
+    can_be = device_id.isascii() and device_id.isalnum()
+    row = _row(connection, device_id, hold=hold) if can_be else None
     kept = row["secret_sha256"] if row else sha256_of("")
     right = hmac.compare_digest(kept, sha256_of(secret))
     return _device(row) if row and right and row["revoked_ms"] is None else None
@@ -152,8 +166,13 @@ def _joined() -> Select[Any]:
     )
 
 
-def _row(connection: Connection, device_id: str) -> RowMapping | None:
-    return connection.execute(_joined().where(tables.device.c.id == device_id)).mappings().first()
+_BY_ID = _joined().where(tables.device.c.id == bindparam("device_id"))
+_BY_ID_HELD = _BY_ID.with_for_update(of=tables.device)
+
+
+def _row(connection: Connection, device_id: str, *, hold: bool = False) -> RowMapping | None:
+    found = connection.execute(_BY_ID_HELD if hold else _BY_ID, {"device_id": device_id})
+    return found.mappings().first()
 
 
 def _device(row: RowMapping) -> Device:

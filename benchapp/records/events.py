@@ -21,7 +21,6 @@ import math
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any, TypeGuard
 
 from wtforms import Form
@@ -29,7 +28,17 @@ from wtforms.validators import ValidationError
 
 from benchapp.formulas.cure import ready
 from benchapp.formulas.weigh import MOST_VESSELS
-from benchapp.records.fields import MOST_TEXT, Kept, Measured, OneOf, Quantity, Whole, Words
+from benchapp.records.fields import (
+    MOST_TEXT,
+    Kept,
+    Measured,
+    OneOf,
+    Quantity,
+    Whole,
+    Words,
+    fields_of,
+    problems,
+)
 from benchapp.records.stamps import ms_of
 from benchapp.words import n_, t
 
@@ -74,10 +83,10 @@ class EventType:
     moves_reminders: bool = False
     since: str = "0.1"
 
-    @cached_property
+    @property
     def fields(self) -> dict[str, Kept]:
         """Its fields by name, in the order of the form."""
-        return {field.name: field for field in self.form()}  # type: ignore[misc]
+        return fields_of(self.form)
 
 
 @dataclass(frozen=True)
@@ -547,9 +556,7 @@ def check_event(event: Event) -> list[str]:
     known = TYPES[event["of"][0]].get(name)
     if known is None:
         return []
-    form = known.form(data=event)
-    form.validate()
-    return [str(line) for lines in form.errors.values() for line in lines]
+    return list(problems(known.form, event).values())
 
 
 # ---- reading -----------------------------------------------------------------------------------

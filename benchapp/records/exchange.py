@@ -14,9 +14,9 @@ from dataclasses import dataclass, field
 from itertools import islice
 from typing import Any, Literal
 
-from sqlalchemy import Connection, Row, bindparam, insert, select, update
+from sqlalchemy import Connection, Row, insert
 
-from benchapp.records import kinds, tables
+from benchapp.records import exchange_sql, kinds, tables
 from benchapp.records.events import STREAMS, Event, check_event
 from benchapp.records.merge import Fields, Record, merge_records, plain_values, union, versions
 from benchapp.records.shapes import current_event, is_event, is_record
@@ -126,8 +126,8 @@ def exchange(connection: Connection, workshop_id: str, message: Message, now_ms:
     ``connection`` is inside a transaction, one that may write unless the message is empty.
     ``now_ms`` is the server's time. Raises LookupError where there is no such workshop.
     """
-    asked = select(tables.workshop).where(tables.workshop.c.id == workshop_id)
-    shop = connection.execute(asked if message.is_empty else asked.with_for_update()).first()
+    asked = exchange_sql.SHOP if message.is_empty else exchange_sql.SHOP_HELD
+    shop = connection.execute(asked, {"workshop_id": workshop_id}).first()
     if shop is None:
         raise LookupError(workshop_id)
     if message.era not in (None, shop.era) or message.cursor > shop.seq:
@@ -138,7 +138,10 @@ def exchange(connection: Connection, workshop_id: str, message: Message, now_ms:
     merging.take_records(message.records)
     merging.take_events(message.events)
     merging.store()
-    page = _page(connection, shop, message.cursor, merging.seq, merging.known)
+    if message.cursor == shop.seq and merging.all_known:
+        page = Answer(shop.era, merging.seq)
+    else:
+        page = _page(connection, shop, message.cursor, merging.seq, merging.known)
     return Answer(
         page.era,
         page.cursor,
@@ -164,6 +167,8 @@ class _Merging:
         self.refused: list[Refusal] = []
         #: what the phone holds just as the server does now, so need not be told
         self.known: set[Key] = set()
+        #: there is nothing else among what was numbered
+        self.all_known = True
         #: a stamp or an id that named something else here already: the server's stands
         self.records_that_differ: list[str] = []
         self.events_that_differ: list[str] = []
@@ -212,7 +217,9 @@ class _Merging:
             (self._new_records if before is None else self._changed_records).append(row)
         if after == sent["fields"]:
             self.known.add(key)
-        elif _differs(after, sent["fields"]):
+            return
+        self.all_known = False
+        if _differs(after, sent["fields"]):
             self.records_that_differ.append(_record_text(*key, _json(after)))
 
     def take_events(self, sent: list[Any]) -> None:
@@ -248,7 +255,7 @@ class _Merging:
 
     def store(self) -> None:
         """Write it all, and the number that was reached."""
-        records, events, shop = tables.record, tables.event, tables.workshop
+        records, events = tables.record, tables.event
         here = {"workshop_id": self.shop.id}
         if self._new_records:
             rows = [
@@ -258,24 +265,13 @@ class _Merging:
             ]
             self.connection.execute(insert(records), rows)
         if self._changed_records:
-            change = (
-                update(records)
-                .where(
-                    records.c.workshop_id == self.shop.id,
-                    records.c.kind == bindparam("of_kind"),
-                    records.c.id == bindparam("of_id"),
-                )
-                .values(seq=bindparam("seq"), fields=bindparam("fields"))
-            )
-            self.connection.execute(change, self._changed_records)
+            changed = [row | {"of_workshop": self.shop.id} for row in self._changed_records]
+            self.connection.execute(exchange_sql.CHANGE_RECORD, changed)
         if self._new_events:
             self.connection.execute(insert(events), [here | row for row in self._new_events])
         if self.seq != self.shop.seq:
-            self.connection.execute(
-                update(shop)
-                .where(shop.c.id == self.shop.id)
-                .values(seq=self.seq, newest_ms=self.newest_ms)
-            )
+            reached = {"seq": self.seq, "newest_ms": self.newest_ms, "of_workshop": self.shop.id}
+            self.connection.execute(exchange_sql.REACHED, reached)
 
     def _number(self, stamps: Iterable[str]) -> None:
         self.seq += 1
@@ -285,27 +281,20 @@ class _Merging:
         by_kind: dict[str, list[str]] = {}
         for kind, id_ in keys:
             by_kind.setdefault(kind, []).append(id_)
-        table = tables.record
         found: dict[Key, Fields] = {}
         for kind, ids in by_kind.items():
             for some in _batches(ids):
-                asked = select(table.c.id, table.c.fields).where(
-                    table.c.workshop_id == self.shop.id,
-                    table.c.kind == kind,
-                    table.c.id.in_(some),
-                )
-                for row in self.connection.execute(asked):
+                which = {"workshop_id": self.shop.id, "kind": kind, "ids": some}
+                for row in self.connection.execute(exchange_sql.KEPT_RECORDS, which):
                     found[kind, row.id] = json.loads(row.fields)
         return found
 
     def _kept_events(self, ids: Iterable[str]) -> dict[str, str]:
-        table = tables.event
         found: dict[str, str] = {}
         for some in _batches(list(ids)):
-            asked = select(table.c.id, table.c.body).where(
-                table.c.workshop_id == self.shop.id, table.c.id.in_(some)
-            )
-            found.update((row.id, row.body) for row in self.connection.execute(asked))
+            which = {"workshop_id": self.shop.id, "ids": some}
+            rows = self.connection.execute(exchange_sql.KEPT_EVENTS, which)
+            found.update((row.id, row.body) for row in rows)
         return found
 
     def _ahead(self, stamps: Iterable[str]) -> str | None:
@@ -411,22 +400,10 @@ def _page(
     """The changes numbered from ``cursor`` + 1 to ``last``, as many as one answer takes."""
     skipped = frozenset(known)
     rows: list[tuple[int, Key, str]] = []
-    records, events = tables.record, tables.event
-    asked = (
-        select(records.c.seq, records.c.kind, records.c.id, records.c.fields)
-        .where(records.c.workshop_id == shop.id, records.c.seq > cursor, records.c.seq <= last)
-        .order_by(records.c.seq)
-        .limit(PAGE_ITEMS + 1)
-    )
-    for seq, kind, id_, fields in connection.execute(asked):
+    which = {"workshop_id": shop.id, "cursor": cursor, "last": last, "most": PAGE_ITEMS + 1}
+    for seq, kind, id_, fields in connection.execute(exchange_sql.NEW_RECORDS, which):
         rows.append((seq, (kind, id_), _record_text(kind, id_, fields)))
-    asked_events = (
-        select(events.c.seq, events.c.id, events.c.body)
-        .where(events.c.workshop_id == shop.id, events.c.seq > cursor, events.c.seq <= last)
-        .order_by(events.c.seq)
-        .limit(PAGE_ITEMS + 1)
-    )
-    for seq, id_, body in connection.execute(asked_events):
+    for seq, id_, body in connection.execute(exchange_sql.NEW_EVENTS, which):
         rows.append((seq, ("event", id_), body))
     rows.sort(key=lambda row: row[0])
 

@@ -8,11 +8,11 @@ helps, units and choices are sentences marked with ``n_``, worded where they are
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 from wtforms import Field, Form
-from wtforms.form import BaseForm
 from wtforms.validators import ValidationError
 
 from benchapp.formulas.checks import plain
@@ -69,14 +69,16 @@ class Kept(Field):
     def process_data(self, value: Any) -> None:
         self.data = value
 
-    def pre_validate(self, form: BaseForm) -> None:
-        if any(form.data.get(name) not in values.split() for name, values in self.when.items()):
+    def check_among(self, values: Mapping[str, Any], fields: Mapping[str, "Kept"]) -> None:
+        """Raise ``ValidationError`` if ``values``, those of its form's fields, can't be kept."""
+        if any(values.get(name) not in these.split() for name, these in self.when.items()):
             return
-        if self.data is None or self.data == "":
+        value = values[self.name]
+        if value is None or value == "":
             if self.needed:
                 raise ValidationError(t("{label} is needed.", label=self.called))
             return
-        self.check(self.data)
+        self.check(value)
 
     def check(self, value: Any) -> None:
         """Raise ``ValidationError`` with a sentence if the record can't hold ``value``."""
@@ -128,14 +130,16 @@ class Measured(Kept):
         self.over = over
         super().__init__(label, **given)
 
-    def pre_validate(self, form: BaseForm) -> None:
-        super().pre_validate(form)
-        if self.over == "" or self.data is None or self.data == "":
+    def check_among(self, values: Mapping[str, Any], fields: Mapping[str, Kept]) -> None:
+        super().check_among(values, fields)
+        value = values[self.name]
+        if self.over == "" or value is None or value == "":
             return
-        lower: Any = form[self.over]
+        lower: Any = fields[self.over]
+        below = values[self.over]
         # What is wrong with the other one is said beside the other one.
-        sound = type(lower.data) in (int, float) and lower.least <= lower.data <= lower.most
-        if sound and self.data < lower.data:
+        sound = type(below) in (int, float) and lower.least <= below <= lower.most
+        if sound and value < below:
             raise ValidationError(
                 t(
                     "{label} must not be lower than “{other}”.",
@@ -279,10 +283,10 @@ class Other(Kept):
         self.words = words
         super().__init__(label, **given)
 
-    def pre_validate(self, form: BaseForm) -> None:
-        if not self.data and self.words and form.data.get(self.words):
+    def check_among(self, values: Mapping[str, Any], fields: Mapping[str, Kept]) -> None:
+        if not values[self.name] and self.words and values.get(self.words):
             return
-        super().pre_validate(form)
+        super().check_among(values, fields)
 
     def check(self, value: Any) -> None:
         if not isinstance(value, str) or not ID.fullmatch(value):
@@ -327,9 +331,8 @@ class Several(Kept):
                 )
             )
         for position, each in enumerate(value, start=1):
-            form = self.row(data=each)
-            if not form.validate():
-                first = next(field.errors[0] for field in form if field.errors)
+            if wrong := problems(self.row, each):
+                first = next(iter(wrong.values()))
                 raise ValidationError(
                     t(
                         "{label}, row {number}: {problem}",
@@ -346,3 +349,31 @@ class Several(Kept):
             "data-most": str(self.most),
             "data-start": str(max(self.start, self.least)),
         }
+
+
+# ---- a whole form ------------------------------------------------------------------------------
+
+
+@cache
+def fields_of(form: type[Form]) -> dict[str, Kept]:
+    """The fields of a form by name, in its order; made once, and never given a value."""
+    return {field.name: field for field in form()}  # type: ignore[misc]
+
+
+def problems(form: type[Form], given: Mapping[str, Any]) -> dict[str, str]:
+    """What is wrong with values that are kept by a form: field -> sentence; empty if they can be.
+
+    Args:
+        form: whose fields say what may be kept.
+        given: values in base units. A field that is not given has its default; what is no field of
+            the form is let be.
+    """
+    fields = fields_of(form)
+    values = {name: given.get(name, field.default) for name, field in fields.items()}
+    found = {}
+    for name, field in fields.items():
+        try:
+            field.check_among(values, fields)
+        except ValidationError as error:
+            found[name] = str(error)
+    return found

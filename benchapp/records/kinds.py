@@ -25,6 +25,7 @@ from benchapp.records.fields import (
     Whole,
     Words,
     Zone,
+    problems,
 )
 from benchapp.words import n_
 
@@ -618,6 +619,4 @@ def check(kind: str, fields: dict[str, Any]) -> dict[str, list[str]]:
     Raises:
         KeyError: there is no such kind.
     """
-    form = FORMS[kind](data=fields)
-    form.validate()
-    return {name: [str(line) for line in lines] for name, lines in form.errors.items()}
+    return {name: [line] for name, line in problems(FORMS[kind], fields).items()}

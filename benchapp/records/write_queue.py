@@ -32,8 +32,17 @@ class WriteQueue:
             self._waiting.remove(granted)
             return False
 
+    def hand_over(self) -> bool:
+        """Give the lock to the next waiter, where there is one; whether there was. Only for
+        whoever holds it."""
+        with self._lock:
+            if self._waiting:
+                self._waiting.popleft().set()
+                return True
+            return False
+
     def release(self) -> None:
-        """Give the lock to the next waiter. Only for whoever holds it."""
+        """Give the lock to the next waiter, or to whoever comes next. Only for whoever holds it."""
         with self._lock:
             if self._waiting:
                 self._waiting.popleft().set()

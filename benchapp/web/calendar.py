@@ -4,7 +4,7 @@ from flask import Blueprint, Response, current_app, jsonify, request
 
 from benchapp.records.database import Unavailable
 from benchapp.reminders import calendar
-from benchapp.web.auth import paired_device
+from benchapp.web.auth import reading, writing
 from benchapp.web.clock import now_ms
 from benchapp.web.current import database, own_address
 from benchapp.web.errors import Refused
@@ -21,8 +21,7 @@ def _never_cached(response: Response) -> Response:
 @room.get("/api/calendar")
 def listed() -> Response:
     """The open addresses of the asking device's workshop; the secret in them is not told again."""
-    device = paired_device()
-    with database().read() as connection:
+    with reading() as (connection, device):
         found = calendar.addresses(connection, device.workshop_id)
     return jsonify([{"id": a.id, "made_ms": a.made_ms, "read_ms": a.read_ms} for a in found])
 
@@ -30,10 +29,9 @@ def listed() -> Response:
 @room.post("/api/calendar")
 def make() -> Response:
     """Open another address, which is told this once."""
-    device = paired_device()
     origin = own_address().rstrip("/")
     try:
-        with database().write() as connection:
+        with writing() as (connection, device):
             id_, token = calendar.make_address(connection, device.workshop_id, now_ms())
     except ValueError as error:
         raise Refused(error, status=409) from error
@@ -43,8 +41,7 @@ def make() -> Response:
 @room.post("/api/calendar/<id_>/revoke")
 def revoke(id_: str) -> Response:
     """Close an address of the same workshop."""
-    device = paired_device()
-    with database().write() as connection:
+    with writing() as (connection, device):
         found = calendar.revoke(connection, device.workshop_id, id_, now_ms())
     if not found:
         raise Refused(

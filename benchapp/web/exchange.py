@@ -7,9 +7,8 @@ from dataclasses import asdict
 from flask import Blueprint, Response, request
 
 from benchapp.records.exchange import PROTOCOL, Answer, BadMessage, exchange, read_message
-from benchapp.web.auth import paired_device
+from benchapp.web.auth import let_in, reading, writing
 from benchapp.web.clock import now_ms
-from benchapp.web.current import database
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
 from benchapp.words import n_
@@ -26,7 +25,7 @@ _OTHER_VERSION = n_(
 @room.post("/api/exchange")
 def merge_and_answer() -> Response:
     """Take what the phone sends, and answer with what it has not heard of."""
-    device = paired_device()
+    let_in()
     body = json_body()
     if body.get("protocol") != PROTOCOL:
         raise Refused(_OTHER_VERSION, status=409, also={"update": True})
@@ -34,7 +33,7 @@ def merge_and_answer() -> Response:
         message = read_message(body)
     except BadMessage as error:
         raise Refused(error, status=400) from error
-    with database().read() if message.is_empty else database().write() as connection:
+    with reading() if message.is_empty else writing() as (connection, device):
         now = now_ms()
         found = exchange(connection, device.workshop_id, message, now)
     return _packed(_text(found, now))

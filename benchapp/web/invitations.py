@@ -64,7 +64,7 @@ def greeting(database: Database, url: str, *, always: bool) -> str:
             ends_ms = pairing_codes.end_of_first(connection, workshop_id, now)
             if ends_ms is not None and not always:
                 return _wait_for(ends_ms - now)
-            return _made(connection, url, workshop_id, now).text()
+            return make_invitation(connection, url, workshop_id, now).text()
     except Unavailable as error:
         return t("No code could be made. {why}", why=error) + "\n"
 
@@ -86,9 +86,10 @@ def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -
     with database.write() as connection:
         if workshop_id is None:
             workshop_id = workshops.first_workshop(connection, now_ms)["id"]
-        return _made(connection, url, workshop_id, now_ms)
+        return make_invitation(connection, url, workshop_id, now_ms)
 
 
-def _made(connection: Connection, url: str, workshop_id: str, now_ms: int) -> Invitation:
+def make_invitation(connection: Connection, url: str, workshop_id: str, now_ms: int) -> Invitation:
+    """Make a code for a workshop; `url` is where the server is found."""
     code, expires_ms = pairing_codes.make_code(connection, workshop_id, now_ms)
     return Invitation(code, expires_ms, f"{url.rstrip('/')}/#/pair/{code}")

@@ -14,11 +14,9 @@ from enum import Enum
 from typing import Any
 
 from flask import Flask, abort, current_app, request
-from limits import RateLimitItem, RateLimitItemPerMinute
-from limits.storage import MemoryStorage
-from limits.strategies import MovingWindowRateLimiter
 
 from benchapp.web.errors import Refused
+from benchapp.web.rate import Rate
 from benchapp.words import plural
 
 LARGE = 2_000_000
@@ -58,14 +56,12 @@ def register(app: Flask) -> None:
 
 
 class _Limits:
-    """The requests of the last minute, in this process's memory, and which cookies are known."""
+    """Who asks how often, in this process's memory, and which cookies are known."""
 
     def __init__(self) -> None:
-        self._window = MovingWindowRateLimiter(MemoryStorage())
         # A benchmark asks more of one address than any workshop does.
-        api = int(os.environ.get("BENCHAPP_REQUESTS_A_MINUTE") or API_A_MINUTE)
-        self._api = RateLimitItemPerMinute(api, namespace="api")
-        self._static = RateLimitItemPerMinute(STATIC_A_MINUTE, namespace="static")
+        self._api = Rate(int(os.environ.get("BENCHAPP_REQUESTS_A_MINUTE") or API_A_MINUTE))
+        self._static = Rate(STATIC_A_MINUTE)
         self._known: OrderedDict[str, str] = OrderedDict()
         self._under_way: Counter[str] = Counter()
         self._held = 0
@@ -80,8 +76,8 @@ class _Limits:
     def wait_s(self, caller: str, address: str) -> int | None:
         """Seconds until this request would be taken, or None: it is taken, and counted."""
         if request.path.startswith("/api/"):
-            return self._hit(self._api, caller)
-        return self._hit(self._static, address)
+            return self._api.wait_s(caller, time.monotonic())
+        return self._static.wait_s(address, time.monotonic())
 
     def begin(self, caller: str, length: int) -> bool:
         """Whether one more body, of so many bytes, may be under way; it is counted until `end`."""
@@ -99,11 +95,10 @@ class _Limits:
             if self._under_way[caller] == 0:
                 del self._under_way[caller]
 
-    def _hit(self, item: RateLimitItem, who: str) -> int | None:
-        if self._window.hit(item, who):
-            return None
-        reset_at = self._window.get_window_stats(item, who).reset_time
-        return max(1, math.ceil(reset_at - time.time()))
+    def is_known(self, cookie: str) -> bool:
+        """Whether this cookie was right when it was looked at last."""
+        with self._lock:
+            return _hash(cookie) in self._known
 
     def know(self, cookie: str, device_id: str) -> None:
         """Count what comes with this cookie, which is right, for its device."""

@@ -20,8 +20,7 @@ from flask import Blueprint, Flask, Response, current_app, request
 
 from benchapp.records import devices
 from benchapp.records.database import Database, Unavailable
-from benchapp.web.auth import paired_device
-from benchapp.web.current import database
+from benchapp.web.auth import reading
 from benchapp.web.errors import Refused
 
 room = Blueprint("live", __name__)
@@ -75,13 +74,12 @@ class Opened:
 @room.get(PATH)
 def listen() -> Response:
     """How far the workshop of the asking device has come, now and whenever it gets further."""
-    device = paired_device()
     address = request.remote_addr or ""
     if of(current_app).is_full(address):
         raise Refused(
             "Too many phones are listening already. This one asks now and then.", status=503
         )
-    with database().read() as connection:
+    with reading() as (connection, device):
         reached = devices.reached(connection, [device.id]).get(device.id, "")
     # Without the front, as in a test, the answer ends after the first event.
     opened: Opened | None = request.environ.get("asgi.scope", {}).get(OPENED)

@@ -9,11 +9,19 @@ from benchapp.records import devices, pairing_codes
 from benchapp.records.devices import Device
 from benchapp.records.exchange import PROTOCOL
 from benchapp.web import limits
-from benchapp.web.auth import device_cookie, device_of, paired_device, set_device_cookie
+from benchapp.web.auth import (
+    asker,
+    device_cookie,
+    known_in,
+    let_in,
+    reading,
+    set_device_cookie,
+    writing,
+)
 from benchapp.web.clock import now_ms
 from benchapp.web.current import database, own_address
 from benchapp.web.errors import Refused
-from benchapp.web.invitations import invite
+from benchapp.web.invitations import make_invitation
 
 room = Blueprint("pairing", __name__)
 
@@ -30,7 +38,7 @@ def _never_cached(response: Response) -> Response:
 @room.get("/api/me")
 def me() -> Response:
     """What a phone asks first: whether it is paired, the server's time, and a form token."""
-    device = device_of(device_cookie())
+    device = asker()
     return jsonify(
         protocol=PROTOCOL,
         now_ms=now_ms(),
@@ -50,7 +58,7 @@ def pair() -> Response:
     cookie = device_cookie()
     now = now_ms()
     with database().write() as connection:
-        before = devices.device_of(connection, cookie)
+        before = known_in(connection)
         try:
             done = pairing_codes.pair(
                 connection,
@@ -90,8 +98,8 @@ def _name(name: object) -> str:
 @room.post("/api/code")
 def code() -> Response:
     """A code with which the asking device lets another one into its workshop."""
-    device = paired_device()
-    made = invite(database(), own_address(), device.workshop_id, now_ms())
+    with writing() as (connection, device):
+        made = make_invitation(connection, own_address(), device.workshop_id, now_ms())
     return jsonify(
         code=made.code,
         expires_ms=made.expires_ms,
@@ -108,8 +116,7 @@ def code() -> Response:
 @room.get("/api/devices")
 def listed() -> Response:
     """The devices of the asking device's workshop."""
-    here = paired_device()
-    with database().read() as connection:
+    with reading() as (connection, here):
         found = devices.list_devices(connection, here.workshop_id, now_ms())
     return jsonify(
         [
@@ -129,8 +136,7 @@ def listed() -> Response:
 @room.post("/api/devices/<device_id>/revoke")
 def revoke(device_id: str) -> Response:
     """Let a device of the same workshop in no more."""
-    here = paired_device()
-    with database().write() as connection:
+    with writing() as (connection, here):
         found = devices.revoke(connection, here.workshop_id, device_id, now_ms())
     return _done(found)
 
@@ -138,10 +144,10 @@ def revoke(device_id: str) -> Response:
 @room.post("/api/devices/<device_id>/rename")
 def rename(device_id: str) -> Response:
     """Give a device of the same workshop another name."""
-    here = paired_device()
+    let_in()
     name = limits.json_body().get("name")
     try:
-        with database().write() as connection:
+        with writing() as (connection, here):
             found = devices.rename(connection, here.workshop_id, device_id, _name(name))
     except ValueError as error:
         raise Refused(error, status=400, also={"field": "name"}) from error

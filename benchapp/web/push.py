@@ -3,15 +3,16 @@
 from typing import Any
 
 from flask import Blueprint, Response, current_app, jsonify
+from sqlalchemy import Connection
 
 from benchapp.records.devices import Device
 from benchapp.records.fields import ID
 from benchapp.reminders import notifications, planning, subscriptions
 from benchapp.reminders.notifications import MOST_BELLS, Bell
 from benchapp.reminders.push_settings import PushSettings
-from benchapp.web.auth import paired_device
+from benchapp.web.auth import let_in, reading, writing
 from benchapp.web.clock import now_ms
-from benchapp.web.current import database, own_address
+from benchapp.web.current import own_address
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
 from benchapp.words import n_, t
@@ -40,13 +41,15 @@ def _pushing() -> PushSettings:
 @room.get("/api/push")
 def status() -> Response:
     """The key to subscribe with, and how the asking device listens."""
-    return _status(paired_device())
+    with reading() as (connection, device):
+        return _status(connection, device)
 
 
 @room.post("/api/push")
 def subscribe() -> Response:
     """The asking device listens at the subscription that it sends."""
-    device, body = paired_device(), json_body()
+    let_in()
+    body = json_body()
     pushing = _pushing()
     if pushing.why_not:
         raise Refused(pushing.why_not, status=409)
@@ -57,7 +60,7 @@ def subscribe() -> Response:
     if not isinstance(told, dict) or not isinstance(keys, dict):
         raise Refused(_BROKEN, status=400)
     try:
-        with database().write() as connection:
+        with writing() as (connection, device):
             planning.tell_zone(connection, device.workshop_id, _text(body, "zone"))
             subscriptions.subscribe(
                 connection,
@@ -69,26 +72,24 @@ def subscribe() -> Response:
                 origin=own_address(),
                 now_ms=now_ms(),
             )
+            return _status(connection, device)
     except ValueError as error:
         raise Refused(error, status=400) from error
-    return _status(device)
 
 
 @room.post("/api/push/stop")
 def stop() -> Response:
     """The asking device listens no more."""
-    device = paired_device()
-    with database().write() as connection:
+    with writing() as (connection, device):
         subscriptions.unsubscribe(connection, device.id)
-    return _status(device)
+        return _status(connection, device)
 
 
 @room.post("/api/push/test")
 def trial() -> Response:
     """Let the asking device see how a reminder arrives."""
-    device = paired_device()
     try:
-        with database().write() as connection:
+        with writing() as (connection, device):
             notifications.send_trial(connection, device.id, now_ms())
     except LookupError:
         raise Refused("Reminders are off on this device. Turn them on first.", status=409) from None
@@ -102,11 +103,10 @@ def _text(told: dict[str, Any], name: str) -> str:
     return found
 
 
-def _status(device: Device) -> Response:
+def _status(connection: Connection, device: Device) -> Response:
     pushing = _pushing()
-    with database().read() as connection:
-        found = subscriptions.status_of(connection, device.id)
-        zone = planning.zone_of(connection, device.workshop_id)
+    found = subscriptions.status_of(connection, device.id)
+    zone = planning.zone_of(connection, device.workshop_id)
     return jsonify(
         key=None if pushing.why_not else pushing.app_key,
         why=t(pushing.why_not) if pushing.why_not else None,
@@ -121,9 +121,10 @@ def _status(device: Device) -> Response:
 @room.post("/api/zone")
 def zone() -> Response:
     """The asking device is in this time zone now."""
-    device, told = paired_device(), _text(json_body(), "zone")
+    let_in()
+    told = _text(json_body(), "zone")
     try:
-        with database().write() as connection:
+        with writing() as (connection, device):
             planning.tell_zone(connection, device.workshop_id, told)
     except ValueError as error:
         raise Refused(error, status=400) from error
@@ -136,12 +137,13 @@ def zone() -> Response:
 @room.post("/api/bells")
 def bells() -> Response:
     """Let these be the bells of the asking device's bench, and no others."""
-    device, told = paired_device(), json_body().get("bells")
+    let_in()
+    told = json_body().get("bells")
     now = now_ms()
     if not isinstance(told, list) or len(told) > MOST_BELLS:
         raise Refused(_BROKEN, status=400)
     found = [_bell(each, now) for each in told]
-    with database().write() as connection:
+    with writing() as (connection, device):
         notifications.set_bells(connection, device.id, found, now)
     return jsonify({})
 

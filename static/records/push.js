@@ -1,9 +1,10 @@
 /**
  * Being told with the bench closed: this device's push subscription, and the zone it is in.
  *
- * The service worker uses it too: nothing here touches a page. Only `turnOn` ever asks for permission.
+ * The service worker uses it too: nothing here touches a page, and nothing asks her for permission
+ * (`push_switch.js` does).
  */
-import { literal, message, WordedError } from "../words/door.js";
+import { literal, WordedError } from "../words/door.js";
 import { oneAtATime } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { ask, NoSignal, onSyncStatus, paired, syncStatus } from "./exchange.js";
@@ -63,66 +64,6 @@ export function how() {
   return row.wanted && permission() === "granted" ? "on" : "off";
 }
 
-/** How it stands with the server. @returns {Promise<Told>} @throws {PushTrouble} */
-export function pushStatus() {
-  return asked("/api/push");
-}
-
-/** What there is to do where it can't be turned on. @param {How} stands @returns {Message} */
-export function whatToDo(stands) {
-  switch (stands) {
-    case "install first":
-      return message("First tap Share, then Add to Home Screen, and open the bench from there.");
-    case "not paired":
-      return message("The server sends the reminders. Pair this device first.");
-    case "no":
-      return message("This browser can’t give reminders. An iPhone can from iOS 16.4 on.");
-    default:
-      return whereToAllow();
-  }
-}
-
-/** @returns {Message} */
-function whereToAllow() {
-  if ("standalone" in navigator) {
-    return message("Notifications are blocked. Allow them in Settings, Notifications, then turn it on here.");
-  }
-  if (/Android/.test(navigator.userAgent)) {
-    return message(
-      "Notifications are blocked. Allow them at the sign left of the address (in the app: hold its icon, App info), " +
-        "then turn it on here.",
-    );
-  }
-  return message("Notifications are blocked. Allow them at the sign left of the address, then turn it on here.");
-}
-
-// ---- on and off --------------------------------------------------------------------------------
-
-/** Call in a tap: the browser asks her. @returns {Promise<Told>} @throws {PushTrouble} */
-export async function turnOn() {
-  const stands = how();
-  if (stands !== "on" && stands !== "off") throw new PushTrouble(whatToDo(stands));
-  // Nothing is waited for before this: some browsers ask in the very tap only.
-  const answered = await Notification.requestPermission();
-  if (answered === "default") throw new PushTrouble("Turn it on again, and allow it when the browser asks.");
-  if (answered === "denied") throw new PushTrouble(whatToDo(answered));
-  const told = await subscribe();
-  if (told.key === null) throw new PushTrouble(literal(told.why));
-  return told;
-}
-
-/** Off here in any case: where the server can't be told, what it sends is refused on its way. */
-export async function turnOff() {
-  await keep({ wanted: false });
-  const leave = async () => (await (await navigator.serviceWorker.ready).pushManager.getSubscription())?.unsubscribe();
-  await Promise.allSettled([within(leave()), asked("/api/push/stop", {})]);
-}
-
-/** @throws {PushTrouble} */
-export async function sendTest() {
-  await asked("/api/push/test", {});
-}
-
 // ---- by itself ---------------------------------------------------------------------------------
 
 /**
@@ -163,8 +104,8 @@ export async function resubscribe(registration) {
 
 /** Subscribe where need be, and tell the server.
  * @param {ServiceWorkerRegistration} [registration] the page's own without @returns {Promise<any>} */
-async function subscribe(registration) {
-  const server = await pushStatus();
+export async function subscribe(registration) {
+  const server = await asked("/api/push");
   const { key } = server;
   if (key === null) return server;
   const subscription = await within(subscriptionFor(server, registration ?? navigator.serviceWorker.ready));
@@ -197,22 +138,22 @@ async function load() {
   return row;
 }
 
-/** @param {Partial<Row>} change */
-async function keep(change) {
+/** Keep it on this device. @param {Partial<Row>} change */
+export async function keep(change) {
   row = { ...row, ...change };
   await write([], async ({ device }) => device.put({ ...row, key: "push" }));
 }
 
-/** @template T @param {Promise<T>} promise of the browser's @returns {Promise<T>} */
-function within(promise) {
+/** What the browser promises, in time. @template T @param {Promise<T>} promise @returns {Promise<T>} @throws {PushTrouble} */
+export function within(promise) {
   const over = new Promise((_, reject) => setTimeout(reject, PATIENCE_MS));
   return Promise.race([promise, over]).catch(() => {
     throw new PushTrouble("The browser’s push service does not answer. Try again with signal.");
   });
 }
 
-/** @param {string} path @param {any} [body] */
-function asked(path, body) {
+/** Ask the server. @param {string} path @param {any} [body] @returns {Promise<any>} @throws {PushTrouble} */
+export function asked(path, body) {
   return ask(path, body).catch((/** @type {Error} no answer, or the server's own sentence */ cause) => {
     throw new PushTrouble(literal(cause.message), cause);
   });

@@ -8,7 +8,7 @@
 import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { clockOf, randomText, seeStamps, serverOf, takeStamp, timeBy } from "./device.js";
-import { clashes, filled, mergeRecords, plainRecord, versions, withValues } from "./merge.js";
+import { filled, mergeRecords, plainRecord, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
 
 export { onChange, oneAtATime } from "./changes.js";
@@ -41,23 +41,23 @@ export async function deleted(kind) {
 
 /** Those that live and those that were deleted, from one reading, in no order. @param {string} kind */
 export async function apart(kind) {
-  const all = (await allStored(kind)).map(plainOf);
+  const all = (await stored([ofKind(kind)])).map(plainOf);
   return { living: all.filter(({ deleted }) => !deleted), gone: all.filter(({ deleted }) => deleted) };
 }
 
-/** The records of a kind that hold values written apart, which she has not settled.
- * @param {string} kind @returns {Promise<Plain[]>} */
-export async function clashing(kind) {
-  const found = (await allStored(kind)).filter(({ fields }) =>
-    Object.keys(fields).some((name) => clashes(fields, name).length > 0),
+/** Records with every version of their fields, deleted ones too.
+ * @param {(IDBKeyRange | [kind: string, id: string])[]} which `ofKind`, or single ones, as far as they are there
+ * @returns {Promise<Stored[]>} */
+export async function stored(which) {
+  const found = await read(["records"], ({ records }) =>
+    Promise.all(which.map((each) => answer(records.getAll(each)))),
   );
-  return found.map(plainRecord).sort(byName);
+  return found.flat();
 }
 
-/** @param {string} kind @returns {Promise<Stored[]>} */
-function allStored(kind) {
-  const range = IDBKeyRange.bound([kind], [kind, []]);
-  return read(["records"], ({ records }) => answer(records.getAll(range)));
+/** @param {string} kind */
+export function ofKind(kind) {
+  return IDBKeyRange.bound([kind], [kind, []]);
 }
 
 /** @param {Plain} a @param {Plain} b */

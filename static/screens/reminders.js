@@ -2,7 +2,8 @@
 
 import { settingsOf } from "../bench/due.js";
 import { ask, NoSignal, onSyncStatus, ServerError, syncStatus } from "../records/exchange.js";
-import { how, PushTrouble, pushStatus, sendTest, turnOff, turnOn, whatToDo } from "../records/push.js";
+import { how, PushTrouble } from "../records/push.js";
+import { pushStatus, sendTest, turnOff, turnOn, whatToDo } from "../records/push_switch.js";
 import { timeOfDay } from "../words/dates.js";
 import { message, t, worded } from "../words/door.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";

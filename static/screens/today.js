@@ -6,6 +6,7 @@ import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { putOff, seenTo } from "../bench/reminder_events.js";
 import { session } from "../bench/session.js";
 import { KINDS } from "../records/kinds.js";
+import { clashes, plainRecord } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t, worded } from "../words/door.js";
@@ -17,7 +18,7 @@ import { awayLines, benchLine } from "./today_lines.js";
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/due.js").Reminder} Reminder */
 /** @typedef {import("./today_lines.js").Line} Line */
-/** @typedef {Awaited<ReturnType<typeof readDesk>>} Desk */
+/** @typedef {import("../records/store.js").Plain} Plain */
 /** @typedef {{heading?: string, name?: string, lines: Line[]}} Group */
 
 /** @param {HTMLElement} place */
@@ -33,7 +34,8 @@ export async function show(place) {
   const pours = await allPours();
   // What changed meanwhile is newer.
   take(pours.filter(({ id }) => !away.has(id)).map((pour) => ({ id: pour.id, item: pour })));
-  let desk = await readDesk();
+  const desk = new Desk();
+  await desk.read(KINDS.map(store.ofKind));
   const batches = () =>
     batchesOf(
       [...away.values()].flatMap((pour) => pour ?? []),
@@ -47,14 +49,12 @@ export async function show(place) {
       draw();
     }),
     session.onTick(draw),
-    store.onChange(
-      onDeskChange(async () => {
-        desk = await readDesk().catch(() => desk);
-        kept = batches();
-        draw();
-        drawOnboarding(place, desk);
-      }),
-    ),
+    onDeskChange(async (changed) => {
+      await desk.read(changed);
+      kept = batches();
+      draw();
+      drawOnboarding(place, desk);
+    }),
     offline.onChange(draw),
   );
   draw();
@@ -62,20 +62,47 @@ export async function show(place) {
   return () => unsubscribes.forEach((unsubscribe) => unsubscribe());
 }
 
-/** What is kept at the desk, and shown or counted here. */
-async function readDesk() {
-  const [vessels, waxes, oils, recipes] = await Promise.all(["vessel", "wax", "fragrance", "recipe"].map(store.living));
-  const workshop = (await store.get("workshop", "workshop")) ?? {};
-  const clashes = (await Promise.all(KINDS.map(store.clashing))).flat();
-  return { vessels, waxes, oils, recipes, clashes, settings: settingsOf(workshop) };
+/** What is shown or counted here of what is kept at the desk: each record is read once, and when it changed. */
+class Desk {
+  /** @type {Map<string, {kind: string, id: string, lives: boolean, clash: Plain | false}>} */
+  #seen = new Map();
+  /** Records that two devices have changed apart. @type {Plain[]} */
+  clashes = [];
+  settings = settingsOf({});
+
+  /** @param {Parameters<typeof store.stored>[0]} which */
+  async read(which) {
+    for (const record of await store.stored(which)) {
+      const { kind, id, fields } = record;
+      const plain = plainRecord(record);
+      const clash = Object.keys(fields).some((name) => clashes(fields, name).length > 0) && plain;
+      this.#seen.set(`${kind} ${id}`, { kind, id, lives: !plain.deleted, clash });
+      if (kind === "workshop") this.settings = settingsOf(plain);
+    }
+    this.clashes = [...this.#seen.values()].flatMap(({ clash }) => clash || []);
+  }
+
+  /** The ids of those that live. @param {string} kind */
+  ids(kind) {
+    return [...this.#seen.values()].filter((each) => each.lives && each.kind === kind).map(({ id }) => id);
+  }
 }
 
-/** `work` for changes at the desk: those of the bench come from the session. @param {() => Promise<void>} work */
+/** `work` with what changed at the desk: changes of the bench come from the session.
+ * @param {(changed: [kind: string, id: string][]) => Promise<void>} work */
 function onDeskChange(work) {
-  const begin = store.oneAtATime(work);
-  return (/** @type {{kind: string}[]} */ changes) => {
-    if (changes.some(({ kind }) => KINDS.includes(kind))) begin();
-  };
+  /** @type {[string, string][]} */
+  let changed = [];
+  const begin = store.oneAtATime(async () => {
+    const now = changed;
+    changed = [];
+    // What could not be read is read with what changes next.
+    await work(now).catch(() => changed.push(...now));
+  });
+  return store.onChange((changes) => {
+    for (const { kind, id } of changes) if (KINDS.includes(kind)) changed.push([kind, id]);
+    if (changed.length > 0) begin();
+  });
 }
 
 /** @typedef {{pour: Pour, reminders: Reminder[]}} Batch */
@@ -127,7 +154,7 @@ function drawToday(place, { clashes, settings }, batches) {
 /** @param {Line[]} lines */
 const sooner = (lines) => lines.sort((a, b) => (a.at_ms ?? 0) - (b.at_ms ?? 0));
 
-/** A record that two devices have changed apart. @param {import("../records/store.js").Plain} record @returns {Line} */
+/** A record that two devices have changed apart. @param {Plain} record @returns {Line} */
 function clashLine({ kind, id, name }) {
   return {
     href: `#/history/${kind}/${id}`,
@@ -208,16 +235,18 @@ function showBadge(count) {
 }
 
 /** What a first pour needs. @param {HTMLElement} place @param {Desk} desk */
-function drawOnboarding(place, { vessels, waxes, oils, recipes }) {
+function drawOnboarding(place, desk) {
+  const kinds = ["vessel", "wax", "fragrance", "recipe"].map((kind) => desk.ids(kind));
+  const recipes = kinds[3];
   const section = slot(place, "first");
   const start = slot(place, "start");
   section.hidden = recipes.length > 0;
   if (section.hidden) {
-    start.href = recipes.length === 1 ? `#/plan/${recipes[0].id}` : "#/recipes/pour";
+    start.href = recipes.length === 1 ? `#/plan/${recipes[0]}` : "#/recipes/pour";
     setText(start, t("Start a pour"));
     return;
   }
-  const there = [vessels, waxes, oils, recipes].map(({ length }) => length > 0);
+  const there = kinds.map(({ length }) => length > 0);
   leadTo(start, /** @type {string} */ (nextOf(there)));
   if (section.dataset.drawn === there.join()) return;
   section.dataset.drawn = there.join();

@@ -147,3 +147,41 @@ def test_a_time_of_day_is_read_and_refused_in_words(today):
     (record,) = [each for each in kept(today)["records"] if each["kind"] == "workshop"]
     assert record["fields"]["remind_at"]["value"] == 450
     assert record["fields"]["time_zone"]["value"] == "Asia/Kathmandu"
+
+
+COUNT_READ = """() => {
+  globalThis.recordsRead = 0;
+  const { getAll } = IDBObjectStore.prototype;
+  IDBObjectStore.prototype.getAll = function (...which) {
+    const asked = getAll.apply(this, which);
+    if (this.name === 'records') {
+      asked.addEventListener('success', () => (recordsRead += asked.result.length));
+    }
+    return asked;
+  };
+}"""
+
+BRING_TWO = """async () => {
+  const { bringIn } = await import('/static/records/store.js');
+  const stamp = (number) => `00176407040000${number}.0000.afar`;
+  const past = [{ value: 'Braid, 3', stamp: stamp(1) }];
+  const apart = { value: 'Braid, 4', stamp: stamp(2), past };
+  await bringIn([
+    { kind: 'wick', id: 'apart', fields: { name: apart } },
+    { kind: 'wick', id: 'other', fields: { name: { value: 'Other', stamp: stamp(3) } } },
+  ], []);
+}"""
+
+
+def test_what_comes_from_others_is_read_and_not_all_that_is_kept(today):
+    kept_here = today.evaluate("async () => (await import('/static/records/store.js')).count()")
+    today.evaluate(COUNT_READ)
+    today.evaluate(BRING_TWO)
+    expect(today.locator(".card", has_text="Braid, 4")).to_contain_text("changed on two devices")
+    assert today.evaluate("recordsRead") == 2 < kept_here
+    # What is settled elsewhere is not asked about any more.
+    today.evaluate("""async () => {
+      const { settle } = await import('/static/records/settle.js');
+      await settle('wick', 'apart', 'name', 'Braid, 4');
+    }""")
+    expect(today.locator(".card", has_text="Braid, 4")).to_have_count(0)

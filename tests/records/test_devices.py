@@ -1,11 +1,13 @@
 """Devices: who is let in by a secret, who is revoked, and when each was seen."""
 
+import threading
 from dataclasses import dataclass
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, text
 
 from benchapp.records import devices, tables, workshops
+from benchapp.records.database import Database
 from benchapp.records.devices import Device
 from tests.records.conftest import NOW
 
@@ -86,3 +88,38 @@ def test_when_it_was_seen_is_written_once_a_minute(store, shop, paired):
     assert devices.is_seen_due(paired.device, NOW + MINUTE)
     devices.mark_seen(store, paired.device, NOW + MINUTE)
     assert [each.seen_ms for each in devices.list_devices(store, shop, NOW)] == [NOW + MINUTE]
+
+
+def someone_waits(database):
+    """Whether a transaction waits for another one to end."""
+    if database._shared is not None:
+        return bool(database._shared._queue._waiting)
+    with database.read() as connection:
+        asked = text("SELECT count(*) FROM pg_locks WHERE NOT granted")
+        return connection.scalar(asked) > 0
+
+
+def test_nobody_is_revoked_while_it_is_held(database_url):
+    database = Database(database_url)
+    with database.write() as connection:
+        shop = workshops.make_workshop(connection, "Shop", NOW)["id"]
+        paired = Paired(*devices.add_device(connection, shop, "Android phone", "x", NOW))
+    done = []
+
+    def revoke():
+        with database.write() as connection:
+            assert devices.revoke(connection, shop, paired.device.id, NOW)
+        done.append("revoked")
+
+    with database.write() as connection:
+        assert devices.device_of(connection, cookie(paired), hold=True)
+        other = threading.Thread(target=revoke)
+        other.start()
+        while not someone_waits(database) and not done:
+            threading.Event().wait(0.005)
+        done.append("written")
+    other.join()
+    assert done == ["written", "revoked"]
+    with database.read() as connection:
+        assert devices.device_of(connection, cookie(paired)) is None
+    database.close()

@@ -294,7 +294,7 @@ def test_a_broken_database_is_told_in_a_sentence(tmp_path):
         for answered in (
             here.get("/api/me"),
             here.get("/api/devices"),
-            here.post("/api/exchange", {"protocol": PROTOCOL}),
+            here.post("/api/exchange", {"protocol": PROTOCOL, "era": None, "cursor": 0}),
             here.pair("AAAA-AAAA"),
         ):
             assert answered.status == 503

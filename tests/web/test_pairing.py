@@ -1,5 +1,7 @@
 """Pairing, cookies and devices over real sockets, as a phone and as a stranger."""
 
+import http.client
+import json
 import re
 import subprocess
 import sys
@@ -7,6 +9,7 @@ import threading
 import time
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
+from urllib.parse import urlsplit
 
 import pytest
 import segno
@@ -17,6 +20,7 @@ from benchapp.records.database import Database
 from benchapp.web import invitations
 from benchapp.web.app import create_app
 from benchapp.web.exchange import PROTOCOL
+from tests.waits import PATIENCE_S
 from tests.web.caller import Caller, bench
 
 NOT_PAIRED = "This device is not paired with the workshop. Pair it with a code."
@@ -284,6 +288,36 @@ def test_a_revoked_cookie_opens_nothing_from_that_moment(running, routes, here):
     [kept] = [each for each in here.get("/api/devices").json if each["id"] == row["id"]]
     assert kept["revoked_ms"] is not None
     assert here.post(f"/api/devices/{row['id']}/rename", {"name": "Back"}).status == 404
+
+
+def test_who_is_revoked_before_all_of_its_message_has_come_leaves_and_reads_nothing(running, here):
+    lost = running.paired("Lost phone")
+    row = this(lost)
+    # Its cookie is known by now.
+    assert lost.post("/api/exchange", {"protocol": PROTOCOL, "cursor": 0}).status == 200
+    wick = {"name": {"value": "Left", "stamp": "001764070400000.0000.lost"}}
+    body = json.dumps(
+        {
+            **{"protocol": PROTOCOL, "era": None, "cursor": 0},
+            "records": [{"kind": "wick", "id": "left", "fields": wick}],
+        }
+    ).encode()
+    at = urlsplit(running.url)
+    line = http.client.HTTPConnection(at.hostname, at.port, timeout=PATIENCE_S)
+    line.putrequest("POST", "/api/exchange")
+    line.putheader("Content-Type", "application/json")
+    line.putheader("Content-Length", str(len(body)))
+    line.putheader("X-CSRFToken", lost.token)
+    line.putheader("Cookie", "; ".join(f"{name}={it}" for name, it in lost.cookies.items()))
+    line.endheaders(body[:20])
+    assert here.post(f"/api/devices/{row['id']}/revoke").status == 200
+    line.send(body[20:])
+    answer = line.getresponse()
+    assert answer.status == 401
+    assert json.loads(answer.read())["paired"] is False
+    line.close()
+    told = here.post("/api/exchange", {"protocol": PROTOCOL, "cursor": 0}).json
+    assert not any(each["id"] == "left" for each in told["records"])
 
 
 def test_a_stranger_gets_401_everywhere_and_the_same_one(running, routes):

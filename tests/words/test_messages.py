@@ -74,7 +74,7 @@ WORDED_HERE = {
         "{ . . . nothing , values : { example } }",
         "{ . . . other , values : { typed : spelt , example } }",
     },
-    "static/records/push.js": {"whatToDo ( stands )", "whatToDo ( answered )"},
+    "static/records/push_switch.js": {"whatToDo ( stands )", "whatToDo ( answered )"},
     "static/screens/entry_jugs.js": {"choices [ rest ]"},
 }
 """Where a sentence that a record or an object holds is worded: nowhere else."""
