@@ -4,6 +4,7 @@
 on disk, or nothing of it is there.
 """
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -140,6 +141,13 @@ class Database:
             raise Unavailable(BUSY) from error
         except NotKept as error:
             raise Unavailable(_NO_ANSWER) from error
+        except json.JSONDecodeError as error:
+            # What phones send was read before: this came from a row.
+            raise Broken(
+                "A row of the database can't be read: it is damaged. Nothing was changed. Put the "
+                "latest backup into a new directory (benchapp restore --data DIRECTORY BACKUP): "
+                "paired phones then send what they keep."
+            ) from error
         except DBAPIError as error:
             if (unavailable := _unavailable(error, self._file)) is None:
                 raise

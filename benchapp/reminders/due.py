@@ -97,7 +97,7 @@ def settings_of(workshop: Values, zone: str, *, day_ms: int | None = None) -> Se
 
     def given(name: str, usual: int) -> int:
         value = workshop.get(name)
-        return usual if value is None else value
+        return usual if value in (None, "") else value
 
     return Settings(
         zone=hers if hers and _is_zone(hers) else zone,

@@ -59,9 +59,9 @@ def pours(draw: st.DrawFn) -> Json:
         "workshop": {
             name: value
             for name, value in {
-                "remind_at": draw(st.none() | MINUTES),
-                "quiet_from": draw(st.none() | MINUTES),
-                "quiet_to": draw(st.none() | MINUTES),
+                "remind_at": draw(st.sampled_from([None, ""]) | MINUTES),
+                "quiet_from": draw(st.sampled_from([None, ""]) | MINUTES),
+                "quiet_to": draw(st.sampled_from([None, ""]) | MINUTES),
                 "time_zone": draw(st.sampled_from([None, "", "BST", "posixrules"]) | ZONES),
                 "remind_trim": draw(st.sampled_from(["yes", "no"])),
                 "remind_cure": draw(st.sampled_from([None, "yes", "no"])),

@@ -189,6 +189,25 @@ def test_damage_that_shows_while_it_runs(running: tuple[Phone, Path, list[str]])
     is_told(phone, data, said, "is damaged, or is no database")
 
 
+def test_a_row_that_is_damaged_is_told_to_whoever_changes_it(
+    running: tuple[Phone, Path, list[str]],
+) -> None:
+    phone, data, said = running
+    with closing(sqlite3.connect(data / FILE)) as opened, opened:
+        opened.execute("UPDATE record SET fields = substr(fields, 1, 40)")
+    phone.save("wax", "w", name="Bog")
+    answered = phone.exchange()
+    assert answered.status == 503
+    assert "the phone keeps everything" in answered.json["error"]
+    assert [line for line in said if "A row of the database can't be read" in line]
+    # The others' go on.
+    phone.outbox.clear()
+    phone.save("wax", "x", name="Fen")
+    with closing(sqlite3.connect(data / FILE)) as opened, opened:
+        opened.execute("DELETE FROM record")
+    assert phone.exchange().status == 200
+
+
 def test_a_file_that_is_moved_away_takes_nothing_that_would_be_lost(
     running: tuple[Phone, Path, list[str]],
 ) -> None:

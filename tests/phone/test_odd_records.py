@@ -11,6 +11,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from benchapp.records.kinds import KINDS
+from benchapp.records.pours import Sheet
 from tests.phone.maker import title
 
 Json = Any
@@ -24,6 +25,13 @@ KEEP = """async (records) => {
   const kept = ([name, value]) => [name, { value, stamp }];
   const fields = (values) => Object.fromEntries(Object.entries(values).map(kept));
   await bringIn(records.map(({ kind, id, ...rest }) => ({ kind, id, fields: fields(rest) })), []);
+}"""
+
+SET_APART = """async (ids) => {
+  const store = await import('/static/records/store.js');
+  for (const id of ids) {
+    await store.append('pour', id, { type: 'set', on: '2026-11-20', at: Date.now() });
+  }
 }"""
 
 VISIT = """async (paths) => {
@@ -100,6 +108,31 @@ def odd_recipes() -> Iterator[Json]:
     yield {"kind": "recipe", "id": "of-gone", "name": "of gone ones", "vessel": "gone", "wick": "x"}
 
 
+def odd_pours() -> Iterator[Json]:
+    """All that the server takes for a pour, and what none of its versions wrote."""
+    least = {"title": "Dune", "count": 2, "vessel": {}, "jug": {}, "jugs": []}
+    nulls = dict.fromkeys((*Sheet._NUMBERS, *Sheet._LISTS, *Sheet._OBJECTS))
+    for name, sheet in {
+        "least": least,
+        "null": {**nulls, **least},
+        "jug": {**least, "jugs": [{}]},
+        "zero": {**least, "count": 0, "sizes": [], "waxes": [{}], "oils": [{}], "extras": [{}]},
+        "lists": {**least, "jugs": [{"number": 1, "vessels": 2}], "sizes": [{}], "history": [[]]},
+        "objects": {
+            **least,
+            "fine": {},
+            "scale": {},
+            "thermometer": {},
+            "fragrance": {},
+            "pour": {},
+        },
+        "none": {},
+    }.items():
+        values = {"name": f"{name} pour", "sheet": sheet, "started_at": 1_764_070_400_000}
+        yield {"kind": "pour", "id": f"{name}-pour", **values}
+    yield {"kind": "pour", "id": "bare-pour", "name": "bare pour"}
+
+
 SCREENS = [
     *("today", "recipes", "recipes/pour", "workshop", "bench", "reminders", "copies", "log"),
     *("plan/demo-recipe-plum", "recipe/demo-recipe-plum"),
@@ -132,6 +165,21 @@ def test_whatever_a_record_lacks_it_opens_everywhere(bench: Page, page_errors: l
         paths += [f"edit/{of}", f"history/{of}"]
         if each["kind"] == "recipe":
             paths += [f"recipe/{each['id']}", f"plan/{each['id']}"]
+    opens(bench, paths, page_errors)
+
+
+def test_a_pour_that_can_not_be_read_is_told_so_and_hides_no_other(
+    bench: Page, page_errors: list[str]
+) -> None:
+    pours = [*odd_pours()]
+    bench.evaluate(
+        KEEP, [*pours, *({**e, "id": f"gone-{e['id']}", "deleted": True} for e in pours)]
+    )
+    bench.evaluate(SET_APART, [each["id"] for each in pours[::2]])
+    paths = ["today", "log", "list/pour/deleted", "copies", "plan/demo-recipe-plum"]
+    for each in pours:
+        paths += [f"{name}/{each['id']}" for name in ("entry", "trim")]
+        paths += [f"pour/{each['id']}/0", f"history/pour/{each['id']}"]
     opens(bench, paths, page_errors)
 
 
