@@ -11,6 +11,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import UTC
 from email.utils import parsedate_to_datetime
+from functools import lru_cache
 from http.client import HTTPException
 from types import TracebackType
 from typing import Literal
@@ -91,6 +92,7 @@ class Outcome:
     retry_after_s: float | None = None
 
 
+@lru_cache(maxsize=4096)
 def check_keys(p256dh: str, auth: str) -> None:
     """Raise InputError unless these are a subscription's keys (RFC 8291 section 3, base64url):
     65 octets, a point of the curve P-256, and 16 octets."""
