@@ -40,7 +40,7 @@ State = dict[str, list[tuple[Any, ...]]]
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="Windows has no fork")
 def test_killed_at_every_step_nothing_is_half_done() -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "tests.commands.test_killed", "--records", "20", "--every", "12"],
+        [sys.executable, "-m", "tests.commands.test_killed", "--records", "20", "--every", "24"],
         capture_output=True,
         text=True,
         check=False,
@@ -48,7 +48,7 @@ def test_killed_at_every_step_nothing_is_half_done() -> None:
     assert done.returncode == 0, done.stdout + done.stderr
     kills = dict(re.findall(r"^(\w[\w -]*): (\d+) kills", done.stdout, re.MULTILINE))
     assert kills.keys() == {"backup", "restore --replace", "restore --merge", "import"}
-    assert min(map(int, kills.values())) >= 4, done.stdout
+    assert min(map(int, kills.values())) >= 2, done.stdout
 
 
 # ---- one that dies -----------------------------------------------------------------------------

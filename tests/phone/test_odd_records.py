@@ -64,6 +64,9 @@ VISIT = """async (paths) => {
 Every tool of a plan is tried."""
 
 
+REACHED_FOR = ("vessel", "jug", "scale", "thermometer", "heater")
+
+
 def odd_records() -> Iterator[Json]:
     """Of each kind that the workshop keeps, but for its settings."""
     for kind in KINDS:
@@ -74,7 +77,7 @@ def odd_records() -> Iterator[Json]:
             rest = {} if fill is None else dict.fromkeys(names, fill["x"])
             yield {"kind": kind.name, "id": f"{how}-{kind.name}", "name": f"{how} one", **rest}
         # What is there counts for nothing without what is not.
-        for field in kind.fields():
+        for field in kind.fields() if kind.name in REACHED_FOR else ():
             if field.name != "name" and field.default is not None and not callable(field.default):
                 yield {
                     **{"kind": kind.name, "id": f"{field.name}-{kind.name}"},
@@ -207,7 +210,7 @@ def test_settings_that_say_nothing(bench: Page, page_errors: list[str], nothing:
 
 
 def test_only_odd_tools_are_as_good_as_none(bench: Page, page_errors: list[str]) -> None:
-    tools = ("scale", "jug", "thermometer", "heater")
+    tools = REACHED_FOR[1:]
     bench.evaluate(
         """async (tools) => {
           const store = await import('/static/records/store.js');

@@ -8,6 +8,7 @@ none, text that no database keeps, far too much, nothing.
 import copy
 import json
 import time
+from itertools import islice
 from urllib.parse import quote
 
 import pytest
@@ -206,9 +207,10 @@ def test_a_body_that_is_right_is_taken_or_refused_in_a_sentence(here, route):
 
 
 @pytest.mark.parametrize("route", sorted(set(BODIES) - {"/api/exchange"}))
-def test_whatever_stands_in_a_body_is_answered_with_what_to_do(here, key, route):
-    body = BODIES[route]
-    for count, each in enumerate(spoilt_in_turn(body)):
+def test_whatever_stands_in_a_body_is_answered_with_what_to_do(request, here, key, route):
+    # Which database it is matters where an id is looked up.
+    every = 1 if "sqlite" in request.node.name or "<" in route else 5
+    for count, each in enumerate(islice(spoilt_in_turn(BODIES[route]), 0, None, every)):
         id_ = quote(IDS[count % len(IDS)], "")
         path = route.replace("<device_id>", id_).replace("<id_>", id_)
         is_answered(here, path, written(each).replace(b"THE KEY", key.encode()))
