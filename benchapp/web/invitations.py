@@ -57,9 +57,10 @@ def greeting(database: Database, url: str, *, always: bool) -> str:
     """
     now = now_ms()
     try:
-        with database.write() as connection:
+        with database.read() as connection:
             if devices.is_anyone_paired(connection) and not always:
                 return ""
+        with database.write() as connection:
             workshop_id = workshops.first_workshop(connection, now)["id"]
             ends_ms = pairing_codes.end_of_first(connection, workshop_id, now)
             if ends_ms is not None and not always:
