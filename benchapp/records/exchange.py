@@ -275,7 +275,7 @@ class _Merging:
 
     def _number(self, stamps: Iterable[str]) -> None:
         self.seq += 1
-        self.newest_ms = max(self.newest_ms, *(ms_of(stamp) or 0 for stamp in stamps))
+        self.newest_ms = max(self.newest_ms, _latest_ms(stamps))
 
     def _kept_records(self, keys: Iterable[Key]) -> dict[Key, Fields]:
         by_kind: dict[str, list[str]] = {}
@@ -299,7 +299,7 @@ class _Merging:
 
     def _ahead(self, stamps: Iterable[str]) -> str | None:
         """A clock that is wrong must not win for ever."""
-        latest = max((ms_of(stamp) or 0 for stamp in stamps), default=0)
+        latest = _latest_ms(stamps)
         # What was taken once is taken again, even if the server's own clock fell back since.
         if latest <= max(self.now_ms + AHEAD_MS, self.shop.newest_ms):
             return None
@@ -316,8 +316,14 @@ class _Merging:
 
 def _stamps(fields: Fields) -> Iterator[str]:
     for each in fields.values():
-        for version in versions(each):
+        yield each["stamp"]
+        for version in each.get("past", ()):
             yield version["stamp"]
+
+
+def _latest_ms(stamps: Iterable[str]) -> int:
+    """Milliseconds since 1970 of the latest; as text they sort as they rank."""
+    return ms_of(max(stamps, default="")) or 0
 
 
 def _differs(kept: Fields, sent: Fields) -> bool:

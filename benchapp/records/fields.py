@@ -71,7 +71,9 @@ class Kept(Field):
 
     def check_among(self, values: Mapping[str, Any], fields: Mapping[str, "Kept"]) -> None:
         """Raise ``ValidationError`` if ``values``, those of its form's fields, can't be kept."""
-        if any(values.get(name) not in these.split() for name, these in self.when.items()):
+        if self.when and any(
+            values.get(name) not in these.split() for name, these in self.when.items()
+        ):
             return
         value = values[self.name]
         if value is None or value == "":

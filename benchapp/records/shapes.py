@@ -58,10 +58,15 @@ def current_event(sent: Any) -> Any:
     }
 
 
+_PARTS = {"value", "stamp", "over", "past"}
+
+
 def _is_field(field: Any) -> bool:
-    if not isinstance(field, dict) or set(field) - {"value", "stamp", "over", "past"}:
+    if not isinstance(field, dict) or not field.keys() <= _PARTS:
         return False
-    past = field.get("past", [])
+    if "past" not in field:
+        return _is_version(field)
+    past = field["past"]
     if not isinstance(past, list) or not all(map(_is_version, (field, *past))):
         return False
     stamps = [version["stamp"] for version in (field, *past)]
@@ -73,10 +78,13 @@ def _is_version(version: Any) -> bool:
         isinstance(version, dict)
         and "value" in version
         and _is_stamp(version.get("stamp"))
-        and isinstance(over := version.get("over", []), list)
-        and all(_is_stamp(stamp) for stamp in over)
+        and ("over" not in version or _are_stamps(version["over"]))
         and _is_sound(version["value"], MOST_DEPTH)
     )
+
+
+def _are_stamps(stamps: Any) -> bool:
+    return isinstance(stamps, list) and all(map(_is_stamp, stamps))
 
 
 def _is_stamp(stamp: Any) -> bool:
