@@ -4,19 +4,24 @@ real push service, in either database. The clock is set by hand.
 
 import json
 import threading
+import time
 from collections import Counter
+from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import insert, select, update
 
 from benchapp.records import tables
+from benchapp.records.database import Database
 from benchapp.records.devices import revoke
 from benchapp.reminders import deliveries, due, notifications, subscriptions
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.notifications import Bell
 from benchapp.reminders.push import Outcome, Sender
+from benchapp.reminders.push_connection import Timeouts
 from tests.reminders.conftest import CONTACT, KEY, Shop, ms
+from tests.reminders.push_service import push_service
 
 NAME = "Wet slate, 12 × tin 120"
 
@@ -433,6 +438,42 @@ def test_what_waited_behind_others_until_its_claim_was_over_is_left_to_who_took_
     told = Counter(each["notification"]["data"]["pour"] for each in shop.told())
     assert sorted(told.values()) == [1, 1, 2]
     assert set(shop.rows(tables.delivery, "state", "claim")) == {("sent", None)}
+
+
+def test_a_service_that_never_answers_holds_up_no_other(tmp_path: Path) -> None:
+    """Eight phones of it, and a ninth of another, whose message was the last in the queue."""
+    database = Database(f"sqlite:///{tmp_path / 'bench.sqlite3'}")
+    with push_service(names=["silent.test", "other.test"]) as service:
+        shop = Shop(database, service, "2026-11-25T12:00")
+        silent = [shop.phone(f"phone {number}")[1] for number in range(8)]
+        for each in silent:
+            service.answer(each, "silence")
+        good, there = shop.phone("good", listens=False)
+        there = service.subscribe(KEY.public, "other.test")
+        with database.write() as connection:
+            shop.listen(good, there, connection)
+        shop.pour("p1", "2026-11-25")
+        shop.works()
+        shop.at("2026-11-26T09:00")
+        timeouts = Timeouts(read_s=3)
+        with Sender(KEY, CONTACT, trial=service.trial, timeouts=timeouts) as sender:
+            stop = threading.Event()
+            worker = Worker(database, sender, KEY.public, lambda: shop.now_ms)
+            running = threading.Thread(target=worker.run, args=(stop,))
+            begun = time.monotonic()
+            with worker:
+                running.start()
+                service.wait(1)
+                took_s = time.monotonic() - begun
+                stop.set()
+                running.join()
+        assert service.received[0].subscriber is there
+        assert took_s < 2.5
+        # What was not begun by then is there to be sent.
+        states = Counter(state for (state,) in shop.rows(tables.delivery, "state"))
+        assert states == {"sent": 1, "waiting": 8}
+        shop.sender.close()
+    database.close()
 
 
 def test_what_waited_too_long_to_be_begun_is_claimed_anew(shop: Shop) -> None:
