@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from benchapp.commands.errors import Refused, refusals
+from benchapp.commands.errors import Refused, refusals, visible
 from benchapp.commands.files import new_file, open_file
 from benchapp.commands.help import command, option
 from benchapp.commands.options import store_options
@@ -99,7 +99,7 @@ def import_(file: Path, workshop: str | None, database: str | None, data: Path |
     click.echo(
         t(
             "Into {workshop}: {changed} new or newer, {known} known already, {refused} refused.",
-            workshop=shop["name"],
+            workshop=visible(shop["name"]),
             changed=brought.changed,
             known=brought.known,
             refused=len(brought.refused),
@@ -116,9 +116,10 @@ def import_(file: Path, workshop: str | None, database: str | None, data: Path |
             )
         )
     for refusal in brought.refused[:_MOST_REFUSALS]:
-        known = isinstance(refusal.id, str)
+        known = isinstance(refusal.id, str) and isinstance(refusal.kind, str)
         name = f"{refusal.kind} {refusal.id}" if known else t("something")
-        click.echo(t("Refused, {name}: {why}", name=repr(name[:100]), why=refusal.why), err=True)
+        told = t("Refused, {name}: {why}", name=repr(name[:100]), why=visible(refusal.why))
+        click.echo(told, err=True)
     if (more := len(brought.refused) - _MOST_REFUSALS) > 0:
         click.echo(t("… and {n} more.", n=more), err=True)
     if brought.refused:

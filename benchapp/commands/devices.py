@@ -1,5 +1,6 @@
 """Who may come in: `benchapp pair`, `benchapp devices`, `benchapp workshops`."""
 
+from contextlib import closing
 from pathlib import Path
 
 import click
@@ -22,8 +23,7 @@ def pair(workshop: str | None, url: str | None, database: str | None, data: Path
 
     if url is not None and not url.startswith(("http://", "https://")):
         raise Refused("--url begins with https:// or http://, as the phone's address does.")
-    with refusals():
-        store = open_store(database, data)
+    with refusals(), closing(open_store(database, data)) as store:
         workshop_id = None
         if workshop is not None:
             workshop_id = find_workshop(store, workshop)["id"]
@@ -43,8 +43,7 @@ def devices(revoke: str | None, database: str | None, data: Path | None) -> None
     from benchapp.records import workshops
     from benchapp.web.clock import now_ms
 
-    with refusals():
-        store = open_store(database, data)
+    with refusals(), closing(open_store(database, data)) as store:
         now = now_ms()
         with store.write() as connection:
             found = [
@@ -90,8 +89,7 @@ def workshops(add: str | None, database: str | None, data: Path | None) -> None:
     from benchapp.records import workshops
     from benchapp.web.clock import now_ms
 
-    with refusals():
-        store = open_store(database, data)
+    with refusals(), closing(open_store(database, data)) as store:
         now = now_ms()
         with store.write() as connection:
             # So that whoever adds one adds a second one.

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from unicodedata import category
 
 import click
 
@@ -14,7 +15,16 @@ class Refused(WordedError, click.ClickException):
     exit_code = 2
 
     def format_message(self) -> str:
-        return str(self)
+        return visible(str(self))
+
+
+def visible(text: str) -> str:
+    """Text that may hold what a phone, a file or another program has sent, for a terminal: what
+    controls it, or turns the direction of what follows, is replaced."""
+    return "".join(
+        "\ufffd" if category(each) in ("Cc", "Cf", "Cs", "Zl", "Zp") and each != "\n" else each
+        for each in text
+    )
 
 
 @contextmanager

@@ -5,11 +5,13 @@ from datetime import datetime
 
 import click
 
+from benchapp.commands.errors import visible
 from benchapp.words import listed, plural
 
 
 def print_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Print rows below a head, each column as wide as its longest text."""
+    rows = [[visible(text) for text in row] for row in rows]
     widths = [max(len(row[column]) for row in [head, *rows]) for column in range(len(head))]
     for row in [head, *rows]:
         line = "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True))

@@ -1,12 +1,16 @@
 """A time of day on a day, in the maker's own time zone, as a moment; and quiet hours.
 
-Zones are those of the IANA time zone database, by name. A time that the clocks skip counts as if
+Zones are those of the IANA time zone database, by the names that it publishes, in capitals or not:
+what a system keeps beside them (``posixrules``, ``localtime``, ``right/…``) and ``Factory``, which
+stands for none, a phone does not know, and what a browser's library knows besides (``BST``,
+``SystemV/…``) this machine does not. A time that the clocks skip counts as if
 they had not been put forward yet (02:30 becomes 03:30); of one that comes twice the first is meant.
 Both are what ECMA-262 says of local time, and what PEP 495 says of ``fold=0``.
 """
 
-import re
 from datetime import date, datetime, time
+from functools import cache
+from importlib import resources
 from zoneinfo import ZoneInfo
 
 from benchapp.formulas import checks
@@ -18,8 +22,6 @@ FIRST_YEAR = 1973
 FIRST_MS = 94_780_800_000
 LAST_MS = 32_503_507_200_000
 """The moments that are told: the days beside them are of the years 1973 to 2999 everywhere."""
-
-_ZONE = re.compile(r"[A-Za-z][A-Za-z0-9_+-]*(/[A-Za-z0-9_+-]+)*", re.ASCII)
 
 
 def instant(day: date | str, minute: int, zone: str) -> int:
@@ -87,10 +89,18 @@ def _local(at_ms: int, zone: str) -> datetime:
 
 def _zone(zone: str) -> ZoneInfo:
     try:
-        if not _ZONE.fullmatch(str(zone)):
-            raise ValueError
-        return ZoneInfo(str(zone))
+        typed = str(zone)
+        if not typed.isascii():
+            raise LookupError
+        return ZoneInfo(_names()[typed.lower()])
     except (OSError, ValueError, LookupError):
         raise InputError(
             "“{typed}” is not a time zone: write it as Europe/Lisbon.", typed=zone, about="zone"
         ) from None
+
+
+@cache
+def _names() -> dict[str, str]:
+    """The names of the IANA database as it spells them, by their small letters."""
+    published = resources.files("tzdata").joinpath("zones").read_text(encoding="ascii").split()
+    return {name.lower(): name for name in published if name != "Factory"}

@@ -14,7 +14,7 @@ from typing import IO, Any, NoReturn
 from sqlalchemy import Connection, RowMapping, select
 
 from benchapp.records import tables
-from benchapp.records.database import Database
+from benchapp.records.database import Database, broken_row
 from benchapp.records.exchange import MOST_ITEMS, Message, Refusal, exchange
 from benchapp.records.merge import versions
 from benchapp.records.shapes import is_record
@@ -77,7 +77,8 @@ class Brought:
 def write_copy(connection: Connection, shop: RowMapping, made_ms: int, out: IO[str]) -> int:
     """Write a workshop's copy, one item a line, and return how many items it holds.
 
-    ``connection`` sees one state of the database throughout.
+    ``connection`` sees one state of the database throughout. Raises Broken where it holds what
+    could not be read back: a disk may have spoilt it.
     """
     head = {
         "format": FORMAT,
@@ -111,6 +112,7 @@ def _records(connection: Connection, workshop_id: str) -> Iterator[str]:
         .execution_options(yield_per=_STREAMED)
     )
     for kind, id_, fields in connection.execute(asked):
+        _check_json("record", id_, fields)
         # Kind and id are letters, digits and dots: nothing in them needs escaping.
         yield f'{{"kind":"{kind}","id":"{id_}","fields":{fields}}}'
 
@@ -118,13 +120,21 @@ def _records(connection: Connection, workshop_id: str) -> Iterator[str]:
 def _events(connection: Connection, workshop_id: str) -> Iterator[str]:
     table = tables.event
     asked = (
-        select(table.c.body)
+        select(table.c.id, table.c.body)
         .where(table.c.workshop_id == workshop_id)
         .order_by(table.c.seq)
         .execution_options(yield_per=_STREAMED)
     )
-    for (body,) in connection.execute(asked):
+    for id_, body in connection.execute(asked):
+        _check_json("event", id_, body)
         yield body
+
+
+def _check_json(table: str, id_: str, text: str) -> None:
+    try:
+        json.loads(text)
+    except (ValueError, TypeError) as error:
+        raise broken_row(table, id_) from error
 
 
 # ---- reading -----------------------------------------------------------------------------------
@@ -151,9 +161,9 @@ def read_copy(file: IO[bytes]) -> Copy:
     made_ms, shop = found.get("made_ms"), found.get("workshop")
     records, events = found.get("records"), found.get("events")
     if (
-        version is not True
+        type(version) is int
         and version in (1, VERSION)
-        and isinstance(made_ms, int)
+        and type(made_ms) is int
         and isinstance(shop, dict)
         and isinstance(shop.get("name"), str)
         and isinstance(records, list)

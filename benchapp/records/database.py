@@ -4,6 +4,7 @@
 on disk, or nothing of it is there.
 """
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,12 +13,14 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, create_engine, event, inspect, text
-from sqlalchemy.engine import make_url
+from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
+from benchapp.records import sqlite_file
 from benchapp.records.shared_writes import NotKept, NoTurn, SharedWrites
-from benchapp.words import InputError, WordedError, n_
+from benchapp.records.sqlite_file import SqliteFile
+from benchapp.words import InputError, WordedError, n_, t
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
 SCHEMA = "0003"
@@ -33,6 +36,22 @@ class Unavailable(WordedError):
     """Nothing could be read or written just now. Try again later."""
 
 
+class Broken(Unavailable):
+    """The records can't be used until the operator has set something right: a file is damaged, was
+    moved, or can't be read or written. The sentence says where it lies, and is not for phones."""
+
+
+def broken_row(table: str, id_: object) -> Broken:
+    """A row does not hold what it must: what is copied from here could not be read back."""
+    return Broken(
+        "“{id}” in the table {table} can't be read: the database is damaged. Nothing was changed. "
+        "Put the latest backup into a new directory (benchapp restore --data DIRECTORY BACKUP): "
+        "paired phones then send what they keep.",
+        id=id_,
+        table=table,
+    )
+
+
 class WrongSchema(WordedError):
     """The database was written by a newer version."""
 
@@ -45,8 +64,8 @@ def sqlite_url(path: Path) -> str:
 class Database:
     """A pool of connections. Opened once per process; safe to use from several threads.
 
-    Raises Unavailable where nothing answers, WrongSchema where the schema is newer than this
-    version, InputError where the URL can't be used.
+    Raises Unavailable where nothing answers, Broken where what is there can't be used, WrongSchema
+    where the schema is newer than this version, InputError where the URL can't be used.
     """
 
     def __init__(self, url: str) -> None:
@@ -63,6 +82,7 @@ class Database:
                 waits = f"-c lock_timeout={WAIT_S}s"
                 options["connect_args"] = {"options": waits, "connect_timeout": WAIT_S}
             self.engine = create_engine(parsed, pool_size=8, max_overflow=24, **options)
+            self._file = _sqlite_file(parsed)
         except (ArgumentError, NoSuchModuleError, ImportError) as error:
             raise InputError(
                 "The database URL can't be used ({why}). It looks like {sqlite} or {postgresql}; "
@@ -87,7 +107,7 @@ class Database:
     @contextmanager
     def read(self, *, snapshot: bool = False) -> Iterator[Connection]:
         """A transaction that changes nothing. With `snapshot` all of it sees one state."""
-        with _as_unavailable(), self.engine.connect() as connected:
+        with self._as_unavailable(), self.engine.connect() as connected:
             connection = connected
             # On SQLite a transaction sees one state anyway.
             if snapshot and not self.is_sqlite:
@@ -101,14 +121,37 @@ class Database:
     def write(self) -> Iterator[Connection]:
         """A transaction; on SQLite the only one that writes, from its first statement on."""
         if self._shared is not None:
-            with _as_unavailable(), self._shared.write() as connection:
+            with self._as_unavailable(), self._shared.write() as connection:
                 yield connection
         else:
-            with _as_unavailable(), self.engine.connect() as connection, connection.begin():
+            with self._as_unavailable(), self.engine.connect() as connection, connection.begin():
                 yield connection
 
     def _connect_to_write(self) -> Connection:
         return self.engine.connect().execution_options(benchapp_writes=True)
+
+    @contextmanager
+    def _as_unavailable(self) -> Iterator[None]:
+        """Raise what the database can't do as Unavailable."""
+        if self._file is not None and self._file.is_another():
+            raise Broken(sqlite_file.GONE, file=self._file.path)
+        try:
+            yield
+        except (PoolTimeout, NoTurn) as error:
+            raise Unavailable(BUSY) from error
+        except NotKept as error:
+            raise Unavailable(_NO_ANSWER) from error
+        except json.JSONDecodeError as error:
+            # What phones send was read before: this came from a row.
+            raise Broken(
+                "A row of the database can't be read: it is damaged. Nothing was changed. Put the "
+                "latest backup into a new directory (benchapp restore --data DIRECTORY BACKUP): "
+                "paired phones then send what they keep."
+            ) from error
+        except DBAPIError as error:
+            if (unavailable := _unavailable(error, self._file)) is None:
+                raise
+            raise unavailable from error
 
     def close(self) -> None:
         """Close every connection."""
@@ -180,39 +223,74 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
-@contextmanager
-def _as_unavailable() -> Iterator[None]:
-    """Raise what a database can't do just now as Unavailable."""
+def _sqlite_file(url: URL) -> SqliteFile | None:
+    """The file of a SQLite database, ready to be opened. Raises Broken."""
+    file = sqlite_file.of_url(url)
     try:
-        yield
-    except (PoolTimeout, NoTurn) as error:
-        raise Unavailable(BUSY) from error
-    except NotKept as error:
-        raise Unavailable(_NO_ANSWER) from error
-    except DBAPIError as error:
-        fault = _fault(error)
-        if fault in _NO_ROOM:
-            raise Unavailable(
-                "The server has no room left on its disk, so nothing was stored there. Free some "
-                "space on it; the phone keeps everything until then."
-            ) from error
-        if fault in _LOCKED:
-            raise Unavailable(BUSY) from error
-        if error.connection_invalidated or type(error).__name__ == "OperationalError":
-            raise Unavailable(_NO_ANSWER) from error
-        raise
+        if file is not None:
+            file.make_ready()
+            if file.is_cut():
+                raise Broken(sqlite_file.DAMAGED, file=file.path, why=t(sqlite_file.CUT))
+    except OSError as error:
+        assert file is not None  # noqa: S101  (only it touches the disk)
+        raise Broken(sqlite_file.UNUSABLE, file=file.path, why=error.strerror) from error
+    return file
+
+
+def _unavailable(error: DBAPIError, file: SqliteFile | None) -> Unavailable | None:
+    """What is told of an error; None where it is a fault of ours."""
+    fault = _fault(error)
+    if fault in _NO_ROOM:
+        return Unavailable(
+            "The server has no room left on its disk, so nothing was stored there. Free some "
+            "space on it; the phone keeps everything until then."
+        )
+    if fault in _LOCKED:
+        return Unavailable(BUSY)
+    if fault in _DAMAGED or str(error.orig).startswith(_NO_TEXT):
+        why = sqlite_file.reason(error.orig)
+        if file is not None:
+            return Broken(sqlite_file.DAMAGED, file=file.path, why=why)
+        return Broken(
+            "The database is damaged ({why}). Restore the latest backup into a new one, and ask "
+            "benchapp doctor about it.",
+            why=why,
+        )
+    if fault in _UNUSABLE and file is not None:
+        return Broken(sqlite_file.UNUSABLE, file=file.path, why=sqlite_file.reason(error.orig))
+    if (
+        error.connection_invalidated
+        or type(error).__name__ == "OperationalError"
+        or fault in _NOT_NOW
+    ):
+        return Unavailable(_NO_ANSWER)
+    return None
 
 
 # PostgreSQL names a fault by its SQLSTATE (appendix A of its documentation): disk_full, io_error;
-# lock_not_available. SQLite numbers it ("Result Codes").
-_NO_ROOM = ("53100", "58030", sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR)
+# lock_not_available; data_corrupted, index_corrupted; read_only_sql_transaction. SQLite numbers it
+# ("Result Codes"), the extended codes only where they are told apart.
+_NO_ROOM = (
+    *("53100", "58030", sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_WRITE),
+    *(sqlite3.SQLITE_IOERR_FSYNC, sqlite3.SQLITE_IOERR_TRUNCATE),
+    *(sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_IOERR_SHMMAP),
+)
 _LOCKED = ("55P03", sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+_DAMAGED = ("XX001", "XX002", sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+_UNUSABLE = (
+    *(sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM),
+    *(sqlite3.SQLITE_AUTH, sqlite3.SQLITE_IOERR),
+)
+_NOT_NOW = ("25006",)
+_NO_TEXT = "Could not decode to UTF-8"
+"""What Python's driver says of text that is none: it gives no number."""
 
 
 def _fault(error: DBAPIError) -> str | int | None:
     """The code that a database gives an error; None where it gives none."""
     result_code = getattr(error.orig, "sqlite_errorcode", None)
     if result_code is not None:
-        return int(result_code) & 0xFF  # without what the extended codes add
+        code = int(result_code)
+        return code if code in _NO_ROOM else code & 0xFF
     sqlstate: str | None = getattr(error.orig, "sqlstate", None)
     return sqlstate

@@ -109,7 +109,7 @@ def read_message(body: Any) -> Message:
     records, events = body.get("records", []), body.get("events", [])
     if (
         not (era is None or (isinstance(era, str) and len(era) <= 64))
-        or not isinstance(cursor, int)
+        or type(cursor) is not int
         or not 0 <= cursor < 2**53
         or not isinstance(records, list)
         or not isinstance(events, list)

@@ -32,7 +32,8 @@ LIFE_MS = 10 * 60_000
 """How long a code lives."""
 
 MOST_CODES = 3
-"""Codes of one workshop that are alive at once: a further one ends the oldest."""
+"""Codes of one workshop that are alive at once: a further one ends the oldest. What a server prints
+by itself when it starts ends none (``end_of_first``)."""
 
 WINDOW_MS = 60_000
 MOST_WRONG = 60
@@ -96,6 +97,26 @@ def make_code(connection: Connection, workshop_id: str, now_ms: int) -> tuple[st
     return f"{code[:4]}-{code[4:]}", expires_ms
 
 
+def end_of_first(connection: Connection, workshop_id: str, now_ms: int) -> int | None:
+    """When the first of a workshop's codes ends, in milliseconds since 1970, where as many wait as
+    may: a further one would end it now, while someone may be typing it. None: there is room.
+
+    Until this transaction ends no other code is made.
+    """
+    _lock_pairing(connection)
+    pairing = tables.pairing
+    ends = connection.scalars(
+        select(pairing.c.expires_ms)
+        .where(
+            pairing.c.workshop_id == workshop_id,
+            pairing.c.used_ms.is_(None),
+            pairing.c.expires_ms > now_ms,
+        )
+        .order_by(pairing.c.expires_ms)
+    ).all()
+    return ends[0] if len(ends) >= MOST_CODES else None
+
+
 def read_code(typed: str) -> str | None:
     """A code as it was typed, in the form in which it was made; None where it can't be one."""
     code = typed.upper().translate(_LOOK_ALIKES)
@@ -151,8 +172,9 @@ def pair(
         return TurnedAway(
             message(
                 "This code is not known, was used already, or is too old: each works once, for "
-                "{span}. Check it, or ask for a new one.",
+                "{span}, and only the last {most} that were made. Check it, or ask for a new one.",
                 span=plural(LIFE_MS // 60_000, "{n} minute", "{n} minutes"),
+                most=MOST_CODES,
             )
         )
     workshop_id = connection.scalar(

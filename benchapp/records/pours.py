@@ -34,7 +34,7 @@ class Sheet(Kept):
 
     def check(self, value: Any) -> None:
         if not isinstance(value, dict) or not all(
-            isinstance(value.get(name), kind) for name, kind in self._NEEDED.items()
+            type(value.get(name)) is kind for name, kind in self._NEEDED.items()
         ):
             raise ValidationError(t("The pour sheet is not complete."))
         for names, kinds in (

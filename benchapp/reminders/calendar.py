@@ -266,7 +266,7 @@ def _moves(connection: Connection, workshop_id: str, pours: Iterable[str]) -> Co
                 table.c.of_id.in_(every[start : start + _AT_ONCE]),
             )
         )
-        found.update(row.of_id for row in rows if json.loads(row.body)["type"] in MOVES)
+        found.update(row.of_id for row in rows if json.loads(row.body).get("type") in MOVES)
     return found
 
 

@@ -21,12 +21,12 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, delete, select, update
+from sqlalchemy import ColumnElement, Connection, Row, delete, func, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from benchapp.records import tables
 from benchapp.reminders.push import Message, Outcome, Target
-from benchapp.words import t
+from benchapp.words import InputError, t
 
 LEASE_MS = 120_000
 """How long a worker may hold a claim."""
@@ -69,10 +69,41 @@ def enqueue(connection: Connection, made: list[dict[str, Any]]) -> None:
     connection.execute(inserted(tables.delivery).on_conflict_do_nothing(), rows)
 
 
+def is_due(connection: Connection, now_ms: int, app_key: str) -> bool:
+    """Whether a message is due that a server with this key can take, or see off."""
+    first = connection.scalar(select(func.min(tables.delivery.c.next_ms)))
+    if first is None or first > now_ms:
+        return False
+    asked = select(tables.delivery.c.id).select_from(_WITH_LISTENER)
+    found = connection.execute(asked.where(*_ours(now_ms, app_key)).limit(1))
+    return found.first() is not None
+
+
+_WITH_LISTENER = tables.delivery.join(
+    tables.device, tables.device.c.id == tables.delivery.c.device_id
+).outerjoin(tables.subscription, tables.subscription.c.device_id == tables.delivery.c.device_id)
+
+
+def _ours(now_ms: int, app_key: str) -> tuple[ColumnElement[bool], ...]:
+    """What a server with this key takes in hand: another server of the same records may have a key
+    of its own, and the phones that listen for that are told by it."""
+    delivery, subscription, device = tables.delivery, tables.subscription, tables.device
+    return (
+        delivery.c.next_ms <= now_ms,
+        or_(
+            subscription.c.app_key == app_key,
+            subscription.c.app_key.is_(None),
+            device.c.revoked_ms.is_not(None),
+            delivery.c.expires_ms <= now_ms,
+        ),
+    )
+
+
 def claim(connection: Connection, now_ms: int, app_key: str, *, most: int) -> list[Parcel]:
     """Take messages that are due, the oldest first, for one worker: nobody else gets them.
 
-    Those that are too late, or whose device listens no more or for another key, are over.
+    Those that are too late, or whose device listens no more, are over. Those for another key wait
+    for the server that has it, until they are too late.
     """
     delivery, subscription, device = tables.delivery, tables.subscription, tables.device
     rows = connection.execute(
@@ -81,15 +112,10 @@ def claim(connection: Connection, now_ms: int, app_key: str, *, most: int) -> li
             subscription.c.endpoint,
             subscription.c.p256dh,
             subscription.c.auth,
-            subscription.c.app_key,
             device.c.revoked_ms,
         )
-        .select_from(
-            delivery.join(device, device.c.id == delivery.c.device_id).outerjoin(
-                subscription, subscription.c.device_id == delivery.c.device_id
-            )
-        )
-        .where(delivery.c.next_ms <= now_ms)
+        .select_from(_WITH_LISTENER)
+        .where(*_ours(now_ms, app_key))
         .order_by(delivery.c.next_ms)
         .limit(most)
         .with_for_update(of=delivery, skip_locked=True)
@@ -97,14 +123,19 @@ def claim(connection: Connection, now_ms: int, app_key: str, *, most: int) -> li
     mark = secrets.token_hex(8)
     taken, counted = [], Counter[str]()
     for row in rows:
-        if row.endpoint is None or row.revoked_ms is not None or row.app_key != app_key:
+        if row.endpoint is None or row.revoked_ms is not None:
             _end(connection, row.id, "dropped", now_ms)
             counted["dropped"] += 1
         elif row.expires_ms <= now_ms:
             _end(connection, row.id, "failed", now_ms)
             counted["failed"] += 1
         else:
-            taken.append(_parcel(row, mark, now_ms))
+            try:
+                taken.append(_parcel(row, mark, now_ms))
+            except InputError:
+                # No service takes it, and it must not keep the others waiting.
+                _end(connection, row.id, "failed", now_ms)
+                counted["failed"] += 1
     if taken:
         connection.execute(
             update(delivery)

@@ -7,6 +7,7 @@ Any number may run, in one process or in several: each reminder and each message
 import logging
 import threading
 import time
+from collections import Counter, defaultdict, deque
 from collections.abc import Callable
 from contextlib import suppress
 from queue import Empty, SimpleQueue
@@ -22,8 +23,9 @@ from benchapp.words import t
 LOOK_S = 1.0
 """How often it looks whether anything is due."""
 
-SENDERS = 4
-"""Messages under way at once: a service that does not answer holds one of them for a while."""
+SENDERS = 5
+"""Messages under way at once, all but one of them to the same service: one that does not answer
+holds each for a while, and the others' must not wait for that."""
 
 _BATCH = 256
 """Messages that it has claimed at once, of which most wait for a sender."""
@@ -67,7 +69,12 @@ class Worker:
             threading.Thread(target=self._keep_sending, name="push", daemon=True)
             for _ in range(0 if sender is None else senders)
         ]
+        self._most_to_one = max(1, senders - 1)
         self._to_send: SimpleQueue[Parcel | None] = SimpleQueue()
+        #: how many are being sent to a service, and those that wait until one of them is
+        self._at: Counter[str] = Counter()
+        self._behind: dict[str, deque[Parcel]] = defaultdict(deque)
+        self._turns = threading.Lock()
         self._came_back: SimpleQueue[_Result] = SimpleQueue()
         self._under_way = 0
         self._results: list[_Result] = []
@@ -122,7 +129,14 @@ class Worker:
         room = _BATCH - self._under_way
         with self._database.read() as connection:
             behind = planning.is_behind(connection)
-            due = self._sender is not None and room > 0 and notifications.is_due(connection, now_ms)
+            due = (
+                self._sender is not None
+                and room > 0
+                and (
+                    notifications.is_due(connection, now_ms)
+                    or deliveries.is_due(connection, now_ms, self._app_key)
+                )
+            )
         if behind:
             with self._database.write() as connection:
                 moved = planning.plan(connection, now_ms, day_ms=self._day_ms) or moved
@@ -144,6 +158,10 @@ class Worker:
             self._gather(LOOK_S)
 
     def _give_back(self) -> None:
+        with self._turns:
+            for waiting in self._behind.values():
+                while waiting:
+                    self._came_back.put((waiting.popleft(), None))
         with suppress(Empty):
             while (parcel := self._to_send.get_nowait()) is not None:
                 self._came_back.put((parcel, None))
@@ -182,6 +200,8 @@ class Worker:
     def _keep_sending(self) -> None:
         """What each of the threads does."""
         while (parcel := self._to_send.get()) is not None:
+            if not self._has_turn(parcel):
+                continue
             try:
                 outcome = self._send_one(parcel)
             except Exception:
@@ -189,7 +209,27 @@ class Worker:
                 log.exception("unexpected")
                 why = t("It could not be sent; the log says why.")
                 outcome = Outcome("retry", None, why)
+            self._let_next(parcel)
             self._came_back.put((parcel, outcome))
+
+    def _has_turn(self, parcel: Parcel) -> bool:
+        """Whether it may be sent now; else it waits until another to its service was."""
+        service = _service_of(parcel)
+        with self._turns:
+            if self._at[service] >= self._most_to_one:
+                self._behind[service].append(parcel)
+                return False
+            self._at[service] += 1
+            return True
+
+    def _let_next(self, sent: Parcel) -> None:
+        service = _service_of(sent)
+        with self._turns:
+            self._at[service] -= 1
+            if self._behind[service]:
+                self._to_send.put(self._behind[service].popleft())
+            elif self._at[service] == 0:
+                del self._at[service], self._behind[service]
 
     def _send_one(self, parcel: Parcel) -> Outcome | None:
         """Send it, unless it waited so long that another worker may take it up meanwhile."""
@@ -202,11 +242,19 @@ class Worker:
         return outcome
 
 
+def _service_of(parcel: Parcel) -> str:
+    try:
+        return urlsplit(parcel.target.endpoint).hostname or ""
+    except ValueError:
+        # Of a backup made by hand: sending it says what is wrong.
+        return ""
+
+
 def _note(parcel: Parcel, outcome: Outcome) -> None:
     """A line of the log. The path of an endpoint is a secret, and what is told is hers."""
     told = {
         "device": parcel.device_id,
-        "service": urlsplit(parcel.target.endpoint).hostname,
+        "service": _service_of(parcel),
         "outcome": outcome.kind,
         "status": outcome.status,
         "tries": parcel.tries,

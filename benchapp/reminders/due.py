@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from benchapp.formulas.cure import ready
-from benchapp.formulas.day import after_quiet, day_of, instant
+from benchapp.formulas.day import FIRST_MS, after_quiet, day_of, instant
 from benchapp.records.events import REMINDERS, Event, effective_events
 from benchapp.words import n_, t
 from benchapp.words.dates import day_text
@@ -91,20 +91,30 @@ class Reminder:
 
 
 def settings_of(workshop: Values, zone: str, *, day_ms: int | None = None) -> Settings:
-    """Her settings, from the values of her workshop's record; ``zone`` is what her phone says."""
+    """Her settings, from the values of her workshop's record. ``zone`` is what her phone says: it
+    counts where the record names none that is known."""
+    hers = workshop.get("time_zone")
 
     def given(name: str, usual: int) -> int:
         value = workshop.get(name)
-        return usual if value is None else value
+        return usual if value in (None, "") else value
 
     return Settings(
-        zone=workshop.get("time_zone") or zone,
+        zone=hers if hers and _is_zone(hers) else zone,
         remind_at=given("remind_at", REMIND_AT),
         quiet_from=given("quiet_from", QUIET_FROM),
         quiet_to=given("quiet_to", QUIET_TO),
         off=tuple(kind for kind, switch in _SWITCH.items() if workshop.get(switch) == "no"),
         day_ms=day_ms,
     )
+
+
+def _is_zone(zone: str) -> bool:
+    try:
+        day_of(FIRST_MS, zone)
+    except ValueError:
+        return False
+    return True
 
 
 def reminders_of(pour: Values, events: Iterable[Event], settings: Settings) -> list[Reminder]:

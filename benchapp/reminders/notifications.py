@@ -17,6 +17,7 @@ from benchapp.records import tables
 from benchapp.reminders import due
 from benchapp.reminders.deliveries import enqueue
 from benchapp.reminders.planning import USUAL_ZONE, about
+from benchapp.reminders.push import MOST_OCTETS
 from benchapp.words import t
 
 REMINDER_LIFE_MS = 14 * 86_400_000
@@ -47,10 +48,9 @@ class Bell:
 
 
 def is_due(connection: Connection, now_ms: int) -> bool:
-    """Whether a reminder or a message is due."""
-    reminder, delivery = tables.reminder, tables.delivery
-    first = select(func.min(reminder.c.waits_ms)), select(func.min(delivery.c.next_ms))
-    return any(at is not None and at <= now_ms for at in map(connection.scalar, first))
+    """Whether a reminder is due."""
+    first = connection.scalar(select(func.min(tables.reminder.c.waits_ms)))
+    return first is not None and first <= now_ms
 
 
 def fall_due(connection: Connection, now_ms: int, *, most: int = 200) -> int:
@@ -284,7 +284,15 @@ def _text(notification: dict[str, Any], badge: int | None = None) -> str:
     WebKit; ``app_badge`` from memory.
     """
     shown = {} if badge is None else {"app_badge": badge}
-    return json.dumps({"web_push": 8030, "notification": notification, **shown})
+
+    def text() -> str:
+        return json.dumps({"web_push": 8030, "notification": notification, **shown})
+
+    # Characters that are no letters take up to twelve octets each.
+    for name in ("body", "title"):
+        while len(text()) > MOST_OCTETS and len(notification[name]) > 1:
+            notification[name] = f"{notification[name][: len(notification[name]) * 3 // 4 - 1]}…"
+    return text()
 
 
 def _short(name: str) -> str:

@@ -7,7 +7,7 @@ from flask import Flask, Response, json, request
 from flask_wtf.csrf import CSRFError  # type: ignore[import-untyped]
 from werkzeug.exceptions import HTTPException
 
-from benchapp.records.database import Unavailable
+from benchapp.records.database import Broken, Unavailable
 from benchapp.words import Message, WordedError, n_, t
 
 _SENTENCES = {
@@ -19,6 +19,10 @@ _SENTENCES = {
 _CSRF = n_("The server could not tell that this came from its own page. Reload it and try again.")
 _OURS = n_(
     "Something went wrong on the server. Its log says what. What is saved on the phone is safe."
+)
+_BROKEN = n_(
+    "The server can't use its records just now, so nothing was stored there. Its log says what is "
+    "to be done; the phone keeps everything until then."
 )
 _NOT_TAKEN = n_("The server did not take that request.")
 _RETRY_S = 5
@@ -74,6 +78,12 @@ def register(app: Flask) -> None:
     @app.errorhandler(Unavailable)
     def unavailable(error: Unavailable) -> Response:
         return _answer(503, str(error), _RETRY_S)
+
+    @app.errorhandler(Broken)
+    def broken(error: Broken) -> Response:
+        # Where its files lie is nobody's business but the operator's.
+        app.logger.error("%s", error)
+        return _answer(503, t(_BROKEN), _RETRY_S)
 
     @app.errorhandler(CSRFError)
     def csrf(error: CSRFError) -> Response:

@@ -1,5 +1,6 @@
 """One-time codes that let a device in, and how they are told: as text, and as a QR code."""
 
+import math
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
@@ -50,15 +51,35 @@ def _is_loopback(url: str) -> bool:
 def greeting(database: Database, url: str, *, always: bool) -> str:
     """What a server that has just started says to whom nobody has paired with yet.
 
-    Nothing where a device is paired, unless `always`. The server is found at `url`.
+    Nothing where a device is paired, unless `always`. The server is found at `url`. Several may
+    start at one database: what another has printed, and someone may be typing, is left alone, and
+    none is printed that is dead by then. A code that was asked for by `always` is made.
     """
+    now = now_ms()
     try:
         with database.read() as connection:
             if devices.is_anyone_paired(connection) and not always:
                 return ""
-        return invite(database, url, None, now_ms()).text()
+        with database.write() as connection:
+            workshop_id = workshops.first_workshop(connection, now)["id"]
+            ends_ms = pairing_codes.end_of_first(connection, workshop_id, now)
+            if ends_ms is not None and not always:
+                return _wait_for(ends_ms - now)
+            return make_invitation(connection, url, workshop_id, now).text()
     except Unavailable as error:
         return t("No code could be made. {why}", why=error) + "\n"
+
+
+def _wait_for(ms: int) -> str:
+    said = plural(
+        math.ceil(ms / 60_000),
+        "{most} codes that were printed before still wait for a device, the first of them for {n} "
+        "minute. Use one of them, or make another with benchapp pair, which ends the oldest.",
+        "{most} codes that were printed before still wait for a device, the first of them for {n} "
+        "minutes. Use one of them, or make another with benchapp pair, which ends the oldest.",
+        most=pairing_codes.MOST_CODES,
+    )
+    return f"{said}\n"
 
 
 def invite(database: Database, url: str, workshop_id: str | None, now_ms: int) -> Invitation:

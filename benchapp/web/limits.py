@@ -13,7 +13,7 @@ from collections import Counter, OrderedDict
 from enum import Enum
 from typing import Any
 
-from flask import Flask, current_app, request
+from flask import Flask, abort, current_app, request
 
 from benchapp.records.network_source import source_of
 from benchapp.web.errors import Refused
@@ -159,6 +159,9 @@ def _check() -> None:
             retry_s=wait_s,
             span=plural(wait_s, "{n} second", "{n} seconds"),
         )
+    # PostgreSQL can't even look for it, and no id has one.
+    if "\0" in request.path:
+        abort(404)
     request.max_content_length = most_of(request.path)
     if "Transfer-Encoding" in request.headers:
         raise Refused("The server takes nothing that does not say how long it is.", status=411)

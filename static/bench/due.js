@@ -5,8 +5,9 @@
  */
 
 import { ready } from "../formulas/cure.js";
-import { afterQuiet, instant } from "../formulas/day.js";
+import { afterQuiet, dayOf, FIRST_MS, instant } from "../formulas/day.js";
 import { eventType } from "../records/events.js";
+import { filled } from "../records/merge.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, message, t } from "../words/door.js";
 
@@ -60,14 +61,17 @@ export const TELLS = {
   reburn: message("Trim the wick first. Keep all that burns away. Never leave it alone."),
 };
 
-/** Her settings. @param {Record<string, any>} workshop its record @param {string} [zone] what this phone says
+/** Her settings. @param {Record<string, any>} workshop its record @param {string} [zone] what this phone says,
+ *   which counts where the record names none that is known
  * @returns {Settings} */
 export function settingsOf(workshop, zone = Intl.DateTimeFormat().resolvedOptions().timeZone) {
+  /** @type {Record<string, any>} */
+  const { time_zone, remind_at, quiet_from, quiet_to } = { ...USUAL, ...filled(workshop) };
   return {
-    zone: workshop.time_zone || zone,
-    remind_at: workshop.remind_at ?? USUAL.remind_at,
-    quiet_from: workshop.quiet_from ?? USUAL.quiet_from,
-    quiet_to: workshop.quiet_to ?? USUAL.quiet_to,
+    zone: time_zone && orNull(() => dayOf(FIRST_MS, time_zone)) ? time_zone : zone,
+    remind_at,
+    quiet_from,
+    quiet_to,
     off: Object.keys(SWITCH).filter((kind) => workshop[SWITCH[kind]] === "no"),
   };
 }

@@ -3,6 +3,7 @@
 import { LONGEST_DAYS } from "../formulas/cure.js";
 import { blendDensity } from "../formulas/fill.js";
 import * as loads from "../formulas/load.js";
+import { filled } from "../records/merge.js";
 import { t } from "../words/door.js";
 import { percent } from "./display_units.js";
 import { USUAL_MIX } from "./sizing.js";
@@ -224,7 +225,7 @@ function windowCautions(name, parts, what, recipe, mix, temperature) {
 function waxParts(recipe, waxes) {
   const rows = (recipe.waxes ?? []).filter((/** @type {Fields} */ row) => waxes.has(row.wax));
   if (rows.length === 0) return [{ wax: WAX, share: 1 }];
-  return withShares(rows).map(({ row, share }) => ({ wax: { ...WAX, ...given(waxes.get(row.wax)) }, share }));
+  return withShares(rows).map(({ row, share }) => ({ wax: { ...WAX, ...filled(waxes.get(row.wax)) }, share }));
 }
 
 /** The fragrances that are kept. @param {Fields} recipe @param {ById} oils */
@@ -248,13 +249,8 @@ function additiveParts(recipe, additives) {
   return (recipe.additives ?? []).flatMap((/** @type {Fields} */ row) => {
     const fraction = row.per === "kilo" ? row.rate / 1000 : row.rate / 100;
     const name = additives.get(row.additive)?.name ?? row.name;
-    return name ? [{ id: row.additive ?? null, name, fraction }] : [];
+    return name && row.rate > 0 ? [{ id: row.additive ?? null, name, fraction }] : [];
   });
-}
-
-/** A record without the fields she left blank. @param {Fields | undefined} record */
-function given(record) {
-  return Object.fromEntries(Object.entries(record ?? {}).filter(([, value]) => value !== null && value !== ""));
 }
 
 /** @param {unknown[]} values @returns {number | null} */

@@ -101,7 +101,7 @@ function vesselFacts(vessel, mix, units) {
     };
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
-    return { facts: [], found: [warning(`${vessel.name}: ${error.message}`)] };
+    return { facts: [], found: [warning([vessel.name ?? [], error.message].flat().join(": "))] };
   }
 }
 

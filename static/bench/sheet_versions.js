@@ -12,8 +12,9 @@
 /** @typedef {Record<string, any>} Raw a sheet of any version, or what another bench took for one */
 
 /** Any sheet in today's shape. What an older one does not say is null, or an empty name.
- * @param {Raw} raw @returns {Sheet} */
+ * @param {Raw} raw @returns {Sheet} @throws {TypeError} no version wrote it, so nothing can be said of its pour */
 export function openSheet(raw) {
+  if (!(raw.vessel.name && raw.wax_each_g > 0 && raw.jugs[0].vessels)) throw new TypeError();
   return /** @type {Sheet} */ (raw.version >= 3 ? raw : withSizes(raw.version >= 2 ? raw : withIds(raw)));
 }
 

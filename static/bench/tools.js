@@ -15,17 +15,20 @@ import { jugHistory, learnedEfficiency } from "./past_pours.js";
 /** @typedef {"scale" | "fine" | "jug" | "thermometer" | "heater"} ToolName `fine`: the scale for fragrance and additives */
 /** @typedef {Record<ToolName, string>} Chosen ids; an empty one stands for what is usual, or for no heater */
 
-/** Her tools, or the stated defaults. @param {import("./display_units.js").DisplayUnits} units @returns {Promise<Toolbox>} */
+/** Her tools, or the stated defaults. Of a heater whose power is not known nothing can be told. @param {import("./display_units.js").DisplayUnits} units @returns {Promise<Toolbox>} */
 export async function toolbox(units) {
   const [scales, jugs, thermometers, heaters] = await Promise.all(["scale", "jug", "thermometer", "heater"].map(all));
   const usual = usualTools(units.units.mass);
   return {
-    heaters,
-    scales: scales.length ? scales : [usual.scale],
-    jugs: jugs.length ? jugs : [usual.jug],
-    thermometers: thermometers.length ? thermometers : [usual.thermometer],
+    heaters: heaters.filter(({ power_w }) => power_w),
+    scales: asUsual(scales, usual.scale),
+    jugs: asUsual(jugs, usual.jug),
+    thermometers: asUsual(thermometers, usual.thermometer),
   };
 }
+
+/** What a tool's record does not say is as usual. @param {Fields[]} records @param {Fields} usual */
+const asUsual = (records, usual) => (records.length ? records : [{}]).map((each) => ({ ...usual, ...each }));
 
 /** What a first pour is made with, without any tool's record. @param {string} mass_unit */
 function usualTools(mass_unit) {

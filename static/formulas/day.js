@@ -1,8 +1,10 @@
 /**
  * A time of day on a day, in the maker's own time zone, as a moment; and quiet hours.
  *
- * Zones are those of the IANA time zone database, by name. A time that the clocks skip counts as if
- * they had not been put forward yet (02:30 becomes 03:30); of one that comes twice the first is meant.
+ * Zones are those of the IANA time zone database, by the names that it publishes, in capitals or not:
+ * `Factory`, which stands for none, and what else a browser knows (`BST`, `SystemV/…`) the server does
+ * not. A time that the clocks skip counts as if they had not been put forward yet (02:30 becomes
+ * 03:30); of one that comes twice the first is meant.
  */
 
 import { InputError, message } from "../words/door.js";
@@ -15,7 +17,9 @@ export const FIRST_MS = 94_780_800_000;
 export const LAST_MS = 32_503_507_200_000;
 
 const DAY_MS = 86_400_000;
-const ZONE = /^[A-Za-z][A-Za-z0-9_+-]*(\/[A-Za-z0-9_+-]+)*$/;
+/** What a browser knows beyond the IANA database's names: most are three letters long. */
+const NO_ZONE =
+  /^(?!([CEMW]ET|[EHM]ST|GMT|PRC|RO[CK]|U[CT]C)$)[a-z]{3}$|^(\W|Factory|SystemV|Canada\/East-|US\/Pacific-N)/i;
 
 /**
  * Milliseconds since 1970 of a time of day.
@@ -76,7 +80,7 @@ function offsetIn(zone) {
   if (before) return before;
   let format;
   try {
-    if (!ZONE.test(zone)) throw new RangeError(zone);
+    if (NO_ZONE.test(zone)) throw new RangeError(zone);
     format = new Intl.DateTimeFormat("en-GB", {
       timeZone: zone,
       hourCycle: "h23",

@@ -137,6 +137,13 @@ export function plainRecord(record) {
   return values;
 }
 
+/** Values without those that were left blank. @template {Record<string, any>} T @param {T | undefined} values @returns {T} */
+export function filled(values) {
+  return /** @type {T} */ (
+    Object.fromEntries(Object.entries(values ?? {}).filter(([, value]) => value !== null && value !== ""))
+  );
+}
+
 /** Whether two values say the same, in whatever order their parts stand. @param {any} one @param {any} other @returns {boolean} */
 export function isSame(one, other) {
   if (one === other) return true;

@@ -8,7 +8,7 @@
 import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { clockOf, randomText, seeStamps, serverOf, takeStamp, timeBy } from "./device.js";
-import { mergeRecords, plainRecord, versions, withValues } from "./merge.js";
+import { filled, mergeRecords, plainRecord, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
 
 export { onChange, oneAtATime } from "./changes.js";
@@ -41,7 +41,7 @@ export async function deleted(kind) {
 
 /** Those that live and those that were deleted, from one reading, in no order. @param {string} kind */
 export async function apart(kind) {
-  const all = (await stored([ofKind(kind)])).map(plainRecord);
+  const all = (await stored([ofKind(kind)])).map(plainOf);
   return { living: all.filter(({ deleted }) => !deleted), gone: all.filter(({ deleted }) => deleted) };
 }
 
@@ -65,11 +65,15 @@ function byName(a, b) {
   return String(a.name ?? "").localeCompare(String(b.name ?? "")) || (a.id < b.id ? -1 : 1);
 }
 
+/** What a record says: another device or version may have kept a blank as null, as "", or not at all.
+ * @param {Stored} record */
+const plainOf = (record) => filled(plainRecord(record));
+
 /** One record, deleted ones too; undefined if it was never there.
  * @param {string} kind @param {string} id @returns {Promise<Plain | undefined>} */
 export async function get(kind, id) {
   const found = await getStored(kind, id);
-  return found && plainRecord(found);
+  return found && plainOf(found);
 }
 
 /** One record with every version of its fields.

@@ -50,7 +50,7 @@ export function rowTemplate(field) {
 
 /** A kept value as it stands in its box. @param {HTMLElement} field @param {any} value @param {DisplayUnits} units */
 export function boxText(field, value, units) {
-  if (value === null || value === undefined) return "";
+  if (typeof value !== "number") return String(value ?? "");
   switch (field.dataset.as) {
     case "quantity":
       return units.editable(value, /** @type {string} */ (field.dataset.dimension));

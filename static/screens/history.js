@@ -49,7 +49,9 @@ export async function show(place, [kind, id], { units, go }) {
 
 async function namesOf() {
   const all = await Promise.all(NAMED.map(store.all));
-  return new Map(all.flat().map((record) => [`${record.kind} ${record.id}`, String(record.name)]));
+  return new Map(
+    all.flat().map((record) => [`${record.kind} ${record.id}`, String(record.name ?? t("one without a name"))]),
+  );
 }
 
 /** @typedef {(name: string, value: unknown) => {label: string, text: string}} InWords */

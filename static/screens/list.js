@@ -3,6 +3,7 @@
 import { percent } from "../bench/display_units.js";
 import { vesselsOf } from "../bench/due.js";
 import { ofEach } from "../bench/pours.js";
+import { openSheet } from "../bench/sheet_versions.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
@@ -47,16 +48,19 @@ async function drawDeletedPours(place) {
   showDeleted(
     place,
     t("Deleted pours"),
-    ofEach(gone, ({ id, sheet, started_at }) => [
-      card({
-        href: `#/entry/${id}`,
-        of: sheet,
-        name: sheet.title,
-        line: vesselsOf(sheet),
-        chip: chip(t("see it or bring it back")),
-        under: dayText(localDate(started_at)),
-      }),
-    ]),
+    ofEach(gone, ({ id, sheet: kept, started_at }) => {
+      const sheet = openSheet(kept);
+      return [
+        card({
+          href: `#/entry/${id}`,
+          of: sheet,
+          name: sheet.title,
+          line: vesselsOf(sheet),
+          chip: chip(t("see it or bring it back")),
+          under: dayText(localDate(started_at)),
+        }),
+      ];
+    }),
   );
 }
 
@@ -130,13 +134,13 @@ function inShort(kind, record, units) {
         return "";
       }
     case "jug":
-      return units.text(record.volume_ml, "volume");
+      return record.volume_ml ? units.text(record.volume_ml, "volume") : "";
     case "scale":
-      return units.text(record.step_g, "mass", record.step_g);
+      return record.step_g ? units.text(record.step_g, "mass", record.step_g) : "";
     case "heater":
-      return `${record.power_w} W`;
+      return record.power_w ? `${record.power_w} W` : "";
     case "thermometer":
-      return `${record.step_c} °C`;
+      return record.step_c ? `${record.step_c} °C` : "";
     case "additive":
       if (typeof record.rate !== "number") return "";
       return record.per === "kilo"

@@ -59,10 +59,10 @@ def pours(draw: st.DrawFn) -> Json:
         "workshop": {
             name: value
             for name, value in {
-                "remind_at": draw(st.none() | MINUTES),
-                "quiet_from": draw(st.none() | MINUTES),
-                "quiet_to": draw(st.none() | MINUTES),
-                "time_zone": draw(st.none() | st.just("") | ZONES),
+                "remind_at": draw(st.sampled_from([None, ""]) | MINUTES),
+                "quiet_from": draw(st.sampled_from([None, ""]) | MINUTES),
+                "quiet_to": draw(st.sampled_from([None, ""]) | MINUTES),
+                "time_zone": draw(st.sampled_from([None, "", "BST", "posixrules"]) | ZONES),
                 "remind_trim": draw(st.sampled_from(["yes", "no"])),
                 "remind_cure": draw(st.sampled_from([None, "yes", "no"])),
                 "remind_burn": draw(st.sampled_from([None, "yes", "no"])),

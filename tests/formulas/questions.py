@@ -507,7 +507,14 @@ def day() -> Iterator[Case]:
         yield call("day.instant", "2026-11-25", minute, "UTC")
         yield call("day.after_quiet", 1_764_064_800_000, minute, 480, "UTC")
         yield call("day.after_quiet", 1_764_064_800_000, 1260, minute, "UTC")
-    for zone in ("", "Mars/Olympus", "../etc/passwd", "/etc/passwd", "+01:00", "Europe/", "a b"):
+    odd = (
+        *("", "Mars/Olympus", "../etc/passwd", "/etc/passwd", "+01:00", "Europe/", "a b"),
+        *("posixrules", "posix/Europe/Lisbon", "right/UTC", "localtime", "Factory", "zone.tab"),
+        *("BST", "ist", "SystemV/AST4ADT", "Canada/East-Saskatchewan", "US/Pacific-New"),
+        *("europe/lisbon", "utc", "EST", "prc", "GB", "GMT+0", "Etc/GMT-14", "Etc/Unknown"),
+        *("Europe/\u212aiev", "Europe/Kyiv", "America/Argentina/Buenos_Aires", "undefined"),
+    )
+    for zone in odd:
         yield call("day.instant", "2026-11-25", 540, zone)
         yield call("day.day_of", 1_764_064_800_000, zone)
     for at in (

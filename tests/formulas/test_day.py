@@ -19,6 +19,26 @@ def wall(at_ms: int, zone: str) -> datetime:
     return datetime.fromtimestamp(at_ms / 1000, UTC).astimezone(ZoneInfo(zone))
 
 
+@pytest.mark.parametrize(
+    "zone",
+    [
+        *("posixrules", "localtime", "Factory", "posix/Europe/Lisbon", "right/Europe/Lisbon"),
+        *("zone.tab", "tzdata.zi", "iso3166.tab", "leapseconds", "BST", "SystemV/AST4ADT"),
+        *("europe", "Europe/", "../Europe/Lisbon", "Europe/Lisbon\0", "Europe/\u212aiev", "\ud800"),
+    ],
+)
+def test_what_no_phone_takes_for_a_zone_is_none(zone: str) -> None:
+    """Some of them are files where systems keep their zones. The twins are asked the same."""
+    with pytest.raises(ValueError, match="is not a time zone"):
+        day.instant("2026-11-25", 540, zone)
+
+
+def test_a_zone_may_be_written_in_small_letters() -> None:
+    """ECMA-402 section 6.5.1: names are compared without regard to case."""
+    for name in ("europe/LISBON", "utc", "america/argentina/buenos_aires"):
+        assert day.instant("2026-11-25", 540, name) > 0
+
+
 @given(DAYS, MINUTES, ZONES)
 def test_the_clock_on_the_wall_shows_that_time_then_or_it_is_skipped(
     on: date, minute: int, zone: str

@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 from functools import cache
 from pathlib import Path
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, available_timezones
 
 from tests.formulas.questions import cases
 from tests.formulas.twin import Answer, Case, ask_python
@@ -60,6 +60,8 @@ def _clocks_change(case: Case) -> bool:
     if case["fn"] != "day.instant":
         return False
     day, _, zone = case["args"]
+    if zone not in available_timezones():
+        return False
     noon = datetime.fromisoformat(f"{date.fromisoformat(day)}T12:00").replace(tzinfo=ZoneInfo(zone))
     return noon.utcoffset() != (noon - timedelta(days=1)).utcoffset()
 

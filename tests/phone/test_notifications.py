@@ -563,6 +563,12 @@ def test_a_touch_opens_what_it_is_about(bench, phone_with_bench, desk):
     expect(page).to_have_url(f"{bench.url}#/pour/{pour}/0")
     expect(title(page)).to_have_text("Make ready")
     phone.close_all()
+    # Whatever the server says, nothing but the bench is opened.
+    away = bell(bench.url, pour)
+    away["notification"]["navigate"] = "https://away.example//away.example/x#/log"
+    page = phone.opens(phone.shows(away))
+    expect(page).to_have_url(f"{bench.url}#/log")
+    phone.close_all()
     page = phone.opens(phone.shows(""))
     expect(title(page)).to_have_text("Today")
 

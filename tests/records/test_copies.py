@@ -375,9 +375,11 @@ def forged(source: bytes, change: Callable[[list[Json]], None]) -> bytes:
 FORGERIES: dict[str, Callable[[list[Json]], None]] = {
     "newer": lambda lines: lines[0].update(version=2),
     "schema": lambda lines: lines[0].update(schema="9999"),
+    "no number": lambda lines: lines[0].update(version=True),
     "another": lambda lines: lines[0].update(format="else"),
     "counts": lambda lines: lines[0]["counts"].update(record=2),
     "no counts": lambda lines: lines[0].update(counts=None),
+    "yes for a count": lambda lines: lines[0]["counts"].update(record=True),
     "text for a count": lambda lines: lines[0]["counts"].update(record="1"),
     "order": lambda lines: lines.append(lines.pop(1)),
     "table": lambda lines: lines.insert(2, ["attempt", {"at_ms": 1, "address": "x"}]),
@@ -1069,6 +1071,34 @@ def test_a_copy_goes_round_and_changes_nothing_twice(
     assert everything(other, era=True) == after
 
 
+def test_what_a_file_brings_does_nothing_to_the_terminal(
+    database: Database, database_url: str, tmp_path: Path
+) -> None:
+    """Control sequences of ECMA-48, and marks that turn the direction of a line."""
+    nasty = "\x1b]0;owned\x07\x1b[2J\x9b31m\u202eDune\u2028\ud800"
+    shop = send(database, [wax("w", "Fen")], [])
+    pair(database, shop, "Shed")
+    with database.write() as connection:
+        # As a restored backup may hold it.
+        connection.execute(update(tables.device).values(name=nasty[:-1]))
+    file = tmp_path / "copy.json"
+    deep = json.loads("[" * 400 + "]" * 400)
+    records = [
+        {**wax("x", nasty), "fields": wax("x", nasty)["fields"] | {"highest_load": {"value": 9}}},
+        {"kind": deep, "id": "y", "fields": {}},
+        wax("z", nasty * 40),
+    ]
+    whole = {"format": "pour-bench-copy", "version": 2, "made_ms": 1, "workshop": {"name": "W"}}
+    file.write_text(json.dumps({**whole, "records": records, "events": []}))
+    for done in (
+        run(database_url, "import", "--workshop", shop, str(file)),
+        run(database_url, "devices"),
+    ):
+        assert done.exception is None or isinstance(done.exception, SystemExit)
+        assert "Dune" in done.output
+        assert not set(done.output) & set("\x1b\x07\x9b\u202e\u2028\ud800")
+
+
 def test_one_bad_item_is_refused_alone_and_nothing_is_overwritten(
     database_url: str, database: Database, tmp_path: Path
 ) -> None:
@@ -1139,6 +1169,7 @@ WHOLE = {
         json.dumps({**WHOLE, "version": 3}).encode(),
         json.dumps({**WHOLE, "version": True}).encode(),
         json.dumps({**WHOLE, "version": "1"}).encode(),
+        json.dumps({**WHOLE, "made_ms": True}).encode(),
         json.dumps({**WHOLE, "format": "else"}).encode(),
         json.dumps({**WHOLE, "workshop": None}).encode(),
         json.dumps({**WHOLE, "records": {}}).encode(),
@@ -1146,7 +1177,7 @@ WHOLE = {
         json.dumps({**WHOLE, "made_ms": "now"}).encode(),
         json.dumps(WHOLE).encode()[:-1],
     ],
-    ids=range(18),
+    ids=range(19),
 )
 def test_what_is_no_copy_is_refused_in_one_sentence(content: bytes) -> None:
     with pytest.raises(copies.BadCopy) as refused:

@@ -101,6 +101,24 @@ DRIPS = {
     "drip body": (b"HTTP/1.1 201 Created\r\nContent-Length: 9999\r\n\r\n", b"x"),
 }
 
+_TEN_GB = 10_000_000_000
+FLOODS = {
+    "body": (f"HTTP/1.1 201 X\r\nContent-Length: {_TEN_GB}\r\n\r\n".encode(), b"x" * 65_536),
+    "body without end": (b"HTTP/1.1 201 X\r\n\r\n", b"x" * 65_536),
+    "chunk": (
+        f"HTTP/1.1 201 X\r\nTransfer-Encoding: chunked\r\n\r\n{_TEN_GB:x}\r\n".encode(),
+        b"x" * 65_536,
+    ),
+    "trailer": (
+        b"HTTP/1.1 201 X\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n",
+        b"x: y\r\n" * 10_000,
+    ),
+    "head": (b"HTTP/1.1 201 X\r\n", b"x: y\r\n" * 10_000),
+    "line": (b"HTTP/1.1 201 X\r\nx: ", b"y" * 65_536),
+    "continue": (b"", b"HTTP/1.1 100 Continue\r\n\r\n" * 3_000),
+}
+"""An answer without end, as fast as the line takes it."""
+
 
 class Refused(Exception):
     """What a strict service answers to a request that breaks a rule."""
@@ -275,6 +293,11 @@ class PushService:
             begins, goes_on = DRIPS[how]
             connection.sendall(begins)
             while not self._is_closing.wait(0.05):
+                connection.sendall(goes_on)
+        elif how in FLOODS:
+            begins, goes_on = FLOODS[how]
+            connection.sendall(begins)
+            while not self._is_closing.is_set():
                 connection.sendall(goes_on)
         else:
             raise AssertionError(f"{how!r} is no way to answer")

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import threading
 import time
+import tracemalloc
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from email.utils import format_datetime
@@ -26,7 +27,7 @@ from benchapp.reminders import push, push_connection, vapid_keys
 from benchapp.reminders.push import Message, Sender, Target
 from benchapp.reminders.push_address import Trial
 from benchapp.reminders.push_connection import Timeouts
-from tests.reminders.push_service import b64u, push_service, unb64u
+from tests.reminders.push_service import FLOODS, b64u, push_service, unb64u
 from tests.waits import until
 
 CONTACT = "mailto:studio@example.net"
@@ -510,6 +511,26 @@ def test_an_answer_without_end_is_not_read(sender, service, phone):
     service.answer(phone, b"HTTP/1.1 201 X\r\nContent-Length: 9000000\r\n\r\n" + b"x" * 9_000_000)
     assert send(sender, phone).kind == "sent"
     assert send(sender, phone).kind == "sent"
+
+
+@pytest.mark.parametrize("how", FLOODS)
+def test_ten_gigabytes_cost_neither_memory_nor_more_than_the_time(key, service, phone, how):
+    service.answer(phone, how)
+    timeouts = Timeouts(total_s=0.8)
+    with Sender(key, CONTACT, trial=service.trial, timeouts=timeouts) as sender:
+        tracemalloc.start()
+        try:
+            began = time.monotonic()
+            outcome = send(sender, phone)
+            took_s = time.monotonic() - began
+            _, peak = tracemalloc.get_traced_memory()
+        finally:
+            tracemalloc.stop()
+        # Where the head had come, the service has the message.
+        assert outcome.kind == ("retry" if how in ("head", "line", "continue") else "sent")
+        assert took_s < 3
+        assert peak < 4_000_000
+        assert send(sender, phone).kind == "sent"
 
 
 @settings(max_examples=60, deadline=None)

@@ -4,19 +4,24 @@ real push service, in either database. The clock is set by hand.
 
 import json
 import threading
+import time
 from collections import Counter
+from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import insert, select, update
 
 from benchapp.records import tables
+from benchapp.records.database import Database
 from benchapp.records.devices import revoke
 from benchapp.reminders import deliveries, due, notifications, subscriptions
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.notifications import Bell
 from benchapp.reminders.push import Outcome, Sender
+from benchapp.reminders.push_connection import Timeouts
 from tests.reminders.conftest import CONTACT, KEY, Shop, ms
+from tests.reminders.push_service import push_service
 
 NAME = "Wet slate, 12 × tin 120"
 
@@ -292,6 +297,32 @@ def test_a_bell_rings_its_own_device_unless_it_was_moved_or_cleared(shop: Shop) 
     assert len(shop.told()) == 1
 
 
+def test_what_takes_too_many_octets_is_cut_and_keeps_nobody_waiting(shop: Shop) -> None:
+    """An emoji is twelve octets of JSON, and a service takes 4096 in all (RFC 8030 section 7.2)."""
+    device, _ = shop.phone()
+    long = Bell("p1", 0, shop.now_ms + 60_000, "🕯" * 300, "🕯" * 300)
+    with shop.database.write() as connection:
+        notifications.set_bells(connection, device.id, [long], shop.now_ms)
+    shop.pour("p1", "2026-11-25", title="🕯" * 200, vessel={"name": "\0" * 100})
+    # Whatever is in the queue already.
+    queued = {
+        **{"about": "older", "device_id": device.id, "topic": "t", "urgency": "high"},
+        **{"payload": "x" * 5000, "expires_ms": shop.now_ms + 86_400_000, "next_ms": 1},
+    }
+    with shop.database.write() as connection:
+        deliveries.enqueue(connection, [queued])
+    shop.works("2026-11-25T12:02")
+    (told,) = shop.told()
+    assert told["notification"]["title"] == "🕯" * 119 + "…"
+    assert set(told["notification"]["body"]) == {"🕯", "…"}
+    shop.works("2026-11-26T09:00")
+    assert len(shop.told()) == 2
+    assert shop.told()[1]["notification"]["data"]["reminder"] == "trim"
+    states = dict(shop.rows(tables.delivery, "about", "state"))
+    assert states.pop("older") == "failed"
+    assert set(states.values()) == {"sent"}
+
+
 def test_a_bell_that_comes_too_late_is_not_rung(shop: Shop) -> None:
     device, _ = shop.phone()
     with shop.database.write() as connection:
@@ -409,6 +440,42 @@ def test_what_waited_behind_others_until_its_claim_was_over_is_left_to_who_took_
     assert set(shop.rows(tables.delivery, "state", "claim")) == {("sent", None)}
 
 
+def test_a_service_that_never_answers_holds_up_no_other(tmp_path: Path) -> None:
+    """Eight phones of it, and a ninth of another, whose message was the last in the queue."""
+    database = Database(f"sqlite:///{tmp_path / 'bench.sqlite3'}")
+    with push_service(names=["silent.test", "other.test"]) as service:
+        shop = Shop(database, service, "2026-11-25T12:00")
+        silent = [shop.phone(f"phone {number}")[1] for number in range(8)]
+        for each in silent:
+            service.answer(each, "silence")
+        good, there = shop.phone("good", listens=False)
+        there = service.subscribe(KEY.public, "other.test")
+        with database.write() as connection:
+            shop.listen(good, there, connection)
+        shop.pour("p1", "2026-11-25")
+        shop.works()
+        shop.at("2026-11-26T09:00")
+        timeouts = Timeouts(read_s=3)
+        with Sender(KEY, CONTACT, trial=service.trial, timeouts=timeouts) as sender:
+            stop = threading.Event()
+            worker = Worker(database, sender, KEY.public, lambda: shop.now_ms)
+            running = threading.Thread(target=worker.run, args=(stop,))
+            begun = time.monotonic()
+            with worker:
+                running.start()
+                service.wait(1)
+                took_s = time.monotonic() - begun
+                stop.set()
+                running.join()
+        assert service.received[0].subscriber is there
+        assert took_s < 2.5
+        # What was not begun by then is there to be sent.
+        states = Counter(state for (state,) in shop.rows(tables.delivery, "state"))
+        assert states == {"sent": 1, "waiting": 8}
+        shop.sender.close()
+    database.close()
+
+
 def test_what_waited_too_long_to_be_begun_is_claimed_anew(shop: Shop) -> None:
     shop.phone()
     shop.pour("p1", "2026-11-25")
@@ -445,7 +512,8 @@ def test_tried_until_the_reminder_is_of_no_use(shop: Shop) -> None:
     assert shop.now_ms - ms("2026-11-26T09:00") > 6 * 86_400_000
 
 
-def test_a_subscription_of_another_key_is_not_tried(shop: Shop) -> None:
+def test_what_is_for_another_key_waits_for_the_server_that_has_it(shop: Shop) -> None:
+    """Two servers of the same records may have a data directory each, and so a key each."""
     device, phone = shop.phone()
     with shop.database.write() as connection:
         subscriptions.subscribe(
@@ -460,7 +528,30 @@ def test_a_subscription_of_another_key_is_not_tried(shop: Shop) -> None:
         )
     due_now(shop)
     assert shop.told() == []
-    assert shop.rows(tables.delivery, "state") == [("dropped",)]
+    assert shop.rows(tables.delivery, "state", "tries") == [("waiting", 0)]
+    with shop.database.read() as connection:
+        # Nor is it looked at again and again.
+        assert not deliveries.is_due(connection, shop.now_ms, KEY.public)
+        assert deliveries.is_due(connection, shop.now_ms, "another")
+    with shop.database.write() as connection:
+        (parcel,) = deliveries.claim(connection, shop.now_ms, "another", most=9)
+        deliveries.settle(connection, [(parcel, Outcome("sent", 201, "Taken."))], shop.now_ms)
+    assert shop.rows(tables.delivery, "state") == [("sent",)]
+
+
+def test_what_is_for_a_key_that_nobody_has_is_over_when_it_is_too_late(shop: Shop) -> None:
+    shop.phone()
+    shop.pour("p1", "2026-11-25")
+    shop.works()
+    with shop.database.write() as connection:
+        connection.execute(update(tables.subscription).values(app_key="lost"))
+    shop.works("2026-11-26T09:00")
+    assert shop.rows(tables.delivery, "state") == [("waiting",)]
+    shop.works("2026-12-10T09:01")
+    states = dict(shop.rows(tables.delivery, "about", "state"))
+    assert states.pop("p1 trim 2026-11-26") == "failed"
+    assert set(states.values()) == {"waiting"}
+    assert shop.told() == []
 
 
 def test_one_endpoint_is_of_one_device_and_a_device_has_one(shop: Shop) -> None:

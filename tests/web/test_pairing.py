@@ -7,6 +7,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from urllib.parse import urlsplit
 
@@ -14,7 +15,8 @@ import pytest
 import segno
 from sqlalchemy import select, update
 
-from benchapp.records import tables
+from benchapp.records import pairing_codes, tables
+from benchapp.records.database import Database
 from benchapp.web import invitations
 from benchapp.web.app import create_app
 from benchapp.web.exchange import PROTOCOL
@@ -129,6 +131,44 @@ def test_under_tls_the_cookies_are_secure_and_locked_to_the_host(tmp_path):
     stranger = app.test_client()
     stranger.set_cookie("bench_device", value, domain="bench.test", secure=True)
     assert stranger.get("/api/me", **base).json["paired"] is False
+
+
+def test_no_server_prints_a_code_that_ends_one_that_waits(database_url):
+    """As many start at one database as you like, also at the same moment."""
+    databases = [Database(database_url) for _ in range(5)]
+    with ThreadPoolExecutor(len(databases)) as pool:
+        said = list(
+            pool.map(
+                lambda each: invitations.greeting(each, "https://bench.test/", always=False),
+                databases,
+            )
+        )
+    printed = [found[1] for each in said if (found := re.search(r"The code (\S+) works", each))]
+    assert len(printed) == pairing_codes.MOST_CODES
+    told = [each for each in said if "The code" not in each]
+    assert len(told) == 2
+    assert all(
+        each.startswith("3 codes that were printed before still wait for a device, the first of")
+        and "for 10 minutes." in each
+        for each in told
+    )
+    # One that is asked for is made: it ends the oldest, and whoever types that is told so.
+    asked = invitations.greeting(databases[0], "https://bench.test/", always=True)
+    [made] = re.findall(r"The code (\S+) works", asked)
+    found = Counter()
+    for code in [made, *printed]:
+        with databases[1].write() as connection:
+            done = pairing_codes.pair(
+                connection, code, name="Phone", agent="", address="::1", now_ms=time_ms()
+            )
+        found[type(done)] += 1
+        if isinstance(done, pairing_codes.TurnedAway):
+            assert "only the last 3 that were made" in str(done.why)
+            assert code != made
+    assert found == {pairing_codes.Paired: 3, pairing_codes.TurnedAway: 1}
+    assert invitations.greeting(databases[2], "https://bench.test/", always=False) == ""
+    for each in databases:
+        each.close()
 
 
 def time_ms():

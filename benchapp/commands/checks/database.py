@@ -12,8 +12,10 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from benchapp.commands.checks.finding import Finding
+from benchapp.records import sqlite_file
 from benchapp.records.database import SCHEMA, WAIT_S
-from benchapp.words import WordedError, n_, t
+from benchapp.records.sqlite_file import SqliteFile
+from benchapp.words import WordedError, n_, plural, t
 
 DATABASE = n_("database")
 _INTEGRITY = n_("integrity")
@@ -81,11 +83,32 @@ def _engine(url: str) -> Engine:
             "--data or --database where its records are.",
             directory=path.parent,
         )
-    file = f"{path.resolve().as_uri()}?mode=ro"
+    if SqliteFile(path).is_cut():
+        raise Unreadable(sqlite_file.DAMAGED, file=path, why=t(sqlite_file.CUT))
+    read_only = f"{path.resolve().as_uri()}?mode=ro"
     return create_engine(
         parsed,
         poolclass=NullPool,
-        creator=lambda: sqlite3.connect(file, uri=True, timeout=WAIT_S),
+        creator=lambda: sqlite3.connect(read_only, uri=True, timeout=WAIT_S),
+    )
+
+
+def unreadable(error: DBAPIError, url: str) -> Finding:
+    """What ended the look at a database that had opened."""
+    why = driver_reason(error, url)
+    parsed = make_url(url)
+    if parsed.get_backend_name() != "sqlite":
+        said = t("The rest of the database can't be read: {why}.", why=why)
+        return Finding("bad", DATABASE, said)
+    return Finding(
+        "bad",
+        DATABASE,
+        t(
+            "The rest of {file} can't be read ({why}). Stop the server, put the latest backup into "
+            "a new directory with benchapp restore --data, and serve that.",
+            file=parsed.database,
+            why=why,
+        ),
     )
 
 
@@ -129,12 +152,37 @@ def sqlite_whole(connection: Connection) -> Finding:
             "bad",
             _INTEGRITY,
             t(
-                "SQLite found damage ({what}). Stop the server, move the file away but keep it, "
-                "and put the latest backup back with benchapp restore.",
+                "SQLite found damage ({what}). Stop the server, keep the file, put the latest "
+                "backup into a new directory with benchapp restore --data, and serve that.",
                 what=" ".join(said.split())[:120],
             ),
         )
     return Finding("ok", _INTEGRITY, t("SQLite found no damage."))
+
+
+def sqlite_rows_whole(connection: Connection) -> Finding | None:
+    """What is wrong with what is in the rows, which SQLite does not look at."""
+    spoilt = connection.scalar(
+        text(
+            "SELECT (SELECT count(*) FROM record WHERE NOT json_valid(fields)) "
+            "+ (SELECT count(*) FROM event WHERE NOT json_valid(body))"
+        )
+    )
+    if not spoilt:
+        return None
+    return Finding(
+        "bad",
+        _INTEGRITY,
+        plural(
+            int(spoilt),
+            "{n} record or step of a pour is damaged. Stop the server, put the latest backup into "
+            "a new directory with benchapp restore --data, and serve that: paired phones send what "
+            "they keep.",
+            "{n} records and steps of pours are damaged. Stop the server, put the latest backup "
+            "into a new directory with benchapp restore --data, and serve that: paired phones send "
+            "what they keep.",
+        ),
+    )
 
 
 def postgres(connection: Connection) -> Finding:

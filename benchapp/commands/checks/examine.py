@@ -5,7 +5,7 @@ import ssl
 from collections.abc import Collection, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from zoneinfo import TZPATH, ZoneInfo
+from zoneinfo import TZPATH
 
 from sqlalchemy import Connection, func, select, text
 from sqlalchemy.exc import DBAPIError
@@ -13,10 +13,10 @@ from sqlalchemy.exc import DBAPIError
 from benchapp.commands.checks import calendar, certificates, clocks, directory, push, zones
 from benchapp.commands.checks import database as database_checks
 from benchapp.commands.checks.finding import Finding
+from benchapp.formulas.day import day_of
 from benchapp.records import tables
 from benchapp.records.database import sqlite_url
 from benchapp.reminders.push_settings import PushSettings
-from benchapp.words import t
 
 
 def examine(
@@ -41,7 +41,7 @@ def examine(
         yield certificates.certificate(data_dir / "tls", datetime.fromtimestamp(now_ms / 1000, UTC))
         yield directory.disk(data_dir, shutil.disk_usage(data_dir).free)
     yield clocks.clock(now_ms)
-    yield zones.time_zone_data(ZoneInfo, TZPATH)
+    yield zones.time_zone_data(lambda zone: day_of(now_ms, zone), TZPATH)
     given = push.settings(data_dir, contact, push_services)
     if isinstance(given, Finding):
         yield given
@@ -65,14 +65,7 @@ def examine(
     except database_checks.Unreadable as error:
         yield Finding("bad", database_checks.DATABASE, str(error))
     except DBAPIError as error:
-        yield Finding(
-            "bad",
-            database_checks.DATABASE,
-            t(
-                "The rest of the database can't be read: {why}.",
-                why=database_checks.driver_reason(error, url),
-            ),
-        )
+        yield database_checks.unreadable(error, url)
 
 
 def in_database(
@@ -90,10 +83,13 @@ def in_database(
     yield found
     if found.state != "ok":
         return
+    is_sqlite = connection.dialect.name == "sqlite"
+    if is_sqlite and (spoilt := database_checks.sqlite_rows_whole(connection)):
+        yield spoilt
     yield clocks.newest_change(
         now_ms, connection.scalar(select(func.max(tables.workshop.c.newest_ms)))
     )
-    yield from zones.time_zones(connection, ZoneInfo)
+    yield from zones.time_zones(connection, lambda zone: day_of(now_ms, zone))
     yield push.reckoned(connection, now_ms)
     if used is not None:
         yield from push.phones(connection, used)

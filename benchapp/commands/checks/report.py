@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import asdict
 
 from benchapp.commands.checks.finding import Finding, State
+from benchapp.commands.errors import visible
 from benchapp.words import n_, t
 
 _STATES: dict[State, str] = {"ok": n_("ok"), "look": n_("look"), "bad": n_("bad")}
@@ -21,7 +22,8 @@ def as_lines(findings: Collection[Finding]) -> str:
     state_width = max(len(word) for word in states.values())
     subject_width = max((len(t(each.subject)) for each in findings), default=0)
     return "\n".join(
-        f"{states[each.state]:<{state_width}}  {t(each.subject):<{subject_width}}  {each.says}"
+        f"{states[each.state]:<{state_width}}  {t(each.subject):<{subject_width}}  "
+        f"{visible(each.says)}"
         for each in findings
     )
 

@@ -28,7 +28,7 @@ from benchapp.records.backups.checks import (
     parse_line,
 )
 from benchapp.records.backups.rows import AT_ONCE, count_rows, slices
-from benchapp.records.database import SCHEMA
+from benchapp.records.database import SCHEMA, broken_row
 from benchapp.records.shapes import current_event
 from benchapp.words import n_
 
@@ -51,8 +51,10 @@ Counts = dict[str, int]
 def write_backup(connection: Connection, made_ms: int, out: IO[bytes]) -> Counts:
     """Write everything to ``out`` and return the number of rows of each table.
 
-    ``connection`` sees one state of the database throughout.
+    ``connection`` sees one state of the database throughout. Raises Broken where it holds what
+    could not be restored: a disk may have spoilt it.
     """
+    before = RowsBefore({}, {})
     counts = {name: count_rows(connection, table) for name, table in TABLES.items()}
     sha256 = hashlib.sha256()
     # No name and no time in the wrapping: the same rows are the same bytes.
@@ -75,8 +77,13 @@ def write_backup(connection: Connection, made_ms: int, out: IO[bytes]) -> Counts
         for name, table in TABLES.items():
             asked = select(table).order_by(*table.primary_key)
             streamed = connection.execute(asked.execution_options(yield_per=AT_ONCE))
-            for row in streamed.mappings():
-                put([name, dict(row)])
+            for each in streamed.mappings():
+                row = dict(each)
+                try:
+                    check_row(table, row, before)
+                except BadBackup as error:
+                    raise broken_row(name, row.get("id", "")) from error
+                put([name, row])
         packed.write(json.dumps({"sha256": sha256.hexdigest()}).encode() + b"\n")
     return counts
 
@@ -143,7 +150,7 @@ def _head(line: bytes) -> tuple[str, Counts]:
     if not isinstance(head, dict) or head.get("format") != FORMAT:
         raise BadBackup(DAMAGED)
     version, schema, counts = head.get("version"), head.get("schema"), head.get("counts")
-    if not isinstance(version, int) or not isinstance(schema, str):
+    if type(version) is not int or not isinstance(schema, str):
         raise BadBackup(DAMAGED)
     if version > VERSION or schema > SCHEMA:
         raise BadBackup(_NEWER)
@@ -152,7 +159,7 @@ def _head(line: bytes) -> tuple[str, Counts]:
         schema not in _TABLES_SINCE
         or not isinstance(counts, dict)
         or set(counts) != held
-        or not all(isinstance(count, int) for count in counts.values())
+        or not all(type(count) is int for count in counts.values())
     ):
         raise BadBackup(DAMAGED)
     return schema, counts

@@ -1,0 +1,227 @@
+"""Every kind of record opens on every screen that lists or uses it: with no more than a name or
+without one, with its other fields empty or null, and as older versions wrote it. One may come from
+another device, from an older version, or with a backup; an error that is only logged fails too.
+"""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from benchapp.records.kinds import KINDS
+from benchapp.records.pours import Sheet
+from tests.phone.maker import slot, title
+
+Json = Any
+
+#: What no word of a screen is.
+NONSENSE = re.compile(r"NaN|undefined|Infinity|\[object|\bnull\b|\{\w+\}")
+
+KEEP = """async (records) => {
+  const { bringIn } = await import('/static/records/store.js');
+  const stamp = '001764070400000.0000.other';
+  const kept = ([name, value]) => [name, { value, stamp }];
+  const fields = (values) => Object.fromEntries(Object.entries(values).map(kept));
+  await bringIn(records.map(({ kind, id, ...rest }) => ({ kind, id, fields: fields(rest) })), []);
+}"""
+
+SET_APART = """async (ids) => {
+  const store = await import('/static/records/store.js');
+  for (const id of ids) {
+    await store.append('pour', id, { type: 'set', on: '2026-11-20', at: Date.now() });
+  }
+}"""
+
+VISIT = """async (paths) => {
+  const seen = [];
+  for (const path of paths) {
+    document.querySelector('#screen > *')?.setAttribute('data-before', '');
+    location.hash = `#/${path}`;
+    const name = path.split('/')[0];
+    const until = performance.now() + 5000;
+    let place = null;
+    while (place === null && performance.now() < until) {
+      await new Promise((resolve) => setTimeout(resolve, 4));
+      const drawn = document.querySelector(`#screen > .screen.${name}:not([data-before])`);
+      place = document.querySelector('#screen > .trouble:not([data-before])');
+      if (drawn && document.body.dataset.screen === name) place ??= drawn;
+    }
+    const isTrouble = place?.classList.contains('trouble') ?? true;
+    for (const box of place?.querySelectorAll('select[data-slot]') ?? []) {
+      for (const option of box.options) {
+        box.value = option.value;
+        box.dispatchEvent(new Event('change', { bubbles: true }));
+        await new Promise((resolve) => setTimeout(resolve, 0));
+      }
+    }
+    seen.push([path, isTrouble, place?.innerText ?? '']);
+  }
+  return seen;
+}"""
+"""Open one screen after another; what each says, and whether it is only that something went wrong.
+Every tool of a plan is tried."""
+
+
+REACHED_FOR = ("vessel", "jug", "scale", "thermometer", "heater")
+
+
+def odd_records() -> Iterator[Json]:
+    """Of each kind that the workshop keeps, but for its settings."""
+    for kind in KINDS:
+        if kind.name == "workshop":
+            continue
+        yield {"kind": kind.name, "id": f"nameless-{kind.name}"}
+        names = [field.name for field in kind.fields() if field.name != "name"]
+        for how, fill in (("bare", None), ("nil", {"x": None}), ("empty", {"x": ""})):
+            rest = {} if fill is None else dict.fromkeys(names, fill["x"])
+            yield {"kind": kind.name, "id": f"{how}-{kind.name}", "name": f"{how} one", **rest}
+        # What is there counts for nothing without what is not.
+        for field in kind.fields() if kind.name in REACHED_FOR else ():
+            if field.name != "name" and field.default is not None and not callable(field.default):
+                yield {
+                    **{"kind": kind.name, "id": f"{field.name}-{kind.name}"},
+                    **{"name": f"{field.name} alone", field.name: field.default},
+                }
+
+
+def odd_recipes() -> Iterator[Json]:
+    """Made of what there is, and of what is odd itself."""
+    whole = {
+        **{"vessel": "demo-tin", "load": 0.08},
+        **{"waxes": [{"wax": "demo-wax-dune", "share": 1}]},
+        **{"oils": [{"fragrance": "bare-fragrance", "share": 1}]},
+    }
+    for how in ("bare", "nil", "empty", "nameless"):
+        yield {
+            **{"kind": "recipe", "id": f"of-{how}", "name": f"of {how} ones"},
+            **{"vessel": f"{how}-vessel", "wick": f"{how}-wick", "load": 0.08},
+            "waxes": [{"wax": f"{how}-wax", "share": 1}],
+            "oils": [{"fragrance": f"{how}-fragrance", "share": 1}],
+            "additives": [{"additive": f"{how}-additive", "rate": 1}],
+        }
+    # Rows without a share; additives in words, as there were before they had records; no lists.
+    old = {
+        "waxes": [{"wax": "demo-wax-dune"}, {"wax": "bare-wax", "share": None}],
+        "oils": [{"fragrance": "bare-fragrance"}],
+        "additives": [{"name": "heather dye", "rate": 0.1}, {"additive": "bare-additive"}, {}],
+    }
+    yield {"kind": "recipe", "id": "of-rows", "name": "of rows", **whole, **old}
+    yield {"kind": "recipe", "id": "of-none", "name": "of none", **whole, "waxes": [], "oils": []}
+    yield {"kind": "recipe", "id": "of-gone", "name": "of gone ones", "vessel": "gone", "wick": "x"}
+
+
+def odd_pours() -> Iterator[Json]:
+    """All that the server takes for a pour, and what none of its versions wrote."""
+    least = {"title": "Dune", "count": 2, "vessel": {}, "jug": {}, "jugs": []}
+    nulls = dict.fromkeys((*Sheet._NUMBERS, *Sheet._LISTS, *Sheet._OBJECTS))
+    for name, sheet in {
+        "least": least,
+        "nil": {**nulls, **least},
+        "jug": {**least, "jugs": [{}]},
+        "zero": {**least, "count": 0, "sizes": [], "waxes": [{}], "oils": [{}], "extras": [{}]},
+        "lists": {**least, "jugs": [{"number": 1, "vessels": 2}], "sizes": [{}], "history": [[]]},
+        "objects": {
+            **least,
+            "fine": {},
+            "scale": {},
+            "thermometer": {},
+            "fragrance": {},
+            "pour": {},
+        },
+        "none": {},
+    }.items():
+        values = {"name": f"{name} pour", "sheet": sheet, "started_at": 1_764_070_400_000}
+        yield {"kind": "pour", "id": f"{name}-pour", **values}
+    yield {"kind": "pour", "id": "bare-pour", "name": "bare pour"}
+
+
+SCREENS = [
+    *("today", "recipes", "recipes/pour", "workshop", "bench", "reminders", "copies", "log"),
+    *("plan/demo-recipe-plum", "recipe/demo-recipe-plum"),
+]
+
+
+def opens(page: Page, paths: list[str], errors: list[str]) -> None:
+    """Each of the screens opens and says something sensible."""
+    wrong = []
+    for path, is_trouble, said in page.evaluate(VISIT, paths):
+        if is_trouble or not said.strip():
+            wrong.append(f"{path} does not open")
+        elif nonsense := NONSENSE.search(said):
+            around = " ".join(said[max(0, nonsense.start() - 40) : nonsense.end() + 20].split())
+            wrong.append(f"{path} says “{around}”")
+    assert [wrong, errors] == [[], []]
+
+
+@pytest.fixture
+def bench(server: Any, phone: Page) -> Page:
+    phone.goto(server(demo=True).url)
+    expect(title(phone)).to_have_text("Today")
+    return phone
+
+
+def test_whatever_a_record_lacks_it_opens_everywhere(bench: Page, page_errors: list[str]) -> None:
+    records = [*odd_records(), *odd_recipes()]
+    gone = [{**each, "id": f"gone-{each['id']}", "deleted": True} for each in records[::4]]
+    bench.evaluate(KEEP, [*records, *gone])
+    kinds = {each["kind"] for each in records}
+    paths = [f"list/{kind}" for kind in kinds] + [f"list/{kind}/deleted" for kind in kinds]
+    paths += SCREENS
+    for each in records:
+        of = f"{each['kind']}/{each['id']}"
+        paths += [f"edit/{of}", f"history/{of}"]
+        if each["kind"] == "recipe":
+            paths += [f"recipe/{each['id']}", f"plan/{each['id']}"]
+    opens(bench, paths, page_errors)
+
+
+def test_a_pour_that_can_not_be_read_is_told_so_and_hides_no_other(
+    bench: Page, page_errors: list[str]
+) -> None:
+    pours = [*odd_pours()]
+    bench.evaluate(
+        KEEP, [*pours, *({**e, "id": f"gone-{e['id']}", "deleted": True} for e in pours)]
+    )
+    bench.evaluate(SET_APART, [each["id"] for each in pours[::2]])
+    lists = ["today", "log", "list/pour/deleted", "copies", "plan/demo-recipe-plum"]
+    opens(bench, lists, page_errors)
+    bench.evaluate("location.hash = '#/log'")
+    expect(slot(bench, "unread")).to_contain_text(str(len(pours)))
+    # No list leads to it, but a notification may.
+    for each in pours:
+        for path in (f"entry/{each['id']}", f"trim/{each['id']}", f"pour/{each['id']}/0"):
+            ((_, is_trouble, said),) = bench.evaluate(VISIT, [path])
+            assert is_trouble
+            assert "What was saved is safe." in said
+    page_errors.clear()
+    opens(bench, ["today", "entry/demo-pour-1"], page_errors)
+
+
+@pytest.mark.parametrize("nothing", [None, ""])
+def test_settings_that_say_nothing(bench: Page, page_errors: list[str], nothing: Any) -> None:
+    form = next(kind for kind in KINDS if kind.name == "workshop")
+    values = {field.name: nothing for field in form.fields()}
+    # Later than what the demo brought.
+    bench.evaluate(KEEP, [{"kind": "workshop", "id": "workshop", **values}])
+    bench.reload()
+    expect(title(bench)).to_have_text("Today")
+    opens(bench, [*SCREENS, "edit/workshop/workshop", "entry/demo-pour-1"], page_errors)
+
+
+def test_only_odd_tools_are_as_good_as_none(bench: Page, page_errors: list[str]) -> None:
+    tools = REACHED_FOR[1:]
+    bench.evaluate(
+        """async (tools) => {
+          const store = await import('/static/records/store.js');
+          for (const kind of tools) {
+            for (const { id } of await store.all(kind)) await store.remove(kind, id);
+          }
+        }""",
+        list(tools),
+    )
+    bench.evaluate(KEEP, [each for each in odd_records() if each["kind"] in tools])
+    opens(bench, ["today", "plan/demo-recipe-plum"], page_errors)
+    bench.get_by_role("button", name="Start this pour").click()
+    expect(title(bench)).to_have_text("Make ready")
