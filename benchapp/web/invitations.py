@@ -64,7 +64,8 @@ def greeting(database: Database, url: str, *, always: bool) -> str:
             workshop_id = workshops.first_workshop(connection, now)["id"]
             ends_ms = pairing_codes.end_of_first(connection, workshop_id, now)
             if ends_ms is not None and not always:
-                return _wait_for(ends_ms - now)
+                # Another may have been made a moment later than this one has looked at the clock.
+                return _wait_for(min(ends_ms - now, pairing_codes.LIFE_MS))
             return make_invitation(connection, url, workshop_id, now).text()
     except Unavailable as error:
         return t("No code could be made. {why}", why=error) + "\n"

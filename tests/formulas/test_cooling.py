@@ -91,6 +91,7 @@ def test_exact_where_all_is_known_but_start_and_rate(
     assert found.time_at(room + over * part) == pytest.approx(found.eta_s, rel=1e-9, abs=1e-6)
 
 
+@settings(max_examples=40)
 @given(ROOM, OVER, PACE, st.floats(1.05, 2))
 def test_many_fine_readings_tell_the_exponent(
     room: float, over: float, pace: float, n: float
@@ -105,7 +106,7 @@ def test_many_fine_readings_tell_the_exponent(
 # ---- what holds whatever is read ---------------------------------------------------------------
 
 
-@settings(max_examples=400)
+@settings(max_examples=250)
 @given(st.integers(0, 2**40))
 def test_a_finite_forecast_or_a_sentence(number: int) -> None:
     taken, room, target, options = pours.question(number)
@@ -137,7 +138,7 @@ def check(found: cooling.Forecast, taken: list[list[float]]) -> None:
         assert last_s + 30 <= found.next_dip_s <= found.low_s
 
 
-@settings(max_examples=300)
+@settings(max_examples=200)
 @given(st.integers(0, 2**40))
 def test_what_is_learned_is_finite_too(number: int) -> None:
     taken, room, _, _ = pours.question(number)

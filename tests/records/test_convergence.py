@@ -391,7 +391,7 @@ def test_all_come_to_know_the_same_and_nothing_is_lost(
                 connection.execute(table.delete())
         return Workshop(phones, Server(database))
 
-    many = 60 if database.is_sqlite else 12
+    many = 36 if database.is_sqlite else 12
     quick = settings(
         max_examples=many,
         stateful_step_count=40,

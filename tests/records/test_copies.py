@@ -475,7 +475,7 @@ CHANGES = st.lists(
 )
 
 
-@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(CHANGES, CHANGES, CHANGES)
 def test_an_old_backup_merged_is_the_merge_of_both(
     tmp_path_factory: pytest.TempPathFactory, common: Any, mine: Any, theirs: Any
@@ -829,7 +829,7 @@ def two(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, Da
     other.close()
 
 
-@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(SIDE, SIDE, st.sampled_from(["merge", "replace"]))
 def test_whatever_either_side_has_told_is_told_no_more(
     two: tuple[Database, Database, str], here: Json, there: Json, how: str
