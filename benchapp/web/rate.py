@@ -7,20 +7,17 @@ _SPAN_S = 60.0
 
 
 class Rate:
-    """At most so many a minute of each caller: some of them at once, the others spread over it.
+    """At most so many a minute of each caller: half of them at once, the others spread over it.
 
     The generic cell rate algorithm (ITU-T Recommendation I.371, annex A): all that is kept of a
     caller is when it will have earned what it has had. For any thread.
 
     Args:
         a_minute: in any minute, of one caller; from 2 upwards.
-        at_once: of these, fewer than all; half of them where it is not given.
     """
 
-    def __init__(self, a_minute: int, at_once: int | None = None) -> None:
-        at_once = a_minute // 2 if at_once is None else at_once
-        self._each_s = _SPAN_S / (a_minute - at_once)
-        self._ahead_s = at_once * self._each_s
+    def __init__(self, a_minute: int) -> None:
+        self._each_s = 2 * _SPAN_S / a_minute
         self._earned_s: dict[str, float] = {}
         self._look_at = 1000
         self._lock = threading.Lock()
@@ -32,7 +29,7 @@ class Rate:
         """
         with self._lock:
             earned_s = max(self._earned_s.get(caller, now_s), now_s) + self._each_s
-            over_s = earned_s - now_s - self._ahead_s
+            over_s = earned_s - now_s - _SPAN_S
             if over_s > 0:
                 return max(1, math.ceil(over_s))
             self._earned_s[caller] = earned_s

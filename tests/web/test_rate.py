@@ -9,10 +9,9 @@ RATES = st.integers(2, 600)
 PAUSES = st.lists(st.floats(0, 5), min_size=1, max_size=200)
 
 
-@given(RATES, st.floats(0, 1), PAUSES)
-def test_no_minute_has_more_than_it_may_have(a_minute, share, pauses):
-    at_once = min(max(1, int(share * a_minute)), a_minute - 1)
-    rate, now_s, taken = Rate(a_minute, at_once), 1e6, []
+@given(RATES, PAUSES)
+def test_no_minute_has_more_than_it_may_have(a_minute, pauses):
+    rate, now_s, taken = Rate(a_minute), 1e6, []
     for pause in pauses:
         now_s += pause
         if rate.wait_s("one", now_s) is None:
