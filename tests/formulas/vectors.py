@@ -25,6 +25,9 @@ from tests.formulas.twin import Answer, Case, ask_python
 STORED = Path(__file__).with_name("vectors.json")
 OF_THE_BROWSER = Path(__file__).with_name("browser_vectors.json")
 
+# It looks through all of the directory at each call.
+_ZONES = available_timezones()
+
 FIRST = 2
 """How many answers of each formula are kept."""
 
@@ -60,7 +63,7 @@ def _clocks_change(case: Case) -> bool:
     if case["fn"] != "day.instant":
         return False
     day, _, zone = case["args"]
-    if zone not in available_timezones():
+    if zone not in _ZONES:
         return False
     noon = datetime.fromisoformat(f"{date.fromisoformat(day)}T12:00").replace(tzinfo=ZoneInfo(zone))
     return noon.utcoffset() != (noon - timedelta(days=1)).utcoffset()

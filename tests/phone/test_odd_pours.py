@@ -65,7 +65,7 @@ def test_pours_of_any_events_are_shown(server, phone):
     bench = server(demo=True)
     phone.goto(bench.url)
     expect(title(phone)).to_have_text("Today")
-    for seed in range(25):
+    for seed in range(15):
         pour = begin(phone, 1 + seed % 2, COOLING if seed % 3 else None).split("/")[2]
         happen(phone, pour, [{"type": "ready"}, *any_events(seed)])
         looked_at(phone, bench.url, pour)
