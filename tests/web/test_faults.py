@@ -34,7 +34,7 @@ import pytest
 from benchapp.records.merge import versions
 from tests.server import Server
 from tests.web.caller import Answered
-from tests.web.wire import Json, Lost, Phone, begin, invite, join, served
+from tests.web.wire import Json, Lost, Phone, all_at_once, begin, invite, join, served
 
 # ---- killed in the middle of exchanges ---------------------------------------------------------
 
@@ -577,24 +577,15 @@ def test_over_a_bad_line_everything_arrives_once_and_all_know_the_same(running):
         phones = [invite(running, name) for name in ("bad1", "bad2", "bad3")]
         for phone in phones:
             phone.caller.url = line.url
-        failed: list[Exception] = []
 
         def work(phone: Phone) -> None:
-            try:
-                for turn in range(25):
-                    phone.save("wick", f"bad-{turn % 4}", name=f"{phone.name}-{turn}")
-                    phone.save("wick", f"bad-{phone.name}-{turn}", name="Mine alone")
-                    phone.note("bad", f"{phone.name}-{turn}")
-                    _try_until_answered(phone)
-            except Exception as error:
-                failed.append(error)
+            for turn in range(25):
+                phone.save("wick", f"bad-{turn % 4}", name=f"{phone.name}-{turn}")
+                phone.save("wick", f"bad-{phone.name}-{turn}", name="Mine alone")
+                phone.note("bad", f"{phone.name}-{turn}")
+                _try_until_answered(phone)
 
-        threads = [threading.Thread(target=work, args=(phone,)) for phone in phones]
-        for thread in threads:
-            thread.start()
-        for thread in threads:
-            thread.join()
-        assert not failed, failed
+        all_at_once(phones, work)
         line.let_go()
         assert all(line.counts[fate] > 0 for fate in ("lost", "held", "late", "repeated", "cut"))
     for phone in phones:

@@ -20,7 +20,7 @@ from tests.reminders.push_service import PushService, Subscriber, push_service
 from tests.server import serving
 from tests.waits import until
 from tests.web.caller import Caller
-from tests.web.wire import Phone, invite, join
+from tests.web.wire import Phone, all_at_once, invite, join
 
 POURS = 12
 TURNS = 12
@@ -79,34 +79,25 @@ def test_three_phones_at_two_servers_lose_nothing_and_are_told_once(
     # Only 'cured' is told, so that no later one takes the place of an earlier.
     first.save("workshop", "workshop", name="workshop", remind_trim="no", remind_burn="no")
     first.exchange_all()
-    failed: list[BaseException] = []
     at_once = threading.Barrier(len(phones))
 
     def work(phone: Phone) -> None:
         chance = random.Random(phone.name)
-        try:
-            at_once.wait()
-            for turn in range(TURNS):
-                go_to(phone, chance.choice([one, two]))
-                tag = f"{phone.name}-{turn}"
-                phone.save("wax", "shared", name=tag, notes=tag)
-                phone.save("wax", f"own-{phone.name}", name=tag)
-                phone.note("p0", tag)
-                # All three begin the same pours, and put them to set.
-                pour = f"p{turn % POURS}"
-                whole = sheet(cure_least_days=1, cure_best_days=1, title=pour)
-                phone.save("pour", pour, name=pour, sheet=whole, started_at=1)
-                phone.happen(pour, "set", on="2026-11-25")
-                assert phone.exchange().status == 200
-        except BaseException as error:
-            failed.append(error)
+        at_once.wait()
+        for turn in range(TURNS):
+            go_to(phone, chance.choice([one, two]))
+            tag = f"{phone.name}-{turn}"
+            phone.save("wax", "shared", name=tag, notes=tag)
+            phone.save("wax", f"own-{phone.name}", name=tag)
+            phone.note("p0", tag)
+            # All three begin the same pours, and put them to set.
+            pour = f"p{turn % POURS}"
+            whole = sheet(cure_least_days=1, cure_best_days=1, title=pour)
+            phone.save("pour", pour, name=pour, sheet=whole, started_at=1)
+            phone.happen(pour, "set", on="2026-11-25")
+            assert phone.exchange().status == 200
 
-    threads = [threading.Thread(target=work, args=(phone,)) for phone in phones]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert not failed, failed
+    all_at_once(phones, work)
     for phone in (*phones, *phones):
         phone.exchange_all()
         assert not phone.refused

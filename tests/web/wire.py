@@ -3,7 +3,8 @@
 import http.client
 import json
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -173,3 +174,9 @@ def invite(phone: Phone, name: str) -> Phone:
     """Pair another phone with a code that this one asks for."""
     code = phone.caller.post("/api/code").json["code"]
     return join(phone.caller.url, code, name)
+
+
+def all_at_once(phones: Sequence[Phone], work: Callable[[Phone], object]) -> None:
+    """Let each phone work in a thread of its own, and wait for all. Raises what one of them did."""
+    with ThreadPoolExecutor(len(phones)) as pool:
+        list(pool.map(work, phones))
