@@ -8,7 +8,6 @@ import { openDesk } from "./desk.js";
 const BENCH = {
   today: () => import("./screens/today.js"),
   recipes: () => import("./screens/recipes.js"),
-  recipe: () => import("./screens/recipe.js"),
   plan: () => import("./screens/plan.js"),
   pour: () => import("./screens/board.js"),
   trim: () => import("./screens/trim.js"),
@@ -16,6 +15,7 @@ const BENCH = {
 
 /** All the others: in the second. @type {Screens} */
 const DESK = {
+  recipe: () => import("./screens/recipe.js"),
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
   workshop: () => import("./screens/workshop.js"),

@@ -46,7 +46,11 @@ def test_the_table_of_events_is_that_of_the_catalogue():
     assert "| `weighed` |" in DEVELOPERS
 
 
-def test_the_fold_takes_every_event_of_a_pour():
-    fold = (ROOT / "static/bench/fold.js").read_text(encoding="utf-8")
-    taken = set(re.findall(r'case "(\w+)":', fold)) | {"undone", "corrected"}
-    assert set(events.TYPES["pour"]) <= taken
+def test_the_folds_take_every_event():
+    folds = {"pour": ("bench/fold", "shelf/uses", "shelf/candles"), "lot": ("shelf/lots",)}
+    for kind, types in events.TYPES.items():
+        code = [
+            (ROOT / "static" / f"{name}.js").read_text(encoding="utf-8") for name in folds[kind]
+        ]
+        taken = set(re.findall(r'case "(\w+)":', "".join(code))) | {"undone", "corrected"}
+        assert set(types) <= taken, kind

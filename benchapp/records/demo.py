@@ -6,6 +6,8 @@ Every name and figure in it is made up for the demo.
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from benchapp.records.demo_shelf import PLUM_LOTS, SLATE_LOTS, shelf
+
 Record = dict[str, Any]
 
 _MATERIALS: tuple[tuple[str, str, Record], ...] = (
@@ -130,6 +132,10 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
             "load_of": "wax",
             "additives": [],
             "wick": "demo-wick-a",
+            "packaging": [
+                {"packaging": "demo-lid", "count": 1},
+                {"packaging": "demo-label", "count": 1},
+            ],
             "stir_s": 120.0,
         },
     ),
@@ -160,27 +166,32 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
 def workshop(today: date) -> dict[str, list[Record]]:
     """Records in base units, and past pours for the phone to play through, dated from ``today``.
 
-    A pour names its recipe, the count, when it was begun (milliseconds since 1970) and the
-    cooling of its jug (°C at the start, k of the 5/4-power law).
+    A pour names its recipe, the count, when it was begun (milliseconds since 1970), the cooling of
+    its jug (°C at the start, k of the 5/4-power law) and the lots that it took from.
     """
-    records = [{"kind": kind, "id": id_, "fields": fields} for kind, id_, fields in _MATERIALS]
+    kept = (*_MATERIALS, *shelf(today))
+    records = [{"kind": kind, "id": id_, "fields": fields} for kind, id_, fields in kept]
     return {
         "records": records,
         "pours": [
-            _pour("demo-pour-2", "demo-recipe-plum", 4, today - timedelta(days=3), 79.0, 1.15e-4),
-            _pour("demo-pour-1", "demo-recipe-slate", 12, today - timedelta(days=20), 83.5, 1.3e-4),
+            {
+                **_pour("demo-pour-2", "demo-recipe-plum", 4, today - timedelta(days=3)),
+                **{"start_c": 79.0, "rate": 1.15e-4, "lots": PLUM_LOTS},
+            },
+            {
+                **_pour("demo-pour-1", "demo-recipe-slate", 12, today - timedelta(days=20)),
+                **{"start_c": 83.5, "rate": 1.3e-4, "lots": SLATE_LOTS},
+            },
         ],
     }
 
 
-def _pour(id_: str, recipe: str, count: int, day: date, start_c: float, rate: float) -> Record:
+def _pour(id_: str, recipe: str, count: int, day: date) -> Record:
     begun = datetime.combine(day, time(10, 5)).astimezone()
     return {
         "id": id_,
         "recipe": recipe,
         "count": count,
         "begun_at": int(begun.timestamp() * 1000),
-        "start_c": start_c,
-        "rate": rate,
         "tops": "smooth",
     }

@@ -7,10 +7,6 @@ own). ``by`` is the name of the paired device that kept it. A type stands here o
 check, the phone's fold, the log's words and the types of the JavaScript all come from it
 (``export.py`` writes what the phone needs).
 
-Two phones may answer one question of the board out of hearing of each other. So an event names
-what it answers: ``vessel``, ``wait``, or ``over``, the answer that it replaces
-(``static/bench/answers.js``).
-
 What is kept is never changed: undoing and correcting are events too, of every stream. A type that
 is not in the catalogue may come from a newer phone: it is kept as it is, and passed over by those
 who don't know it.
@@ -20,26 +16,16 @@ import json
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Any, TypeGuard
 
 from wtforms import Form
 from wtforms.validators import ValidationError
 
-from benchapp.formulas.cure import ready
-from benchapp.formulas.weigh import MOST_VESSELS
-from benchapp.records.fields import (
-    MOST_TEXT,
-    Kept,
-    Measured,
-    OneOf,
-    Quantity,
-    Whole,
-    Words,
-    fields_of,
-    problems,
-)
-from benchapp.records.stamps import ms_of
+from benchapp.records.event_type import EventType, OtherEvent, Stream, Value, is_number
+from benchapp.records.fields import MOST_TEXT, Kept, Measured, OneOf, Whole, Words, problems
+from benchapp.records.lot_events import LOT
+from benchapp.records.pour_events import POUR
 from benchapp.words import n_, t
 
 Event = dict[str, Any]
@@ -53,438 +39,10 @@ MOST_EVENT = 24_000
 
 _TYPE = re.compile(r"[a-z_]{1,32}", re.ASCII)
 
-
-@dataclass(frozen=True)
-class EventType:
-    """One thing that can happen to a record.
-
-    Attributes:
-        name: the ``type`` of its events; never to be given another meaning.
-        form: its fields, with what each may hold.
-        means: what it says, for the table in DEVELOPERS.md.
-        log: its line in the log, with places for its fields.
-        log_bare: that line where such a field is not given; "": it always is.
-        correctable: the field that a later 'corrected' may set right; "": none.
-        is_step: it is work at the bench, so that *Undo* takes the last such event back. What is
-            not a step is undone by itself, in the log.
-        is_harmless: a knock or a word may do it: a step that takes nothing for read.
-        moves_reminders: after it the record's reminders may say something else.
-        since: the version of benchapp that brought it.
-    """
-
-    name: str
-    form: type[Form]
-    means: str
-    log: str
-    log_bare: str = ""
-    correctable: str = ""
-    is_step: bool = True
-    is_harmless: bool = False
-    moves_reminders: bool = False
-    since: str = "0.1"
-
-    @property
-    def fields(self) -> dict[str, Kept]:
-        """Its fields by name, in the order of the form."""
-        return fields_of(self.form)
-
-
-@dataclass(frozen=True)
-class Stream:
-    """What can happen to records of one kind.
-
-    Attributes:
-        kind: of the records.
-        refused: how a refusal begins, with ``{why}`` for the sentence that says what is wrong.
-        types: undoing and correcting are added by ``STREAMS``.
-    """
-
-    kind: str
-    refused: str
-    types: tuple[EventType, ...]
-
-
-# ---- kinds of field that only events have ------------------------------------------------------
-
-
-class Day(Kept):
-    """A day, ISO 8601 as 2026-11-25."""
-
-    kept_as = "day"
-
-    def check(self, value: Any) -> None:
-        if not _is_day(value):
-            raise ValidationError(t("{label} must be a day.", label=self.called))
-
-
-class OtherEvent(Kept):
-    """The id of an earlier event."""
-
-    kept_as = "event"
-
-    def check(self, value: Any) -> None:
-        if not isinstance(value, str) or ms_of(value) is None:
-            raise ValidationError(t("{label} does not name an event.", label=self.called))
-
-
-class Value(Kept):
-    """A number or a day, whatever the corrected field holds."""
-
-    kept_as = "value"
-    LARGEST = 1e6
-
-    def check(self, value: Any) -> None:
-        if isinstance(value, str):
-            Day.check(self, value)  # type: ignore[arg-type]
-        elif not _is_number(value):
-            raise ValidationError(t("{label} must be a number or a day.", label=self.called))
-        elif not -self.LARGEST <= value <= self.LARGEST:
-            raise ValidationError(t("{label} is far too large: check it.", label=self.called))
-
-
-# ---- what happens to a pour --------------------------------------------------------------------
-
-REMINDERS = {
-    "trim": n_("ready to trim"),
-    "label": n_("trim and label"),
-    "cured": n_("cured"),
-    "best": n_("fully cured"),
-    "burn": n_("test burn due"),
-    "reburn": n_("next test burn due"),
-}
-"""What a pour reminds of, by name, and what it says of its batch."""
-
-PARTS = {
-    "wax": n_("wax"),
-    "additive": n_("additive"),
-    "fragrance": n_("fragrance"),
-    "restore": n_("wax to put the load right"),
-}
-"""What is weighed into a jug. ``restore`` is wax added after too much fragrance."""
-
-
-def _jug() -> Whole:
-    return Whole(n_("Jug"), least=0, most=999)
-
-
-def _read_g() -> Quantity:
-    return Quantity(n_("The reading"), dimension="mass", least=0, most=1e6, needed=True)
-
-
-def _source() -> Words:
-    """The instrument that told the reading by itself; without it, she entered it."""
-    return Words(n_("The reading's source"), most=80)
-
-
-HOW = {"mark": n_("on target")}
-"""How a reading came that is no news: she filled to the mark, and touched that."""
-
-
-def _how() -> OneOf:
-    return OneOf(n_("How it was read"), choices=list(HOW.items()))
-
-
-def _why() -> Words:
-    return Words(n_("Why"), most=200)
-
-
-def _vessels(label: str) -> Whole:
-    return Whole(label, least=0, most=MOST_VESSELS)
-
-
-def _note(**given: Any) -> Words:
-    return Words(n_("Note"), most=MOST_TEXT, **given)
-
-
-def _reminder() -> OneOf:
-    return OneOf(n_("Reminder"), choices=list(REMINDERS.items()), needed=True)
-
-
-def _over() -> OtherEvent:
-    """The answer that it replaces, as it was shown to who gave this one; the earliest stamp: there
-    was none. Without it, it was kept before answers named what they replace: all before it."""
-    return OtherEvent(n_("What it replaces"))
-
-
-def _vessel() -> Whole:
-    """Of a jug, from 0. Without it, it was kept before vessels were named: the next one."""
-    return Whole(n_("Vessel"), least=0, most=MOST_VESSELS)
-
-
-class Once(Form):
-    over = _over()
-
-
-class OfJug(Form):
-    jug = _jug()
-
-
-class OnceOfJug(OfJug):
-    over = _over()
-
-
-class WentOn(Form):
-    jug = _jug()
-    wait = Whole(n_("Wait"), least=0, most=1)
-
-
-class Accepted(Form):
-    jug = _jug()
-    part = OneOf(n_("Part"), choices=list(PARTS.items()), needed=True)
-    index = Whole(n_("Which"), least=0, most=99, needed=True)
-    over = _over()
-
-
-class Weighed(Accepted):
-    read_g = _read_g()
-    source = _source()
-    how = _how()
-
-
-class Read(Form):
-    jug = _jug()
-    temp_c = Quantity(n_("The reading"), dimension="temperature", least=-50, most=400, needed=True)
-    source = _source()
-
-
-class OfVessel(Form):
-    jug = _jug()
-    vessel = _vessel()
-
-
-class Poured(OfVessel):
-    read_g = _read_g()
-    source = _source()
-    how = _how()
-
-
-class Skipped(OfVessel):
-    why = _why()
-
-
-class Spilled(Form):
-    jug = _jug()
-    over = _over()
-    read_g = _read_g()
-
-
-class Stopped(Skipped):
-    filled = _vessels(n_("Vessels filled by then"))
-
-
-class Abandoned(Form):
-    why = _why()
-
-
-class SetAside(Form):
-    on = Day(n_("Poured on"), needed=True)
-
-
-RESTS = {
-    "kept": n_("kept for another pour"),
-    "thrown": n_("thrown away"),
-    "none": n_("nothing was left"),
-}
-"""What became of the wax that no vessel took."""
-
-
-def _ticked(label: str) -> OneOf:
-    return OneOf(label, choices=[("yes", n_("yes")), ("no", n_("no"))])
-
-
-class Finished(Form):
-    tops = Words(n_("Tops"), most=200)
-    good = _vessels(n_("Good"))
-    seconds = _vessels(n_("Second quality"))
-    spoiled = _vessels(n_("Spoiled"))
-    rest = OneOf(n_("What was left in the jug"), choices=list(RESTS.items()))
-    text = _note()
-    set_through = _ticked(n_("Fully set and cold"))
-    trimmed = _ticked(n_("Wicks trimmed"))
-    labelled = _ticked(n_("Labelled"))
-
-
-class Noted(Form):
-    text = _note(needed=True)
-
-
-class SeenTo(Form):
-    reminder = _reminder()
-    on = Day(n_("Due on"), needed=True)
-
-
-class PutOff(SeenTo):
-    until = Day(n_("Put off until"), needed=True)
-
-
-class Burned(Form):
-    text = _note()
-    next_on = Day(n_("Next burn on"))
-
-
-_POUR = Stream(
-    "pour",
-    refused=n_("A step of a pour: {why}"),
-    types=(
-        EventType(
-            "ready",
-            Once,
-            means="vessels, wicks and she herself are ready",
-            log=n_("Made everything ready"),
-            is_harmless=True,
-        ),
-        EventType(
-            "weighed",
-            Weighed,
-            means="what the scale read, zeroed",
-            log=n_("Weighed {part}"),
-            correctable="read_g",
-        ),
-        EventType(
-            "accepted",
-            Accepted,
-            means="a reading off the mark is kept as it is",
-            log=n_("Kept {part} as it was"),
-        ),
-        EventType(
-            "melted",
-            OnceOfJug,
-            means="all the wax of a jug is liquid",
-            log=n_("All melted"),
-            is_harmless=True,
-        ),
-        EventType(
-            "read",
-            Read,
-            means="what the thermometer read",
-            log=n_("The thermometer showed"),
-            correctable="temp_c",
-        ),
-        EventType(
-            "warmed",
-            OfJug,
-            means="the jug went back on the heat",
-            log=n_("Put back on the heat"),
-            is_harmless=True,
-        ),
-        EventType(
-            "went_on",
-            WentOn,
-            means="the wait for a temperature is over",
-            log=n_("Went on after the wait"),
-            is_harmless=True,
-        ),
-        EventType(
-            "added",
-            OnceOfJug,
-            means="the fragrance is in, stirring begins",
-            log=n_("Added the fragrance, began to stir"),
-            is_harmless=True,
-        ),
-        EventType(
-            "stirred", OnceOfJug, means="stirring is done", log=n_("Stirred"), is_harmless=True
-        ),
-        EventType(
-            "poured",
-            Poured,
-            means="a vessel is filled",
-            log=n_("Filled a vessel"),
-            correctable="read_g",
-        ),
-        EventType(
-            "emptied",
-            OfVessel,
-            means="all vessels from this one on are filled, not counted one by one",
-            log=n_("Filled the rest without counting"),
-        ),
-        EventType(
-            "skipped",
-            Skipped,
-            means="a vessel is not filled",
-            log=n_("Skipped a vessel: {why}"),
-            log_bare=n_("Skipped a vessel"),
-        ),
-        EventType(
-            "spilled",
-            Spilled,
-            means="some of a jug is lost, and this is left in it",
-            log=n_("Some spilled. Left in the jug"),
-            correctable="read_g",
-        ),
-        EventType(
-            "stopped",
-            Stopped,
-            means="no more vessels of a jug are filled; `filled` from this one on were, uncounted",
-            log=n_("Stopped before all were filled: {why}"),
-            log_bare=n_("Stopped before all were filled"),
-        ),
-        EventType(
-            "filled_other",
-            Poured,
-            means="a vessel that was not planned takes what is left",
-            log=n_("Filled another vessel"),
-            correctable="read_g",
-        ),
-        EventType(
-            "abandoned",
-            Abandoned,
-            means="the pour is given up, and leaves the bench",
-            log=n_("Gave up this pour: {why}"),
-            log_bare=n_("Gave up this pour"),
-        ),
-        EventType(
-            "set",
-            SetAside,
-            means="the batch is left to set",
-            log=n_("Left to set"),
-            correctable="on",
-            is_harmless=True,
-            moves_reminders=True,
-        ),
-        EventType(
-            "finished",
-            Finished,
-            means="looked at and put away to cure, with what is ticked; all, where it does not say",
-            log=n_(
-                "Put away to cure. Set: {set_through}; trimmed: {trimmed}; labelled: {labelled}"
-            ),
-            log_bare=n_("Trimmed and put away to cure"),
-            moves_reminders=True,
-        ),
-        EventType("noted", Noted, means="a note", log=n_("Note: {text}")),
-        EventType(
-            "seen_to",
-            SeenTo,
-            means="a reminder is done; `on` is the day it was due",
-            log=n_("Ticked off: {reminder}"),
-            is_step=False,
-            moves_reminders=True,
-        ),
-        EventType(
-            "put_off",
-            PutOff,
-            means="a reminder comes again later",
-            log=n_("Put off: {reminder}"),
-            is_step=False,
-            moves_reminders=True,
-        ),
-        EventType(
-            "burned",
-            Burned,
-            means="a test burn was made",
-            log=n_("Test burn: {text}"),
-            log_bare=n_("Test burn"),
-            is_step=False,
-            moves_reminders=True,
-        ),
-    ),
-)
-
-
 # ---- the catalogue -----------------------------------------------------------------------------
 
 #: Every kind that has a stream.
-_ALL = (_POUR,)
+_ALL = (POUR, LOT)
 
 
 class Undone(Form):
@@ -508,7 +66,7 @@ def _whole(stream: Stream) -> Stream:
             means="an earlier event does not count",
             log=n_("Undone"),
             is_step=False,
-            moves_reminders=True,
+            moves_reminders=stream.kind == "pour",
         ),
         EventType(
             "corrected",
@@ -516,10 +74,10 @@ def _whole(stream: Stream) -> Stream:
             means="an earlier event's value was wrong",
             log=n_("Corrected"),
             is_step=False,
-            moves_reminders=True,
+            moves_reminders=stream.kind == "pour",
         ),
     )
-    return Stream(stream.kind, stream.refused, (*stream.types, *common))
+    return replace(stream, types=(*stream.types, *common))
 
 
 #: The streams, by the kind of their records.
@@ -529,7 +87,6 @@ STREAMS: dict[str, Stream] = {stream.kind: _whole(stream) for stream in _ALL}
 TYPES: dict[str, dict[str, EventType]] = {
     kind: {each.name: each for each in stream.types} for kind, stream in STREAMS.items()
 }
-
 
 # ---- checking ----------------------------------------------------------------------------------
 
@@ -551,7 +108,7 @@ def check_event(event: Event) -> list[str]:
     by, offset_ms = event.get("by", ""), event.get("offset_ms", 0)
     if not isinstance(by, str) or len(by) > MOST_NAME:
         return [t("This step does not say who did it.")]
-    if not _is_number(offset_ms) or abs(offset_ms) > MOST_MS or offset_ms != math.floor(offset_ms):
+    if not is_number(offset_ms) or abs(offset_ms) > MOST_MS or offset_ms != math.floor(offset_ms):
         return [t("This step does not say how far its phone's clock was off.")]
     known = TYPES[event["of"][0]].get(name)
     if known is None:
@@ -615,7 +172,7 @@ def _holds(field: Kept, value: Any) -> bool:
     if isinstance(field, Words):
         return isinstance(value, str)
     if isinstance(field, Measured):
-        if not _is_number(value) or (isinstance(field, Whole) and value != math.floor(value)):
+        if not is_number(value) or (isinstance(field, Whole) and value != math.floor(value)):
             return False
         return field.least <= value <= field.most
     try:
@@ -626,15 +183,4 @@ def _holds(field: Kept, value: Any) -> bool:
 
 
 def _is_moment(value: Any) -> TypeGuard[int | float]:
-    return _is_number(value) and 0 <= value <= MOST_MS
-
-
-def _is_number(value: Any) -> TypeGuard[int | float]:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-
-
-def _is_day(value: Any) -> bool:
-    try:
-        return isinstance(value, str) and str(ready(value, 0)) == value
-    except ValueError:
-        return False
+    return is_number(value) and 0 <= value <= MOST_MS

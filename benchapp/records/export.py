@@ -2,8 +2,9 @@
 ``python -m benchapp.records.export``.
 
 The phone gets ``static/records/kinds.js``, and ``event_types.js`` beside it: the data that its
-fold, log and buttons read, and the types of all events for the type checker. People get the table
-in ``DEVELOPERS.md``.
+folds, log and buttons read, and the types of all events for the type checker. The data of what is
+folded on the shelf alone is in ``shelf_event_types.js``, which the bench does without. People get
+the table in ``DEVELOPERS.md``.
 """
 
 import json
@@ -11,12 +12,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from benchapp.records.events import STREAMS, EventType, OtherEvent, Value
+from benchapp.records.event_type import EventType, OtherEvent, Stream, Value
+from benchapp.records.events import STREAMS
 from benchapp.records.fields import Kept, Measured, OneOf, Quantity
 from benchapp.records.kinds import KINDS
 
 ROOT = Path(__file__).parents[2]
 FOR_THE_PHONE = ROOT / "static" / "records" / "event_types.js"
+FOR_THE_SHELF = FOR_THE_PHONE.with_name("shelf_event_types.js")
 KINDS_FOR_THE_PHONE = FOR_THE_PHONE.with_name("kinds.js")
 FOR_PEOPLE = ROOT / "DEVELOPERS.md"
 
@@ -27,21 +30,39 @@ _MADE = "from benchapp/records/events.py by `python -m benchapp.records.export`"
 
 
 def for_the_phone() -> str:
-    """The JavaScript module that holds the catalogue."""
-    lines = [
-        f"/** Made {_MADE}; not edited by hand. */",
-        "",
-        *_types(),
-        '/** @typedef {import("./events.js").EventType} EventType */',
-        "",
-        "/** The types of event, by the kind of record that they happen to.",
-        " * @type {Record<string, Record<string, EventType>>} */",
-        "export const EVENT_TYPES = {",
-    ]
-    for kind, stream in STREAMS.items():
-        types = (f"    {each.name}: {json.dumps(_data(each))}," for each in stream.types)
-        lines += [f"  {kind}: {{", *types, "  },"]
-    return "\n".join([*lines, "};", ""])
+    """The JavaScript module that holds the types of all events, and the catalogue of the bench."""
+    return "\n".join(
+        [
+            f"/** Made {_MADE}; not edited by hand. */",
+            "",
+            *_types(),
+            "",
+            "/** The types of event, by the kind of record that they happen to.",
+            ' * @type {import("./events.js").Catalogue} */',
+            *_catalogue("EVENT_TYPES", [each for each in STREAMS.values() if not each.is_shelf]),
+        ]
+    )
+
+
+def for_the_shelf() -> str:
+    """The JavaScript module that holds the catalogue of what is folded on the shelf."""
+    return "\n".join(
+        [
+            f"/** Made {_MADE}; not edited by hand. */",
+            "",
+            '/** As EVENT_TYPES, of the shelf. @type {import("./events.js").Catalogue} */',
+            *_catalogue("SHELF_EVENT_TYPES", [each for each in STREAMS.values() if each.is_shelf]),
+        ]
+    )
+
+
+def _catalogue(name: str, streams: list[Stream]) -> Iterator[str]:
+    yield f"export const {name} = {{"
+    for stream in streams:
+        yield f"  {stream.kind}: {{"
+        yield from (f"    {each.name}: {json.dumps(_data(each))}," for each in stream.types)
+        yield "  },"
+    yield from ("};", "")
 
 
 def kinds_for_the_phone() -> str:
@@ -170,6 +191,7 @@ def _camel(kind: str) -> str:
 
 if __name__ == "__main__":
     FOR_THE_PHONE.write_text(for_the_phone(), encoding="utf-8")
+    FOR_THE_SHELF.write_text(for_the_shelf(), encoding="utf-8")
     KINDS_FOR_THE_PHONE.write_text(kinds_for_the_phone(), encoding="utf-8")
     people = FOR_PEOPLE.read_text(encoding="utf-8")
     if BEGIN in people:

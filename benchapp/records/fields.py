@@ -16,6 +16,7 @@ from wtforms import Field, Form
 from wtforms.validators import ValidationError
 
 from benchapp.formulas.checks import plain
+from benchapp.formulas.cure import ready
 from benchapp.formulas.day import DAY_MINUTES, instant
 from benchapp.words import t
 
@@ -255,6 +256,71 @@ class Zone(Kept):
 
     def attributes(self) -> dict[str, str]:
         return {**super().attributes(), "inputmode": "text"}
+
+
+class Day(Kept):
+    """A day, ISO 8601 as 2026-11-25."""
+
+    kept_as = "day"
+
+    def check(self, value: Any) -> None:
+        if not is_day(value):
+            raise ValidationError(t("{label} must be a day.", label=self.called))
+
+
+def is_day(value: Any) -> bool:
+    """Whether it is a day of the calendar, ISO 8601."""
+    try:
+        return isinstance(value, str) and str(ready(value, 0)) == value
+    except ValueError:
+        return False
+
+
+class Money(Measured):
+    """An amount of money: whole minor units, such as cents, of the workshop's currency."""
+
+    kept_as = "money"
+    MOST = 100_000_000_000
+
+    def __init__(self, label: str, **given: Any) -> None:
+        super().__init__(label, least=0, most=self.MOST, **given)
+
+    def check(self, value: Any) -> None:
+        super().check(value)
+        if value != math.floor(value):
+            raise ValidationError(
+                t("{label} must be whole cents, or what your money has.", label=self.called)
+            )
+
+
+class Currency(Kept):
+    """A currency by its code of ISO 4217."""
+
+    kept_as = "currency"
+
+    def check(self, value: Any) -> None:
+        if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{3}", value, re.ASCII):
+            raise ValidationError(
+                t("{label} must be the three letters of its code.", label=self.called)
+            )
+
+
+class OfMaterial(Kept):
+    """A material: the pair of its kind and its id. ``kinds`` are those that it may be of."""
+
+    kept_as = "material"
+
+    def __init__(self, label: str, *, kinds: Sequence[str], **given: Any) -> None:
+        self.kinds = kinds
+        super().__init__(label, **given)
+
+    def check(self, value: Any) -> None:
+        pair = value if isinstance(value, list) and len(value) == 2 else [None, None]
+        if pair[0] not in self.kinds or not isinstance(pair[1], str) or not ID.fullmatch(pair[1]):
+            raise ValidationError(t("{label}: choose one from the list.", label=self.called))
+
+    def attributes(self) -> dict[str, str]:
+        return {**super().attributes(), "data-kinds": " ".join(self.kinds)}
 
 
 class OneOf(Kept):

@@ -11,10 +11,11 @@ from typing import Any
 from wtforms import Form
 
 from benchapp.formulas.fill import HEADSPACE_MM
-from benchapp.records import pours
+from benchapp.records import form_parts as parts
+from benchapp.records import pours, shelf
 from benchapp.records.fields import (
-    MOST_TEXT,
     Minutes,
+    OfMaterial,
     OneOf,
     Other,
     Percent,
@@ -27,17 +28,10 @@ from benchapp.records.fields import (
     Zone,
     problems,
 )
+from benchapp.records.form_parts import bought
 from benchapp.words import n_
 
 _AS_THE_WAX_SAYS = n_("Leave it empty to follow the wax.")
-
-
-def _name(such_as: str) -> Words:
-    return Words(n_("Name"), needed=True, most=80, help=such_as)
-
-
-def _notes(**given: Any) -> Words:
-    return Words(n_("Notes"), most=MOST_TEXT, lines=3, **given)
 
 
 def _temperature(label: str, **given: Any) -> Quantity:
@@ -46,14 +40,6 @@ def _temperature(label: str, **given: Any) -> Quantity:
 
 def _density(label: str, default: float, **given: Any) -> Plain:
     return Plain(label, least=0.5, most=2.0, default=default, unit="g/ml", **given)
-
-
-def _days(label: str, *, least: int = 0, most: int = 365, **given: Any) -> Whole:
-    return Whole(label, least=least, most=most, unit=n_("days"), more=True, **given)
-
-
-def _yes_or_no(label: str) -> OneOf:
-    return OneOf(label, choices=[("yes", n_("yes")), ("no", n_("no"))], default="yes", more=True)
 
 
 def _per(**given: Any) -> OneOf:
@@ -117,13 +103,14 @@ class Workshop(Form):
         help=n_("Such as Europe/Lisbon. Leave it empty to follow the phone."),
         more=True,
     )
-    remind_trim = _yes_or_no(n_("Remind me to trim and label"))
-    remind_cure = _yes_or_no(n_("Remind me when it is cured"))
-    remind_burn = _yes_or_no(n_("Remind me of test burns"))
+    remind_trim = parts.yes_or_no(n_("Remind me to trim and label"))
+    remind_cure = parts.yes_or_no(n_("Remind me when it is cured"))
+    remind_burn = parts.yes_or_no(n_("Remind me of test burns"))
 
 
+@bought("mass")
 class Wax(Form):
-    name = _name(n_("Such as coconut and rapeseed, soft."))
+    name = parts.name(n_("Such as coconut and rapeseed, soft."))
     highest_load = Percent(
         n_("Highest fragrance load"),
         least=0.0,
@@ -154,11 +141,11 @@ class Wax(Form):
         help=n_("It tells the bench how long melting takes."),
         more=True,
     )
-    trim_days = _days(n_("Trim after"), most=30, default=1)
-    label_days = _days(n_("Label within"), most=60, over="trim_days", default=2)
-    cure_least_days = _days(n_("Cure for at least"), default=7)
-    cure_best_days = _days(n_("Fully cured after"), over="cure_least_days", default=14)
-    burn_days = _days(
+    trim_days = parts.days(n_("Trim after"), most=30, default=1)
+    label_days = parts.days(n_("Label within"), most=60, over="trim_days", default=2)
+    cure_least_days = parts.days(n_("Cure for at least"), default=7)
+    cure_best_days = parts.days(n_("Fully cured after"), over="cure_least_days", default=14)
+    burn_days = parts.days(
         n_("Test burn after"), help=n_("Leave it empty for the day after it is fully cured.")
     )
     molten_density = _density(
@@ -170,11 +157,12 @@ class Wax(Form):
     solid_density = _density(
         n_("Density when set"), 0.90, help=n_("Measured at room temperature."), more=True
     )
-    notes = _notes(more=True)
+    notes = parts.notes(more=True)
 
 
+@bought("mass")
 class Fragrance(Form):
-    name = _name(n_("Such as plum stone and smoke."))
+    name = parts.name(n_("Such as plum stone and smoke."))
     highest_use = Percent(
         n_("Highest use level"),
         least=0.0,
@@ -212,19 +200,21 @@ class Fragrance(Form):
         default="none",
         help=n_("Candles with it are drawn in this colour."),
     )
-    notes = _notes(more=True)
+    notes = parts.notes(more=True)
 
 
+@bought("pieces")
 class Wick(Form):
-    name = _name(n_("Such as flat cotton, medium."))
+    name = parts.name(n_("Such as flat cotton, medium."))
     series = Words(n_("Series"), most=80)
     size = Words(n_("Size"), most=40)
     fits = Words(n_("Works in"), most=200, help=n_("The vessels and waxes it has worked in."))
-    notes = _notes(more=True)
+    notes = parts.notes(more=True)
 
 
+@bought("mass")
 class Additive(Form):
-    name = _name(n_("Such as heather dye, in flakes."))
+    name = parts.name(n_("Such as heather dye, in flakes."))
     what = OneOf(
         n_("It is"),
         choices=[
@@ -242,11 +232,12 @@ class Additive(Form):
         help=n_("It is in the supplier's sheet. Leave it empty if you do not know it."),
     )
     per = _per()
-    notes = _notes(more=True)
+    notes = parts.notes(more=True)
 
 
+@bought("pieces")
 class Vessel(Form):
-    name = _name(n_("Such as tin 120."))
+    name = parts.name(n_("Such as tin 120."))
     method = OneOf(
         n_("How will you measure it?"),
         choices=[
@@ -372,11 +363,11 @@ class Vessel(Form):
         when={"method": "water round box label"},
         more=True,
     )
-    notes = _notes(more=True)
+    notes = parts.notes(more=True)
 
 
 class Scale(Form):
-    name = _name(n_("Such as kitchen scale."))
+    name = parts.name(n_("Such as kitchen scale."))
     step_g = Quantity(
         n_("Reads in steps of"), dimension="mass", least=0.001, most=50, default=1.0, needed=True
     )
@@ -386,7 +377,7 @@ class Scale(Form):
 
 
 class Jug(Form):
-    name = _name(n_("Such as steel jug, large."))
+    name = parts.name(n_("Such as steel jug, large."))
     empty_g = Quantity(
         n_("Empty weight"),
         dimension="mass",
@@ -406,7 +397,7 @@ class Jug(Form):
 
 
 class Heater(Form):
-    name = _name(n_("Such as bain-marie on the small hob."))
+    name = parts.name(n_("Such as bain-marie on the small hob."))
     way = OneOf(
         n_("How it heats"),
         choices=[
@@ -436,7 +427,7 @@ class Heater(Form):
 
 
 class Thermometer(Form):
-    name = _name(n_("Such as probe thermometer."))
+    name = parts.name(n_("Such as probe thermometer."))
     step_c = Plain(n_("Reads in steps of"), least=0.01, most=5, default=0.1, unit="°C", needed=True)
 
 
@@ -455,6 +446,11 @@ class AdditiveRow(Form):
     name = Words(n_("What"), most=80, drawn=False)
     rate = Plain(n_("How much"), least=0.0001, most=500, needed=True)
     per = _per()
+
+
+class PackagingRow(Form):
+    packaging = Other(n_("Packaging"), kind="packaging", needed=True)
+    count = Whole(n_("For one candle"), least=1, most=99, default=1, needed=True)
 
 
 class Recipe(Form):
@@ -481,6 +477,7 @@ class Recipe(Form):
     )
     additives = Several(n_("Dye and additives"), row=AdditiveRow, most=8, more=True)
     wick = Other(n_("Wick"), kind="wick", more=True)
+    packaging = Several(n_("Packaging"), row=PackagingRow, most=8, more=True)
     fragrance_c = _temperature(
         n_("Fragrance goes in at"),
         help=n_("Leave it empty for the middle of what the wax allows."),
@@ -490,13 +487,15 @@ class Recipe(Form):
     stir_s = Minutes(
         n_("Stir for"), least=10, most=1800, default=120.0, unit=n_("minutes"), more=True
     )
-    trim_days = _days(n_("Trim after"), most=30, help=_AS_THE_WAX_SAYS)
-    label_days = _days(n_("Label within"), most=60, over="trim_days", help=_AS_THE_WAX_SAYS)
-    cure_least_days = _days(n_("Cure for at least"), help=_AS_THE_WAX_SAYS)
-    cure_best_days = _days(n_("Fully cured after"), over="cure_least_days", help=_AS_THE_WAX_SAYS)
-    burn_test = _yes_or_no(n_("Test burn"))
-    burn_days = _days(n_("Test burn after"), when={"burn_test": "yes"}, help=_AS_THE_WAX_SAYS)
-    notes = _notes(more=True)
+    trim_days = parts.days(n_("Trim after"), most=30, help=_AS_THE_WAX_SAYS)
+    label_days = parts.days(n_("Label within"), most=60, over="trim_days", help=_AS_THE_WAX_SAYS)
+    cure_least_days = parts.days(n_("Cure for at least"), help=_AS_THE_WAX_SAYS)
+    cure_best_days = parts.days(
+        n_("Fully cured after"), over="cure_least_days", help=_AS_THE_WAX_SAYS
+    )
+    burn_test = parts.yes_or_no(n_("Test burn"))
+    burn_days = parts.days(n_("Test burn after"), when={"burn_test": "yes"}, help=_AS_THE_WAX_SAYS)
+    notes = parts.notes(more=True)
 
 
 @dataclass(frozen=True)
@@ -528,8 +527,10 @@ class Kind:
         rows = [
             part for field in self.fields() if isinstance(field, Several) for part in field.row()
         ]
-        others = [part.kind for part in [*self.fields(), *rows] if isinstance(part, Other)]
-        return list(dict.fromkeys(others))
+        fields = [*self.fields(), *rows]
+        others = [part.kind for part in fields if isinstance(part, Other)]
+        materials = [kind for part in fields if isinstance(part, OfMaterial) for kind in part.kinds]
+        return list(dict.fromkeys([*others, *materials]))
 
 
 #: The catalogue of what she types. A kind that is neither here nor a pour is not kept.
@@ -569,6 +570,20 @@ KINDS = (
         n_("Dye and additives"),
         n_("What else goes in, and how much of it."),
     ),
+    Kind(
+        "packaging",
+        shelf.Packaging,
+        n_("packaging"),
+        n_("Packaging"),
+        n_("Lids, boxes, labels and stickers."),
+    ),
+    Kind(
+        "supplier",
+        shelf.Supplier,
+        n_("supplier"),
+        n_("Suppliers"),
+        n_("Who sells you what, and how soon it comes."),
+    ),
     Kind("jug", Jug, n_("jug"), n_("Jugs"), n_("How much each holds, and weighs empty.")),
     Kind(
         "heater",
@@ -597,6 +612,30 @@ KINDS = (
         n_("workshop"),
         n_("Units and room"),
         n_("How weights are shown, and when you are reminded."),
+        is_listed=False,
+    ),
+    Kind(
+        "lot",
+        shelf.Lot,
+        n_("delivery"),
+        n_("Deliveries"),
+        n_("What came in, what was paid, and how long it keeps."),
+        is_listed=False,
+    ),
+    Kind(
+        "wanted",
+        shelf.Wanted,
+        n_("order"),
+        n_("Wanted"),
+        n_("How many candles are wanted, and by when."),
+        is_listed=False,
+    ),
+    Kind(
+        "prices",
+        shelf.Prices,
+        n_("money"),
+        n_("Money"),
+        n_("Your currency, tax, and what your work costs."),
         is_listed=False,
     ),
 )

@@ -24,7 +24,8 @@ from typing import Any
 
 from benchapp.formulas.cure import ready
 from benchapp.formulas.day import FIRST_MS, after_quiet, day_of, instant
-from benchapp.records.events import REMINDERS, Event, effective_events
+from benchapp.records.events import Event, effective_events
+from benchapp.records.pour_events import REMINDERS
 from benchapp.words import n_, t
 from benchapp.words.dates import day_text
 

@@ -13,7 +13,8 @@ import { makeSheet } from "./sheet.js";
 /** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
 /** @typedef {{kind: string, id: string, fields: Fields}} DemoRecord */
 /**
- * @typedef {{id: string, recipe: string, count: number, begun_at: number, start_c: number, rate: number, tops: string}} PastPour
+ * @typedef {{id: string, recipe: string, count: number, begun_at: number, start_c: number, rate: number, tops: string,
+ *   lots?: Fields[]}} PastPour
  */
 
 /** @param {PastPour} past @param {DemoRecord[]} records */
@@ -75,7 +76,11 @@ export function playPour(past, records) {
   at += 22 * 3_600_000;
   keep({ type: "finished", tops: past.tops });
   return {
-    record: { kind: "pour", id: past.id, fields: { name: sheet.title, sheet, started_at: past.begun_at } },
+    record: {
+      kind: "pour",
+      id: past.id,
+      fields: { name: sheet.title, sheet, started_at: past.begun_at, lots: past.lots },
+    },
     events,
   };
 }

@@ -23,18 +23,34 @@
  *   | {type: "seen_to", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string}
  *   | {type: "put_off", reminder: "trim" | "label" | "cured" | "best" | "burn" | "reburn", on: string, until: string}
  *   | {type: "burned", text?: string | null, next_on?: string | null}
+ *   | {type: "ran_out", jug?: number | null, part: "wax" | "additive" | "fragrance" | "restore", index: number, read_g: number, lot?: string | null}
+ *   | {type: "came_from", kind: string, material: string, lot?: string | null}
+ *   | {type: "handed_out", n: number, wanted?: string | null, why?: string | null}
+ *   | {type: "candles_counted", n: number, why?: string | null}
  *   | {type: "undone", event: string}
- *   | {type: "corrected", event: string, field: "read_g" | "temp_c" | "on", value: number | string, why?: string | null}} NewPourEvent what happens to a pour, before it is kept
+ *   | {type: "corrected", event: string, field: "read_g" | "temp_c" | "on" | "n", value: number | string, why?: string | null}} NewPourEvent what happens to a pour, before it is kept
  */
-/** @typedef {NewPourEvent} NewEvent */
+/**
+ * @typedef {{type: "used", amount: number, why?: string | null}
+ *   | {type: "counted", amount: number, why?: string | null}
+ *   | {type: "thrown_away", amount: number, why?: string | null}
+ *   | {type: "sent_back", amount: number, why?: string | null}
+ *   | {type: "opened", on: string}
+ *   | {type: "withdrawn", why: string}
+ *   | {type: "used_all_the_same", why: string}
+ *   | {type: "noted", text: string}
+ *   | {type: "undone", event: string}
+ *   | {type: "corrected", event: string, field: "amount" | "on", value: number | string, why?: string | null}} NewLotEvent what happens to a lot, before it is kept
+ */
+/** @typedef {NewPourEvent | NewLotEvent} NewEvent */
 /** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */
 /** @typedef {NewPourEvent & Kept} PourEvent */
-/** @typedef {PourEvent} AnyEvent */
-/** @typedef {{pour: PourEvent}} EventByKind by the kind of the record */
-/** @typedef {import("./events.js").EventType} EventType */
+/** @typedef {NewLotEvent & Kept} LotEvent */
+/** @typedef {PourEvent | LotEvent} AnyEvent */
+/** @typedef {{pour: PourEvent, lot: LotEvent}} EventByKind by the kind of the record */
 
 /** The types of event, by the kind of record that they happen to.
- * @type {Record<string, Record<string, EventType>>} */
+ * @type {import("./events.js").Catalogue} */
 export const EVENT_TYPES = {
   pour: {
     ready: {"log": "Made everything ready", "is_harmless": true, "fields": {"over": {"as": "event"}}},
@@ -59,7 +75,11 @@ export const EVENT_TYPES = {
     seen_to: {"log": "Ticked off: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "fully cured", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}}},
     put_off: {"log": "Put off: {reminder}", "moves_reminders": true, "is_step": false, "fields": {"reminder": {"as": "choice", "needed": true, "choices": {"trim": "ready to trim", "label": "trim and label", "cured": "cured", "best": "fully cured", "burn": "test burn due", "reburn": "next test burn due"}}, "on": {"as": "day", "needed": true}, "until": {"as": "day", "needed": true}}},
     burned: {"log": "Test burn: {text}", "log_bare": "Test burn", "moves_reminders": true, "is_step": false, "fields": {"text": {"as": "text"}, "next_on": {"as": "day"}}},
+    ran_out: {"log": "The lot of {part} ran out at", "correctable": "read_g", "fields": {"jug": {"as": "whole", "least": 0, "most": 999}, "part": {"as": "choice", "needed": true, "choices": {"wax": "wax", "additive": "additive", "fragrance": "fragrance", "restore": "wax to put the load right"}}, "index": {"as": "whole", "needed": true, "least": 0, "most": 99}, "read_g": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0, "dimension": "mass"}, "lot": {"as": "text"}}},
+    came_from: {"log": "Said which lot it came from", "is_step": false, "fields": {"kind": {"as": "text", "needed": true}, "material": {"as": "text", "needed": true}, "lot": {"as": "text"}}},
+    handed_out: {"log": "Candles went out, {why}", "log_bare": "Candles went out", "correctable": "n", "is_step": false, "fields": {"n": {"as": "whole", "needed": true, "least": 0, "most": 5000}, "wanted": {"as": "text"}, "why": {"as": "text"}}},
+    candles_counted: {"log": "Counted the candles, {why}", "log_bare": "Counted the candles", "correctable": "n", "is_step": false, "fields": {"n": {"as": "whole", "needed": true, "least": 0, "most": 5000}, "why": {"as": "text"}}},
     undone: {"log": "Undone", "moves_reminders": true, "is_step": false, "fields": {"event": {"as": "event", "needed": true}}},
-    corrected: {"log": "Corrected", "moves_reminders": true, "is_step": false, "fields": {"event": {"as": "event", "needed": true}, "field": {"as": "choice", "needed": true, "choices": {"read_g": "read_g", "temp_c": "temp_c", "on": "on"}}, "value": {"as": "value", "needed": true, "least": -1000000.0, "most": 1000000.0}, "why": {"as": "text"}}},
+    corrected: {"log": "Corrected", "moves_reminders": true, "is_step": false, "fields": {"event": {"as": "event", "needed": true}, "field": {"as": "choice", "needed": true, "choices": {"read_g": "read_g", "temp_c": "temp_c", "on": "on", "n": "n"}}, "value": {"as": "value", "needed": true, "least": -1000000.0, "most": 1000000.0}, "why": {"as": "text"}}},
   },
 };

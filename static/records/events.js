@@ -29,13 +29,23 @@ import { isStamp } from "./stamp.js";
  * @property {Record<string, EventField>} fields
  */
 
+/** @typedef {Record<string, Record<string, EventType>>} Catalogue types by the kind of record that they happen to */
+
+/** Those that are known: the bench's, and what the shelf adds. @type {Catalogue} */
+const CATALOGUE = { ...EVENT_TYPES };
+
+/** Know more of them. @param {Catalogue} catalogue */
+export function know(catalogue) {
+  Object.assign(CATALOGUE, catalogue);
+}
+
 /** When something happened: up to the end of the year 9999. @type {EventField} */
 export const MOMENT = { as: "quantity", least: 0, most: 253_402_300_799_999 };
 
 /** The type of an event; undefined: this bench does not know it.
  * @param {string} kind of the record @param {string} type @returns {EventType | undefined} */
 export function eventType(kind, type) {
-  const types = own(EVENT_TYPES, kind);
+  const types = own(CATALOGUE, kind);
   return types && own(types, type);
 }
 

@@ -3,6 +3,7 @@
 import { t } from "../words/door.js";
 import { cloneTemplate, h } from "./dom.js";
 import { boxesOf, boxOf, boxText, fieldName, ownField, ownFields, rowsOf, rowTemplate } from "./form_fields.js";
+import { aboutKind } from "./kinds.js";
 import { choiceOf, choose } from "./words_instead.js";
 
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
@@ -70,6 +71,8 @@ function dressField(field, units, others) {
     link.href = `#/edit/${field.dataset.kind}/new${location.hash.slice("#/edit".length)}`;
     drawChoices(field, others);
   }
+  if (field.dataset.as === "material") drawMaterials(field, others);
+  if (field.dataset.as === "money" && units.currency) box.setAttribute("placeholder", units.currency);
   if (field.dataset.as === "quantity")
     box.setAttribute("placeholder", units.units[field.dataset.dimension ?? ""].split(" ").at(-1) ?? "");
 }
@@ -89,8 +92,24 @@ function drawChoices(field, others) {
   box.value = value;
 }
 
+/** The materials that may be chosen in a box, kind by kind. @param {HTMLElement} field @param {Others} others */
+function drawMaterials(field, others) {
+  const box = /** @type {HTMLSelectElement} */ (boxOf(field));
+  const chosen = box.selectedOptions[0];
+  const value = box.value;
+  const groups = (field.dataset.kinds ?? "").split(" ").flatMap((kind) => {
+    const options = others(kind).map(({ id, name }) => h("option", { value: `${kind},${id}` }, name));
+    return options.length > 0 ? [h("optgroup", { label: aboutKind(kind).many }, ...options)] : [];
+  });
+  box.replaceChildren(h("option", { value: "" }, groups.length ? t("choose") : t("none yet")), ...groups);
+  if (value !== "" && ![...box.options].some((option) => option.value === value)) box.append(chosen);
+  box.value = value;
+}
+
 /** Offer the records that there are now. @param {HTMLElement} form @param {Others} others */
 export function redrawChoices(form, others) {
+  for (const field of /** @type {NodeListOf<HTMLElement>} */ (form.querySelectorAll('[data-as="material"]')))
+    drawMaterials(field, others);
   for (const field of /** @type {NodeListOf<HTMLElement>} */ (form.querySelectorAll('[data-as="record"]')))
     drawChoices(field, others);
 }

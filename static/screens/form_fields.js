@@ -1,8 +1,10 @@
 /** The fields of a form as the server drew them: a holder with its name, kind and limits, and its box. */
 
+import { plainMoney } from "../formulas/money.js";
 import { timeOfDay } from "../words/dates.js";
 
-/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("../bench/display_units.js").DisplayUnits & {currency?: string}} DisplayUnits with the workshop's
+ *   currency, where a form asks for money */
 /** @typedef {Record<string, any>} Fields values by field, in base units */
 /** @typedef {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} Box */
 
@@ -24,9 +26,6 @@ export const fieldName = (field) => /** @type {string} */ (field.dataset.field);
 export function ownField(root, name) {
   return ownFields(root).find((each) => fieldName(each) === name);
 }
-
-/** What a field is called. @param {Element | undefined} field */
-export const labelOf = (field) => field?.querySelector(".name, legend")?.textContent ?? "";
 
 /** The box of a field that is no rows. @param {HTMLElement} field @returns {Box} */
 export function boxOf(field) {
@@ -60,6 +59,8 @@ export function boxText(field, value, units) {
       return String(Number((value / 60).toPrecision(10)));
     case "time":
       return timeOfDay(value);
+    case "money":
+      return plainMoney(value, units.currency);
     default:
       return String(value);
   }

@@ -2,10 +2,11 @@
 
 import { plain } from "../formulas/checks.js";
 import { DAY_MINUTES, instant } from "../formulas/day.js";
+import { parseMoney, plainMoney } from "../formulas/money.js";
 import { parseNumber } from "../formulas/units.js";
 import { InputError, t } from "../words/door.js";
-import { cloneTemplate } from "./dom.js";
-import { boxOf, fieldName, labelOf, ownField, ownFields, rowsOf } from "./form_fields.js";
+import { boxOf, fieldName, ownField, ownFields, rowsOf } from "./form_fields.js";
+import { labelOf, limited, readQuantity, refuseEmpty } from "./quantity_box.js";
 import { keptOf } from "./words_instead.js";
 
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
@@ -67,32 +68,22 @@ function notBelow(root, field, values) {
   throw new InputError("{name} must not be lower than “{other}”.", names, fieldName(field));
 }
 
-/** @param {HTMLElement} field @param {DisplayUnits} units @returns {string | number | null} */
+/** @param {HTMLElement} field @param {DisplayUnits} units @returns {string | number | string[] | null} */
 function readField(field, units) {
   const name = labelOf(field) || t("This");
   const about = fieldName(field);
   const text = boxOf(field).value.trim();
   if (text === "") {
-    if (field.dataset.needed === "yes") throw new InputError("{name} is needed.", { name }, about);
+    if (field.dataset.needed === "yes") refuseEmpty(field);
     return null;
   }
-  const limited = (/** @type {number} */ value, /** @type {(limit: number) => string} */ write) => {
-    const [least, most] = [Number(field.dataset.least), Number(field.dataset.most)];
-    if (!(value >= least - 1e-9 && value <= most + 1e-9)) {
-      const values = { name, least: write(least), most: write(most) };
-      throw new InputError("{name} must be from {least} to {most}: check it.", values, about);
-    }
-    return value;
-  };
   switch (field.dataset.as) {
-    case "quantity": {
-      const dimension = /** @type {string} */ (field.dataset.dimension);
-      return limited(units.read(text, dimension), (limit) => units.text(limit, dimension));
-    }
+    case "quantity":
+      return readQuantity(field, text, units);
     case "percent":
-      return limited(parseNumber(text.replace(/%$/, "")) / 100, (limit) => `${plain(limit * 100)} %`);
+      return limited(field, parseNumber(text.replace(/%$/, "")) / 100, (limit) => `${plain(limit * 100)} %`);
     case "minutes":
-      return limited(parseNumber(text) * 60, (limit) => t("{n} minutes", { n: plain(limit / 60) }));
+      return limited(field, parseNumber(text) * 60, (limit) => t("{n} minutes", { n: plain(limit / 60) }));
     case "time": {
       const found = /^(\d{1,2})[:.](\d{2})$/.exec(text);
       const value = found ? Number(found[1]) * 60 + Number(found[2]) : NaN;
@@ -101,28 +92,28 @@ function readField(field, units) {
       }
       return value;
     }
+    case "money":
+      return limited(field, parseMoney(text, units.currency), (limit) => plainMoney(limit, units.currency));
+    case "currency":
+      if (!/^[A-Za-z]{3}$/.test(text)) {
+        throw new InputError("{name} must be the three letters of its code, such as EUR.", { name }, about);
+      }
+      return text.toUpperCase();
+    case "material":
+      return text.split(",");
     case "zone":
       instant("2026-01-01", 0, text);
       return text;
     case "whole": {
       const value = parseNumber(text);
       if (!Number.isInteger(value)) throw new InputError("{name} must be a whole number.", { name }, about);
-      return limited(value, plain);
+      return limited(field, value, plain);
     }
     case "number":
-      return limited(parseNumber(text), plain);
+      return limited(field, parseNumber(text), plain);
     default:
       return text;
   }
-}
-
-/** Read a text as a box of a kind's form would, with its limits, where the box must not be empty.
- * @param {string} kind @param {string} which @param {string} text @param {DisplayUnits} units @returns {any} */
-export function readLike(kind, which, text, units) {
-  const field = /** @type {HTMLElement} */ (cloneTemplate(`form-${kind}`).querySelector(`[data-field="${which}"]`));
-  field.dataset.needed = "yes";
-  boxOf(field).value = text;
-  return readField(field, units);
 }
 
 /** Say beside one box what is wrong with it. @param {HTMLElement} root @param {string} name @param {string} problem */

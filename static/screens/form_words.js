@@ -1,8 +1,12 @@
 /** The fields of a kind in words: what each is called, and a value as one says it. */
 
+import { plainMoney } from "../formulas/money.js";
+import { dayText } from "../words/dates.js";
 import { listed, t } from "../words/door.js";
+import { moneyText } from "../words/money.js";
 import { cloneTemplate } from "./dom.js";
-import { boxText, fieldName, labelOf, ownFields, rowTemplate } from "./form_fields.js";
+import { boxText, fieldName, ownFields, rowTemplate } from "./form_fields.js";
+import { labelOf } from "./quantity_box.js";
 import { choiceOf, wordsOf } from "./words_instead.js";
 
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
@@ -43,6 +47,12 @@ function valueInWords(field, value, units, named) {
     }
     case "record":
       return wordsOf(value) ?? named(/** @type {string} */ (field.dataset.kind), value) ?? t("one that is not here");
+    case "material":
+      return named(value[0], value[1]) ?? t("one that is not here");
+    case "day":
+      return dayText(value);
+    case "money":
+      return moneyText(plainMoney(value, units.currency), units.currency);
     case "choice":
       return (
         [...field.querySelectorAll("option")].find((option) => option.value === value)?.textContent ?? String(value)

@@ -16,7 +16,7 @@ import * as store from "../records/store.js";
 import { InputError, plural, t } from "../words/door.js";
 import { cloneTemplate, fact, h, look, showCautions, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
-import { readLike } from "./form_reading.js";
+import { readLike } from "./quantity_box.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../bench/sheet.js").Sheet} Sheet */

@@ -10,7 +10,8 @@ from wtforms import Form
 
 from benchapp.records import copies, events, export, kinds, workshops
 from benchapp.records.database import Database
-from benchapp.records.events import STREAMS, TYPES, EventType, Stream
+from benchapp.records.event_type import EventType, Stream
+from benchapp.records.events import STREAMS, TYPES
 from benchapp.records.exchange import Message, exchange
 from benchapp.records.fields import Quantity, Words
 from benchapp.words import n_

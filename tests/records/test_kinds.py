@@ -13,15 +13,24 @@ import pytest
 
 from benchapp import paths
 from benchapp.records import demo, export, fields, kinds
-from benchapp.records.fields import Measured, OneOf, Other, Several, TimeOfDay, Whole, Words, Zone
+from benchapp.records.fields import (
+    Currency,
+    Day,
+    Measured,
+    Money,
+    OfMaterial,
+    OneOf,
+    Other,
+    Several,
+    TimeOfDay,
+    Whole,
+    Words,
+    Zone,
+)
 from benchapp.web.app import create_app
 
 NAMES = [kind.name for kind in kinds.KINDS]
 FORMS = {kind.name: kind.form for kind in kinds.KINDS}
-OTHERS = {
-    **{"fragrance": "oil-1", "wax": "wax-1", "vessel": "vessel-1", "wick": "wick-1"},
-    **{"additive": "additive-1"},
-}
 NOT_NUMBERS = [math.nan, math.inf, -math.inf, "5", "", [5], {"g": 5}, True, False, 10**400, -1e308]
 
 
@@ -43,12 +52,18 @@ def good(field: Any) -> Any:
     if isinstance(field, OneOf):
         return field.choices[0][0]
     if isinstance(field, Other):
-        return OTHERS[field.kind]
+        return f"{field.kind}-1"
+    if isinstance(field, OfMaterial):
+        return [field.kinds[0], "wax-1"]
+    if isinstance(field, Day):
+        return "2026-11-30"
+    if isinstance(field, Currency):
+        return "EUR"
     if isinstance(field, Words):
         return "tin 120"
     if isinstance(field, Zone):
         return "America/St_Johns"
-    if isinstance(field, Whole | TimeOfDay):
+    if isinstance(field, Whole | TimeOfDay | Money):
         return int(field.least)
     return field.least
 
@@ -251,7 +266,7 @@ def test_a_number_is_refused_for_what_it_is_not(kind: str, field: Any) -> None:
     step = max(1.0, abs(field.most)) * 1e-6
     wrong(kind, field, field.most + step)
     wrong(kind, field, field.least - step)
-    if isinstance(field, Whole | TimeOfDay):
+    if isinstance(field, Whole | TimeOfDay | Money):
         wrong(kind, field, field.least + 0.5)
 
 

@@ -9,9 +9,9 @@ from sqlalchemy import BigInteger, Boolean, Column, Table
 
 from benchapp.formulas.cure import ready
 from benchapp.records import tables
-from benchapp.records.events import REMINDERS
 from benchapp.records.exchange import MOST_RECORD
 from benchapp.records.fields import ID
+from benchapp.records.pour_events import REMINDERS
 from benchapp.records.shapes import is_event, is_record
 from benchapp.words import WordedError, n_
 
