@@ -135,7 +135,7 @@ function orderOf(record, kept, jugs_a_day, given) {
   const none = { record, recipe, given, job: null, batches: [], sheets: () => [] };
   if (recipe === null)
     return { ...none, problem: t("Its recipe was deleted. Bring it back, or choose another recipe.") };
-  if (given >= record.count)
+  if (given > 0 && given >= record.count)
     return { ...none, problem: t("All of them went out. Tick it off, or say how many are still wanted.") };
   try {
     const mix = mixOf(recipe, kept.materials);
