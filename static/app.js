@@ -100,33 +100,25 @@ function showTrouble(error) {
   );
 }
 
+/** Which rooms screens belong to, but for those of the workshop. @type {Record<string, string>} */
+const ROOMS = {
+  today: "today",
+  recipes: "recipes",
+  recipe: "recipes",
+  plan: "recipes",
+  log: "log",
+  entry: "log",
+  trim: "today",
+  pour: "today",
+  wanted: "today",
+  shopping: "today",
+  day: "today",
+};
+
 /** @param {string} name @param {string | undefined} kind */
 function markRoom(name, kind) {
-  const rooms = {
-    recipe: "recipes",
-    plan: "recipes",
-    list: "workshop",
-    edit: "workshop",
-    pair: "workshop",
-    history: "workshop",
-    devices: "workshop",
-    copies: "workshop",
-    reminders: "workshop",
-    bench: "workshop",
-    shelf: "workshop",
-    material: "workshop",
-    lot: "workshop",
-    stocktake: "workshop",
-    entry: "log",
-    trim: "today",
-    pour: "today",
-  };
   const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);
-  const room = ofRecipe
-    ? "recipes"
-    : kind === "pour"
-      ? "log"
-      : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
+  const room = ofRecipe ? "recipes" : kind === "pour" ? "log" : (ROOMS[name] ?? "workshop");
   for (const link of document.querySelectorAll("#rooms a")) {
     if (link.getAttribute("href") === `#/${room}`) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");

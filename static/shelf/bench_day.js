@@ -12,6 +12,7 @@ import { mixOf } from "../bench/mixing.js";
  * @property {number} load fraction of the wax @property {boolean} dyed
  * @property {string} wax what it is mostly made of, by name
  * @property {number} start_ms @property {number} end_ms about
+ * @property {Took} took how long it is reckoned to take
  */
 /** @typedef {{took_s: number, pours: number}} Took how long a pour takes; `pours`: of how many that is the median, 0 where
  *   none has told */
@@ -58,14 +59,23 @@ export function dayOf(orders, day, from_ms, { materials, pours }) {
       const { load, extras, waxes } = mixOf(recipe, materials);
       const most = waxes.reduce((first, each) => (each.share > first.share ? each : first));
       const made = { load, dyed: extras.length > 0, wax: most.name };
-      found.set(recipe.id, { recipe, count: n, jugs, wanted: [record], ...made, start_ms: 0, end_ms: 0 });
+      found.set(recipe.id, {
+        recipe,
+        count: n,
+        jugs,
+        wanted: [record],
+        ...made,
+        start_ms: 0,
+        end_ms: 0,
+        took: tookOf(pours, recipe.id),
+      });
     }
   }
   const turns = inTurn([...found.values()]);
   let at_ms = from_ms;
   for (const pour of turns) {
     pour.start_ms = at_ms;
-    at_ms += 1000 * tookOf(pours, pour.recipe.id).took_s;
+    at_ms += 1000 * pour.took.took_s;
     pour.end_ms = at_ms;
   }
   return turns;

@@ -48,7 +48,7 @@ import { batchesOf, handedOut } from "./supply.js";
  */
 
 /** The kinds of record that it depends on. */
-export const WANTED_OF = [
+export const KINDS_OF_WANTED = [
   ...["wanted", "recipe", "pour", "lot", "supplier", "workshop", "jug", "scale"],
   ...["wax", "fragrance", "additive", "wick", "vessel", "packaging"],
 ];
