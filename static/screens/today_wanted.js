@@ -5,7 +5,7 @@ import { phoneNow } from "../bench/clock.js";
 import { session } from "../bench/session.js";
 import { daysBetween } from "../formulas/calendar_day.js";
 import * as store from "../records/store.js";
-import { KINDS_OF_WANTED, readKept, workOut } from "../shelf/wanted.js";
+import { readKept, workOut } from "../shelf/wanted.js";
 import { localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
 import { card, h, replaceKeepingFocus } from "./dom.js";
@@ -16,6 +16,9 @@ import { tasksOf, wantedText } from "./wanted_words.js";
 /** @typedef {import("../shelf/wanted.js").Order} Order */
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 
+/** What changes it while she looks at Today: of materials only what is on the shelf, for all that is kept is read for it. */
+const CONCERNS = ofKinds("wanted", "recipe", "pour", "lot", "workshop", "jug");
+
 export class TodayWanted extends HTMLElement {
   /** @type {(() => void)[]} */
   #ends = [];
@@ -23,10 +26,9 @@ export class TodayWanted extends HTMLElement {
 
   connectedCallback() {
     const draw = store.oneAtATime(() => this.#draw());
-    const concerns = ofKinds(...KINDS_OF_WANTED);
     this.#ends = [
       store.onChange((changes) => {
-        if (changes.some(concerns)) draw();
+        if (changes.some(CONCERNS)) draw();
       }),
       session.onTick(() => {
         if (localDate(phoneNow()) !== this.#day) draw();

@@ -22,8 +22,8 @@ NO_WORDS = [
     "UTC",  # a zone
 ]
 
-#: What a record names itself and its parts by.
-_NAMED = {"name", "series", "size"}
+#: What a record names itself and its parts by, and where it is reached.
+_NAMED = {"name", "series", "size", "mail"}
 _GREEK = str.maketrans("abcdefghijklmnopqrstuvwxyz", "αβψδεφγηιξκλμνοπθρστυωχςζϊ")
 
 # Days and lists come from the platform, in plain letters as English has them: here they come in
