@@ -17,8 +17,9 @@ import { amountText } from "./shelf_words.js";
 /** @param {HTMLElement} place @param {Pour} pour @param {import("./screen.js").Context} context */
 export async function drawLots(place, pour, { units }) {
   const section = slot(place, "lots");
-  const shelf = await readShelf(localDate(phoneNow()));
-  const uses = usesOf(pour).filter((use) => shelf.materials.get(keyOf(use))?.lots.length);
+  const taken = usesOf(pour);
+  const shelf = await readShelf(localDate(phoneNow()), { lots: taken.flatMap(({ lot }) => lot ?? []) });
+  const uses = taken.filter((use) => shelf.materials.get(keyOf(use))?.lots.length);
   section.hidden = uses.length === 0;
   if (section.hidden) return;
   /** @type {Map<string, Use[]>} */

@@ -45,7 +45,7 @@ MODULES = (
 )
 """What Python and the phone both reckon with."""
 
-BROWSER_ONLY = ("backwards", "heat", "warming")
+BROWSER_ONLY = ("backwards", "calendar_day", "heat", "money", "warming")
 """What only the phone reckons with."""
 
 METHODS = {"cooling.forecast.temp_at", "cooling.forecast.time_at"}
