@@ -100,25 +100,24 @@ function showTrouble(error) {
   );
 }
 
-/** Which rooms screens belong to, but for those of the workshop. @type {Record<string, string>} */
-const ROOMS = {
-  today: "today",
-  recipes: "recipes",
-  recipe: "recipes",
-  plan: "recipes",
-  log: "log",
-  entry: "log",
-  trim: "today",
-  pour: "today",
-  wanted: "today",
-  shopping: "today",
-  day: "today",
-};
-
 /** @param {string} name @param {string | undefined} kind */
 function markRoom(name, kind) {
+  /** Which rooms screens belong to, but for those of the workshop. @type {Record<string, string>} */
+  const rooms = {
+    today: "today",
+    recipes: "recipes",
+    log: "log",
+    recipe: "recipes",
+    plan: "recipes",
+    entry: "log",
+    wanted: "today",
+    shopping: "today",
+    day: "today",
+    trim: "today",
+    pour: "today",
+  };
   const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);
-  const room = ofRecipe ? "recipes" : kind === "pour" ? "log" : (ROOMS[name] ?? "workshop");
+  const room = ofRecipe ? "recipes" : kind === "pour" ? "log" : (rooms[name] ?? "workshop");
   for (const link of document.querySelectorAll("#rooms a")) {
     if (link.getAttribute("href") === `#/${room}`) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");

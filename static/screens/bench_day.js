@@ -1,6 +1,7 @@
 /** A day at the bench: what must be poured on it, in which order, and about when. */
 import { phoneNow } from "../bench/clock.js";
 import { settingsOf } from "../bench/due.js";
+import { pastPours } from "../bench/past_pours.js";
 import { daysBetween } from "../formulas/calendar_day.js";
 import { instant } from "../formulas/day.js";
 import { dayOf } from "../shelf/bench_day.js";
@@ -26,7 +27,8 @@ export async function show(place, [given], context) {
     setText(slot(place, "day"), problem ? t("A day at the bench") : farDay(day, today));
     setText(slot(place, "error"), problem);
     slot(place, "error").hidden = problem === "";
-    const turns = problem ? [] : dayOf(orders, day, beginOf(day, today, context.workshop), kept);
+    const past = { materials: kept.materials, pours: await pastPours(kept.tools.jugs) };
+    const turns = problem ? [] : dayOf(orders, day, beginOf(day, today, context.workshop), past);
     slot(place, "empty").hidden = turns.length > 0 || problem !== "";
     setText(slot(place, "empty"), day < today ? t("This day is over.") : t("Nothing has to be poured on this day."));
     replaceKeepingFocus(slot(place, "cards"), ...turns.map(lineOf));

@@ -35,7 +35,7 @@ const TOOLS = /** @type {ToolName[]} */ (["jug", "heater", "scale", "fine", "the
 
 /** @param {HTMLElement} place @param {string[]} path the recipe's id, and how many if that is said
  * @param {import("./screen.js").Context} context */
-export async function show(place, [id, wanted], { units, workshop, go }) {
+export async function show(place, [id, many], { units, workshop, go }) {
   const [found, kept, tools] = await Promise.all([store.get("recipe", id), materials(), toolbox(units)]);
   const pours = await pastPours([...tools.jugs, ...tools.heaters]);
   if (found === undefined || found.deleted) {
@@ -63,7 +63,7 @@ export async function show(place, [id, wanted], { units, workshop, go }) {
   const usual = roomOf(workshop);
   room.value = units.editable(usual.room_c, "temperature");
   allowance.value = units.editable(usual.allowance_g, "mass");
-  count.value = String(wanted ?? last.counts?.[id] ?? 1);
+  count.value = String(many ?? last.counts?.[id] ?? 1);
   const vessels = [...kept.vessels.values()].filter((vessel) => !vessel.deleted && vessel.id !== recipe.vessel);
   slot(place, "more").hidden = vessels.length === 0;
   for (const number of MORE) offer(slot(place, `vessel${number}`), [{ id: "", name: t("none") }, ...vessels], "");

@@ -72,7 +72,7 @@ export async function showOne(place, id, context) {
 
   return drawOnChange(ofKinds(...KINDS_OF_WANTED), async () => {
     const today = localDate(phoneNow());
-    const kept = await readKept(today, context);
+    const kept = await readKept(today, context, id);
     const record = kept.wanted.find((each) => each.id === id);
     if (record === undefined) {
       go("wanted");

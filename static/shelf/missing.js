@@ -34,10 +34,11 @@ function leadDays(material, supplier) {
 
 /**
  * @param {Planned[]} planned @param {Shelf} shelf @param {{kind: string, id: string, amount: number}[]} promised what
- *   pours on the bench still take @param {Map<string, Plain>} suppliers by id
+ *   pours on the bench still take @param {Map<string, Plain>} suppliers by id @param {Set<string>} used_up materials, by
+ *   key, whose lots have all come to rest: they are counted, and nothing is left
  * @returns {Missing[]} each material once for each thing that is wanted
  */
-export function missingOf(planned, shelf, promised, suppliers) {
+export function missingOf(planned, shelf, promised, suppliers, used_up) {
   const left = new Map([...shelf.lots.values()].map(({ id, state }) => [id, Math.max(0, state.here)]));
   /** What is not there of it, when so much is taken on a day. @param {{kind: string, id: string, amount: number}} need
    * @param {string} day */
@@ -76,7 +77,7 @@ export function missingOf(planned, shelf, promised, suppliers) {
         name: material?.name ?? need.name,
         pieces: isPieces(need.kind),
         amount,
-        counted: (material?.lots.length ?? 0) > 0,
+        counted: used_up.has(keyOf(need)) || (material?.lots.length ?? 0) > 0,
         on: day,
         order_by: dayPlus(day, -(lead_days ?? 0)),
         lead_days,

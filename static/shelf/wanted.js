@@ -4,7 +4,7 @@
  */
 import { materials, roomOf } from "../bench/materials.js";
 import { mixOf } from "../bench/mixing.js";
-import { allPours } from "../bench/pours.js";
+import { poursOf } from "../bench/pours.js";
 import { makeSheet } from "../bench/sheet.js";
 import { sizeVessel, USUAL_JUG_ML } from "../bench/sizing.js";
 import { chosenTools, toolbox } from "../bench/tools.js";
@@ -15,7 +15,7 @@ import { localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
 import { needsOf } from "./choose.js";
 import { missingOf, promisedTo } from "./missing.js";
-import { readShelf } from "./stock.js";
+import { readShelf, STANDS, wentFor } from "./stock.js";
 import { batchesOf, handedOut } from "./supply.js";
 
 /** @typedef {import("../bench/mixing.js").Fields} Fields */
@@ -45,6 +45,7 @@ import { batchesOf, handedOut } from "./supply.js";
  * @property {import("../bench/mixing.js").Materials} materials
  * @property {import("../bench/tools.js").Toolbox} tools @property {Fields} workshop
  * @property {Pour[]} pours @property {import("./stock.js").Shelf} shelf
+ * @property {Set<string>} used_up materials, by key, whose lots have all come to rest
  */
 
 /** The kinds of record that it depends on. */
@@ -54,22 +55,40 @@ export const KINDS_OF_WANTED = [
 ];
 
 /** @param {string} today ISO 8601 @param {{workshop: Fields, units: import("../bench/display_units.js").DisplayUnits}} given
- * @returns {Promise<Kept>} */
-export async function readKept(today, { workshop, units }) {
-  const [wanted, recipes, suppliers, kept, tools, pours, shelf] = await Promise.all([
-    store.living("wanted"),
+ * @param {string} [also] one that is done, of which it is to be known what went out for it @returns {Promise<Kept>} */
+export async function readKept(today, { workshop, units }, also) {
+  const wanted = await store.living("wanted");
+  const [recipes, suppliers, kept, tools, shelf, pours] = await Promise.all([
     store.living("recipe"),
     store.living("supplier"),
     materials(),
     toolbox(units),
-    allPours(),
     readShelf(today),
+    poursFor(wanted.filter(({ id, done }) => done !== "yes" || id === also)),
   ]);
   const byId = (/** @type {Plain[]} */ records) => new Map(records.map((record) => [record.id, record]));
   return {
     ...{ today, wanted, workshop, tools, pours, shelf },
-    ...{ recipes: byId(recipes), suppliers: byId(suppliers), materials: kept },
+    ...{ used_up: await usedUp(shelf), recipes: byId(recipes), suppliers: byId(suppliers), materials: kept },
   };
+}
+
+/** @param {import("./stock.js").Shelf} shelf */
+async function usedUp({ materials: all }) {
+  const without = [...all].filter(([, { lots }]) => lots.length === 0).map(([key]) => key);
+  const past = await Promise.all(without.map((key) => store.settledOf(key, 1)));
+  return new Set(without.filter((_, index) => past[index].length > 0));
+}
+
+/** Those that are not settled, of which candles are still here, or of which some went out for it.
+ * @param {Plain[]} wanted */
+async function poursFor(wanted) {
+  const rows = await Promise.all([
+    store.unsettled("pour"),
+    store.settledOf(STANDS),
+    ...wanted.map(({ id }) => store.settledOf(wentFor(id))),
+  ]);
+  return poursOf([...new Set(rows.flat().map(({ id }) => id))]);
 }
 
 /** @param {Kept} kept @returns {Order[]} of all that is not done, by day */
@@ -101,7 +120,7 @@ export function workOut(kept) {
       })),
     ),
   );
-  const missing = missingOf(planned, shelf, promisedTo(pours, recipes, nameOf), suppliers);
+  const missing = missingOf(planned, shelf, promisedTo(pours, recipes, nameOf), suppliers, kept.used_up);
   return found.map(({ record, recipe, given: out, problem, worked: answer, days }) => {
     const own = missing
       .filter(({ wanted }) => wanted === record.id)

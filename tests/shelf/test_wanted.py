@@ -51,7 +51,7 @@ WORK = """
     const workshop = { ...of('workshop')[0] };
     const suppliers = byId('supplier');
     const kept = { today, wanted: of('wanted'), recipes, suppliers, materials, tools, workshop };
-    Object.assign(kept, { pours, shelf });
+    Object.assign(kept, { pours, shelf, used_up: new Set(g.used_up ?? []) });
     const orders = wanted.workOut(kept);
     BODY
   });
@@ -191,8 +191,11 @@ def test_what_is_not_on_the_shelf_is_missing_and_must_be_ordered_in_time(bench: 
     # Poured on 16 Dec: four days before, as the supplier has it; three, as the tin itself has it.
     assert by == {"demo-wax-dune": ("2026-12-12", 4), "demo-tin": ("2026-12-13", 3)}
     assert [each["id"] for each in order["missing"]] == ["demo-wax-dune", "demo-tin"]
-    # The labels have never been counted.
+    # The labels have never been counted; or all of them were used up long ago.
     assert [(each["id"], each["amount"]) for each in order["uncounted"]] == [("demo-label", 24)]
+    kept = records(MARKET, *lots, without=("lot",), **made)
+    (order,) = work(bench, kept, used_up=["packaging,demo-label"])
+    assert (order["uncounted"], missing(order)["demo-label"]) == ([], 24)
 
 
 def test_the_shelf_is_promised_once_and_the_earlier_day_is_served_first(bench: Bench) -> None:
