@@ -12,28 +12,12 @@ from tests.formulas.twin import InBrowser
 
 #: Where CLDR, which Babel holds, says what is in use, and ISO 4217 still has hundredths (IQD:
 #: thousandths). From memory, of the list of the maintenance agency.
-UNUSED_DECIMALS = set(
-    [
-        "AFN",
-        "ALL",
-        "COP",
-        "HUF",
-        "IDR",
-        "IQD",
-        "IRR",
-        "KPW",
-        "LAK",
-        "LBP",
-        "MGA",
-        "MMK",
-        "SLL",
-        "SOS",
-        "SYP",
-        "YER",
-    ]
+UNUSED_DECIMALS = {
+    *("AFN", "ALL", "COP", "HUF", "IDR", "IQD", "IRR", "KPW", "LAK", "LBP", "MGA", "MMK"),
+    *("SLL", "SOS", "SYP", "YER"),
     # Of the past.
-    + ["ADP", "BYR", "ESP", "ITL", "LUF", "MGF", "MRO", "STD", "TMM", "TRL", "ZMK", "ZWD"]
-)
+    *("ADP", "BYR", "ESP", "ITL", "LUF", "MGF", "MRO", "STD", "TMM", "TRL", "ZMK", "ZWD"),
+}
 
 
 @pytest.fixture(scope="session")
