@@ -58,7 +58,6 @@ export async function show(place, [id], given) {
     drawComing(place, pour, given, keep);
     if (deleted) slot(place, "reminders").hidden = true;
     replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, takeBackOne));
-    void drawLots(place, pour, given);
   }
 
   async function redraw() {
@@ -70,6 +69,7 @@ export async function show(place, [id], given) {
     pour = fresh;
     recipe = await store.get("recipe", pour.sheet.recipe);
     draw();
+    await drawLots(place, pour, given);
   }
 
   const bringRecipeBack = () =>

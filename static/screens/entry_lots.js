@@ -1,6 +1,6 @@
 /** On a pour's page: which lots it took from, and how much of each; where that is not known, she may say it. */
 import { now, phoneNow } from "../bench/clock.js";
-import { addEvent } from "../bench/pours.js";
+import { addEvent, ofEach } from "../bench/pours.js";
 import { isPieces } from "../shelf/lots.js";
 import { readShelf } from "../shelf/stock.js";
 import { keyOf, usesOf } from "../shelf/uses.js";
@@ -17,7 +17,7 @@ import { amountText } from "./shelf_words.js";
 /** @param {HTMLElement} place @param {Pour} pour @param {import("./screen.js").Context} context */
 export async function drawLots(place, pour, { units }) {
   const section = slot(place, "lots");
-  const taken = usesOf(pour);
+  const taken = ofEach([pour], usesOf);
   const shelf = await readShelf(localDate(phoneNow()), { lots: taken.flatMap(({ lot }) => lot ?? []) });
   const uses = taken.filter((use) => shelf.materials.get(keyOf(use))?.lots.length);
   section.hidden = uses.length === 0;
