@@ -120,7 +120,7 @@ export class PlanLots extends HTMLElement {
     const short = missing > 0 && t("{amount} are missing.", { amount: text(missing) });
     return h(
       "li",
-      { class: missing > 0 ? "short" : "" },
+      { class: missing > 0 ? "field short" : "field" },
       h("b", {}, need.name),
       " ",
       h("span", {}, text(need.amount)),
