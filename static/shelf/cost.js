@@ -69,10 +69,9 @@ export function averagesOf({ materials }, prices, at_ms) {
   for (const [key, { lots }] of materials) {
     const moves = lots.flatMap((lot) => pricedMoves(lot, prices)).sort((a, b) => a.at_ms - b.at_ms);
     const then = moves.filter((move) => move.at_ms <= at_ms);
-    const { each } = movingAverage(
-      (then.some(({ movement }) => "in" in movement) ? then : moves).map((move) => move.movement),
-    );
-    if (each !== null) averages.set(key, each);
+    const counted = then.some(({ movement }) => "in" in movement) ? then : moves;
+    const costed = movingAverage(counted.map(({ movement }) => movement));
+    if (costed.each !== null) averages.set(key, costed.each);
   }
   return averages;
 }
@@ -136,6 +135,9 @@ export function costBesideExpected(pour, uses, shelf, prices) {
   const cost = costOf({ pour, uses, ...known });
   return { cost, expected: expectedOf(pour.sheet, { cost, pinned: pinnedOf(pour.record), ...known }) };
 }
+
+/** Whether anything that it took has a price. @param {Cost} cost */
+export const isPriced = ({ lines }) => lines.some(({ cost }) => cost !== null);
 
 /** The uses as lines, one a material. @param {Use[]} uses @param {Known} known @returns {Line[]} */
 function linesOf(uses, known) {

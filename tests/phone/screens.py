@@ -7,7 +7,17 @@ from tests.phone.maker import ROOT
 
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
-    *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
+    *(
+        "log",
+        "entry/demo-pour-1",
+        "price/demo-pour-1",
+        "workshop",
+        "reminders",
+        "bench",
+        "copies",
+        "devices",
+        "pair",
+    ),
     "history/wax/demo-wax-dune",
     *(f"list/{kind.name}" for kind in KINDS if kind.name != "workshop"),
     *(f"edit/{kind.name}/new" for kind in KINDS if kind.name != "workshop"),
