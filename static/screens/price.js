@@ -12,7 +12,7 @@ import { InputError, t } from "../words/door.js";
 import { costText, rateText, standText, unpricedNotice } from "./cost_words.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
-import { drawForm, showWhen } from "./form.js";
+import { fillForm, showWhen } from "./form.js";
 import { readForm } from "./form_reading.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
@@ -30,7 +30,7 @@ export async function show(place, [id], { units: given, go }) {
   let prices = await readPrices();
   const units = () => ({ ...given, currency: prices.currency });
   const form = slot(place, "form");
-  drawForm(form, "reckoner", { margin: prices.wanted_margin, tax_rate: prices.tax_rate }, units(), () => []);
+  fillForm(form, { margin: prices.wanted_margin, tax_rate: prices.tax_rate }, units(), () => []);
   keepDraft(form, `draft price ${id}`);
   /** @type {Cost} */
   let cost;
