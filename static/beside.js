@@ -80,11 +80,19 @@ async function bringShelf() {
   await import("./screens/shelf_parts.js");
 }
 
+/** Once all else stands. */
+async function tidyUp() {
+  const { tidy } = await import("./shelf/tidy.js");
+  const now = Date.now();
+  await tidy(now, new Date(now).toISOString().slice(0, 10), () => new Promise((resolve) => setTimeout(resolve)));
+}
+
 async function begin() {
   await widen();
   void whenShelved(bringShelf).catch(console.error);
   new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
+  void tidyUp().catch(console.error);
   room.onchange = () => void follow().catch(console.error);
   await follow();
 }

@@ -42,7 +42,7 @@ JAVASCRIPT_ARROWS = {
     "screens": {"words", "formulas", "records", "bench", "shelf", "offline.js"},
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},
-    "beside.js": {"screens", "desk.js", "addresses.js"},
+    "beside.js": {"screens", "shelf", "desk.js", "addresses.js"},
     "app.js": {
         *("words", "formulas", "records", "bench", "screens"),
         *("offline.js", "addresses.js", "beside.js"),

@@ -5,7 +5,7 @@ import { nameOf } from "../bench/due.js";
 import { addEvent, isOnBench, readPour, undo } from "../bench/pours.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
-import { readShelf } from "../shelf/stock.js";
+import { readPrices, readShelfOf } from "../shelf/read_cost.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
@@ -60,16 +60,16 @@ export async function show(place, [id], given) {
     drawComing(place, pour, given, keep);
     if (deleted) slot(place, "reminders").hidden = true;
     replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, takeBackOne));
-    void drawShelf();
+    drawShelf();
   }
 
   /** What the shelf has to tell of it comes after the rest. */
-  async function drawShelf() {
+  const drawShelf = store.oneAtATime(async () => {
     const today = localDate(phoneNow());
-    const [shelf, prices = {}] = await Promise.all([readShelf(today), store.get("prices", "prices")]);
+    const [shelf, prices] = await Promise.all([readShelfOf(pour, today), readPrices()]);
     drawLots(place, pour, shelf, units);
-    drawCost(place, pour, shelf, prices, units);
-  }
+    await drawCost(place, pour, shelf, prices, units);
+  });
 
   async function redraw() {
     const fresh = await readPour(id, true);

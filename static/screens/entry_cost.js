@@ -1,8 +1,9 @@
 /** On a pour's page: what it cost, line by line, beside what its recipe expects; there only where something has a price. */
 import { isZero } from "../formulas/fraction.js";
-import { costBesideExpected, isPriced } from "../shelf/cost.js";
+import { isPriced } from "../shelf/cost.js";
 import { isPieces } from "../shelf/lots.js";
-import { keyOf, usesOf } from "../shelf/uses.js";
+import { readCost } from "../shelf/read_cost.js";
+import { keyOf } from "../shelf/uses.js";
 import { listed, plural, t } from "../words/door.js";
 import { costText, standText, unpricedNotice } from "./cost_words.js";
 import { h, replaceKeepingFocus, slot } from "./dom.js";
@@ -16,12 +17,12 @@ import { amountText } from "./shelf_words.js";
 /** @typedef {import("../shelf/cost.js").Part} Part */
 
 /**
- * @param {HTMLElement} place @param {Pour} pour @param {import("../shelf/stock.js").Shelf} shelf
+ * @param {HTMLElement} place @param {Pour} pour @param {import("../shelf/stock.js").Shelf} shelf with all of its lots
  * @param {import("../shelf/cost.js").Prices} prices @param {DisplayUnits} units
  */
-export function drawCost(place, pour, shelf, prices, units) {
+export async function drawCost(place, pour, shelf, prices, units) {
   const section = slot(place, "cost");
-  const { cost, expected } = costBesideExpected(pour, usesOf(pour), shelf, prices);
+  const { cost, expected } = await readCost(pour, shelf, prices);
   section.hidden = !isPriced(cost);
   if (section.hidden) return;
   const { currency } = prices;

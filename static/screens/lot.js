@@ -76,7 +76,7 @@ export async function show(place, [id, then], { units, go }) {
   const keep = (event) => tryToKeep(() => store.append("lot", id, { ...event, at: now() }));
 
   const leave = await drawOnChange(ofKinds("lot", "pour", "supplier", ...MATERIALS), async () => {
-    const shelf = await readShelf(localDate(phoneNow()));
+    const shelf = await readShelf(localDate(phoneNow()), { lots: [id] });
     const found = shelf.lots.get(id);
     if (found === undefined) {
       go("shelf");

@@ -4,7 +4,8 @@ import { now } from "../bench/clock.js";
 import { percent } from "../bench/display_units.js";
 import { materials, roomOf } from "../bench/materials.js";
 import { cautionsFor, mixOf } from "../bench/mixing.js";
-import { allPours, startPour } from "../bench/pours.js";
+import { pastPours } from "../bench/past_pours.js";
+import { startPour } from "../bench/pours.js";
 import { isTooWarm, makeSheet, vesselsFrom } from "../bench/sheet.js";
 import { runsOver } from "../bench/sizing.js";
 import { unlock } from "../bench/sound.js";
@@ -34,12 +35,8 @@ const TOOLS = /** @type {ToolName[]} */ (["jug", "heater", "scale", "fine", "the
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { units, workshop, go }) {
-  const [found, kept, tools, pours] = await Promise.all([
-    store.get("recipe", id),
-    materials(),
-    toolbox(units),
-    allPours(),
-  ]);
+  const [found, kept, tools] = await Promise.all([store.get("recipe", id), materials(), toolbox(units)]);
+  const pours = await pastPours([...tools.jugs, ...tools.heaters]);
   if (found === undefined || found.deleted) {
     showToast(t("This recipe was deleted. “What was deleted” has it."));
     go("recipes");

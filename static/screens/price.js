@@ -3,10 +3,9 @@ import { phoneNow } from "../bench/clock.js";
 import { readPour } from "../bench/pours.js";
 import { compare, fraction, fractionOf, isZero, roundHalfUp, subtract, ZERO } from "../formulas/fraction.js";
 import { byMargin, byMarkup, leftOf, priceThatLeaves, withTax } from "../formulas/price.js";
-import * as store from "../records/store.js";
-import { costBesideExpected, isPriced } from "../shelf/cost.js";
-import { MATERIALS, readShelf } from "../shelf/stock.js";
-import { usesOf } from "../shelf/uses.js";
+import { isPriced } from "../shelf/cost.js";
+import { readCost, readPrices, readShelfOf } from "../shelf/read_cost.js";
+import { MATERIALS } from "../shelf/stock.js";
 import { localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
 import { costText, rateText, standText, unpricedNotice } from "./cost_words.js";
@@ -55,9 +54,9 @@ export async function show(place, [id], { units: given, go }) {
       go("log");
       return;
     }
-    const shelf = await readShelf(localDate(phoneNow()));
+    const shelf = await readShelfOf(pour, localDate(phoneNow()));
     prices = await readPrices();
-    ({ cost } = costBesideExpected(pour, usesOf(pour), shelf, prices));
+    ({ cost } = await readCost(pour, shelf, prices));
     setText(slot(place, "back"), pour.sheet.title);
     replaceKeepingFocus(slot(place, "unpriced"), ...unpricedNotice(cost.unpriced));
     showFacts(slot(place, "cost"), [[t("One candle cost you"), costOfOne(cost, prices.currency)]]);
@@ -65,9 +64,6 @@ export async function show(place, [id], { units: given, go }) {
     reckon();
   });
 }
-
-/** @returns {Promise<import("../shelf/cost.js").Prices>} */
-const readPrices = async () => (await store.get("prices", "prices")) ?? {};
 
 /** What a price has to cover; null: nothing that is known. @param {Cost} cost @returns {Fraction | null} */
 const costToCover = (cost) => (cost.each !== null && !isZero(cost.each) && isPriced(cost) ? cost.each : null);

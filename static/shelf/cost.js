@@ -13,12 +13,12 @@ import { candlesOf } from "./candles.js";
 import { needsOf } from "./choose.js";
 import { handsOn } from "./hands_on.js";
 import { amountOf } from "./lots.js";
-import { keyOf, pinnedOf } from "./uses.js";
+import { keyOf } from "./uses.js";
 
 /** @typedef {import("../formulas/fraction.js").Fraction} Fraction */
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/sheet.js").Sheet} Sheet */
-/** @typedef {import("./stock.js").Shelf} Shelf */
+/** @typedef {import("./stock.js").Material} Material */
 /** @typedef {import("./stock.js").Lot} Lot */
 /** @typedef {import("./uses.js").Use} Use */
 /** @typedef {import("./uses.js").Pinned} Pinned */
@@ -60,18 +60,18 @@ export function unitCostOf(lot, prices) {
   return over(paid, fractionOf(amount));
 }
 
-/** The moving average of each material's lots that have a price. @param {Pick<Shelf, "materials">} shelf
+/** The moving average of each material's lots that have a price. @param {Material[]} materials with all their lots
  * @param {Prices} prices @param {number} at_ms as it stood then; where nothing had come by then, as it stands now
  * @returns {Averages} */
-export function averagesOf({ materials }, prices, at_ms) {
+export function averagesOf(materials, prices, at_ms) {
   /** @type {Averages} */
   const averages = new Map();
-  for (const [key, { lots }] of materials) {
+  for (const { lots, ...material } of materials) {
     const moves = lots.flatMap((lot) => pricedMoves(lot, prices)).sort((a, b) => a.at_ms - b.at_ms);
     const then = moves.filter((move) => move.at_ms <= at_ms);
     const counted = then.some(({ movement }) => "in" in movement) ? then : moves;
     const costed = movingAverage(counted.map(({ movement }) => movement));
-    if (costed.each !== null) averages.set(key, costed.each);
+    if (costed.each !== null) averages.set(keyOf(material), costed.each);
   }
   return averages;
 }
@@ -128,12 +128,10 @@ export function expectedOf(sheet, { cost, pinned, ...known }) {
   return { lines, overhead, sum, candles: sheet.count, each: eachOf(sum, sheet.count) };
 }
 
-/** A pour's cost beside what was expected. @param {Pour} pour @param {Use[]} uses of it @param {Shelf} shelf @param {Prices} prices */
-export function costBesideExpected(pour, uses, shelf, prices) {
-  const started_ms = Number.isFinite(pour.record.started_at) ? pour.record.started_at : Infinity;
-  const known = { lots: shelf.lots, averages: averagesOf(shelf, prices, started_ms), prices };
-  const cost = costOf({ pour, uses, ...known });
-  return { cost, expected: expectedOf(pour.sheet, { cost, pinned: pinnedOf(pour.record), ...known }) };
+/** The materials that have no price by themselves, by their keys. @param {Cost} cost @param {Expected} expected */
+export function unpricedOf(cost, expected) {
+  const lines = cost.lines.filter(({ parts }) => parts.some((part) => part.cost === null)).map(keyOf);
+  return [...new Set([...lines, ...[...expected.lines].flatMap(([key, line]) => (line.cost === null ? [key] : []))])];
 }
 
 /** Whether anything that it took has a price. @param {Cost} cost */

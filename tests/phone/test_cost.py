@@ -8,6 +8,16 @@ from playwright.sync_api import Locator, Page, expect
 
 from tests.phone.maker import at, kept, slot, title
 
+USED_UP = """async () => {
+  const store = await import('/static/records/store.js');
+  const { settle } = await import('/static/records/settling.js');
+  const row = (await store.unsettled('lot')).find(({ id }) => id === 'demo-lot-dune-1');
+  await settle([{ row, told: { of: [['wax,demo-wax-dune', -1]] } }]);
+  await store.append('pour', 'demo-pour-1',
+    { type: 'came_from', kind: 'wax', material: 'demo-wax-dune', lot: null });
+}"""
+"""The lot of the pour is out of sight, and she says that she does not know which it was."""
+
 GONE = """async () => {
   const store = await import('/static/records/store.js');
   for (const { id } of await store.living('lot')) await store.remove('lot', id);
@@ -52,6 +62,11 @@ def test_what_a_pour_cost_and_at_what_price_it_leaves_something(server, phone):
     each = Fraction(row(phone, "One candle")[0].removeprefix("€"))
     together = Fraction(row(phone, "Together")[0].removeprefix("€"))
     assert abs(each - together / 12) < Fraction(1, 100)
+
+    phone.evaluate(USED_UP)
+    expect(slot(phone, "cost")).to_contain_text("at the average price")
+    # By the day of the pour nothing else had come; what came since was dearer.
+    assert row(phone, "Dune, soft vegetable")[0] == euros(cost)
 
     phone.get_by_role("link", name="Reckon a price").tap()
     expect(title(phone)).to_have_text("Reckon a price")

@@ -25,13 +25,18 @@ const materials = Object.entries({ wax: 'demo-wax-dune', fragrance: 'demo-oil-sl
   vessel: 'demo-tin', wick: 'demo-wick-a', packaging: 'lid' })
   .map(([kind, id]) => ({ kind, id, name: id }));
 return Promise.all(['cost', 'uses', 'stock'].map((name) => import(`/shelf/${name}.js`)))
-  .then(([{ costBesideExpected }, { usesOf }, { shelfOf, pourUses }]) => {
+  .then(([{ averagesOf, costOf, expectedOf, unpricedOf }, { usesOf }, { shelfOf, pourUses }]) => {
     const one = (asked) => {
       const lots = (asked.lots ?? []).map((lot) => ({ kind: 'lot', ...lot }));
       const kept = { lots, events: asked.lotEvents ?? [], materials, today: '2026-12-31' };
       const shelf = shelfOf({ ...kept, uses: asked.uses ? [] : pourUses(pour) });
       const uses = asked.uses ?? usesOf(pour);
-      return text({ uses, ...costBesideExpected(pour, uses, shelf, asked.prices ?? {}) });
+      const { prices = {} } = asked;
+      const averages = averagesOf([...shelf.materials.values()], prices, record.started_at);
+      const known = { lots: shelf.lots, averages, prices };
+      const cost = costOf({ pour, uses, ...known });
+      const expected = expectedOf(sheet, { cost, pinned: record.lots, ...known });
+      return text({ uses, cost, expected, lacking: unpricedOf(cost, expected) });
     };
     return g.each ? g.each.map(one) : one(g);
   });
@@ -151,6 +156,8 @@ def test_what_has_no_price_at_all_is_told_and_not_made_up(bench: Bench) -> None:
     found = costed(bench, uses=uses, lots=lots)
     assert [money(found["lines"][each]["cost"]) for each in (WAX, OIL, WICK)] == [100, None, None]
     assert found["cost"]["unpriced"] == [OIL, WICK]
+    # The tins were planned, and have no price either.
+    assert {f"fragrance,{OIL}", f"wick,{WICK}", f"vessel,{TIN}"} == set(found["lacking"])
     assert money(found["cost"]["sum"]) == 100
     assert money(found["cost"]["each"]) == Fraction(100, 3)
     assert found["cost"]["labour"]["cost"] is found["cost"]["overhead"] is None
