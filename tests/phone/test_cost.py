@@ -13,10 +13,10 @@ USED_UP = """async () => {
   const { settle } = await import('/static/records/settling.js');
   const row = (await store.unsettled('lot')).find(({ id }) => id === 'demo-lot-dune-1');
   await settle([{ row, told: { of: [['wax,demo-wax-dune', -1]] } }]);
-  await store.append('pour', 'demo-pour-1',
-    { type: 'came_from', kind: 'wax', material: 'demo-wax-dune', lot: null });
+  for (const { id, lots } of await store.living('pour'))
+    await store.save('pour', id, { lots: lots.filter(({ kind }) => kind !== 'wax') });
 }"""
-"""The lot of the pour is out of sight, and she says that she does not know which it was."""
+"""The lot that the pours came from is out of sight, and they do not know which it was."""
 
 GONE = """async () => {
   const store = await import('/static/records/store.js');
