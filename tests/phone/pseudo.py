@@ -20,6 +20,7 @@ SIZES = ((320, 640), (390, 844))
 NO_WORDS = [
     *("g", "kg", "oz", "lb", "ml", "fl", "US", "imp", "mm", "cm", "in"),  # units
     "UTC",  # a zone
+    "EUR",  # a money
 ]
 
 #: What a record names itself and its parts by.
