@@ -118,6 +118,7 @@ function markRoom(name, kind) {
     lot: "workshop",
     stocktake: "workshop",
     entry: "log",
+    price: "log",
     trim: "today",
     pour: "today",
   };

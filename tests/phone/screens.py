@@ -9,6 +9,7 @@ SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
     *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
     *("shelf", "material/wax/demo-wax-dune", "lot/demo-lot-dune-1", "stocktake"),
+    "price/demo-pour-1",
     "history/wax/demo-wax-dune",
     *(f"list/{kind.name}" for kind in KINDS if kind.name not in ("workshop", "prices")),
     *(f"edit/{kind.name}/new" for kind in KINDS if kind.name not in ("workshop", "prices")),
