@@ -18,6 +18,7 @@ const DESK = {
   recipe: () => import("./screens/recipe.js"),
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
+  price: () => import("./screens/price.js"),
   workshop: () => import("./screens/workshop.js"),
   shelf: () => import("./screens/shelf.js"),
   material: () => import("./screens/material.js"),

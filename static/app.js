@@ -110,6 +110,7 @@ function markRoom(name, kind) {
     recipe: "recipes",
     plan: "recipes",
     entry: "log",
+    price: "log",
     wanted: "today",
     shopping: "today",
     day: "today",

@@ -13,7 +13,7 @@ import { whenThereIs } from "./screens/shelf_watch.js";
 /** Which list stands beside a screen, by its address; none by ''. @param {string} name @param {string[]} path */
 function listBeside(name, [kind]) {
   if (name === "recipe" || name === "plan") return "recipes";
-  if (name === "entry") return "log";
+  if (name === "entry" || name === "price") return "log";
   if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
   return kind === "recipe" ? "recipes" : `list/${kind}`;
 }

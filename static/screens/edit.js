@@ -11,7 +11,7 @@ import * as store from "../records/store.js";
 import { localDate } from "../words/dates.js";
 import { InputError, message, plural, t, worded } from "../words/door.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
-import { beginLot } from "./edit_lot.js";
+import { beginLot, isTold } from "./edit_lot.js";
 import { drawPreview } from "./edit_preview.js";
 import { chooseMade, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
@@ -95,7 +95,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   slot(place, "history").hidden = stored === undefined;
   slot(place, "history").href = `#/history/${kind}/${id}`;
   const remove = slot(place, "remove");
-  remove.hidden = isNew || isOnly(kind);
+  remove.hidden = isNew || isOnly(kind) || (kind === "lot" && (await isTold(id)));
   remove.addEventListener("click", async () => {
     if (remove.dataset.sure !== "yes") {
       const recipes = (await store.living("recipe")).filter((recipe) => isMadeWith(recipe, id)).length;
