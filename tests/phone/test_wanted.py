@@ -74,7 +74,17 @@ def test_a_market_is_worked_backwards_to_the_days_to_pour_and_to_order(alone, tm
     expect(slot(alone, "lists")).to_contain_text("Dune, soft vegetable")
     alone.evaluate("() => { navigator.share = async ({ text }) => { document.title = text; }; }")
     tap(alone, "Share the list")
-    expect(alone).to_have_title(re.compile("^Shopping list of .*Dune, soft vegetable: .* order by"))
+    shared = re.compile("^Shopping list of .*Dune, soft vegetable: .* order by")
+    expect(alone).to_have_title(shared)
+    # Where a browser can't hand it on, it is copied.
+    alone.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    alone.evaluate("() => { navigator.share = undefined; }")
+    tap(alone, "Share the list")
+    expect(alone.locator("#said")).to_have_text(
+        "The list is copied: paste it into a message or a note."
+    )
+    copied = alone.evaluate("navigator.clipboard.readText()")
+    assert shared.match(copied.replace("\n", " "))
 
     # The last day to pour is a day at the bench, whose pour is planned at a touch.
     at(alone, url, f"day/{day(21)}")
