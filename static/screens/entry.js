@@ -60,16 +60,17 @@ export async function show(place, [id], given) {
     drawComing(place, pour, given, keep);
     if (deleted) slot(place, "reminders").hidden = true;
     replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, takeBackOne));
-    drawShelf();
   }
 
   /** What the shelf has to tell of it comes after the rest. */
-  const drawShelf = store.oneAtATime(async () => {
+  async function drawShelf() {
+    const shown = pour;
     const today = localDate(phoneNow());
     const [shelf, prices] = await Promise.all([readShelfOf(pour, today), readPrices()]);
+    if (pour !== shown) return;
     drawLots(place, pour, shelf, units);
     await drawCost(place, pour, shelf, prices, units);
-  });
+  }
 
   async function redraw() {
     const fresh = await readPour(id, true);
@@ -80,6 +81,7 @@ export async function show(place, [id], given) {
     pour = fresh;
     recipe = await store.get("recipe", pour.sheet.recipe);
     draw();
+    await drawShelf();
   }
 
   const bringRecipeBack = () =>

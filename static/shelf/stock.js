@@ -3,7 +3,7 @@
  *
  * A shelf is folded anew from what is kept; nothing of it is kept itself.
  */
-import { openPours } from "../bench/pours.js";
+import { ofEach, openPours } from "../bench/pours.js";
 import { settledFrom } from "../records/settling.js";
 import * as store from "../records/store.js";
 import { candlesOf } from "./candles.js";
@@ -52,7 +52,7 @@ export async function readShelf(today, { material, lots: ids = [] } = {}) {
     openPours(),
     ...MATERIALS.map(store.all),
   ]);
-  const now = pours.flatMap(pourUses);
+  const now = ofEach(pours, pourUses);
   const named = [...open, ...past].map(({ id }) => id);
   const wanted = [...new Set([...named, ...ids, ...now.flatMap(({ lot }) => lot ?? [])])];
   const [lots, settled, ...events] = await Promise.all([

@@ -7,22 +7,14 @@ from tests.phone.maker import ROOT
 
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
-    *(
-        "log",
-        "entry/demo-pour-1",
-        "price/demo-pour-1",
-        "workshop",
-        "reminders",
-        "bench",
-        "copies",
-        "devices",
-        "pair",
-    ),
+    *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
+    "price/demo-pour-1",
+    *("shelf", "material/wax/demo-wax-dune", "lot/demo-lot-dune-1", "stocktake"),
     "history/wax/demo-wax-dune",
-    *(f"list/{kind.name}" for kind in KINDS if kind.name != "workshop"),
-    *(f"edit/{kind.name}/new" for kind in KINDS if kind.name != "workshop"),
+    *(f"list/{kind.name}" for kind in KINDS if kind.name not in ("workshop", "prices")),
+    *(f"edit/{kind.name}/new" for kind in KINDS if kind.name not in ("workshop", "prices")),
     "edit/recipe/demo-recipe-plum",
-    "edit/workshop/workshop",
+    *("edit/workshop/workshop", "edit/prices/prices"),
 ]
 """Addresses in the demo's workshop."""
 

@@ -52,7 +52,7 @@ def test_a_bag_that_runs_out_in_the_middle(server, phone: Page, open_ready) -> N
     start(phone, url, count="12")
     tap_main(phone)
     expect(phone.locator(BAG)).to_contain_text("From FF-2609, 545\u00a0g left")
-    tap(phone, "The bag is empty")
+    tap(phone, "It is empty")
     press(phone, "540")
     tap(phone, "Enter")
     expect(phone.locator("#said")).to_have_text("Go on with FF-2644.")
