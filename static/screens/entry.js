@@ -2,10 +2,11 @@
 
 import { now, phoneNow } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
-import { addEvent, isOnBench, readPour, undo } from "../bench/pours.js";
+import { addEvent, isOnBench, ofEach, readPour, undo } from "../bench/pours.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { readPrices, readShelfOf } from "../shelf/read_cost.js";
+import { usesOf } from "../shelf/uses.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
@@ -64,10 +65,10 @@ export async function show(place, [id], given) {
 
   /** What the shelf has to tell of it comes after the rest. */
   async function drawShelf() {
-    const shown = pour;
+    // One whose sheet makes no sense took nothing that can be told.
+    if (ofEach([pour], (each) => [usesOf(each)]).length === 0) return;
     const today = localDate(phoneNow());
     const [shelf, prices] = await Promise.all([readShelfOf(pour, today), readPrices()]);
-    if (pour !== shown) return;
     drawLots(place, pour, shelf, units);
     await drawCost(place, pour, shelf, prices, units);
   }

@@ -1,6 +1,6 @@
 /** On a pour's page: which lots it took from, and how much of each; where that is not known, she may say it. */
 import { now } from "../bench/clock.js";
-import { addEvent, ofEach } from "../bench/pours.js";
+import { addEvent } from "../bench/pours.js";
 import { isPieces } from "../shelf/lots.js";
 import { keyOf, usesOf } from "../shelf/uses.js";
 import { t } from "../words/door.js";
@@ -15,7 +15,7 @@ import { amountText } from "./shelf_words.js";
 /** @param {HTMLElement} place @param {Pour} pour @param {Shelf} shelf @param {import("../bench/display_units.js").DisplayUnits} units */
 export function drawLots(place, pour, shelf, units) {
   const section = slot(place, "lots");
-  const uses = ofEach([pour], usesOf).filter((use) => shelf.materials.get(keyOf(use))?.lots.length);
+  const uses = usesOf(pour).filter((use) => shelf.materials.get(keyOf(use))?.lots.length);
   section.hidden = uses.length === 0;
   if (section.hidden) return;
   /** @type {Map<string, Use[]>} */

@@ -1,5 +1,4 @@
 /** A pour's cost beside what was expected, with what is kept of prices. */
-import { ofEach } from "../bench/pours.js";
 import * as store from "../records/store.js";
 import { averagesOf, costOf, expectedOf, unpricedOf } from "./cost.js";
 import { readShelf } from "./stock.js";
@@ -12,7 +11,7 @@ import { pinnedOf, usesOf } from "./uses.js";
 /** The shelf, with all lots that a pour has to do with. @param {Pour} pour @param {string} today ISO 8601 */
 export function readShelfOf(pour, today) {
   const pinned = pinnedOf(pour.record).flatMap(({ lots }) => lots.map(({ id }) => id));
-  return readShelf(today, { lots: [...ofEach([pour], usesOf).flatMap(({ lot }) => lot ?? []), ...pinned] });
+  return readShelf(today, { lots: [...usesOf(pour).flatMap(({ lot }) => lot ?? []), ...pinned] });
 }
 
 /** @returns {Promise<Prices>} her record of money */
@@ -20,7 +19,7 @@ export const readPrices = async () => (await store.get("prices", "prices")) ?? {
 
 /** @param {Pour} pour @param {Shelf} shelf as `readShelfOf` reads it @param {Prices} prices */
 export async function readCost(pour, shelf, prices) {
-  const uses = ofEach([pour], usesOf);
+  const uses = usesOf(pour);
   const beside = (/** @type {import("./cost.js").Averages} */ averages) => {
     const known = { lots: shelf.lots, averages, prices };
     const cost = costOf({ pour, uses, ...known });

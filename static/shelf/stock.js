@@ -8,6 +8,7 @@ import { settledFrom } from "../records/settling.js";
 import * as store from "../records/store.js";
 import { candlesOf } from "./candles.js";
 import { foldLot, isPieces } from "./lots.js";
+import { handedOut } from "./supply.js";
 import { keyOf, usesOf } from "./uses.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
@@ -67,6 +68,9 @@ export async function readShelf(today, { material, lots: ids = [] } = {}) {
 /** Settled pours of which candles are still here are found by this. */
 export const STANDS = "stands";
 
+/** By what settled pours are found of which candles went out for something. @param {string} wanted its id */
+export const wentFor = (wanted) => `wanted ${wanted}`;
+
 /** By what uses of a material are found that came from no lot that is known. @param {string} material its key */
 const unknownOf = (material) => `?${material}`;
 
@@ -75,7 +79,8 @@ export function settledTold(pour) {
   const uses = usesOf(pour);
   const { sheet, record } = pour;
   const { here } = candlesOf(pour);
-  const of = [sheet.jug.id, sheet.heater?.id].flatMap((id) => (id ? [`tool ${id}`] : []));
+  const tools = [sheet.jug.id, sheet.heater?.id].flatMap((id) => (id ? [`tool ${id}`] : []));
+  const of = [...tools, ...[...handedOut([pour]).keys()].map(wentFor)];
   return {
     title: sheet.title,
     recipe: sheet.recipe,

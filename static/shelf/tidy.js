@@ -40,7 +40,8 @@ export async function tidy(now_ms, today, pause) {
   const settings = { ...settingsOf((await store.get("workshop", "workshop")) ?? {}), off: [] };
   await inPieces(await store.unsettled("pour"), pause, (row) => pourTold(row.id, settings, now_ms));
   const { lots } = await readShelf(today);
-  await inPieces(await store.unsettled("lot"), pause, async ({ id }) => lotTold(lots.get(id), now_ms));
+  const moving = new Set((await store.unsettled("pour")).map(({ id }) => id));
+  await inPieces(await store.unsettled("lot"), pause, async ({ id }) => lotTold(lots.get(id), moving, now_ms));
 }
 
 /** @param {import("../records/settled.js").Row[]} rows @param {() => Promise<void>} pause
@@ -77,9 +78,10 @@ async function pourTold(id, settings, now_ms) {
   }
 }
 
-/** The same of a lot. @param {import("./stock.js").Lot | undefined} lot @param {number} now_ms */
-async function lotTold(lot, now_ms) {
-  if (lot === undefined || lot.is_open) return null;
+/** The same of a lot: one that an open pour took from is open with it. @param {import("./stock.js").Lot | undefined} lot
+ * @param {Set<string>} moving pours that are open @param {number} now_ms */
+async function lotTold(lot, moving, now_ms) {
+  if (lot === undefined || lot.is_open || lot.state.moves.some(({ pour }) => pour && moving.has(pour))) return null;
   const last_ms = Math.max(0, ...lot.state.moves.map(({ at_ms }) => at_ms));
   if (last_ms > now_ms - REST_MS) return null;
   const stored = await store.getStored("lot", lot.id);

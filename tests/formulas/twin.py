@@ -46,7 +46,10 @@ MODULES = (
 )
 """What Python and the phone both reckon with."""
 
-BROWSER_ONLY = ("calendar_day", "costing", "fraction", "heat", "money", "price", "warming")
+BROWSER_ONLY = (
+    *("backwards", "calendar_day", "costing", "fraction", "heat", "money", "price"),
+    "warming",
+)
 """What only the phone reckons with."""
 
 METHODS = {"cooling.forecast.temp_at", "cooling.forecast.time_at"}

@@ -8,8 +8,9 @@ from tests.phone.maker import ROOT
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
     *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
-    "price/demo-pour-1",
     *("shelf", "material/wax/demo-wax-dune", "lot/demo-lot-dune-1", "stocktake"),
+    "price/demo-pour-1",
+    *("wanted", "wanted/demo-market", "shopping", "day"),
     "history/wax/demo-wax-dune",
     *(f"list/{kind.name}" for kind in KINDS if kind.name not in ("workshop", "prices")),
     *(f"edit/{kind.name}/new" for kind in KINDS if kind.name not in ("workshop", "prices")),
@@ -20,7 +21,7 @@ SCREENS = [
 
 WHILE_EMPTY = [
     *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
-    *("reminders", "copies", "devices", "pair", "edit/recipe/new"),
+    *("reminders", "copies", "devices", "pair", "edit/recipe/new", "wanted", "shopping", "day"),
 ]
 
 OF_A_POUR = {"pour", "trim"}

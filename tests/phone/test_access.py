@@ -57,7 +57,7 @@ _RUN = """async ([board, coloursAlone]) => {
   });
   const covered = ({ any, html }) => !html.startsWith('<text') &&
     any.some(({ data }) => /bgOverlap|elmPartiallyObscur/.test(data?.messageKey));
-  const untold = innerHeight < 4000 ? [] : incomplete
+  const untold = innerHeight < 6000 ? [] : incomplete
     .map(({ nodes, ...rule }) => ({ ...rule, nodes: nodes.filter(covered) }))
     .filter(({ nodes }) => nodes.length > 0);
   return [...violations, ...untold].map(({ id, help, nodes }) => [

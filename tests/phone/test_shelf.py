@@ -7,9 +7,21 @@ of its first bag of wax: 545 g are left of it, and 1,500 g are in the second.
 
 import re
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.phone.maker import as_shown, at, fill, press, slot, start, tap, tap_main, title
+from tests.phone.maker import (
+    as_shown,
+    at,
+    fill,
+    new_code,
+    press,
+    slot,
+    start,
+    tap,
+    tap_main,
+    title,
+)
+from tests.phone.test_two_phones import Phone
 
 BAG = "bench-bag"
 DUNE = "material/wax/demo-wax-dune"
@@ -143,3 +155,61 @@ def test_a_delivery_that_can_not_be(server, phone: Page) -> None:
         expect(slot(phone, "form").locator(".error:not([hidden])")).to_contain_text(sentence)
         for name, value in fields.items():
             expect(phone.locator(f'[data-field="{name}"] input')).to_have_value(value)
+
+
+def test_two_phones_that_use_one_lot_out_of_hearing_both_count(server, browser: Browser) -> None:
+    bench = server(demo=True)
+    phones = [Phone(browser, bench.url, new_code(bench.data), name) for name in ("shed", "house")]
+    for each in phones:
+        each.offline(True)
+    for each, amount in zip(phones, ("300 g", "10.5 oz"), strict=True):
+        use(each.page, each.url, amount)
+    for each in phones:
+        each.offline(False)
+        each.settle()
+    for each in phones:
+        each.settle()
+        at(each.page, each.url, "lot/demo-lot-dune-2")
+        # 1,500 g, less 300 g and 297.7 g (10.5 oz of 28.3495 g).
+        expect(slot(each.page, "facts")).to_contain_text("902")
+        expect(slot(each.page, "happened").locator("li")).to_have_count(2)
+        each.context.close()
+
+
+def use(page: Page, url: str, amount: str) -> None:
+    """Say that so much of the second bag was used."""
+    at(page, url, "lot/demo-lot-dune-2")
+    slot(page, "what").select_option("used")
+    slot(page, "amount").fill(amount)
+    tap(page, "Save")
+    expect(slot(page, "happened").locator("li")).to_have_count(1)
+
+
+def test_a_slip_in_a_count_is_set_right(server, phone: Page) -> None:
+    url = server(demo=True).url
+    at(phone, url, "today")
+    at(phone, url, "lot/demo-lot-tins/count")
+    slot(phone, "amount").fill("450")
+    tap(phone, "Save")
+    # 60 came, 12 were filled.
+    expect(slot(phone, "happened")).to_contain_text("450 pieces, 402 pieces more")
+    tap(phone, "Correct")
+    dialog = phone.locator("dialog")
+    dialog.locator("input").fill("4.5")
+    dialog.get_by_role("button", name="Save").tap()
+    expect(dialog.locator(".error")).to_have_text("Pieces are whole: write a whole number.")
+    dialog.locator("input").fill("45")
+    dialog.get_by_role("button", name="Save").tap()
+    expect(slot(phone, "happened")).to_contain_text("45 pieces, 3 pieces less")
+    assert "There is\n45 pieces" in facts(phone)
+    tap(phone, "Undo")
+    expect(slot(phone, "facts")).to_contain_text("48 pieces")
+    slot(phone, "amount").fill("")
+    slot(phone, "what").select_option("thrown_away")
+    tap(phone, "Save")
+    expect(slot(phone, "error")).to_have_text("Say how much it is.")
+    slot(phone, "amount").fill("50")
+    tap(phone, "Save")
+    expect(slot(phone, "wrong")).to_contain_text("More was used than ever came.")
+    at(phone, url, "shelf")
+    expect(phone.locator(".card", has_text="T-0914")).to_contain_text("counted wrong?")
