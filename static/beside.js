@@ -1,6 +1,6 @@
 /**
- * What every screen has of the desk: pictures, and in a wide window its style sheets and a list beside what is opened
- * out of it. Loading it begins it.
+ * What every screen has of the desk: pictures, what the shelf adds, and in a wide window its style sheets and a list
+ * beside what is opened out of it. Loading it begins it.
  */
 
 import { screenAt } from "./addresses.js";
@@ -8,6 +8,7 @@ import { openDesk } from "./desk.js";
 import { h } from "./screens/dom.js";
 import "./screens/pictures.js";
 import { context } from "./screens/screen.js";
+import { whenShelved } from "./screens/shelf_watch.js";
 
 /** Which list stands beside a screen, by its address; none by ''. @param {string} name @param {string[]} path */
 function listBeside(name, [kind]) {
@@ -73,8 +74,15 @@ const widen = async () => {
 };
 wide.onchange = () => void widen().catch(console.error);
 
+/** What the shelf adds to the bench. */
+async function bringShelf() {
+  await openDesk();
+  await import("./screens/shelf_parts.js");
+}
+
 async function begin() {
   await widen();
+  void whenShelved(bringShelf).catch(console.error);
   new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
   room.onchange = () => void follow().catch(console.error);

@@ -20,10 +20,11 @@ import { openSheet } from "./sheet_versions.js";
  * @property {ReturnType<typeof stageOf>} stage
  */
 
-/** Keep a new pour and answer its id. @param {Sheet} sheet @param {number} now_ms */
-export async function startPour(sheet, now_ms) {
+/** Keep a new pour and answer its id. @param {Sheet} sheet @param {number} now_ms
+ * @param {object[]} [lots] which it is to come from, as the shelf pins them */
+export async function startPour(sheet, now_ms, lots) {
   const id = store.newId();
-  await store.save("pour", id, { name: sheet.title, sheet, started_at: now_ms });
+  await store.save("pour", id, { name: sheet.title, sheet, started_at: now_ms, ...(lots && { lots }) });
   return id;
 }
 

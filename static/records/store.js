@@ -160,6 +160,15 @@ export function events(kind, id) {
   return read(["events"], (stores) => answer(stores.events.index("of").getAll(streamOf(kind, id))));
 }
 
+/** What happened to all records of a kind, record by record, oldest first.
+ * @template {keyof import("./event_types.js").EventByKind} K
+ * @param {K} kind @returns {Promise<import("./event_types.js").EventByKind[K][]>} */
+export function eventsOfKind(kind) {
+  return read(["events"], (stores) =>
+    answer(stores.events.index("of").getAll(IDBKeyRange.bound([[kind]], [[kind, []]]))),
+  );
+}
+
 /**
  * Add one event to a record's stream. Events are never changed and never removed.
  * @param {string} kind @param {string} id of the record

@@ -57,6 +57,7 @@ export class BoardView {
     const shown = [pour.state.last, prompt.step, others, main?.label, state.draft(prompt) !== null];
     this.#fill("act", shown, () => buttons(state, prompt, this.gestures));
     this.paintDraft(prompt);
+    slot(place, "bag").at = state;
     // It takes the room that is left.
     this.#paintChart(prompt);
     callStep(pour, jugIndex, state.ahead);

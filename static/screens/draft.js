@@ -1,9 +1,9 @@
 /** What is typed into a form and not yet kept stays while she is away from it, also over a reload. */
 
-import { boxesOf } from "./form_fields.js";
+import { boxesOf } from "./boxes.js";
 import { choose } from "./words_instead.js";
 
-/** @typedef {import("./form_fields.js").Box} Box */
+/** @typedef {import("./boxes.js").Box} Box */
 
 /**
  * Keep what is typed into a form that is no record's: each of its boxes has a place of its own.

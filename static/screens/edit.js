@@ -7,8 +7,9 @@ import { NAMED } from "../records/kinds.js";
 import { plainRecord } from "../records/merge.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
-import { InputError, plural, t } from "../words/door.js";
+import { InputError, message, plural, t, worded } from "../words/door.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
+import { beginLot } from "./edit_lot.js";
 import { drawPreview } from "./edit_preview.js";
 import { chooseMade, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
@@ -23,7 +24,7 @@ let made = null;
 /** @param {HTMLElement} place
  * @param {string[]} path kind and id, or 'new'; then kind and id of the form to go back to, if it was left for this one
  * @param {import("./screen.js").Context} context */
-export async function show(place, [kind, idText, ...from], { units, go }) {
+export async function show(place, [kind, idText, ...from], { units: given, go }) {
   const { one, many } = aboutKind(kind);
   if (one === undefined) {
     go("workshop");
@@ -32,18 +33,20 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   const isNew = idText === "new";
   const id = isNew ? store.newId() : idText;
   place.append(cloneTemplate("screen-edit"));
-  let [kept, named, stored, lacking] = await Promise.all([
+  let [kept, named, stored, lacking, prices] = await Promise.all([
     materials(),
     namedRecords(),
     isNew ? undefined : store.getStored(kind, id),
     missing(),
+    store.get("prices", "prices"),
   ]);
+  const units = { ...given, currency: prices?.currency };
   const first = isNew && lacking !== null && from.length === 0 ? FIRSTS.findIndex(([each]) => each === kind) : -1;
   const [back, backText] = wayBack(kind, from, first >= 0);
   slot(place, "back").href = `#/${back}`;
   slot(place, "back").textContent = backText;
   if (first >= 0) sayStep(slot(place, "step"), first);
-  const called = kind === "workshop" ? undefined : stored?.fields.name?.value;
+  const called = isOnly(kind) ? undefined : stored?.fields.name?.value;
   slot(place, "title").textContent = isNew ? t("New {kind}", { kind: one }) : (called ?? many);
 
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
@@ -51,6 +54,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   const draft = drawRecord(form, `typed ${kind} ${idText}`, { kind, stored, units, others });
   const refusal = syncStatus.refused.find((each) => each.kind === kind && each.id === id);
   for (const [name, lines] of Object.entries(refusal?.fields ?? {})) complain(form, name, lines[0]);
+  if (kind === "lot") beginLot(form, from[0] === "material" ? from.slice(1).join() : "", others);
   if (made !== null) {
     chooseMade(form, made.kind, made.id);
     made = null;
@@ -61,8 +65,8 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   draw();
 
   const save = async () => {
-    const name = /** @type {HTMLInputElement} */ (form.elements.namedItem("name"));
-    if (kind === "recipe" && name.value.trim() === "") name.value = name.placeholder;
+    const name = /** @type {HTMLInputElement | null} */ (form.elements.namedItem("name"));
+    if (name?.value.trim() === "") name.value = name.placeholder;
     const { values, wrong } = readForm(form, units, true);
     if (wrong > 0 || (kind === "vessel" && !fits(form, values))) {
       goToFirstWrong(form);
@@ -71,12 +75,13 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
     // Only what was typed: the other boxes may say by now what another device has changed since.
     const typed = Object.fromEntries(draft.typed().map((each) => [each, values[each]]));
     const changed = stored === undefined ? values : typed;
-    const whole = kind === "workshop" ? { name: "workshop", ...changed } : changed;
+    const whole = isOnly(kind) ? { name: kind, ...changed } : changed;
     if (!(await tryToKeep(() => store.save(kind, id, whole, { seen: draft.seen() })))) return;
     draft.forget();
     if (isNew) void askToKeep();
-    if (from.length > 0 && isNew) made = { kind, id };
+    if (from.length > 0 && isNew && kind !== "lot") made = { kind, id };
     if (kind === "recipe") go(`${first >= 0 ? "plan" : "recipe"}/${id}`);
+    else if (kind === "lot" && isNew) go(`material/${values.material.join("/")}`);
     else go(first >= 0 ? `edit/${await missing()}/new` : back);
   };
   form.addEventListener("submit", (event) => {
@@ -87,7 +92,7 @@ export async function show(place, [kind, idText, ...from], { units, go }) {
   slot(place, "history").hidden = stored === undefined;
   slot(place, "history").href = `#/history/${kind}/${id}`;
   const remove = slot(place, "remove");
-  remove.hidden = isNew || kind === "workshop";
+  remove.hidden = isNew || isOnly(kind);
   remove.addEventListener("click", async () => {
     if (remove.dataset.sure !== "yes") {
       const recipes = (await store.living("recipe")).filter((recipe) => isMadeWith(recipe, id)).length;
@@ -132,16 +137,28 @@ function isMadeWith({ vessel, wick, waxes, oils, additives }, id) {
   return [vessel, wick, ...rows.flatMap(Object.values)].includes(id);
 }
 
+/** There is one of these, and she does not name it. @param {string} kind */
+const isOnly = (kind) => kind === "workshop" || kind === "prices";
+
+/** Where a kind without a list of its own is shown. @type {Record<string, [string, import("../words/door.js").Message]>} */
+const ROOMS = {
+  recipe: ["recipes", message("Recipes")],
+  workshop: ["workshop", message("Workshop")],
+  prices: ["shelf", message("The shelf")],
+  lot: ["shelf", message("The shelf")],
+};
+
 /** Where it is gone back to, and what that is called. @param {string} kind @param {string[]} from @param {boolean} first */
 function wayBack(kind, from, first) {
   const { many = "" } = aboutKind(kind);
+  if (kind === "lot" && from.length > 0) return [from.join("/"), t("Back")];
   if (from.length > 0) {
     const { one } = aboutKind(from[0]);
     return [`edit/${from.join("/")}`, one ? t("Back to the {kind}", { kind: one }) : t("Back to the form")];
   }
   if (first) return ["today", t("Today")];
-  if (kind === "recipe") return ["recipes", t("Recipes")];
-  return kind === "workshop" ? ["workshop", t("Workshop")] : [`list/${kind}`, many];
+  const [room, name] = ROOMS[kind] ?? [];
+  return room && name ? [room, worded(name)] : [`list/${kind}`, many];
 }
 
 /** How far a first pour is. @param {HTMLElement} place @param {number} first */

@@ -3,6 +3,7 @@
 import { recipeFacts, usualName, vesselTakes } from "../bench/recipe_facts.js";
 import { InputError, t } from "../words/door.js";
 import { h, showCautions, showFacts } from "./dom.js";
+import { lotPreview } from "./edit_lot.js";
 import { picture } from "./pictures.js";
 
 /** @typedef {import("./form_fields.js").Fields} Fields */
@@ -19,6 +20,7 @@ export function drawPreview(place, form, kind, values, kept, units) {
   try {
     if (kind === "vessel") place.replaceChildren(...ofVessel(values, units));
     if (kind === "fragrance") place.replaceChildren(picture(SOME_VESSEL, values.colour));
+    if (kind === "lot") place.replaceChildren(...lotPreview(form, values, units));
     if (kind === "recipe") {
       /** @type {HTMLInputElement} */ (form.elements.namedItem("name")).placeholder = usualName(values, kept);
       place.replaceChildren(...ofRecipe(values, kept, units));

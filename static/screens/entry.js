@@ -13,6 +13,7 @@ import { clashNotices } from "./entry_clashes.js";
 import { askCorrection } from "./entry_corrections.js";
 import { happened } from "./entry_happened.js";
 import { factsOf, jugSection } from "./entry_jugs.js";
+import { drawLots } from "./entry_lots.js";
 import { drawComing, keepBurns } from "./reminder_list.js";
 import { drawOnChange, tryToKeep } from "./screen.js";
 
@@ -57,6 +58,7 @@ export async function show(place, [id], given) {
     drawComing(place, pour, given, keep);
     if (deleted) slot(place, "reminders").hidden = true;
     replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, takeBackOne));
+    void drawLots(place, pour, given);
   }
 
   async function redraw() {
@@ -110,7 +112,10 @@ export async function show(place, [id], given) {
       go("log");
     }
   });
-  return drawOnChange((change) => change.id === id || change.id === pour?.sheet.recipe, redraw);
+  return drawOnChange(
+    ({ id: changed, kind }) => changed === id || changed === pour?.sheet.recipe || kind === "lot",
+    redraw,
+  );
 }
 
 /** What is no longer there, and what can be done.

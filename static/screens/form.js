@@ -1,8 +1,9 @@
 /** The form of a record, drawn from what the server sent with the shell and filled with a record's values. */
 
 import { t } from "../words/door.js";
+import { boxesOf, boxOf } from "./boxes.js";
 import { cloneTemplate, h } from "./dom.js";
-import { boxesOf, boxOf, boxText, fieldName, ownField, ownFields, rowsOf, rowTemplate } from "./form_fields.js";
+import { boxText, fieldName, ownField, ownFields, rowsOf, rowTemplate } from "./form_fields.js";
 import { aboutKind } from "./kinds.js";
 import { choiceOf, choose } from "./words_instead.js";
 

@@ -8,14 +8,15 @@
 
 import { isSame, plainRecord } from "../records/merge.js";
 import { t } from "../words/door.js";
+import { boxesOf } from "./boxes.js";
 import { h } from "./dom.js";
 import { keepOrForget, setText, textOf } from "./draft.js";
 import { chooseOnly, drawForm, fillField, setRowCount, showWhen } from "./form.js";
-import { boxesOf, fieldName, ownField, ownFields, rowsOf } from "./form_fields.js";
+import { fieldName, ownField, ownFields, rowsOf } from "./form_fields.js";
 import { readForm } from "./form_reading.js";
 import { fieldInWords } from "./form_words.js";
 
-/** @typedef {import("./form_fields.js").Box} Box */
+/** @typedef {import("./boxes.js").Box} Box */
 /** @typedef {import("../records/merge.js").Stored} Stored */
 /** @typedef {import("../records/merge.js").Version} Version */
 /** @typedef {string[][]} Texts what stands in a field's boxes, row by row; a field that is no rows has one */

@@ -6,9 +6,6 @@ import { timeOfDay } from "../words/dates.js";
 /** @typedef {import("../bench/display_units.js").DisplayUnits & {currency?: string}} DisplayUnits with the workshop's
  *   currency, where a form asks for money */
 /** @typedef {Record<string, any>} Fields values by field, in base units */
-/** @typedef {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} Box */
-
-const BOXES = "input, select, textarea";
 
 /** @param {ParentNode} root its own fields, not those of the rows within. @returns {HTMLElement[]} */
 export function ownFields(root) {
@@ -25,16 +22,6 @@ export const fieldName = (field) => /** @type {string} */ (field.dataset.field);
 /** @param {ParentNode} root @param {string} name */
 export function ownField(root, name) {
   return ownFields(root).find((each) => fieldName(each) === name);
-}
-
-/** The box of a field that is no rows. @param {HTMLElement} field @returns {Box} */
-export function boxOf(field) {
-  return /** @type {Box} */ (field.querySelector(BOXES));
-}
-
-/** @param {ParentNode} root @returns {Box[]} */
-export function boxesOf(root) {
-  return /** @type {Box[]} */ ([...root.querySelectorAll(BOXES)]);
 }
 
 /** The rows of a field that is a list of small forms. @param {HTMLElement} field @returns {HTMLElement[]} */

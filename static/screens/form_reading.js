@@ -5,7 +5,8 @@ import { DAY_MINUTES, instant } from "../formulas/day.js";
 import { parseMoney, plainMoney } from "../formulas/money.js";
 import { parseNumber } from "../formulas/units.js";
 import { InputError, t } from "../words/door.js";
-import { boxOf, fieldName, ownField, ownFields, rowsOf } from "./form_fields.js";
+import { boxOf } from "./boxes.js";
+import { fieldName, ownField, ownFields, rowsOf } from "./form_fields.js";
 import { labelOf, limited, readQuantity, refuseEmpty } from "./quantity_box.js";
 import { keptOf } from "./words_instead.js";
 

@@ -113,6 +113,7 @@ export async function show(place, [id], { units, workshop, go }) {
     const [total, ...jugs] = sheet ? sheetLines(sheet, units) : [""];
     slot(place, "total").replaceChildren(total);
     slot(place, "sheet").replaceChildren(...jugs);
+    slot(place, "lots").planned = { sheet, recipe };
     slot(place, "start").disabled = sheet === null;
     const cautions = cautionsFor(mixOf(recipe, kept), recipe, kept, (celsius) => units.text(celsius, "temperature", 1));
     if (sheet && isTooWarm(sheet)) {
@@ -140,7 +141,7 @@ export async function show(place, [id], { units, workshop, go }) {
     // The one tap in which a phone lets sound begin.
     unlock();
     try {
-      const pour = await startPour(sheet, now());
+      const pour = await startPour(sheet, now(), slot(place, "lots").pinned);
       void askToKeep();
       remember(id, Number(count.value), valuesOf(boxes));
       forget();

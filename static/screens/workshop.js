@@ -62,8 +62,10 @@ async function drawKinds(place) {
   });
   const { many = "", hint } = aboutKind("workshop");
   const bench = { name: t("At the bench"), line: t("Voice, sound, sunlight, hands-free, instruments.") };
+  const shelf = { name: t("The shelf"), line: t("What is there, what came in, and what it cost.") };
   replaceKeepingFocus(
     slot(place, "cards"),
+    card({ href: "#/shelf", ...shelf }),
     ...kinds,
     card({ href: "#/edit/workshop/workshop", name: many, line: hint }),
     card({ href: "#/bench", ...bench }),
