@@ -29,6 +29,7 @@ const DESK = {
   devices: () => import("./screens/devices.js"),
   history: () => import("./screens/history.js"),
   copies: () => import("./screens/copies.js"),
+  tables: () => import("./screens/tables.js"),
   reminders: () => import("./screens/reminders.js"),
   bench: () => import("./screens/bench_settings.js"),
 };

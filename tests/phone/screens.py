@@ -7,7 +7,17 @@ from tests.phone.maker import ROOT
 
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
-    *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
+    *(
+        "log",
+        "entry/demo-pour-1",
+        "workshop",
+        "reminders",
+        "bench",
+        "copies",
+        "tables",
+        "devices",
+        "pair",
+    ),
     "history/wax/demo-wax-dune",
     *(f"list/{kind.name}" for kind in KINDS if kind.name != "workshop"),
     *(f"edit/{kind.name}/new" for kind in KINDS if kind.name != "workshop"),
@@ -18,7 +28,7 @@ SCREENS = [
 
 WHILE_EMPTY = [
     *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
-    *("reminders", "copies", "devices", "pair", "edit/recipe/new"),
+    *("reminders", "copies", "tables", "devices", "pair", "edit/recipe/new"),
 ]
 
 OF_A_POUR = {"pour", "trim"}

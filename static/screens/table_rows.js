@@ -1,0 +1,337 @@
+/** Rows of a table, read by the form of their kind as if each cell were typed into its box. */
+
+import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
+import { parseQuantity } from "../formulas/units.js";
+import { isPieces } from "../shelf/lots.js";
+import { MATERIALS } from "../shelf/stock.js";
+import { plainNumbers, readDay } from "../shelf/table_cells.js";
+import { folded } from "../shelf/table_columns.js";
+import { changesIn, grouped, idFrom, nameKey } from "../shelf/table_plan.js";
+import { InputError, listed, t } from "../words/door.js";
+import { boxOf } from "./boxes.js";
+import { h } from "./dom.js";
+import { drawForm, fillField, showWhen } from "./form.js";
+import { fieldName, ownFields } from "./form_fields.js";
+import { readForm } from "./form_reading.js";
+import { aboutKind } from "./kinds.js";
+import { MATERIAL_KIND } from "./table_fields.js";
+
+/** @typedef {import("../records/store.js").Plain} Plain */
+/** @typedef {import("../shelf/table_plan.js").Made} Made */
+/** @typedef {import("../shelf/table_plan.js").Read} Read */
+/** @typedef {import("../shelf/table_plan.js").Row} Row */
+/** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("./table_fields.js").Column} Column */
+/**
+ * @typedef {object} How she says that the cells are meant
+ * @property {import("../shelf/table_cells.js").Decimal} decimal
+ * @property {import("../shelf/table_cells.js").DayOrder | null} order of days
+ * @property {Map<string, string>} unitOf what bare numbers of a field are in, where its heading says so
+ * @property {boolean} make make the records that a row names and that are not here
+ * @property {string} materialKind of a material that is made, where its row does not say
+ */
+
+/** A row names records that are not here. */
+export class NotHere extends InputError {
+  /** @param {string[]} names */
+  constructor(names) {
+    super("{names} can’t be found here: tick above that what is missing is made, or bring it in first.", {
+      names: listed(names.map((name) => t("“{name}”", { name }))),
+    });
+    this.names = names;
+  }
+}
+
+/** What there is of each kind is one record of this id, and nobody names it. @param {string} kind */
+export const isOnly = (kind) => kind === "prices";
+
+/**
+ * @param {string} kind @param {Column[]} columns @param {How} how @param {DisplayUnits} units
+ * @param {Map<string, Plain[]>} kept records by kind, deleted ones too
+ * @returns {import("../shelf/table_plan.js").Ways}
+ */
+export function rowWays(kind, columns, how, units, kept) {
+  const form = h("form");
+  drawForm(form, kind, {}, units, () => []);
+  const fields = new Map(ownFields(form).map((field) => [fieldName(field), field]));
+  const names = namesIn(kept);
+  const own = kept.get(kind) ?? [];
+  const byId = new Map(own.map((record) => [record.id, record]));
+  const living = grouped(
+    own.filter(({ deleted }) => !deleted),
+    (record) => known(kind, record, names.of(...materialOf(record))),
+  );
+
+  /** @param {Row} row @returns {Plain[]} */
+  function candidates({ cells }) {
+    const named = kind === "lot" ? { name: cells.name, received_on: cameOn(cells) } : cells;
+    return living.get(known(kind, named, cells.material)) ?? [];
+  }
+
+  /** @param {Record<string, string>} cells of a delivery @throws {InputError} */
+  function cameOn(cells) {
+    const { label = "" } = columns.find(({ name }) => name === "received_on") ?? {};
+    if (!cells.received_on) throw new InputError("{name} is needed.", { name: label });
+    return dayIn(cells.received_on, label, how.order);
+  }
+
+  /** @param {Row} row @param {Plain | null} record @returns {Read} */
+  function read(row, record) {
+    const cells = { ...row.cells };
+    /** @type {Made[]} */
+    const needs = [];
+    /** @type {string[]} */
+    const missing = [];
+    const lookUp = lookingUp(cells, record, needs, missing);
+    for (const [name, field] of fields) fillField(field, record?.[name], units, () => []);
+    const chosen = new Map(
+      columns.flatMap(({ name, label, as, field }) => {
+        if (as !== "material" && as !== "record") return [];
+        const kinds = as === "material" ? MATERIALS : [String(field?.dataset.kind)];
+        const value = cells[name] ? lookUp(cells[name], kinds, label, record?.[name]) : (record?.[name] ?? null);
+        return [[name, value]];
+      }),
+    );
+    if (missing.length > 0) throw new NotHere(missing);
+    const [material] = chosen.get("material") ?? [];
+    if (kind === "lot") {
+      cells.name ||= record?.name ?? cameOn(cells);
+      // What is counted in pieces is said by what it is.
+      if (material !== undefined && !cells.by && record === null && isPieces(material)) cells.by = "pieces";
+    }
+    if (record === null) decide(fields, cells);
+    for (const [name, field] of fields) {
+      const column = columns.find((each) => each.name === name);
+      if (chosen.has(name)) choose(field, chosen.get(name));
+      else if (column && cells[name]) type(column, field, cells[name], how);
+    }
+    showWhen(form);
+    const { values, problems } = readForm(form, units);
+    const given = Object.fromEntries(
+      Object.entries(values).filter(([name]) => cells[name] && !fields.get(name)?.hidden),
+    );
+    const changes = record === null ? values : changesIn(record, given);
+    const isSame = record !== null && Object.keys(changes).length === 0;
+    // What was here before is no matter of a row that does not touch it.
+    const wrong = Object.keys(problems).find((name) => cells[name] || !isSame);
+    if (wrong !== undefined) throw beside(columns.find(({ name }) => name === wrong)?.label ?? "", problems[wrong]);
+    if (kind === "vessel" && !isSame) sizeVessel(values, USUAL_MIX);
+    if (record !== null) return { id: record.id, is_new: false, values: changes, given, needs };
+
+    const id = isOnly(kind) ? kind : newId(values, material);
+    const there = byId.get(id);
+    // It came by a table before, and was named anew since.
+    if (there && !there.deleted) return read(row, there);
+    const again = there ? { deleted: false } : {};
+    return { id, is_new: true, values: { ...(isOnly(kind) && { name: kind }), ...values, ...again }, given, needs };
+  }
+
+  /** @param {Record<string, any>} values @param {string | undefined} material its kind */
+  function newId(values, material) {
+    if (material === undefined) return idFrom(kind, [nameKey(values.name)]);
+    const [, id] = values.material;
+    const name = names.of(material, id) ?? named.get(id) ?? "";
+    return idFrom(kind, [material, nameKey(name), nameKey(values.name), values.received_on]);
+  }
+
+  /** Names of what is made, by id. @type {Map<string, string>} */
+  const named = new Map();
+
+  /** @param {Record<string, string>} cells @param {Plain | null} record @param {Made[]} needs
+   * @param {string[]} missing names of what is not here and is not to be made
+   * @returns {(name: string, kinds: string[], label: string, before: any) => any} the id, or kind and id, of what a cell
+   *   names; `before`: what the record names so far */
+  function lookingUp(cells, record, needs, missing) {
+    return (name, all, label, before) => {
+      const isMaterial = all.length > 1;
+      const said = isMaterial && cells[MATERIAL_KIND] ? kindCalled(cells[MATERIAL_KIND], all) : null;
+      const kinds = said === null ? all : [said];
+      const naming = (/** @type {string} */ of, /** @type {string} */ id) => (isMaterial ? [of, id] : id);
+      const [kindBefore, idBefore] = isMaterial ? (before ?? []) : [all[0], before];
+      if (record && idBefore && kinds.includes(kindBefore) && nameKey(names.of(kindBefore, idBefore)) === nameKey(name))
+        return before;
+      const found = kinds.flatMap((of) => names.called(of, name));
+      if (found.length === 1) return naming(found[0].kind, found[0].id);
+      if (found.length > 1) {
+        throw new InputError("{n} that are here are called “{name}” ({column}): give them different names first.", {
+          ...{ n: found.length, name, column: label },
+        });
+      }
+      const of = said ?? (isMaterial ? how.materialKind : all[0]);
+      if (!how.make) {
+        missing.push(name);
+        return null;
+      }
+      const made = makingOf(of, name);
+      needs.push(made);
+      named.set(made.id, name);
+      return naming(of, made.id);
+    };
+  }
+
+  /** Records of other kinds that are made, by kind and name. @type {Map<string, Made>} */
+  const making = new Map();
+
+  /** @param {string} of @param {string} name @returns {Made} */
+  function makingOf(of, name) {
+    const key = `${of} ${nameKey(name)}`;
+    const made = making.get(key) ?? madeOf(of, name, units, kept.get(of) ?? []);
+    making.set(key, made);
+    return made;
+  }
+
+  return { candidates, read };
+}
+
+/** A new record that has nothing but its name. @param {string} kind @param {string} name @param {DisplayUnits} units
+ * @param {Plain[]} kept @returns {Made} @throws {InputError} its name is not enough */
+function madeOf(kind, name, units, kept) {
+  const form = h("form");
+  drawForm(form, kind, { name }, units, () => []);
+  const { values, wrong } = readForm(form, units);
+  if (wrong > 0) {
+    const { many = "" } = aboutKind(kind);
+    throw new InputError("“{name}” is not here yet, and needs more than its name: bring in “{many}” first.", {
+      name,
+      many,
+    });
+  }
+  const id = idFrom(kind, [nameKey(name)]);
+  const again = kept.some((record) => record.id === id) ? { deleted: false } : {};
+  return { kind, id, values: { ...values, ...again } };
+}
+
+// ---- names -------------------------------------------------------------------------------------
+
+/** What a record, or a row, is known by among those of its kind. @param {string} kind @param {Record<string, any>} record
+ * @param {string | undefined} material what a delivery is of */
+function known(kind, record, material) {
+  if (isOnly(kind)) return kind;
+  if (kind !== "lot") return nameKey(record.name);
+  return [nameKey(material), nameKey(record.name) || record.received_on, record.received_on].join("\n");
+}
+
+/** @param {Record<string, any>} record @returns {[kind: string, id: string]} */
+const materialOf = ({ material }) => (Array.isArray(material) ? [material[0], material[1]] : ["", ""]);
+
+/** @param {Map<string, Plain[]>} kept */
+function namesIn(kept) {
+  const all = [...kept.values()].flat();
+  const byId = new Map(all.map(({ kind, id, name }) => [`${kind} ${id}`, name]));
+  const byName = grouped(
+    all.filter(({ deleted }) => !deleted),
+    ({ kind, name }) => `${kind} ${nameKey(name)}`,
+  );
+  return {
+    /** @param {string} kind @param {string} id @returns {string | undefined} */
+    of: (kind, id) => byId.get(`${kind} ${id}`),
+    /** @param {string} kind @param {string} name */
+    called: (kind, name) => byName.get(`${kind} ${nameKey(name)}`) ?? [],
+  };
+}
+
+/** @param {string} said @param {string[]} kinds @throws {InputError} */
+function kindCalled(said, kinds) {
+  const found = kinds.find((kind) => {
+    const { one = "", many = "" } = aboutKind(kind);
+    return [kind, one, many].some((each) => folded(each) === folded(said));
+  });
+  if (found !== undefined) return found;
+  const known = kinds.map((kind) => aboutKind(kind).one).join(", ");
+  throw new InputError("“{said}” is no kind of material: write one of {known}.", { said, known });
+}
+
+// ---- boxes -------------------------------------------------------------------------------------
+
+/** Where a row does not say what decides which boxes there are: as most of its cells have it.
+ * @param {Map<string, HTMLElement>} fields @param {Record<string, string>} cells */
+function decide(fields, cells) {
+  for (const [name, field] of fields) {
+    const box = boxOf(field);
+    if (field.dataset.as !== "choice" || cells[name] || !(box instanceof HTMLSelectElement)) continue;
+    let most = 0;
+    for (const { value } of box.options) {
+      const shown = [...fields].filter(
+        ([other, { dataset }]) =>
+          cells[other] &&
+          dataset.needed === "yes" &&
+          dataset.when === name &&
+          dataset.whenIs?.split(" ").includes(value),
+      );
+      if (shown.length <= most) continue;
+      most = shown.length;
+      box.value = value;
+    }
+  }
+}
+
+/** Let a box name another record. @param {HTMLElement} field @param {any} value */
+function choose(field, value) {
+  const text = String(value ?? "");
+  boxOf(field).replaceChildren(h("option", { value: text }, text));
+  boxOf(field).value = text;
+}
+
+/** Type a cell into its box. @param {Column} column @param {HTMLElement} field @param {string} cell @param {How} how
+ * @throws {InputError} no box takes it */
+function type({ name, as, label, unit }, field, cell, how) {
+  const box = boxOf(field);
+  switch (as) {
+    case "choice": {
+      const options = [...field.querySelectorAll("option")];
+      const said = folded(cell);
+      const option = options.find((each) => [each.value, each.textContent ?? ""].some((text) => folded(text) === said));
+      const known = options.map(({ textContent }) => textContent).join(", ");
+      if (!option) throw new InputError("{column}: “{cell}” is none of {known}.", { column: label, cell, known });
+      box.value = option.value;
+      return;
+    }
+    case "day":
+      box.value = dayIn(cell, label, how.order);
+      return;
+    case "text":
+      if (cell.length > Number(field.getAttribute("maxlength"))) {
+        const most = String(field.getAttribute("maxlength"));
+        throw new InputError("{label} is too long: at most {most} characters.", { label, most });
+      }
+      box.value = box instanceof HTMLTextAreaElement ? cell : cell.replace(/\s*[\r\n]+\s*/g, " ");
+      return;
+    case "currency":
+      box.value = cell;
+      return;
+    default: {
+      const number = plainNumbers(cell, how.decimal);
+      const bare = unit !== "" && folded(number).endsWith(folded(unit)) ? number.replace(/[^\d]+$/, "") : number;
+      const given = how.unitOf.get(name) ?? "";
+      const isBare = !/[\p{L}°%]/u.test(number);
+      box.value = as !== "quantity" ? bare : isBare && given !== "" ? `${number} ${given}` : number;
+    }
+  }
+}
+
+/** @param {string} cell @param {string} column @param {How["order"]} order @throws {InputError} */
+function dayIn(cell, column, order) {
+  try {
+    return readDay(cell, order);
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    throw beside(column, error.message);
+  }
+}
+
+/** Whether numbers of a column can be in a unit. @param {Column} column @param {string} unit */
+export function takesUnit({ as, field }, unit) {
+  if (as !== "quantity" || unit === "") return false;
+  try {
+    parseQuantity(`100 ${unit}`, String(field?.dataset.dimension));
+    return true;
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    return false;
+  }
+}
+
+/** What is wrong with a cell, with the name of its column. @param {string} column @param {string} problem */
+function beside(column, problem) {
+  return new InputError(problem.startsWith(column) ? "{problem}" : "{column}: {problem}", { column, problem });
+}

@@ -1,0 +1,174 @@
+"""Tables of a spreadsheet, through a real browser and a real server: out, in, matched, asked about."""
+
+import csv
+import io
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.phone.maker import at, kept, slot, tap
+from tests.phone.test_faults import pair
+
+Json = Any
+
+
+def choose(page: Page, path: Path, content: str | bytes, encoding: str = "utf-8") -> None:
+    """Pick a file, and wait until all of its rows are read."""
+    path.write_bytes(content if isinstance(content, bytes) else content.encode(encoding))
+    with page.expect_file_chooser() as chooser:
+        tap(page, "Pick a file")
+    chooser.value.set_files(path)
+
+
+def counts(page: Page) -> Any:
+    return slot(page, "counts").locator("li")
+
+
+def saved(page: Page, path: Path) -> str:
+    with page.expect_download() as download:
+        slot(page, "save").tap()
+    download.value.save_as(path)
+    return path.read_bytes().decode("utf-8-sig")
+
+
+def column(page: Page, heading: str) -> Any:
+    """The choice of what a column holds."""
+    return slot(page, "columns").get_by_label(f"{heading} such as")
+
+
+KINDS = {
+    "wax": "Waxes",
+    "fragrance": "Fragrances",
+    "additive": "Dye and additives",
+    "wick": "Wicks",
+    "vessel": "Vessels",
+    "packaging": "Packaging",
+    "supplier": "Suppliers",
+    "lot": "Deliveries",
+    "prices": "Money",
+}
+
+
+def test_what_goes_out_comes_in_and_changes_nothing(
+    phone: Page, server: Any, tmp_path: Path
+) -> None:
+    bench = server(demo=True)
+    pair(phone, bench)
+    at(phone, bench.url, "tables")
+    before = kept(phone)["records"]
+    file = tmp_path / "table.csv"
+    for kind, many in KINDS.items():
+        count = sum(each["kind"] == kind for each in before)
+        assert count > 0, kind
+        slot(phone, "kind").select_option(label=many)
+        slot(phone, "style").select_option("commas" if kind in ("lot", "wax") else "points")
+        text = saved(phone, file)
+        assert (
+            len(
+                list(
+                    csv.reader(
+                        io.StringIO(text, newline=""),
+                        delimiter=";" if kind in ("lot", "wax") else ",",
+                    )
+                )
+            )
+            == count + 1
+        )
+        choose(phone, file, text, "cp1252" if kind in ("lot", "wax") else "utf-8")
+        said = f"{count} row is here already." if count == 1 else f"{count} rows are here already."
+        expect(counts(phone)).to_have_text([said])
+        expect(slot(phone, "take")).to_be_hidden()
+    assert kept(phone)["records"] == before
+
+
+DELIVERIES = """Lieferant;Kind of material;What came;Lot number;Came on;Menge (kg);Paid for it;Notes
+Süd Wachs;wax;Düne;L-1;03/04/2026;2,5;18,90;'=1+1
+Süd Wachs;wax;Düne;L-2;05/04/2026;1.000;1.234,50;"two
+lines"
+Moor;fragrance;Heide;H-9;06/04/2026;1,25;8;
+Moor;fragrance;Heide;H-9;06/04/2026;1,25;9;
+
+Moor;tin;Heide;H-8;06/04/2026;1,25;9;
+Moor;wax;Düne;L-3;06/04/2026;5.000;9;
+"""
+REFUSED = [
+    "Row 5: Row 4 has the same name: leave one of the two out.",
+    "Row 7: “tin” is no kind of material: write one of wax, fragrance, additive, wick, vessel, "
+    "packaging.",
+    "Row 8: How much, by weight: A weight must be from 0 to 1000000 g: check “5000 kg”.",
+]
+
+
+def test_a_makers_sheet_comes_in_in_one_go(
+    phone: Page, server: Any, page_errors: list[str], tmp_path: Path
+) -> None:
+    bench = server()
+    phone.goto(bench.url)
+    at(phone, bench.url, "tables/lot")
+    expect(slot(phone, "unpaired")).to_contain_text("must be paired")
+    expect(slot(phone, "choose")).to_be_hidden()
+    pair(phone, bench)
+    at(phone, bench.url, "tables/lot")
+    sheet = tmp_path / "sheet.csv"
+    choose(phone, sheet, b"PK\3\4 a workbook")
+    expect(slot(phone, "said")).to_contain_text("This is a whole workbook")
+    phone.context.set_offline(True)
+    choose(phone, sheet, DELIVERIES, "cp1252")
+    expect(slot(phone, "said")).to_contain_text("The server reads the file: try again")
+    phone.context.set_offline(False)
+    # The browser tells of both refusals.
+    page_errors.clear()
+
+    choose(phone, sheet, DELIVERIES, "cp1252")
+    expect(slot(phone, "told")).to_contain_text(
+        "“sheet.csv” has 6 rows. Its cells are parted by semicolons, its letters are Windows-1252."
+    )
+    expect(counts(phone)).to_have_text(["6 rows are refused:"])
+    expect(slot(phone, "refused")).to_contain_text("Row 2: Came on: “03/04/2026” could be two days")
+    expect(column(phone, "Came on")).to_have_value("received_on")
+    column(phone, "Lieferant").select_option(label="Supplier")
+    column(phone, "Menge (kg)").select_option(label="How much, by weight")
+    slot(phone, "order").select_option(label="Fri 3 Apr")
+    expect(slot(phone, "missing")).to_have_text(
+        "Make what is not here yet: Düne, Süd Wachs, Heide and Moor"
+    )
+    slot(phone, "make").check()
+    expect(counts(phone)).to_have_text(["3 rows are new.", "3 rows are refused:"])
+    expect(slot(phone, "refused").locator("li")).to_have_text(REFUSED)
+    first = slot(phone, "rows").locator("section").first
+    expect(first).to_contain_text("Row 2: new")
+    for told in ("Düne", "2500 g", "18.90", "Fri 3 Apr", "Süd Wachs", "=1+1"):
+        expect(first).to_contain_text(told)
+    # Nothing comes in before she says so.
+    assert kept(phone)["records"] == []
+
+    tap(phone, "Take 3 rows")
+    expect(counts(phone)).to_have_text(["3 rows are here already.", "3 rows are refused:"])
+    expect(slot(phone, "take")).to_be_hidden()
+    here = kept(phone)["records"]
+    names = sorted((each["kind"], each["fields"]["name"]["value"]) for each in here)
+    assert names == [
+        *(("fragrance", "Heide"), ("lot", "H-9"), ("lot", "L-1"), ("lot", "L-2")),
+        *(("supplier", "Moor"), ("supplier", "Süd Wachs"), ("wax", "Düne")),
+    ]
+    lot = next(each for each in here if each["fields"]["name"]["value"] == "L-2")
+    values = {name: field["value"] for name, field in lot["fields"].items()}
+    assert values["amount_g"] == 1_000_000
+    assert (values["by"], values["paid"], values["notes"]) == ("weight", 123450, "two\nlines")
+    assert values["received_on"] == "2026-04-05"
+
+    # A cell that is changed changes that cell alone.
+    choose(phone, sheet, DELIVERIES.replace("2,5;18,90", "2,6;18,90"), "cp1252")
+    column(phone, "Lieferant").select_option(label="Supplier")
+    column(phone, "Menge (kg)").select_option(label="How much, by weight")
+    slot(phone, "order").select_option(label="Fri 3 Apr")
+    expect(counts(phone)).to_have_text(
+        ["1 row changes what is here.", "2 rows are here already.", "3 rows are refused:"]
+    )
+    tap(phone, "Take 1 row")
+    expect(counts(phone)).to_have_text(["3 rows are here already.", "3 rows are refused:"])
+    changed = [each for each in kept(phone)["records"] if each not in here]
+    assert [each["fields"]["amount_g"]["value"] for each in changed] == [2600]
+    assert [name for name, field in changed[0]["fields"].items() if "past" in field] == ["amount_g"]
