@@ -82,23 +82,25 @@ def read_table(content: bytes) -> Table:
     separator = _separator(text)
     columns: list[str] | None = None
     rows: list[list[str]] = []
-    first_row, empty = 0, 0
+    empty: list[list[str]] = []
+    first_row = 0
     for number, row in _rows(text, separator):
-        if _is_empty(row):
-            empty += 1
-            continue
         _check(number, row)
-        if columns is None:
-            columns, first_row, empty = row, number + 1, 0
+        if _is_empty(row):
+            # Of those at the end of the table there may be any number.
+            if columns is not None and len(rows) + len(empty) <= MOST_ROWS:
+                empty.append(row)
             continue
-        if len(rows) + empty >= MOST_ROWS:
+        if columns is None:
+            columns, first_row = row, number + 1
+            continue
+        rows += [*empty, row]
+        empty.clear()
+        if len(rows) > MOST_ROWS:
             raise BadTable(
                 "The table has more than {rows}. Save it in parts, and bring them in one by one.",
                 rows=plural(MOST_ROWS, "{n} row", "{n} rows"),
             )
-        rows += [[] for _ in range(empty)]
-        empty = 0
-        rows.append(row)
     if columns is None:
         raise BadTable("The file is empty. Save the table as CSV from your spreadsheet.")
     width = max(len(row) for row in [columns, *rows])

@@ -10,7 +10,7 @@ import { headingParts, matchColumns } from "../shelf/table_columns.js";
 import { planned } from "../shelf/table_plan.js";
 import { dayText } from "../words/dates.js";
 import { listed, plural, t } from "../words/door.js";
-import { h, replaceKeepingFocus, setText, showFacts, showToast, slot, yieldToMain } from "./dom.js";
+import { h, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
 import { fieldInWords } from "./form_words.js";
 import { aboutKind } from "./kinds.js";
 import { tryToKeep } from "./screen.js";
@@ -33,7 +33,7 @@ const SHOWN_ROWS = 5;
 const SHOWN_REFUSED = 50;
 const SHOWN_NAMES = 8;
 /** Rows that are read before a tap may come between. */
-const AT_ONCE = 40;
+const AT_ONCE = 100;
 
 const NUMBERS = ["quantity", "percent", "number", "whole", "money", "minutes"];
 
@@ -78,7 +78,7 @@ export function bringing(place, { units: given, readKept, kind }) {
       plan.push(each);
       if (plan.length % AT_ONCE !== 0) continue;
       part("counts").replaceChildren(h("li", {}, t("Reading row {n} of {all}…", { n: plan.length, all: rows.length })));
-      await yieldToMain();
+      await new Promise((resolve) => setTimeout(resolve));
       // What she has changed meanwhile is read instead.
       if (mine !== turn) return;
     }

@@ -1,11 +1,10 @@
-"""Tables of a spreadsheet, through a real browser and a real server: out, in, matched, asked about."""
+"""Tables of a spreadsheet, in a real browser with a real server: out, in, matched, asked about."""
 
 import csv
 import io
 from pathlib import Path
 from typing import Any
 
-import pytest
 from playwright.sync_api import Page, expect
 
 from tests.phone.maker import at, kept, slot, tap
@@ -101,6 +100,13 @@ REFUSED = [
 ]
 
 
+def mean(page: Page) -> None:
+    """Say what the bench can't know of `DELIVERIES` by itself."""
+    column(page, "Lieferant").select_option(label="Supplier")
+    column(page, "Menge (kg)").select_option(label="How much, by weight")
+    slot(page, "order").select_option(label="Fri 3 Apr")
+
+
 def test_a_makers_sheet_comes_in_in_one_go(
     phone: Page, server: Any, page_errors: list[str], tmp_path: Path
 ) -> None:
@@ -128,9 +134,7 @@ def test_a_makers_sheet_comes_in_in_one_go(
     expect(counts(phone)).to_have_text(["6 rows are refused:"])
     expect(slot(phone, "refused")).to_contain_text("Row 2: Came on: “03/04/2026” could be two days")
     expect(column(phone, "Came on")).to_have_value("received_on")
-    column(phone, "Lieferant").select_option(label="Supplier")
-    column(phone, "Menge (kg)").select_option(label="How much, by weight")
-    slot(phone, "order").select_option(label="Fri 3 Apr")
+    mean(phone)
     expect(slot(phone, "missing")).to_have_text(
         "Make what is not here yet: Düne, Süd Wachs, Heide and Moor"
     )
@@ -161,9 +165,7 @@ def test_a_makers_sheet_comes_in_in_one_go(
 
     # A cell that is changed changes that cell alone.
     choose(phone, sheet, DELIVERIES.replace("2,5;18,90", "2,6;18,90"), "cp1252")
-    column(phone, "Lieferant").select_option(label="Supplier")
-    column(phone, "Menge (kg)").select_option(label="How much, by weight")
-    slot(phone, "order").select_option(label="Fri 3 Apr")
+    mean(phone)
     expect(counts(phone)).to_have_text(
         ["1 row changes what is here.", "2 rows are here already.", "3 rows are refused:"]
     )
