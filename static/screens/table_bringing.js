@@ -15,7 +15,7 @@ import { fieldInWords } from "./form_words.js";
 import { aboutKind } from "./kinds.js";
 import { tryToKeep } from "./screen.js";
 import { columnsOf, MATERIAL_KIND } from "./table_fields.js";
-import { NotHere, rowWays, takesUnit } from "./table_rows.js";
+import { namesMissing, rowWays, takesUnit } from "./table_rows.js";
 
 /** @typedef {import("../records/changes.js").Change} Change */
 /** @typedef {import("../records/merge.js").Stored} Stored */
@@ -53,6 +53,8 @@ export function bringing(place, { units: given, readKept, kind }) {
   let byHand = { decimal: false, order: false };
   /** @type {Planned[]} */
   let plan = [];
+  /** What was here when it was planned. @type {Kept["seen"]} */
+  let seen = new Map();
   let turn = 0;
 
   for (const name of ["decimal", "order"])
@@ -73,6 +75,7 @@ export function bringing(place, { units: given, readKept, kind }) {
     const rows = rowsOf(table, holds);
     const ways = rowWays(kind(), columns, how, units, kept.plain);
     plan = [];
+    seen = kept.seen;
     part("take").hidden = true;
     for (const each of planned(rows, ways)) {
       plan.push(each);
@@ -161,7 +164,7 @@ export function bringing(place, { units: given, readKept, kind }) {
   /** Let a column hold a field, and no other hold the same. @param {number} at @param {string | null} name */
   function hold(at, name) {
     holds = holds.map((each, other) => (other === at ? name : each === name ? null : each));
-    const selects = /** @type {NodeListOf<HTMLSelectElement>} */ (part("columns").querySelectorAll("select"));
+    const selects = /** @type {HTMLSelectElement[]} */ ([...part("columns").querySelectorAll("select")]);
     selects.forEach((select, other) => (select.value = holds[other] ?? ""));
     again();
   }
@@ -195,8 +198,8 @@ export function bringing(place, { units: given, readKept, kind }) {
     /** @type {Set<string>} */
     const names = new Set();
     for (const row of plan) {
-      if (row.state !== "refused") for (const { values } of row.needs) names.add(values.name);
-      else if (row.why instanceof NotHere) for (const name of row.why.names) names.add(name);
+      const all = row.state === "refused" ? namesMissing(row.why) : row.needs.map(({ values }) => values.name);
+      for (const name of all) names.add(name);
     }
     part("making").hidden = names.size === 0;
     part("kinds").hidden = kind() !== "lot" || holds.includes(MATERIAL_KIND);
@@ -230,7 +233,6 @@ export function bringing(place, { units: given, readKept, kind }) {
   }
 
   async function take() {
-    const seen = (await readKept()).seen;
     const rows = plan.flatMap((row) => (row.state === "new" || row.state === "changed" ? [row] : []));
     const made = new Map(rows.flatMap(({ needs }) => needs).map((each) => [`${each.kind} ${each.id}`, each]));
     const own = rows.map(({ id, values }) => ({ kind: kind(), id, values }));

@@ -80,7 +80,7 @@ export function cellsOf(record, columns, named, currency) {
 }
 
 /** @param {Plain} record @param {Column} column @param {Named} named @param {string} [currency] @returns {string | number} */
-function cellOf(record, { name, as, field }, named, currency) {
+export function cellOf(record, { name, as, field }, named, currency) {
   const value = record[name];
   if (as === "kind") return aboutKind(record.material?.[0] ?? "").one ?? "";
   if (value === undefined || value === null || (field !== null && !isShown(field, record))) return "";

@@ -7,14 +7,14 @@ import { MATERIALS } from "../shelf/stock.js";
 import { plainNumbers, readDay } from "../shelf/table_cells.js";
 import { folded } from "../shelf/table_columns.js";
 import { changesIn, grouped, idFrom, nameKey } from "../shelf/table_plan.js";
-import { InputError, listed, t } from "../words/door.js";
+import { InputError, listed, literal, t } from "../words/door.js";
 import { boxOf } from "./boxes.js";
 import { h } from "./dom.js";
 import { drawForm, fillField, showWhen } from "./form.js";
 import { fieldName, ownFields } from "./form_fields.js";
 import { readForm } from "./form_reading.js";
 import { aboutKind } from "./kinds.js";
-import { MATERIAL_KIND } from "./table_fields.js";
+import { cellOf, MATERIAL_KIND } from "./table_fields.js";
 
 /** @typedef {import("../records/store.js").Plain} Plain */
 /** @typedef {import("../shelf/table_plan.js").Made} Made */
@@ -31,16 +31,22 @@ import { MATERIAL_KIND } from "./table_fields.js";
  * @property {string} materialKind of a material that is made, where its row does not say
  */
 
-/** A row names records that are not here. */
-export class NotHere extends InputError {
-  /** @param {string[]} names */
-  constructor(names) {
-    super("{names} can’t be found here: tick above that what is missing is made, or bring it in first.", {
-      names: listed(names.map((name) => t("“{name}”", { name }))),
-    });
-    this.names = names;
-  }
+/** What an error is about where a row names records that are not here. */
+const MISSING = "missing";
+
+/** @param {string[]} names of records that a row names and that are not here */
+function notHere(names) {
+  const all = listed(names.map((name) => t("“{name}”", { name })));
+  const error = new InputError(
+    "{names} can’t be found here: tick above that what is missing is made, or bring it in first.",
+    { names: all },
+    MISSING,
+  );
+  return Object.assign(error, { names });
 }
+
+/** The records that a row was refused for, because they are not here. @param {InputError} why @returns {string[]} */
+export const namesMissing = (why) => (why.about === MISSING ? /** @type {any} */ (why).names : []);
 
 /** What there is of each kind is one record of this id, and nobody names it. @param {string} kind */
 export const isOnly = (kind) => kind === "prices";
@@ -78,12 +84,16 @@ export function rowWays(kind, columns, how, units, kept) {
   /** @param {Row} row @param {Plain | null} record @returns {Read} */
   function read(row, record) {
     const cells = { ...row.cells };
+    const money = cells.currency ? { ...units, currency: cells.currency.toUpperCase() } : units;
+    const same = record === null ? {} : takeSame(cells, record, money.currency);
     /** @type {Made[]} */
     const needs = [];
+    if (record !== null && Object.keys(cells).length === 0)
+      return { id: record.id, is_new: false, values: {}, given: same, needs };
     /** @type {string[]} */
     const missing = [];
     const lookUp = lookingUp(cells, record, needs, missing);
-    for (const [name, field] of fields) fillField(field, record?.[name], units, () => []);
+    for (const [name, field] of fields) fillField(field, record?.[name], money, () => []);
     const chosen = new Map(
       columns.flatMap(({ name, label, as, field }) => {
         if (as !== "material" && as !== "record") return [];
@@ -92,12 +102,12 @@ export function rowWays(kind, columns, how, units, kept) {
         return [[name, value]];
       }),
     );
-    if (missing.length > 0) throw new NotHere(missing);
+    if (missing.length > 0) throw notHere(missing);
     const [material] = chosen.get("material") ?? [];
-    if (kind === "lot") {
-      cells.name ||= record?.name ?? cameOn(cells);
+    if (kind === "lot" && record === null) {
+      cells.name ||= cameOn(cells);
       // What is counted in pieces is said by what it is.
-      if (material !== undefined && !cells.by && record === null && isPieces(material)) cells.by = "pieces";
+      if (material !== undefined && isPieces(material)) cells.by ||= "pieces";
     }
     if (record === null) decide(fields, cells);
     for (const [name, field] of fields) {
@@ -106,7 +116,7 @@ export function rowWays(kind, columns, how, units, kept) {
       else if (column && cells[name]) type(column, field, cells[name], how);
     }
     showWhen(form);
-    const { values, problems } = readForm(form, units);
+    const { values, problems } = readForm(form, money);
     const given = Object.fromEntries(
       Object.entries(values).filter(([name]) => cells[name] && !fields.get(name)?.hidden),
     );
@@ -116,7 +126,7 @@ export function rowWays(kind, columns, how, units, kept) {
     const wrong = Object.keys(problems).find((name) => cells[name] || !isSame);
     if (wrong !== undefined) throw beside(columns.find(({ name }) => name === wrong)?.label ?? "", problems[wrong]);
     if (kind === "vessel" && !isSame) sizeVessel(values, USUAL_MIX);
-    if (record !== null) return { id: record.id, is_new: false, values: changes, given, needs };
+    if (record !== null) return { id: record.id, is_new: false, values: changes, given: { ...same, ...given }, needs };
 
     const id = isOnly(kind) ? kind : newId(values, material);
     const there = byId.get(id);
@@ -124,6 +134,34 @@ export function rowWays(kind, columns, how, units, kept) {
     if (there && !there.deleted) return read(row, there);
     const again = there ? { deleted: false } : {};
     return { id, is_new: true, values: { ...(isOnly(kind) && { name: kind }), ...values, ...again }, given, needs };
+  }
+
+  /** Take out the cells that are empty, and those that stand as the record would be written; answers what the record
+   * says there. @param {Record<string, string>} cells @param {Plain} record @param {string} [currency] */
+  function takeSame(cells, record, currency) {
+    /** @type {Record<string, any>} */
+    const same = {};
+    const isAs = new Map(
+      columns.map((column) => {
+        const written = cellOf(record, column, names.of, currency);
+        return [column.name, !cells[column.name] || isWritten(cells[column.name], written, column)];
+      }),
+    );
+    // A material is said by both.
+    const isMaterialSame = isAs.get("material") && isAs.get(MATERIAL_KIND);
+    for (const name of Object.keys(cells)) {
+      if (!(name === "material" || name === MATERIAL_KIND ? isMaterialSame : isAs.get(name))) continue;
+      if (cells[name] && record[name] !== undefined) same[name] = record[name];
+      delete cells[name];
+    }
+    return same;
+  }
+
+  /** Whether a cell stands as it would be written. @param {string} cell @param {string | number} written @param {Column} column */
+  function isWritten(cell, written, { name, as, unit }) {
+    if (typeof written === "string") return written.trim() === cell;
+    const isInBase = as !== "quantity" || how.unitOf.get(name) === unit;
+    return isInBase && Number(plainNumbers(cell, how.decimal)) === written;
   }
 
   /** @param {Record<string, any>} values @param {string | undefined} material its kind */
@@ -333,5 +371,6 @@ export function takesUnit({ as, field }, unit) {
 
 /** What is wrong with a cell, with the name of its column. @param {string} column @param {string} problem */
 function beside(column, problem) {
-  return new InputError(problem.startsWith(column) ? "{problem}" : "{column}: {problem}", { column, problem });
+  if (problem.startsWith(column)) return new InputError(literal(problem));
+  return new InputError("{column}: {problem}", { column, problem });
 }

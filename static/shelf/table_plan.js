@@ -46,9 +46,8 @@ export function* planned(rows, ways) {
 function place(row, { candidates, read }, taken) {
   const records = candidates(row);
   const free = records.filter(({ id }) => !taken.has(id));
-  const several = records.length > 1;
-  const found = several ? free.map((each) => read(row, each)).find(isSame) : read(row, records[0] ?? null);
-  if (found === undefined) {
+  const found = records.length > 1 ? sameOf(free, (each) => read(row, each)) : read(row, records[0] ?? null);
+  if (found === null) {
     throw new InputError("{n} that are here have this name: give them different names first.", { n: records.length });
   }
   const earlier = taken.get(found.id);
@@ -57,6 +56,21 @@ function place(row, { candidates, read }, taken) {
   }
   taken.set(found.id, row.number);
   return { number: row.number, state: found.is_new ? "new" : isSame(found) ? "same" : "changed", ...found };
+}
+
+/** The one of several records that a row says nothing new of. @param {Plain[]} records
+ * @param {(record: Plain) => Read} read @returns {Read | null} */
+function sameOf(records, read) {
+  for (const record of records) {
+    try {
+      const found = read(record);
+      if (isSame(found)) return found;
+    } catch (error) {
+      // It may be about another one.
+      if (!(error instanceof InputError)) throw error;
+    }
+  }
+  return null;
 }
 
 /** @param {Read} read */
