@@ -189,6 +189,12 @@ export function bringing(place, { units: given, readKept, kind }) {
           {},
           h("h4", {}, t("Row {n}: {state}", { n: number, state: states[state] })),
           showFacts(h("dl", { class: "facts" }), facts),
+          row.unfit.length > 0 &&
+            h(
+              "p",
+              { class: "help" },
+              t("Left out, as it does not go with the rest: {columns}", { columns: listed(row.unfit) }),
+            ),
         );
       }),
     );
@@ -217,6 +223,15 @@ export function bringing(place, { units: given, readKept, kind }) {
       [count("same"), plural(count("same"), "{n} row is here already.", "{n} rows are here already.")],
       [count("refused"), plural(count("refused"), "{n} row is refused:", "{n} rows are refused:")],
     ];
+    const unfit = plan.filter((row) => row.state !== "refused" && row.unfit.length > 0).length;
+    lines.splice(3, 0, [
+      unfit,
+      plural(
+        unfit,
+        "In {n} row a cell does not go with the rest, and is left out.",
+        "In {n} rows a cell does not go with the rest, and is left out.",
+      ),
+    ]);
     const shown = lines.filter(([n]) => Number(n) > 0).map(([, text]) => h("li", {}, String(text)));
     part("counts").replaceChildren(...(shown.length > 0 ? shown : [h("li", {}, t("The table has no rows."))]));
     const refused = plan.flatMap((row) => (row.state === "refused" ? [row] : []));

@@ -89,7 +89,7 @@ export function rowWays(kind, columns, how, units, kept) {
     /** @type {Made[]} */
     const needs = [];
     if (record !== null && Object.keys(cells).length === 0)
-      return { id: record.id, is_new: false, values: {}, given: same, needs };
+      return { id: record.id, is_new: false, values: {}, given: same, unfit: [], needs };
     /** @type {string[]} */
     const missing = [];
     const lookUp = lookingUp(cells, record, needs, missing);
@@ -120,20 +120,30 @@ export function rowWays(kind, columns, how, units, kept) {
     const given = Object.fromEntries(
       Object.entries(values).filter(([name]) => cells[name] && !fields.get(name)?.hidden),
     );
+    const unfit = columns.flatMap(({ name, label }) => (cells[name] && fields.get(name)?.hidden ? [label] : []));
     const changes = record === null ? values : changesIn(record, given);
     const isSame = record !== null && Object.keys(changes).length === 0;
     // What was here before is no matter of a row that does not touch it.
     const wrong = Object.keys(problems).find((name) => cells[name] || !isSame);
     if (wrong !== undefined) throw beside(columns.find(({ name }) => name === wrong)?.label ?? "", problems[wrong]);
     if (kind === "vessel" && !isSame) sizeVessel(values, USUAL_MIX);
-    if (record !== null) return { id: record.id, is_new: false, values: changes, given: { ...same, ...given }, needs };
+    if (kind === "lot" && !isSame) countedRightly(values);
+    if (record !== null)
+      return { id: record.id, is_new: false, values: changes, given: { ...same, ...given }, unfit, needs };
 
     const id = isOnly(kind) ? kind : newId(values, material);
     const there = byId.get(id);
     // It came by a table before, and was named anew since.
     if (there && !there.deleted) return read(row, there);
     const again = there ? { deleted: false } : {};
-    return { id, is_new: true, values: { ...(isOnly(kind) && { name: kind }), ...values, ...again }, given, needs };
+    return {
+      id,
+      is_new: true,
+      values: { ...(isOnly(kind) && { name: kind }), ...values, ...again },
+      given,
+      unfit,
+      needs,
+    };
   }
 
   /** Take out the cells that are empty, and those that stand as the record would be written; answers what the record
@@ -219,6 +229,15 @@ export function rowWays(kind, columns, how, units, kept) {
   }
 
   return { candidates, read };
+}
+
+/** A material is counted in the way of its kind. @param {Record<string, any>} lot @throws {InputError} it is not */
+function countedRightly({ by, material: [kind] }) {
+  if ((by === "pieces") === isPieces(kind)) return;
+  const { one = kind } = aboutKind(kind);
+  throw isPieces(kind)
+    ? new InputError("It is counted in pieces ({kind}): say how many came.", { kind: one })
+    : new InputError("It comes by weight or by volume ({kind}), not in pieces.", { kind: one });
 }
 
 /** A new record that has nothing but its name. @param {string} kind @param {string} name @param {DisplayUnits} units

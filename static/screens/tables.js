@@ -42,6 +42,7 @@ export async function show(place, [asked], { units }) {
   choose.addEventListener("click", () => input.click());
   input.addEventListener("change", async () => {
     const [file] = input.files;
+    if (file === undefined) return;
     tell("");
     table.close();
     choose.disabled = true;

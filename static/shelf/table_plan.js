@@ -16,6 +16,7 @@ import { InputError } from "../words/door.js";
  * @property {boolean} is_new
  * @property {Record<string, any>} values what is to be set
  * @property {Record<string, any>} given what its cells say, set or not
+ * @property {string[]} unfit columns whose cell does not go with the others, and is left out
  * @property {Made[]} needs records that it names, and that are to be made with it
  */
 /** @typedef {Read & {number: number, state: "new" | "changed" | "same"}} Taken */

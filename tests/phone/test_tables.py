@@ -5,6 +5,7 @@ import io
 from pathlib import Path
 from typing import Any
 
+import pytest
 from playwright.sync_api import Page, expect
 
 from tests.phone.maker import at, kept, slot, tap
@@ -197,3 +198,137 @@ def test_a_makers_sheet_comes_in_in_one_go(
     changed = [each for each in kept(phone)["records"] if each not in here]
     assert [each["fields"]["amount_g"]["value"] for each in changed] == [2600]
     assert [name for name, field in changed[0]["fields"].items() if "past" in field] == ["amount_g"]
+
+
+_PLAN = """async (given) => {
+  const { kind, headings, rows, decimal = '.', order = null, make = false, currency } = given;
+  const { planned } = await import('/static/shelf/table_plan.js');
+  const { headingParts, matchColumns } = await import('/static/shelf/table_columns.js');
+  const { columnsOf } = await import('/static/screens/table_fields.js');
+  const { rowWays, takesUnit } = await import('/static/screens/table_rows.js');
+  const { readKept } = await import('/static/screens/tables.js');
+  const { openDesk } = await import('/static/desk.js');
+  const { displayUnits } = await import('/static/bench/display_units.js');
+  await openDesk();
+  const columns = columnsOf(kind, currency);
+  const holds = matchColumns(headings, columns);
+  const unitOf = new Map();
+  holds.forEach((name, at) => {
+    const { unit } = headingParts(headings[at]);
+    const column = columns.find((each) => each.name === name);
+    if (column && takesUnit(column, unit)) unitOf.set(name, unit);
+  });
+  const how = { decimal, order, unitOf, make, materialKind: 'wax' };
+  const { plain } = await readKept();
+  const units = { ...displayUnits({}), currency };
+  const read = rows.map((row, index) => ({
+    number: index + 2,
+    cells: Object.fromEntries(row.map((cell, at) => [holds[at], cell])),
+  }));
+  const found = [...planned(read, rowWays(kind, columns, how, units, plain))];
+  return found.map(({ why, given, values, unfit }) =>
+    why ? why.message : { ...values, ...given, unfit });
+}"""
+
+PLANS: list[tuple[Json, list[Json]]] = [
+    # What is in a cell is what its box would take: units, percentages, words of a choice, money.
+    (
+        {
+            "kind": "fragrance",
+            "headings": ["name", "Flash point (°F)", "Highest use level", "colour IN the pictures"],
+            "rows": [
+                ["Ash", "200", "12,5 %", "Blue"],
+                ["Elm", "93 °C", "7.5", "#3f7fc0"],
+                ["Oak", "9999", "", ""],
+                ["Fir", "", "120", ""],
+                ["Yew", "", "", "mauve"],
+                ["", "90", "", ""],
+                ["x" * 81, "", "", ""],
+            ],
+        },
+        [
+            {
+                "name": "Ash",
+                "flash_c": pytest.approx(93.3333333),
+                "highest_use": 0.125,
+                "colour": "#3f7fc0",
+            },
+            {"name": "Elm", "flash_c": 93, "highest_use": 0.075, "colour": "#3f7fc0"},
+            "Flash point: A temperature must be from -273.15 to 1000 °C: check “9999 °F”.",
+            "Highest use level must be from 0 % to 100 %: check it.",
+            "Colour in the pictures: “mauve” is none of none, red, orange, yellow, green, teal, "
+            "blue, violet, pink, brown, grey.",
+            "Name is needed.",
+            "Name is too long: at most 80 characters.",
+        ],
+    ),
+    # A vessel is measured in the way that its cells tell of.
+    (
+        {
+            "kind": "vessel",
+            "decimal": ",",
+            "headings": ["Name", "Wax for one vessel (kg)", "Volume on the label (ml)"],
+            "rows": [
+                ["tin", "0,118", ""],
+                ["jar", "", "1.200"],
+                ["cup", "", ""],
+                ["mug", "0,1", "90"],
+            ],
+        },
+        [
+            {"name": "tin", "wax_g": 118, "method": "weight"},
+            {"name": "jar", "label_ml": 1200, "method": "label", "unfit": []},
+            "Water to the fill line is needed.",
+            # Of two ways the first is taken, and what is left out is told.
+            {"label_ml": 90, "wax_g": None, "unfit": ["Wax for one vessel"]},
+        ],
+    ),
+    # What is counted in pieces is said by what it is; names are told apart by the kind.
+    (
+        {
+            "kind": "lot",
+            "order": "month",
+            "currency": "EUR",
+            "make": True,
+            "headings": ["What came", "How many", "How much", "Came on", "Paid for it", "Supplier"],
+            "rows": [
+                ["Flat Cotton, 4", "200", "", "12/31/2025", "€ 12.50", "Reed & Co"],
+                ["Dune, soft vegetable", "", "5 kg", "01/02/2026", "1,234.567", ""],
+                ["Dune, soft vegetable", "", "5 kg", "02/30/2026", "", ""],
+                ["Bog", "", "2 lb 8 oz", "01/02/2026", "", "reed & co"],
+                ["Bog", "7", "", "01/02/2026", "", ""],
+            ],
+        },
+        [
+            {"material": ["wick", "demo-wick-a"], "pieces": 200, "paid": 1250, "by": "pieces"},
+            "Paid for it: “1234.567” has more than 2 decimals: write it with 2 at most.",
+            "Came on: There is no day “02/30/2026”: check it.",
+            {"amount_g": pytest.approx(1133.980925), "name": "2026-01-02", "by": "weight"},
+            "It comes by weight or by volume (wax), not in pieces.",
+        ],
+    ),
+    (
+        {
+            "kind": "prices",
+            "headings": ["Currency", "An hour of my work", "Tax"],
+            "rows": [["jpy", "1500", "10"], ["EUR", "1500", "10"]],
+        },
+        [
+            {"currency": "JPY", "hour": 1500},
+            "Row 2 has the same name: leave one of the two out.",
+        ],
+    ),
+]
+
+
+def test_a_cell_is_what_its_box_would_take(phone: Page, server: Any) -> None:
+    phone.goto(server(demo=True).url)
+    expect(phone.locator("body[data-screen]")).to_be_visible()
+    for asked, wanted in PLANS:
+        found = phone.evaluate(_PLAN, asked)
+        assert len(found) == len(wanted)
+        for each, expected in zip(found, wanted, strict=True):
+            if isinstance(each, dict) and isinstance(expected, dict):
+                assert {name: each[name] for name in expected} == expected
+            else:
+                assert each == expected

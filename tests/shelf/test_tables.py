@@ -264,11 +264,11 @@ _PLANNED = """
     read: ({ cells }, record) => {
       if (cells.n === 'x') throw new b.InputError("Can't read “{n}”.", { n: cells.n });
       const given = { ...cells, n: Number(cells.n) };
-      const needs = [];
+      const common = { given, unfit: [], needs: [] };
       const values = record ? plan.changesIn(record, given) : given;
-      if (record) return { id: record.id, is_new: false, values, given, needs };
+      if (record) return { id: record.id, is_new: false, values, ...common };
       const id = plan.idFrom('wax', [plan.nameKey(cells.name)]);
-      return { id, is_new: true, values, given, needs };
+      return { id, is_new: true, values, ...common };
     },
   };
   const rows = g.rows.map((cells, index) => ({ number: index + 2, cells }));
