@@ -15,7 +15,8 @@ import { fieldInWords } from "./form_words.js";
 import { aboutKind } from "./kinds.js";
 import { tryToKeep } from "./screen.js";
 import { columnsOf, MATERIAL_KIND } from "./table_fields.js";
-import { namesMissing, rowWays, takesUnit } from "./table_rows.js";
+import { namesMissing } from "./table_references.js";
+import { rowWays, takesUnit } from "./table_rows.js";
 
 /** @typedef {import("../records/changes.js").Change} Change */
 /** @typedef {import("../records/merge.js").Stored} Stored */
@@ -217,23 +218,22 @@ export function bringing(place, { units: given, readKept, kind }) {
 
   function drawCounts() {
     const count = (/** @type {Planned["state"]} */ state) => plan.filter((row) => row.state === state).length;
-    const lines = [
-      [count("new"), plural(count("new"), "{n} row is new.", "{n} rows are new.")],
-      [count("changed"), plural(count("changed"), "{n} row changes what is here.", "{n} rows change what is here.")],
-      [count("same"), plural(count("same"), "{n} row is here already.", "{n} rows are here already.")],
-      [count("refused"), plural(count("refused"), "{n} row is refused:", "{n} rows are refused:")],
-    ];
     const unfit = plan.filter((row) => row.state !== "refused" && row.unfit.length > 0).length;
-    lines.splice(3, 0, [
-      unfit,
-      plural(
-        unfit,
-        "In {n} row a cell does not go with the rest, and is left out.",
-        "In {n} rows a cell does not go with the rest, and is left out.",
-      ),
-    ]);
-    const shown = lines.filter(([n]) => Number(n) > 0).map(([, text]) => h("li", {}, String(text)));
-    part("counts").replaceChildren(...(shown.length > 0 ? shown : [h("li", {}, t("The table has no rows."))]));
+    const lines = [
+      count("new") > 0 && plural(count("new"), "{n} row is new.", "{n} rows are new."),
+      count("changed") > 0 &&
+        plural(count("changed"), "{n} row changes what is here.", "{n} rows change what is here."),
+      count("same") > 0 && plural(count("same"), "{n} row is here already.", "{n} rows are here already."),
+      unfit > 0 &&
+        plural(
+          unfit,
+          "In {n} row a cell does not go with the rest, and is left out.",
+          "In {n} rows a cell does not go with the rest, and is left out.",
+        ),
+      count("refused") > 0 && plural(count("refused"), "{n} row is refused:", "{n} rows are refused:"),
+      plan.length === 0 && t("The table has no rows."),
+    ];
+    part("counts").replaceChildren(...lines.flatMap((line) => (line ? [h("li", {}, line)] : [])));
     const refused = plan.flatMap((row) => (row.state === "refused" ? [row] : []));
     const more = refused.length - SHOWN_REFUSED;
     part("refused").replaceChildren(

@@ -7,7 +7,7 @@ import { MATERIALS } from "../shelf/stock.js";
 import { plainNumbers, readDay } from "../shelf/table_cells.js";
 import { folded } from "../shelf/table_columns.js";
 import { changesIn, grouped, idFrom, nameKey } from "../shelf/table_plan.js";
-import { InputError, listed, literal, t } from "../words/door.js";
+import { InputError, literal } from "../words/door.js";
 import { boxOf } from "./boxes.js";
 import { h } from "./dom.js";
 import { drawForm, fillField, showWhen } from "./form.js";
@@ -15,6 +15,7 @@ import { fieldName, ownFields } from "./form_fields.js";
 import { readForm } from "./form_reading.js";
 import { aboutKind } from "./kinds.js";
 import { cellOf, MATERIAL_KIND } from "./table_fields.js";
+import { materialKindIn, notHere, references } from "./table_references.js";
 
 /** @typedef {import("../records/store.js").Plain} Plain */
 /** @typedef {import("../shelf/table_plan.js").Made} Made */
@@ -31,23 +32,6 @@ import { cellOf, MATERIAL_KIND } from "./table_fields.js";
  * @property {string} materialKind of a material that is made, where its row does not say
  */
 
-/** What an error is about where a row names records that are not here. */
-const MISSING = "missing";
-
-/** @param {string[]} names of records that a row names and that are not here */
-function notHere(names) {
-  const all = listed(names.map((name) => t("“{name}”", { name })));
-  const error = new InputError(
-    "{names} can’t be found here: tick above that what is missing is made, or bring it in first.",
-    { names: all },
-    MISSING,
-  );
-  return Object.assign(error, { names });
-}
-
-/** The records that a row was refused for, because they are not here. @param {InputError} why @returns {string[]} */
-export const namesMissing = (why) => (why.about === MISSING ? /** @type {any} */ (why).names : []);
-
 /** What there is of each kind is one record of this id, and nobody names it. @param {string} kind */
 export const isOnly = (kind) => kind === "prices";
 
@@ -60,12 +44,12 @@ export function rowWays(kind, columns, how, units, kept) {
   const form = h("form");
   drawForm(form, kind, {}, units, () => []);
   const fields = new Map(ownFields(form).map((field) => [fieldName(field), field]));
-  const names = namesIn(kept);
+  const others = references(kept, how.make, units);
   const own = kept.get(kind) ?? [];
   const byId = new Map(own.map((record) => [record.id, record]));
   const living = grouped(
     own.filter(({ deleted }) => !deleted),
-    (record) => known(kind, record, names.of(...materialOf(record))),
+    (record) => known(kind, record, others.nameOf(...materialOf(record))),
   );
 
   /** @param {Row} row @returns {Plain[]} */
@@ -92,15 +76,11 @@ export function rowWays(kind, columns, how, units, kept) {
       return { id: record.id, is_new: false, values: {}, given: same, unfit: [], needs };
     /** @type {string[]} */
     const missing = [];
-    const lookUp = lookingUp(cells, record, needs, missing);
     for (const [name, field] of fields) fillField(field, record?.[name], money, () => []);
     const chosen = new Map(
-      columns.flatMap(({ name, label, as, field }) => {
-        if (as !== "material" && as !== "record") return [];
-        const kinds = as === "material" ? MATERIALS : [String(field?.dataset.kind)];
-        const value = cells[name] ? lookUp(cells[name], kinds, label, record?.[name]) : (record?.[name] ?? null);
-        return [[name, value]];
-      }),
+      columns
+        .filter(({ as }) => as === "material" || as === "record")
+        .map((column) => [column.name, named(column, cells, record, needs, missing)]),
     );
     if (missing.length > 0) throw notHere(missing);
     const [material] = chosen.get("material") ?? [];
@@ -133,17 +113,13 @@ export function rowWays(kind, columns, how, units, kept) {
 
     const id = isOnly(kind) ? kind : newId(values, material);
     const there = byId.get(id);
-    // It came by a table before, and was named anew since.
-    if (there && !there.deleted) return read(row, there);
-    const again = there ? { deleted: false } : {};
-    return {
-      id,
-      is_new: true,
-      values: { ...(isOnly(kind) && { name: kind }), ...values, ...again },
-      given,
-      unfit,
-      needs,
-    };
+    if (there === undefined) {
+      const whole = isOnly(kind) ? { name: kind, ...values } : values;
+      return { id, is_new: true, values: whole, given, unfit, needs };
+    }
+    // It came by a table before, and was named anew or deleted since.
+    const back = read(row, there);
+    return there.deleted ? { ...back, is_new: true, values: { ...back.values, deleted: false } } : back;
   }
 
   /** Take out the cells that are empty, and those that stand as the record would be written; answers what the record
@@ -153,7 +129,7 @@ export function rowWays(kind, columns, how, units, kept) {
     const same = {};
     const isAs = new Map(
       columns.map((column) => {
-        const written = cellOf(record, column, names.of, currency);
+        const written = cellOf(record, column, others.nameOf, currency);
         return [column.name, !cells[column.name] || isWritten(cells[column.name], written, column)];
       }),
     );
@@ -177,55 +153,29 @@ export function rowWays(kind, columns, how, units, kept) {
   /** @param {Record<string, any>} values @param {string | undefined} material its kind */
   function newId(values, material) {
     if (material === undefined) return idFrom(kind, [nameKey(values.name)]);
-    const [, id] = values.material;
-    const name = names.of(material, id) ?? named.get(id) ?? "";
+    const name = others.nameOf(material, values.material[1]);
     return idFrom(kind, [material, nameKey(name), nameKey(values.name), values.received_on]);
   }
 
-  /** Names of what is made, by id. @type {Map<string, string>} */
-  const named = new Map();
-
-  /** @param {Record<string, string>} cells @param {Plain | null} record @param {Made[]} needs
-   * @param {string[]} missing names of what is not here and is not to be made
-   * @returns {(name: string, kinds: string[], label: string, before: any) => any} the id, or kind and id, of what a cell
-   *   names; `before`: what the record names so far */
-  function lookingUp(cells, record, needs, missing) {
-    return (name, all, label, before) => {
-      const isMaterial = all.length > 1;
-      const said = isMaterial && cells[MATERIAL_KIND] ? kindCalled(cells[MATERIAL_KIND], all) : null;
-      const kinds = said === null ? all : [said];
-      const naming = (/** @type {string} */ of, /** @type {string} */ id) => (isMaterial ? [of, id] : id);
-      const [kindBefore, idBefore] = isMaterial ? (before ?? []) : [all[0], before];
-      if (record && idBefore && kinds.includes(kindBefore) && nameKey(names.of(kindBefore, idBefore)) === nameKey(name))
-        return before;
-      const found = kinds.flatMap((of) => names.called(of, name));
-      if (found.length === 1) return naming(found[0].kind, found[0].id);
-      if (found.length > 1) {
-        throw new InputError("{n} that are here are called “{name}” ({column}): give them different names first.", {
-          ...{ n: found.length, name, column: label },
-        });
-      }
-      const of = said ?? (isMaterial ? how.materialKind : all[0]);
-      if (!how.make) {
-        missing.push(name);
-        return null;
-      }
-      const made = makingOf(of, name);
-      needs.push(made);
-      named.set(made.id, name);
-      return naming(of, made.id);
-    };
-  }
-
-  /** Records of other kinds that are made, by kind and name. @type {Map<string, Made>} */
-  const making = new Map();
-
-  /** @param {string} of @param {string} name @returns {Made} */
-  function makingOf(of, name) {
-    const key = `${of} ${nameKey(name)}`;
-    const made = making.get(key) ?? madeOf(of, name, units, kept.get(of) ?? []);
-    making.set(key, made);
-    return made;
+  /** The record that a cell names, or null: the id, or of a material kind and id.
+   * @param {Column} column @param {Record<string, string>} cells @param {Plain | null} record
+   * @param {Made[]} needs to which what is to be made is added @param {string[]} missing names of what is not here */
+  function named({ name, label, as, field }, cells, record, needs, missing) {
+    const before = record?.[name] ?? null;
+    if (!cells[name]) return before;
+    const other = String(field?.dataset.kind);
+    const isMaterial = as === "material";
+    const said = isMaterial && cells[MATERIAL_KIND] ? materialKindIn(cells[MATERIAL_KIND]) : null;
+    const found = others.find({
+      name: cells[name],
+      column: label,
+      kinds: said !== null ? [said] : isMaterial ? MATERIALS : [other],
+      kind: said ?? (isMaterial ? how.materialKind : other),
+      before: before === null || isMaterial ? before : [other, before],
+    });
+    if (found === null) missing.push(cells[name]);
+    if (found?.made) needs.push(found.made);
+    return found === null || isMaterial ? (found?.of ?? null) : found.of[1];
   }
 
   return { candidates, read };
@@ -240,24 +190,6 @@ function countedRightly({ by, material: [kind] }) {
     : new InputError("It comes by weight or by volume ({kind}), not in pieces.", { kind: one });
 }
 
-/** A new record that has nothing but its name. @param {string} kind @param {string} name @param {DisplayUnits} units
- * @param {Plain[]} kept @returns {Made} @throws {InputError} its name is not enough */
-function madeOf(kind, name, units, kept) {
-  const form = h("form");
-  drawForm(form, kind, { name }, units, () => []);
-  const { values, wrong } = readForm(form, units);
-  if (wrong > 0) {
-    const { many = "" } = aboutKind(kind);
-    throw new InputError("“{name}” is not here yet, and needs more than its name: bring in “{many}” first.", {
-      name,
-      many,
-    });
-  }
-  const id = idFrom(kind, [nameKey(name)]);
-  const again = kept.some((record) => record.id === id) ? { deleted: false } : {};
-  return { kind, id, values: { ...values, ...again } };
-}
-
 // ---- names -------------------------------------------------------------------------------------
 
 /** What a record, or a row, is known by among those of its kind. @param {string} kind @param {Record<string, any>} record
@@ -270,33 +202,6 @@ function known(kind, record, material) {
 
 /** @param {Record<string, any>} record @returns {[kind: string, id: string]} */
 const materialOf = ({ material }) => (Array.isArray(material) ? [material[0], material[1]] : ["", ""]);
-
-/** @param {Map<string, Plain[]>} kept */
-function namesIn(kept) {
-  const all = [...kept.values()].flat();
-  const byId = new Map(all.map(({ kind, id, name }) => [`${kind} ${id}`, name]));
-  const byName = grouped(
-    all.filter(({ deleted }) => !deleted),
-    ({ kind, name }) => `${kind} ${nameKey(name)}`,
-  );
-  return {
-    /** @param {string} kind @param {string} id @returns {string | undefined} */
-    of: (kind, id) => byId.get(`${kind} ${id}`),
-    /** @param {string} kind @param {string} name */
-    called: (kind, name) => byName.get(`${kind} ${nameKey(name)}`) ?? [],
-  };
-}
-
-/** @param {string} said @param {string[]} kinds @throws {InputError} */
-function kindCalled(said, kinds) {
-  const found = kinds.find((kind) => {
-    const { one = "", many = "" } = aboutKind(kind);
-    return [kind, one, many].some((each) => folded(each) === folded(said));
-  });
-  if (found !== undefined) return found;
-  const known = kinds.map((kind) => aboutKind(kind).one).join(", ");
-  throw new InputError("“{said}” is no kind of material: write one of {known}.", { said, known });
-}
 
 // ---- boxes -------------------------------------------------------------------------------------
 

@@ -200,6 +200,50 @@ def test_a_makers_sheet_comes_in_in_one_go(
     assert [name for name, field in changed[0]["fields"].items() if "past" in field] == ["amount_g"]
 
 
+_SINCE = """async () => {
+  const store = await import('/static/records/store.js');
+  const [heath] = (await store.all('lot')).filter(({ name }) => name === 'H-9');
+  await store.save('lot', heath.id, { certificate: 'C-1' });
+  await store.remove('lot', heath.id);
+  const [moor] = (await store.all('supplier')).filter(({ name }) => name === 'Moor');
+  await store.save('supplier', moor.id, { name: 'Moor & Sons', lead_days: 3 });
+}"""
+
+
+def test_what_was_named_anew_or_deleted_since_is_known_again(
+    phone: Page, server: Any, tmp_path: Path
+) -> None:
+    bench = server()
+    pair(phone, bench)
+    at(phone, bench.url, "tables/lot")
+    sheet = tmp_path / "sheet.csv"
+    choose(phone, sheet, DELIVERIES, "cp1252")
+    mean(phone)
+    slot(phone, "make").check()
+    tap(phone, "Take 3 rows")
+    expect(counts(phone).first).to_have_text("3 rows are here already.")
+    phone.evaluate(_SINCE)
+    choose(phone, sheet, DELIVERIES, "cp1252")
+    mean(phone)
+    expect(counts(phone)).to_have_text(
+        ["1 row is new.", "2 rows are here already.", "3 rows are refused:"]
+    )
+    expect(slot(phone, "making")).to_be_hidden()
+    tap(phone, "Take 1 row")
+    expect(counts(phone).first).to_have_text("3 rows are here already.")
+    [heath] = phone.evaluate(
+        """async () => (await import('/static/records/store.js')).all('lot')
+          .then((all) => all.filter(({ name }) => name === 'H-9'))"""
+    )
+    assert (heath["certificate"], heath["amount_g"], heath["paid"]) == ("C-1", 1250, 800)
+    suppliers = {
+        each["fields"]["name"]["value"]
+        for each in kept(phone)["records"]
+        if each["kind"] == "supplier"
+    }
+    assert suppliers == {"Moor & Sons", "Süd Wachs"}
+
+
 _PLAN = """async (given) => {
   const { kind, headings, rows, decimal = '.', order = null, make = false, currency } = given;
   const { planned } = await import('/static/shelf/table_plan.js');
