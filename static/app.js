@@ -102,31 +102,23 @@ function showTrouble(error) {
 
 /** @param {string} name @param {string | undefined} kind */
 function markRoom(name, kind) {
+  /** Which rooms screens belong to, but for those of the workshop. @type {Record<string, string>} */
   const rooms = {
+    today: "today",
+    recipes: "recipes",
+    log: "log",
     recipe: "recipes",
     plan: "recipes",
-    list: "workshop",
-    edit: "workshop",
-    pair: "workshop",
-    history: "workshop",
-    devices: "workshop",
-    copies: "workshop",
-    reminders: "workshop",
-    bench: "workshop",
-    shelf: "workshop",
-    material: "workshop",
-    lot: "workshop",
-    stocktake: "workshop",
     entry: "log",
+    price: "log",
+    wanted: "today",
+    shopping: "today",
+    day: "today",
     trim: "today",
     pour: "today",
   };
   const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);
-  const room = ofRecipe
-    ? "recipes"
-    : kind === "pour"
-      ? "log"
-      : (rooms[/** @type {keyof typeof rooms} */ (name)] ?? name);
+  const room = ofRecipe ? "recipes" : kind === "pour" ? "log" : (rooms[name] ?? "workshop");
   for (const link of document.querySelectorAll("#rooms a")) {
     if (link.getAttribute("href") === `#/${room}`) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");

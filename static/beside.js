@@ -8,12 +8,12 @@ import { openDesk } from "./desk.js";
 import { h } from "./screens/dom.js";
 import "./screens/pictures.js";
 import { context } from "./screens/screen.js";
-import { whenShelved } from "./screens/shelf_watch.js";
+import { whenThereIs } from "./screens/shelf_watch.js";
 
 /** Which list stands beside a screen, by its address; none by ''. @param {string} name @param {string[]} path */
 function listBeside(name, [kind]) {
   if (name === "recipe" || name === "plan") return "recipes";
-  if (name === "entry") return "log";
+  if (name === "entry" || name === "price") return "log";
   if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
   return kind === "recipe" ? "recipes" : `list/${kind}`;
 }
@@ -61,9 +61,9 @@ async function follow() {
 
 /** Which of them is open. */
 function mark() {
-  const here = location.hash.split("/").pop();
+  const here = location.hash.split("/");
   for (const link of place.querySelectorAll("a.card")) {
-    if (link.getAttribute("href")?.split("/").pop() === here) link.setAttribute("aria-current", "true");
+    if (here.includes(link.getAttribute("href")?.split("/").pop() ?? "")) link.setAttribute("aria-current", "true");
     else link.removeAttribute("aria-current");
   }
 }
@@ -80,11 +80,27 @@ async function bringShelf() {
   await import("./screens/shelf_parts.js");
 }
 
+/** What is wanted, on Today. */
+async function bringWanted() {
+  await openDesk();
+  const { TodayWanted } = await import("./screens/today_wanted.js");
+  customElements.define("bench-wanted", TodayWanted);
+}
+
+/** Once all else stands. */
+async function tidyUp() {
+  const { tidy } = await import("./shelf/tidy.js");
+  const now = Date.now();
+  await tidy(now, new Date(now).toISOString().slice(0, 10), () => new Promise((resolve) => setTimeout(resolve)));
+}
+
 async function begin() {
   await widen();
-  void whenShelved(bringShelf).catch(console.error);
+  void whenThereIs("lot", bringShelf).catch(console.error);
+  void whenThereIs("wanted", bringWanted).catch(console.error);
   new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
+  void tidyUp().catch(console.error);
   room.onchange = () => void follow().catch(console.error);
   await follow();
 }

@@ -52,5 +52,5 @@ def test_the_folds_take_every_event():
         code = [
             (ROOT / "static" / f"{name}.js").read_text(encoding="utf-8") for name in folds[kind]
         ]
-        taken = set(re.findall(r'case "(\w+)":', "".join(code))) | {"undone", "corrected"}
+        taken = set(re.findall(r'(?:case|===) "(\w+)"', "".join(code))) | {"undone", "corrected"}
         assert set(types) <= taken, kind

@@ -90,6 +90,13 @@ class Workshop(Form):
         default=5.0,
         help=n_("Some wax stays on each jug after the last vessel. The bench adds this much."),
     )
+    jugs_a_day = Whole(
+        n_("Jugs I can pour in a day"),
+        least=1,
+        most=50,
+        help=n_("Leave it empty to take each of your jugs once."),
+        more=True,
+    )
     remind_at = TimeOfDay(n_("Remind me at"), default=540, more=True)
     quiet_from = TimeOfDay(n_("Quiet from"), default=1260, more=True)
     quiet_to = TimeOfDay(

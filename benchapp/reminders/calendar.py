@@ -1,5 +1,5 @@
-"""The private calendar: all reminders of a workshop for any calendar program (RFC 5545), at an
-address that is its own secret.
+"""The private calendar: all reminders of a workshop, and the days of what is wanted, for any
+calendar program (RFC 5545), at an address that is its own secret.
 
 Moments are written in UTC (RFC 5545 section 3.3.5, form 2): each is one instant, which is right in
 every time zone and over every change of the clocks, so the feed needs no table of zones. A reminder
@@ -30,6 +30,7 @@ from benchapp.records import tables
 from benchapp.records.events import TYPES
 from benchapp.records.merge import versions
 from benchapp.reminders import due
+from benchapp.reminders.wanted import WantedDay, wanted_days
 from benchapp.words import InputError, t
 
 MOST_ADDRESSES = 5
@@ -162,6 +163,7 @@ def feed(connection: Connection, workshop_id: str, origin: str, now_ms: int) -> 
         now_ms: milliseconds since 1970.
     """
     rows = _reminders(connection, workshop_id, now_ms)
+    days = wanted_days(connection, workshop_id, since=_utc(now_ms - due.STALE_MS).date())
     moves = _moves(connection, workshop_id, {row["pour"] for row in rows})
     settled = _settings_moves(connection, workshop_id)
     calendar = Calendar()
@@ -176,7 +178,11 @@ def feed(connection: Connection, workshop_id: str, origin: str, now_ms: int) -> 
         event = _event(row, origin, moves[row["pour"]] + settled)
         event.add("dtstamp", _utc(now_ms))
         calendar.add_component(event)
-    if not rows:
+    for day in days:
+        event = _day_event(day, origin)
+        event.add("dtstamp", _utc(now_ms))
+        calendar.add_component(event)
+    if not rows and not days:
         # A calendar must hold something (RFC 5545 section 3.6), if only what time UTC is.
         calendar.add_component(_time_zone())
     written: bytes = calendar.to_ical(sorted=False)
@@ -207,6 +213,18 @@ def _event(row: RowMapping, origin: str, sequence: int) -> Event:
     alarm.add("trigger", _Text("PT0S"))
     alarm.add("description", _Text(summary))
     event.add_component(alarm)
+    return event
+
+
+def _day_event(wanted: WantedDay, origin: str) -> Event:
+    """It lasts for its day, wherever she is: without an end, as section 3.6.1 has it of a date."""
+    event = Event()
+    event.add("uid", f"{wanted.what}.{wanted.id}@pour-bench.invalid")
+    event.add("sequence", wanted.sequence)
+    event.add("dtstart", wanted.day)
+    event.add("summary", _Text(wanted.summary))
+    event.add("url", f"{origin}/#/wanted/{wanted.id}")
+    event.add("transp", "TRANSPARENT")
     return event
 
 

@@ -1,5 +1,5 @@
 /**
- * The reminders of one batch as an iCalendar file (RFC 5545), made on the phone.
+ * An iCalendar file (RFC 5545) made on the phone: the reminders of one batch, or days.
  *
  * Moments are written in UTC (RFC 5545 section 3.3.5, form 2): each is one instant, which is right in
  * every time zone and over every change of the clocks, so the file needs no table of zones. `uid` and
@@ -52,6 +52,13 @@ export function calendarOf(pour, settings, workshop, now_ms) {
         "END:VEVENT",
       ];
     });
+  return calendarFile(events);
+}
+
+/**
+ * The text of an .ics file; null where nothing is in it. @param {string[]} events the lines of its events
+ */
+export function calendarFile(events) {
   if (events.length === 0) return null;
   const lines = [
     "BEGIN:VCALENDAR",
@@ -64,6 +71,25 @@ export function calendarOf(pour, settings, workshop, now_ms) {
     "END:VCALENDAR",
   ];
   return lines.map((line) => `${folded(line)}\r\n`).join("");
+}
+
+/**
+ * What lasts for a day, on that day wherever she is: without an end, one of a date lasts for it (section 3.6.1).
+ * @param {{uid: string, sequence: number, day: string, summary: string, description: string}} what `uid`: of the
+ *   bench alone; `day`: ISO 8601 @param {number} now_ms @returns {string[]} its lines
+ */
+export function dayEvent({ uid, sequence, day, summary, description }, now_ms) {
+  return [
+    "BEGIN:VEVENT",
+    `UID:${uid}@pour-bench.invalid`,
+    `DTSTAMP:${utc(now_ms)}`,
+    `SEQUENCE:${sequence}`,
+    `DTSTART;VALUE=DATE:${day.replaceAll("-", "")}`,
+    `SUMMARY:${text(summary)}`,
+    ...(description ? [`DESCRIPTION:${text(description)}`] : []),
+    "TRANSP:TRANSPARENT",
+    "END:VEVENT",
+  ];
 }
 
 /** How often something has happened that may move a pour's reminders: it only grows, and is the same

@@ -1,8 +1,9 @@
 /** What past pours have told: how a jug cools, and how much of a heater's power reaches the wax. */
 import { learn } from "../formulas/cooling/learn.js";
 import { learnEfficiency } from "../formulas/heat.js";
+import { settledOf, unsettled } from "../records/store.js";
 import { InputError } from "../words/door.js";
-import { ofEach } from "./pours.js";
+import { ofEach, poursOf } from "./pours.js";
 import { defaultEfficiency, meltEnergyOf } from "./sheet.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
@@ -13,6 +14,15 @@ const LEARN_FROM = 12;
 /** A melt shorter or longer than this was not timed: the button was touched early, or late. */
 const LEAST_MELT_S = 120;
 const MOST_MELT_S = 3 * 3600;
+
+/** Of a tool's settled pours, so many are looked at: not each of them tells something. */
+const LOOK_AT = 2 * LEARN_FROM;
+
+/** The pours that may tell something of these tools, the newest first. @param {Record<string, any>[]} tools */
+export async function pastPours(tools) {
+  const rows = await Promise.all([unsettled("pour"), ...tools.map(({ id }) => settledOf(`tool ${id}`, LOOK_AT))]);
+  return poursOf([...new Set(rows.flat().map(({ id }) => id))]);
+}
 
 /**
  * What past pours have told of how a jug cools, oldest first.

@@ -37,7 +37,22 @@ export async function readPour(id, deleted = false) {
 
 /** Every pour, the newest first. @returns {Promise<Pour[]>} */
 export async function allPours() {
-  const records = await store.living("pour");
+  return inOrder(await store.living("pour"));
+}
+
+/** The pours that may still ask for something: those that are not settled. @returns {Promise<Pour[]>} newest first */
+export async function openPours() {
+  const rows = await store.unsettled("pour");
+  return poursOf(rows.map(({ id }) => id));
+}
+
+/** Some pours, the newest first. @param {string[]} ids @returns {Promise<Pour[]>} */
+export async function poursOf(ids) {
+  return inOrder(await store.livingOf("pour", ids));
+}
+
+/** @param {Plain[]} records @returns {Promise<Pour[]>} */
+async function inOrder(records) {
   const pours = await Promise.all(records.map(readable));
   return pours.flatMap((pour) => pour ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
 }
@@ -80,7 +95,7 @@ export function passOver(id, error) {
 
 /** Pours that still need her at the bench. @returns {Promise<Pour[]>} */
 export async function poursOnBench() {
-  return (await allPours()).filter(isOnBench).reverse();
+  return (await openPours()).filter(isOnBench).reverse();
 }
 
 /** @param {{stage: string}} pour */

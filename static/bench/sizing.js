@@ -36,6 +36,9 @@ export const USUAL_MIX = {
   fragrance_density: 0.98,
 };
 
+/** Usual pouring jugs hold no more, ml (common practice, no source). */
+export const USUAL_JUG_ML = 2000;
+
 /** What is said of a vessel that can't take its fill. */
 export const runsOver = () =>
   t("Poured hot, this runs over the brim. Leave more free at the top, or fill to the line when poured.");

@@ -7,6 +7,7 @@
  * | events  | what happened to records                     | id; index by record           |
  * | outbox  | what the server has not confirmed yet        | number; index by record       |
  * | device  | this phone's clock, and the server it knows  | key                           |
+ * | settled | what has come to rest (`settled.js`)         | kind and id                   |
  */
 import { WordedError } from "../words/door.js";
 
@@ -16,7 +17,7 @@ import { WordedError } from "../words/door.js";
 export class StoreError extends WordedError {}
 
 const NAME = "pour-bench";
-const VERSION = 3;
+const VERSION = 4;
 /** @type {Promise<IDBDatabase> | undefined} */
 let opening;
 
@@ -73,6 +74,17 @@ function upgrade({ result: db, transaction }, from) {
       for (const event of /** @type {IDBRequest<object[]>} */ (target).result) events.put(currentEvent(event));
     };
   }
+  if (from < 4) {
+    const settled = db.createObjectStore("settled", { keyPath: ["kind", "id"] });
+    settled.createIndex("open", ["kind", "open"]);
+    settled.createIndex("lots", "lots", { multiEntry: true });
+    settled.createIndex("of", "of", { multiEntry: true });
+    // Nothing is settled yet.
+    const records = /** @type {IDBTransaction} */ (transaction).objectStore("records");
+    records.getAllKeys(IDBKeyRange.bound(["pour"], ["pour", []])).onsuccess = ({ target }) => {
+      for (const [kind, id] of /** @type {IDBRequest<any[]>} */ (target).result) settled.put({ kind, id, open: 1 });
+    };
+  }
 }
 
 /** An event as it is kept now. One that was kept when only pours had events names its pour as `pour`;
@@ -92,12 +104,13 @@ export async function read(names, work) {
 
 /**
  * Write in one transaction that is on disk before this resolves, or leaves nothing behind. The
- * stores `device` and `outbox` are always in it: every change takes a stamp, and waits for the server.
+ * stores `device`, `outbox` and `settled` are always in it: every change takes a stamp, waits for the server, and opens
+ * what had come to rest.
  * @template T @param {string[]} names @param {(stores: Stores) => Promise<T>} work @returns {Promise<T>}
  */
 export async function write(names, work) {
   const db = await open();
-  const all = [...names, "device", "outbox"];
+  const all = [...names, "device", "outbox", "settled"];
   const transaction = db.transaction(all, "readwrite", { durability: "strict" });
   const done = new Promise((resolve, reject) => {
     transaction.oncomplete = () => resolve(undefined);

@@ -12,6 +12,7 @@ import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { clockOf, seeStamps, serverOf, timeBy } from "./device.js";
 import { mergeRecords, versions } from "./merge.js";
+import { putEvent, putRecord } from "./settled.js";
 import { AHEAD_MS, EARLIEST, readStamp, setRight, startOf } from "./stamp.js";
 
 /** @typedef {import("./database.js").Stores} Stores */
@@ -203,9 +204,9 @@ async function mergeIn(stores, records, events) {
   const here = await Promise.all(records.map(({ kind, id }) => answer(stores.records.get([kind, id]))));
   records.forEach((record, index) => {
     // The server's word stands where one stamp should name two values.
-    stores.records.put(here[index] ? mergeRecords(record, here[index]) : record);
+    putRecord(stores, here[index] ? mergeRecords(record, here[index]) : record);
   });
-  for (const event of events) stores.events.put(event);
+  for (const event of events) putEvent(stores, event);
   let latest = EARLIEST;
   for (const { fields } of records) for (const { stamp } of Object.values(fields)) if (stamp > latest) latest = stamp;
   for (const { id } of events) if (id > latest) latest = id;
@@ -256,10 +257,10 @@ async function setClockRight(now_ms, offset_ms) {
     const clock = await clockOf(stores.device);
     const right = setRight(stamps.filter(isWrong), before, offset_ms, now_ms, clock.name);
     const now = (/** @type {string} */ stamp) => right.get(stamp) ?? stamp;
-    for (const record of records) stores.records.put(restamped(record, now));
+    for (const record of records) putRecord(stores, restamped(record, now));
     for (const event of events) {
       stores.events.delete(event.id);
-      stores.events.put({ ...event, id: now(event.id), ...namesIn(event, now) });
+      putEvent(stores, { ...event, id: now(event.id), ...namesIn(event, now) });
     }
     for (const { held, refusal, ...row } of rows) {
       stores.outbox.put({ ...row, id: row.kind === "event" ? now(row.id) : row.id, stamp: now(row.stamp), ready: 1 });

@@ -10,9 +10,11 @@ import { answer, read, write } from "./database.js";
 import { clockOf, randomText, seeStamps, serverOf, takeStamp, timeBy } from "./device.js";
 import { filled, mergeRecords, plainRecord, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
+import { putEvent, putRecord } from "./settled.js";
 
 export { onChange, oneAtATime } from "./changes.js";
 export { StoreError } from "./database.js";
+export { settledOf, unsettled } from "./settled.js";
 
 /** @typedef {import("./merge.js").Plain} Plain */
 /** @typedef {import("./merge.js").Stored} Stored */
@@ -32,6 +34,12 @@ export async function all(kind) {
  * @param {string} kind @returns {Promise<Plain[]>} */
 export async function living(kind) {
   return (await apart(kind)).living;
+}
+
+/** Those of them that live, in no order. @param {string} kind @param {string[]} ids @returns {Promise<Plain[]>} */
+export async function livingOf(kind, ids) {
+  const found = await stored(ids.map((id) => [kind, id]));
+  return found.map(plainOf).filter(({ deleted }) => !deleted);
 }
 
 /** The records of a kind that were deleted, by name. @param {string} kind @returns {Promise<Plain[]>} */
@@ -102,7 +110,7 @@ export async function change(kind, id, make) {
     const stamp = await takeStamp(stores.device);
     const after = make(before, stamp);
     if (after === before) return;
-    stores.records.put(after);
+    putRecord(stores, after);
     await queue(stores, [{ kind, id, stamp }]);
   });
   announce([{ kind, id }]);
@@ -118,13 +126,13 @@ export async function bringIn(records, events) {
       const before = await answer(stores.records.get([record.kind, record.id]));
       const after = before ? mergeRecords(before, record) : record;
       if (before && Object.entries(after.fields).every(([name, field]) => before.fields[name] === field)) continue;
-      stores.records.put(after);
+      putRecord(stores, after);
       told.push({ kind: record.kind, id: record.id, stamp: WHOLE });
     }
     for (const event of events) {
       // What is kept of an event stands.
       if (await answer(stores.events.getKey(event.id))) continue;
-      stores.events.put(event);
+      putEvent(stores, event);
       told.push({ kind: "event", id: event.id, stamp: event.id });
     }
     await seeStamps(stores.device, [
@@ -158,15 +166,6 @@ export function everything() {
  * @param {K} kind @param {string} id @returns {Promise<import("./event_types.js").EventByKind[K][]>} */
 export function events(kind, id) {
   return read(["events"], (stores) => answer(stores.events.index("of").getAll(streamOf(kind, id))));
-}
-
-/** What happened to all records of a kind, record by record, oldest first.
- * @template {keyof import("./event_types.js").EventByKind} K
- * @param {K} kind @returns {Promise<import("./event_types.js").EventByKind[K][]>} */
-export function eventsOfKind(kind) {
-  return read(["events"], (stores) =>
-    answer(stores.events.index("of").getAll(IDBKeyRange.bound([[kind]], [[kind, []]]))),
-  );
 }
 
 /**
@@ -206,7 +205,7 @@ export async function appendAll(kind, id, events, after) {
     for (const event of events) {
       whole.push({ at: timeBy(clock), ...event, ...common, id: await takeStamp(stores.device) });
     }
-    for (const each of whole) stores.events.put(each);
+    for (const each of whole) putEvent(stores, each);
     await queue(
       stores,
       whole.map(({ id }) => ({ kind: "event", id, stamp: id })),

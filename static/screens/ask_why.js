@@ -1,27 +1,56 @@
-/** A question that is answered in words. */
-import { t } from "../words/door.js";
+/** A question that is answered in words, or with an amount in a box. */
+import { InputError, t } from "../words/door.js";
 import { h } from "./dom.js";
 
 /** @param {string} question @returns {Promise<string | null>} null if she went back */
 export function askWhy(question) {
+  return askInBox(question, "", (text) => text);
+}
+
+/**
+ * Ask until what is typed can be read.
+ * @template T @param {string} question @param {string} shown what stands in the box @param {(text: string) => T} read
+ * @returns {Promise<T | null>} null if she went back
+ */
+export function askInBox(question, shown, read) {
+  const error = h("p", { class: "error", role: "alert", id: "asked-error", hidden: true });
   const box = /** @type {HTMLInputElement} */ (
-    h("input", { type: "text", maxlength: 200, required: true, autocomplete: "off" })
+    h("input", {
+      ...{ type: "text", value: shown, maxlength: 200, required: true, autocomplete: "off" },
+      "aria-describedby": "asked-error",
+    })
   );
+  const back = h("button", { type: "button", class: "quiet" }, t("Back"));
   const form = h(
     "form",
-    { method: "dialog" },
+    {},
     h("label", {}, h("span", { class: "name" }, question), box),
-    h("button", { value: "keep", class: "go" }, t("Save")),
-    h("button", { value: "back", class: "quiet", formnovalidate: true }, t("Back")),
+    error,
+    h("button", { class: "go" }, t("Save")),
+    back,
   );
   const dialog = /** @type {HTMLDialogElement} */ (h("dialog", { class: "ask" }, form));
   document.body.append(dialog);
   dialog.showModal();
   return new Promise((resolve) => {
+    /** @type {T | null} */
+    let answer = null;
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      try {
+        answer = read(box.value.trim());
+        dialog.close();
+      } catch (problem) {
+        if (!(problem instanceof InputError)) throw problem;
+        error.textContent = problem.message;
+        error.hidden = false;
+        box.focus();
+      }
+    });
+    back.addEventListener("click", () => dialog.close());
     dialog.addEventListener("close", () => {
       dialog.remove();
-      const why = box.value.trim();
-      resolve(dialog.returnValue === "keep" && why !== "" ? why : null);
+      resolve(answer);
     });
   });
 }

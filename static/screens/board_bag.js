@@ -74,6 +74,7 @@ export class BoardBag extends HTMLElement {
   #drawn() {
     const shelf = this.#shelf;
     if (this.#at === null || shelf === null || pinnedOf(this.#at.pour.record).length === 0) return null;
+    if (this.#at.pour.stage !== "jugs") return null;
     const { pour, jug, ahead, units } = this.#at;
     const weighing = jug.current ?? (ahead ? nextFragrance(jug) : null);
     const [material] = weighing ? materialsOf(pour.sheet, weighing.part, weighing.index) : [];
@@ -85,8 +86,8 @@ export class BoardBag extends HTMLElement {
     const cautions = lotCautions(lot, shelf.today).map(({ text: caution }) => caution);
     const button = h(
       "button",
-      { type: "button", class: "quiet small", "data-key": "ran out", onclick: () => void this.#ranOut(weighing) },
-      t("The bag is empty"),
+      { type: "button", class: "quiet", "data-key": "ran out", onclick: () => void this.#ranOut(weighing) },
+      t("It is empty"),
     );
     return [
       JSON.stringify([text, cautions, weighing.part, weighing.index]),

@@ -1,5 +1,6 @@
 /** One record in its form. */
 
+import { phoneNow } from "../bench/clock.js";
 import { materials } from "../bench/materials.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { syncStatus } from "../records/exchange.js";
@@ -7,9 +8,10 @@ import { NAMED } from "../records/kinds.js";
 import { plainRecord } from "../records/merge.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
+import { localDate } from "../words/dates.js";
 import { InputError, message, plural, t, worded } from "../words/door.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
-import { beginLot } from "./edit_lot.js";
+import { beginLot, isTold } from "./edit_lot.js";
 import { drawPreview } from "./edit_preview.js";
 import { chooseMade, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
@@ -68,7 +70,8 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
     const name = /** @type {HTMLInputElement | null} */ (form.elements.namedItem("name"));
     if (name?.value.trim() === "") name.value = name.placeholder;
     const { values, wrong } = readForm(form, units, true);
-    if (wrong > 0 || (kind === "vessel" && !fits(form, values))) {
+    const isOver = kind === "wanted" && draft.typed().includes("by") && isPast(form, values.by);
+    if (wrong > 0 || isOver || (kind === "vessel" && !fits(form, values))) {
       goToFirstWrong(form);
       return;
     }
@@ -92,7 +95,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   slot(place, "history").hidden = stored === undefined;
   slot(place, "history").href = `#/history/${kind}/${id}`;
   const remove = slot(place, "remove");
-  remove.hidden = isNew || isOnly(kind);
+  remove.hidden = isNew || isOnly(kind) || (kind === "lot" && (await isTold(id)));
   remove.addEventListener("click", async () => {
     if (remove.dataset.sure !== "yes") {
       const recipes = (await store.living("recipe")).filter((recipe) => isMadeWith(recipe, id)).length;
@@ -146,6 +149,7 @@ const ROOMS = {
   workshop: ["workshop", message("Workshop")],
   prices: ["shelf", message("The shelf")],
   lot: ["shelf", message("The shelf")],
+  wanted: ["wanted", message("Wanted")],
 };
 
 /** Where it is gone back to, and what that is called. @param {string} kind @param {string[]} from @param {boolean} first */
@@ -179,6 +183,13 @@ function fits(form, vessel) {
     complain(form, vessel.method === "water" ? "brim_g" : "headspace_mm", error.message);
     return false;
   }
+  return true;
+}
+
+/** Whether it is wanted by a day that is over; if so, says so beside the box. @param {HTMLElement} form @param {string} by */
+function isPast(form, by) {
+  if (by >= localDate(phoneNow())) return false;
+  complain(form, "by", t("That day is over: choose one that is still to come."));
   return true;
 }
 

@@ -2,6 +2,7 @@
 import { phoneNow } from "../bench/clock.js";
 import { plainMoney } from "../formulas/money.js";
 import { amountOf, isPieces } from "../shelf/lots.js";
+import { readShelf } from "../shelf/stock.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { moneyText } from "../words/money.js";
@@ -37,6 +38,13 @@ export function beginLot(form, given, others) {
   box("material").addEventListener("change", () => offerWay(true));
   offerWay(isNew);
   box("by").dispatchEvent(new Event("change", { bubbles: true }));
+}
+
+/** Whether something happened to a delivery since it came: then it stays, that what was made of it can be traced.
+ * @param {string} id */
+export async function isTold(id) {
+  const lot = (await readShelf(localDate(phoneNow()), { lots: [id] })).lots.get(id);
+  return lot !== undefined && (lot.events.length > 0 || lot.state.moves.length > 0);
 }
 
 /** What a delivery comes to: its grams, and what one of its units costs. @param {HTMLFormElement} form

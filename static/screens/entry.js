@@ -1,16 +1,19 @@
 /** One pour looked back on: targets beside readings, the temperature curve, what happened when. */
 
-import { now } from "../bench/clock.js";
+import { now, phoneNow } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
-import { addEvent, isOnBench, readPour, undo } from "../bench/pours.js";
+import { addEvent, isOnBench, ofEach, readPour, undo } from "../bench/pours.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
+import { readPrices, readShelfOf } from "../shelf/read_cost.js";
+import { usesOf } from "../shelf/uses.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { clashNotices } from "./entry_clashes.js";
 import { askCorrection } from "./entry_corrections.js";
+import { drawCost } from "./entry_cost.js";
 import { happened } from "./entry_happened.js";
 import { factsOf, jugSection } from "./entry_jugs.js";
 import { drawLots } from "./entry_lots.js";
@@ -58,7 +61,16 @@ export async function show(place, [id], given) {
     drawComing(place, pour, given, keep);
     if (deleted) slot(place, "reminders").hidden = true;
     replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, takeBackOne));
-    void drawLots(place, pour, given);
+  }
+
+  /** What the shelf has to tell of it comes after the rest. */
+  async function drawShelf() {
+    // One whose sheet makes no sense took nothing that can be told.
+    if (ofEach([pour], (each) => [usesOf(each)]).length === 0) return;
+    const today = localDate(phoneNow());
+    const [shelf, prices] = await Promise.all([readShelfOf(pour, today), readPrices()]);
+    drawLots(place, pour, shelf, units);
+    await drawCost(place, pour, shelf, prices, units);
   }
 
   async function redraw() {
@@ -70,6 +82,7 @@ export async function show(place, [id], given) {
     pour = fresh;
     recipe = await store.get("recipe", pour.sheet.recipe);
     draw();
+    await drawShelf();
   }
 
   const bringRecipeBack = () =>
@@ -113,7 +126,7 @@ export async function show(place, [id], given) {
     }
   });
   return drawOnChange(
-    ({ id: changed, kind }) => changed === id || changed === pour?.sheet.recipe || kind === "lot",
+    ({ id: changed, kind }) => changed === id || changed === pour?.sheet.recipe || kind === "lot" || kind === "prices",
     redraw,
   );
 }

@@ -1,10 +1,8 @@
 /** On a pour's page: which lots it took from, and how much of each; where that is not known, she may say it. */
-import { now, phoneNow } from "../bench/clock.js";
+import { now } from "../bench/clock.js";
 import { addEvent } from "../bench/pours.js";
 import { isPieces } from "../shelf/lots.js";
-import { readShelf } from "../shelf/stock.js";
 import { keyOf, usesOf } from "../shelf/uses.js";
-import { localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { h, replaceKeepingFocus, slot } from "./dom.js";
 import { tryToKeep } from "./screen.js";
@@ -14,10 +12,9 @@ import { amountText } from "./shelf_words.js";
 /** @typedef {import("../shelf/stock.js").Shelf} Shelf */
 /** @typedef {import("../shelf/uses.js").Use} Use */
 
-/** @param {HTMLElement} place @param {Pour} pour @param {import("./screen.js").Context} context */
-export async function drawLots(place, pour, { units }) {
+/** @param {HTMLElement} place @param {Pour} pour @param {Shelf} shelf @param {import("../bench/display_units.js").DisplayUnits} units */
+export function drawLots(place, pour, shelf, units) {
   const section = slot(place, "lots");
-  const shelf = await readShelf(localDate(phoneNow()));
   const uses = usesOf(pour).filter((use) => shelf.materials.get(keyOf(use))?.lots.length);
   section.hidden = uses.length === 0;
   if (section.hidden) return;

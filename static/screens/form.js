@@ -17,6 +17,12 @@ import { choiceOf, choose } from "./words_instead.js";
  */
 export function drawForm(place, kind, record, units, others) {
   place.replaceChildren(cloneTemplate(`form-${kind}`));
+  fillForm(place, record, units, others);
+}
+
+/** Fill a form that is there, and show of it what belongs to what is chosen.
+ * @param {HTMLElement} place @param {Fields} record @param {DisplayUnits} units @param {Others} others */
+export function fillForm(place, record, units, others) {
   fillFields(place, record, units, others);
   place.addEventListener("change", () => showWhen(place));
   showWhen(place);

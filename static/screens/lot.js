@@ -6,6 +6,7 @@ import * as store from "../records/store.js";
 import { MATERIALS, readShelf } from "../shelf/stock.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { InputError, message, t, worded } from "../words/door.js";
+import { askInBox } from "./ask_why.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showCautions, showFacts, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
@@ -76,7 +77,7 @@ export async function show(place, [id, then], { units, go }) {
   const keep = (event) => tryToKeep(() => store.append("lot", id, { ...event, at: now() }));
 
   const leave = await drawOnChange(ofKinds("lot", "pour", "supplier", ...MATERIALS), async () => {
-    const shelf = await readShelf(localDate(phoneNow()));
+    const shelf = await readShelf(localDate(phoneNow()), { lots: [id] });
     const found = shelf.lots.get(id);
     if (found === undefined) {
       go("shelf");
@@ -165,6 +166,13 @@ function signed(amount, text) {
 function lifeOf({ events, state, record }, pieces, units, keep) {
   const undone = undoneEvents("lot", events);
   const corrections = correctionsOf("lot", events);
+  /** @param {LotEvent & {amount: number}} event */
+  const correct = async (event) => {
+    const shown = pieces ? String(event.amount) : units.editable(event.amount, "mass");
+    const read = (/** @type {string} */ typed) => readAmount(typed, pieces, units);
+    const value = await askInBox(t("What should it have been?"), shown, read);
+    if (value !== null) keep({ type: "corrected", event: event.id, field: "amount", value });
+  };
   const moves = new Map(state.moves.map((move) => [move.event ?? "", move]));
   const text = (/** @type {number} */ amount) => amountText(amount, pieces, units);
   const said = events
@@ -175,16 +183,12 @@ function lifeOf({ events, state, record }, pieces, units, keep) {
       const correction = corrections.get(event.id);
       const amount = "amount" in event ? text(event.amount) : "";
       const difference = move?.difference ? `, ${signed(move.difference, text)}` : "";
-      const undo = h(
-        "button",
-        {
-          type: "button",
-          class: "quiet small",
-          "data-key": `undo ${event.id}`,
-          onclick: () => keep({ type: "undone", event: event.id }),
-        },
-        t("Undo"),
-      );
+      const button = (/** @type {string} */ key, /** @type {string} */ label, /** @type {() => void} */ onclick) =>
+        h("button", { type: "button", class: "quiet small", "data-key": `${key} ${event.id}`, onclick }, label);
+      const mend = [
+        "amount" in event && button("correct", t("Correct"), () => void correct(event)),
+        button("undo", t("Undo"), () => keep({ type: "undone", event: event.id })),
+      ];
       return {
         at: event.at,
         line: [
@@ -195,7 +199,7 @@ function lifeOf({ events, state, record }, pieces, units, keep) {
           difference,
           isUndone && ` ${t("(undone)")}`,
         ],
-        mend: isUndone ? null : undo,
+        mend: isUndone ? [] : mend,
         isUndone,
       };
     });
@@ -205,7 +209,7 @@ function lifeOf({ events, state, record }, pieces, units, keep) {
           {
             at: at_ms,
             line: [h("a", { href: `#/entry/${pour}` }, String(title)), ": ", h("b", {}, text(amount))],
-            mend: null,
+            mend: [],
             isUndone: false,
           },
         ]
@@ -219,7 +223,7 @@ function lifeOf({ events, state, record }, pieces, units, keep) {
         { class: isUndone ? "undone" : "" },
         h("span", { class: "day" }, `${dayText(localDate(at))}, ${timeText(at)}`),
         h("span", { class: "told" }, ...line),
-        mend && h("span", { class: "mend" }, mend),
+        mend.length > 0 && h("span", { class: "mend" }, ...mend),
       ),
     );
 }

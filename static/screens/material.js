@@ -19,7 +19,7 @@ export async function show(place, [kind, id], { units, go }) {
   slot(place, "edit").href = `#/edit/${kind}/${id}`;
   slot(place, "receive").href = `#/edit/lot/new/material/${kind}/${id}`;
   return drawOnChange(ofKinds("lot", "pour", "supplier", ...MATERIALS), async () => {
-    const shelf = await readShelf(localDate(phoneNow()));
+    const shelf = await readShelf(localDate(phoneNow()), { material: keyOf({ kind, id }) });
     const material = shelf.materials.get(keyOf({ kind, id }));
     if (material === undefined) {
       go("shelf");

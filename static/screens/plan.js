@@ -4,9 +4,10 @@ import { now } from "../bench/clock.js";
 import { percent } from "../bench/display_units.js";
 import { materials, roomOf } from "../bench/materials.js";
 import { cautionsFor, mixOf } from "../bench/mixing.js";
-import { allPours, startPour } from "../bench/pours.js";
+import { pastPours } from "../bench/past_pours.js";
+import { startPour } from "../bench/pours.js";
 import { isTooWarm, makeSheet, vesselsFrom } from "../bench/sheet.js";
-import { runsOver } from "../bench/sizing.js";
+import { runsOver, USUAL_JUG_ML } from "../bench/sizing.js";
 import { unlock } from "../bench/sound.js";
 import { chosenTools, toolbox, toolsOf } from "../bench/tools.js";
 import { reached, TOLERANCE } from "../formulas/load.js";
@@ -32,14 +33,11 @@ const MORE = [2, 3];
 
 const TOOLS = /** @type {ToolName[]} */ (["jug", "heater", "scale", "fine", "thermometer"]);
 
-/** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
-export async function show(place, [id], { units, workshop, go }) {
-  const [found, kept, tools, pours] = await Promise.all([
-    store.get("recipe", id),
-    materials(),
-    toolbox(units),
-    allPours(),
-  ]);
+/** @param {HTMLElement} place @param {string[]} path the recipe's id, and how many if that is said
+ * @param {import("./screen.js").Context} context */
+export async function show(place, [id, many], { units, workshop, go }) {
+  const [found, kept, tools] = await Promise.all([store.get("recipe", id), materials(), toolbox(units)]);
+  const pours = await pastPours([...tools.jugs, ...tools.heaters]);
   if (found === undefined || found.deleted) {
     showToast(t("This recipe was deleted. “What was deleted” has it."));
     go("recipes");
@@ -65,7 +63,7 @@ export async function show(place, [id], { units, workshop, go }) {
   const usual = roomOf(workshop);
   room.value = units.editable(usual.room_c, "temperature");
   allowance.value = units.editable(usual.allowance_g, "mass");
-  count.value = String(last.counts?.[id] ?? 1);
+  count.value = String(many ?? last.counts?.[id] ?? 1);
   const vessels = [...kept.vessels.values()].filter((vessel) => !vessel.deleted && vessel.id !== recipe.vessel);
   slot(place, "more").hidden = vessels.length === 0;
   for (const number of MORE) offer(slot(place, `vessel${number}`), [{ id: "", name: t("none") }, ...vessels], "");
@@ -186,9 +184,6 @@ function tooCoarse(sheet, units) {
     count: sheet.count_for_scale,
   });
 }
-
-/** Usual pouring jugs hold no more, ml (common practice, no source). */
-const USUAL_JUG_ML = 2000;
 
 /** Whether jug and vessels hold what is planned, as far as is known. @param {Sheet} sheet @param {DisplayUnits} units
  * @returns {import("../bench/mixing.js").Caution[]} */

@@ -17,16 +17,25 @@ const SOON_DAYS = 30;
 export async function show(place, _path, { units }) {
   place.append(cloneTemplate("screen-shelf"));
   return drawOnChange(ofKinds("lot", "pour", "supplier", ...MATERIALS), async () => {
-    const { materials, today } = await readShelf(localDate(phoneNow()));
+    const { materials, lots, today } = await readShelf(localDate(phoneNow()));
     const soon = localDate(phoneNow() + SOON_DAYS * 86_400_000);
     const counted = [...materials.values()].filter(({ lots }) => lots.length > 0);
-    slot(place, "empty").hidden = counted.length > 0;
+    slot(place, "empty").hidden = lots.size > 0;
     slot(place, "count").hidden = counted.length === 0;
     const groups = MATERIALS.flatMap((kind) => {
       const lines = counted.filter((each) => each.kind === kind).map((each) => lineOf(each, today, soon, units));
       return lines.length > 0 ? [h("h2", { class: "group" }, aboutKind(kind).many), ...lines] : [];
     });
-    replaceKeepingFocus(slot(place, "cards"), ...groups);
+    const lost = [...lots.values()].filter(({ material, is_open }) => is_open && !materials.has(material));
+    const lostLines = lost.map(({ id, name, state, record }) =>
+      card({
+        href: `#/lot/${id}`,
+        name,
+        chip: chip(t("its material was deleted"), "past"),
+        right: amountText(state.here, record.by === "pieces", units),
+      }),
+    );
+    replaceKeepingFocus(slot(place, "cards"), ...groups, ...lostLines);
   });
 }
 

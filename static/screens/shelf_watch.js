@@ -1,10 +1,10 @@
-/** Whether there is anything on the shelf: as long as there is not, nothing of it is loaded or shown. */
+/** Whether there is a record of a kind: as long as there is none, nothing of what it brings is loaded or shown. */
 import { ofKind, onChange, oneAtATime, stored } from "../records/store.js";
 
-/** Call once, as soon as there is a lot. @param {() => Promise<void>} bring */
-export async function whenShelved(bring) {
+/** Call once, as soon as there is one. @param {string} kind @param {() => Promise<void>} bring */
+export async function whenThereIs(kind, bring) {
   const look = async () => {
-    if (brought || (await stored([ofKind("lot")])).length === 0) return;
+    if (brought || (await stored([ofKind(kind)])).length === 0) return;
     brought = true;
     stop();
     await bring();
@@ -12,7 +12,7 @@ export async function whenShelved(bring) {
   let brought = false;
   const again = oneAtATime(look);
   const stop = onChange((changes) => {
-    if (changes.some(({ kind }) => kind === "lot")) again();
+    if (changes.some((change) => change.kind === kind)) again();
   });
   await look();
 }

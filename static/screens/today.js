@@ -2,7 +2,7 @@
 
 import { now, phoneNow } from "../bench/clock.js";
 import { remindersOf, settingsOf } from "../bench/due.js";
-import { allPours, isOnBench, ofEach } from "../bench/pours.js";
+import { isOnBench, ofEach, openPours } from "../bench/pours.js";
 import { putOff, seenTo } from "../bench/reminder_events.js";
 import { session } from "../bench/session.js";
 import { KINDS } from "../records/kinds.js";
@@ -31,11 +31,14 @@ export async function show(place) {
     for (const { id, item } of changed) away.set(id, item !== null && isOnBench(item) ? null : item);
   };
   const unsubscribes = [session.onChange(take)];
-  const pours = await allPours();
+  const pours = await openPours();
   // What changed meanwhile is newer.
   take(pours.filter(({ id }) => !away.has(id)).map((pour) => ({ id: pour.id, item: pour })));
   const desk = new Desk();
-  await desk.read(KINDS.map(store.ofKind));
+  // Of deliveries, which are many, those that are used up ask for nothing.
+  const lots = await store.unsettled("lot");
+  const others = KINDS.filter((kind) => kind !== "lot").map(store.ofKind);
+  await desk.read([...others, ...lots.map(({ id }) => /** @type {[string, string]} */ (["lot", id]))]);
   const batches = () =>
     batchesOf(
       [...away.values()].flatMap((pour) => pour ?? []),

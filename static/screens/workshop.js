@@ -63,9 +63,11 @@ async function drawKinds(place) {
   const { many = "", hint } = aboutKind("workshop");
   const bench = { name: t("At the bench"), line: t("Voice, sound, sunlight, hands-free, instruments.") };
   const shelf = { name: t("The shelf"), line: t("What is there, what came in, and what it cost.") };
+  const wanted = { name: t("Wanted"), line: t("How many candles must be ready by when, and what to buy for them.") };
   replaceKeepingFocus(
     slot(place, "cards"),
     card({ href: "#/shelf", ...shelf }),
+    card({ href: "#/wanted", ...wanted }),
     ...kinds,
     card({ href: "#/edit/workshop/workshop", name: many, line: hint }),
     card({ href: "#/bench", ...bench }),

@@ -3,11 +3,15 @@
  *
  * A shelf is folded anew from what is kept; nothing of it is kept itself.
  */
-import { allPours } from "../bench/pours.js";
+import { ofEach, openPours } from "../bench/pours.js";
+import { settledFrom } from "../records/settling.js";
 import * as store from "../records/store.js";
+import { candlesOf } from "./candles.js";
 import { foldLot, isPieces } from "./lots.js";
+import { handedOut } from "./supply.js";
 import { keyOf, usesOf } from "./uses.js";
 
+/** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../records/store.js").Plain} Plain */
 /** @typedef {import("../records/event_types.js").LotEvent} LotEvent */
 /** @typedef {import("./lots.js").LotState} LotState */
@@ -36,18 +40,71 @@ import { keyOf, usesOf } from "./uses.js";
 /** The kinds of material, in the order in which the shelf shows them. */
 export const MATERIALS = ["wax", "fragrance", "additive", "wick", "vessel", "packaging"];
 
-/** @param {string} today ISO 8601 @returns {Promise<Shelf>} */
-export async function readShelf(today) {
-  const [lots, events, pours, ...materials] = await Promise.all([
-    store.living("lot"),
-    store.eventsOfKind("lot"),
-    allPours(),
+/**
+ * @param {string} today ISO 8601
+ * @param {{material?: string, lots?: string[]}} [also] with all lots of a material, by its key, and with these lots,
+ *   though they are used up and settled
+ * @returns {Promise<Shelf>}
+ */
+export async function readShelf(today, { material, lots: ids = [] } = {}) {
+  const [open, past, pours, ...materials] = await Promise.all([
+    store.unsettled("lot"),
+    material ? store.settledOf(material) : [],
+    openPours(),
     ...MATERIALS.map(store.all),
   ]);
-  return shelfOf({ lots, events, materials: materials.flat(), uses: pours.flatMap(pourUses), today });
+  const now = ofEach(pours, pourUses);
+  const named = [...open, ...past].map(({ id }) => id);
+  const wanted = [...new Set([...named, ...ids, ...now.flatMap(({ lot }) => lot ?? [])])];
+  const [lots, settled, ...events] = await Promise.all([
+    store.livingOf("lot", wanted),
+    settledFrom(material ? [...wanted, unknownOf(material)] : wanted),
+    ...wanted.map((id) => store.events("lot", id)),
+  ]);
+  const uses = [...now, ...settled.flatMap(settledUses)];
+  return shelfOf({ lots, events: events.flat(), materials: materials.flat(), uses, today });
 }
 
-/** @param {import("../bench/pours.js").Pour} pour @returns {PourUse[]} */
+/** Settled pours of which candles are still here are found by this. */
+export const STANDS = "stands";
+
+/** By what settled pours are found of which candles went out for something. @param {string} wanted its id */
+export const wentFor = (wanted) => `wanted ${wanted}`;
+
+/** By what uses of a material are found that came from no lot that is known. @param {string} material its key */
+const unknownOf = (material) => `?${material}`;
+
+/** What is kept of a pour that is settled. @param {Pour} pour */
+export function settledTold(pour) {
+  const uses = usesOf(pour);
+  const { sheet, record } = pour;
+  const { here } = candlesOf(pour);
+  const tools = [sheet.jug.id, sheet.heater?.id].flatMap((id) => (id ? [`tool ${id}`] : []));
+  const of = [...tools, ...[...handedOut([pour]).keys()].map(wentFor)];
+  return {
+    title: sheet.title,
+    recipe: sheet.recipe,
+    candles: here,
+    set_on: pour.state.set_on,
+    cure_least_days: sheet.cure_least_days,
+    cure_best_days: sheet.cure_best_days,
+    uses: uses.map(({ kind, id, name, lot, amount, at_ms }) => [kind, id, name, lot, amount, at_ms]),
+    lots: [...new Set(uses.map((use) => use.lot ?? unknownOf(keyOf(use))))],
+    of: [...of, ...(here > 0 ? [STANDS] : [])].map((what) => [what, -record.started_at]),
+  };
+}
+
+/** @param {import("../records/settled.js").Row} row @returns {PourUse[]} */
+function settledUses({ id: pour, title, uses }) {
+  return uses.map(
+    (/** @type {[string, string, string, string | null, number, number]} */ [kind, id, name, lot, amount, at_ms]) => ({
+      ...{ kind, id, name, lot, amount, at_ms },
+      ...{ pour, title },
+    }),
+  );
+}
+
+/** @param {Pour} pour @returns {PourUse[]} */
 export function pourUses(pour) {
   return usesOf(pour).map((use) => ({ ...use, pour: pour.id, title: pour.sheet.title }));
 }

@@ -29,3 +29,21 @@ def heat(twin: Page) -> InBrowser:
 def warming(twin: Page) -> InBrowser:
     """The forecast of wax on the heat, which only the phone has."""
     return InBrowser(twin, "warming")
+
+
+@pytest.fixture(scope="session")
+def fraction(twin: Page) -> InBrowser:
+    """Exact fractions, which only the phone needs: Python has its own."""
+    return InBrowser(twin, "fraction")
+
+
+@pytest.fixture(scope="session")
+def costing(twin: Page) -> InBrowser:
+    """What went out cost, and what is left is worth: the phone's alone."""
+    return InBrowser(twin, "costing")
+
+
+@pytest.fixture(scope="session")
+def price(twin: Page) -> InBrowser:
+    """From cost to price, which only the phone has."""
+    return InBrowser(twin, "price")

@@ -2,9 +2,9 @@
 
 from hypothesis import settings
 
-from tests.formulas.browser import heat, twin, warming
+from tests.formulas.browser import costing, fraction, heat, price, twin, warming
 
-__all__ = ["heat", "twin", "warming"]
+__all__ = ["costing", "fraction", "heat", "price", "twin", "warming"]
 
 # The same examples at every run: a test that fails fails again.
 settings.register_profile("formulas", derandomize=True, database=None, deadline=None)

@@ -3,8 +3,8 @@
 A case is a dict: ``fn`` ('load.bounds', 'cooling.law.excess'), ``args``, and ``kwargs`` where the
 formula has keyword-only arguments. An answer is ``{"value": …}``, or of a refusal ``{"error":
 sentence, "template": …, "about": argument}``. Both are plain JSON, in which a number that JSON
-can't write is ``{"$": "nan"}``, ``"inf"`` or ``"-inf"``. ``heat`` and ``warming`` are JavaScript
-only: ``InBrowser`` asks them.
+can't write is ``{"$": "nan"}``, ``"inf"`` or ``"-inf"``, and an exact fraction ``{"$": "57/2"}``.
+What is JavaScript only, ``InBrowser`` asks.
 """
 
 import ast
@@ -16,6 +16,7 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -45,7 +46,10 @@ MODULES = (
 )
 """What Python and the phone both reckon with."""
 
-BROWSER_ONLY = ("heat", "warming")
+BROWSER_ONLY = (
+    *("backwards", "calendar_day", "costing", "fraction", "heat", "money", "price"),
+    "warming",
+)
 """What only the phone reckons with."""
 
 METHODS = {"cooling.forecast.temp_at", "cooling.forecast.time_at"}
@@ -102,6 +106,8 @@ def camel(name: str) -> str:
 
 def plain(value: object) -> Any:
     """What JSON can carry: objects as dicts, tuples as lists, dates as text."""
+    if isinstance(value, Fraction):
+        return {"$": f"{value.numerator}/{value.denominator}"}
     if isinstance(value, float) and not math.isfinite(value):
         return {"$": "nan" if math.isnan(value) else "inf" if value > 0 else "-inf"}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
@@ -119,7 +125,9 @@ def plain(value: object) -> Any:
 def real(value: Any) -> Any:
     """The inverse of ``plain`` for numbers."""
     if isinstance(value, dict):
-        return float(value["$"]) if "$" in value else {k: real(each) for k, each in value.items()}
+        if "$" not in value:
+            return {k: real(each) for k, each in value.items()}
+        return Fraction(value["$"]) if re.search(r"\d", value["$"]) else float(value["$"])
     if isinstance(value, list):
         return [real(each) for each in value]
     return value
@@ -145,10 +153,16 @@ def ask_python(case: Case) -> Answer:
 _ASK = """async (text) => {
   const { InputError } = await import('/words/door.js');
   const numbers = { nan: NaN, inf: Infinity, '-inf': -Infinity };
+  const exact = (text) => {
+    const [n, d] = text.split('/').map(BigInt);
+    return { n, d };
+  };
   const real = (key, value) => (value !== null && typeof value === 'object' && '$' in value
-    ? numbers[value.$] : value);
+    ? numbers[value.$] ?? exact(value.$) : value);
   const plain = (key, value) => {
     if (value === undefined) return { $: 'undefined' };
+    if (typeof value === 'bigint') return { $: `${value}/1` };
+    if (typeof value?.n === 'bigint') return { $: `${value.n}/${value.d}` };
     if (typeof value !== 'number' || Number.isFinite(value)) return value;
     return { $: Number.isNaN(value) ? 'nan' : value > 0 ? 'inf' : '-inf' };
   };

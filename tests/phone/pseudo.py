@@ -20,10 +20,11 @@ SIZES = ((320, 640), (390, 844))
 NO_WORDS = [
     *("g", "kg", "oz", "lb", "ml", "fl", "US", "imp", "mm", "cm", "in"),  # units
     "UTC",  # a zone
+    "EUR",  # a currency
 ]
 
 #: What a record names itself and its parts by.
-_NAMED = {"name", "series", "size"}
+_NAMED = {"name", "series", "size", "mail", "address", "telephone", "certificate"}
 _GREEK = str.maketrans("abcdefghijklmnopqrstuvwxyz", "αβψδεφγηιξκλμνοπθρστυωχςζϊ")
 
 # Days and lists come from the platform, in plain letters as English has them: here they come in

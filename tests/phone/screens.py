@@ -7,28 +7,22 @@ from tests.phone.maker import ROOT
 
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
-    *(
-        "log",
-        "entry/demo-pour-1",
-        "workshop",
-        "reminders",
-        "bench",
-        "copies",
-        "tables",
-        "devices",
-        "pair",
-    ),
+    *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
+    *("shelf", "material/wax/demo-wax-dune", "lot/demo-lot-dune-1", "stocktake"),
+    *("price/demo-pour-1", "tables", "tables/lot"),
+    *("wanted", "wanted/demo-market", "shopping", "day"),
     "history/wax/demo-wax-dune",
-    *(f"list/{kind.name}" for kind in KINDS if kind.name != "workshop"),
-    *(f"edit/{kind.name}/new" for kind in KINDS if kind.name != "workshop"),
+    *(f"list/{kind.name}" for kind in KINDS if kind.name not in ("workshop", "prices")),
+    *(f"edit/{kind.name}/new" for kind in KINDS if kind.name not in ("workshop", "prices")),
     "edit/recipe/demo-recipe-plum",
-    "edit/workshop/workshop",
+    *("edit/workshop/workshop", "edit/prices/prices"),
 ]
 """Addresses in the demo's workshop."""
 
 WHILE_EMPTY = [
     *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
-    *("reminders", "copies", "tables", "devices", "pair", "edit/recipe/new"),
+    *("reminders", "copies", "devices", "pair", "edit/recipe/new", "wanted", "shopping", "day"),
+    "tables",
 ]
 
 OF_A_POUR = {"pour", "trim"}

@@ -3,7 +3,7 @@ which had no part in writing it; and its addresses."""
 
 import re
 from concurrent.futures import ThreadPoolExecutor
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -124,6 +124,43 @@ def test_an_empty_calendar_is_one_all_the_same(shop: Shop) -> None:
     assert [each.name for each in read.components()] == ["VTIMEZONE"]
     shop.pour("p1", "2026-11-25")
     shop.keep("pour", "p1", deleted=True)
+    assert events(shop) == {}
+
+
+def test_what_is_wanted_stands_on_its_day_and_on_the_day_that_she_pours(shop: Shop) -> None:
+    waxes = [{"wax": "x1", "share": 1.0}]
+    shop.keep("recipe", "r1", name="Wet slate", vessel="v1", waxes=waxes, load=0.08)
+    wanted = {"name": "Harbour; market", "recipe": "r1", "count": 24, "by": "2026-12-20"}
+    shop.keep("wanted", "w1", **wanted, done="no")
+    shop.keep("wanted", "w2", **{**wanted, "recipe": "gone", "by": "2026-12-01"}, done="no")
+    shop.keep("wanted", "w3", **wanted, done="yes")
+    found = events(shop)
+    assert list(found) == ["wanted.w2@pour-bench.invalid", "wanted.w1@pour-bench.invalid"]
+    market = found["wanted.w1@pour-bench.invalid"]
+    # RFC 5545 section 3.6.1: of a date, it lasts for that day.
+    assert (market.dtstart.value, "dtend" in market.contents) == (date(2026, 12, 20), False)
+    assert market.summary.value == "Harbour; market: 24 × Wet slate wanted"
+    assert market.url.value == f"{ORIGIN}/#/wanted/w1"
+    assert market.sequence.value == "1"
+    assert found["wanted.w2@pour-bench.invalid"].summary.value == "Harbour; market: 24 wanted"
+    # She says when she pours them, and it is moved: the number grows.
+    shop.keep("wanted", "w1", pour_on="2026-12-05", by="2026-12-21")
+    found = events(shop)
+    assert found["pour-on.w1@pour-bench.invalid"].dtstart.value == date(2026, 12, 5)
+    assert (
+        found["pour-on.w1@pour-bench.invalid"].summary.value
+        == "Harbour; market: pour 24 × Wet slate"
+    )
+    assert found["wanted.w1@pour-bench.invalid"].dtstart.value == date(2026, 12, 21)
+    assert found["wanted.w1@pour-bench.invalid"].sequence.value == "3"
+    shop.keep("wanted", "w1", done="yes")
+    shop.keep("wanted", "w2", deleted=True)
+    assert events(shop) == {}
+    # Long over, it is told no more.
+    shop.keep("wanted", "w4", **wanted, done="no")
+    shop.at("2027-01-19T09:00")
+    assert list(events(shop)) == ["wanted.w4@pour-bench.invalid"]
+    shop.at("2027-01-20T09:00")
     assert events(shop) == {}
 
 

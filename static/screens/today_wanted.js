@@ -1,0 +1,67 @@
+/**
+ * What is wanted, on Today: `<bench-wanted>` is empty until this has come, with the desk, and where nothing is wanted.
+ */
+import { phoneNow } from "../bench/clock.js";
+import { session } from "../bench/session.js";
+import { daysBetween } from "../formulas/calendar_day.js";
+import * as store from "../records/store.js";
+import { readKept, workOut } from "../shelf/wanted.js";
+import { localDate } from "../words/dates.js";
+import { plural, t } from "../words/door.js";
+import { card, h, replaceKeepingFocus } from "./dom.js";
+import { context, ofKinds } from "./screen.js";
+import { stateOf } from "./wanted_lines.js";
+import { tasksOf, wantedText } from "./wanted_words.js";
+
+/** @typedef {import("../shelf/wanted.js").Order} Order */
+/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
+
+/** What changes it while she looks at Today: of materials only what is on the shelf, for all that is kept is read for it. */
+const CONCERNS = ofKinds("wanted", "recipe", "pour", "lot", "workshop", "jug");
+
+export class TodayWanted extends HTMLElement {
+  /** @type {(() => void)[]} */
+  #ends = [];
+  #day = "";
+
+  connectedCallback() {
+    const draw = store.oneAtATime(() => this.#draw());
+    this.#ends = [
+      store.onChange((changes) => {
+        if (changes.some(CONCERNS)) draw();
+      }),
+      session.onTick(() => {
+        if (localDate(phoneNow()) !== this.#day) draw();
+      }),
+    ];
+    draw();
+  }
+
+  disconnectedCallback() {
+    for (const end of this.#ends) end();
+  }
+
+  async #draw() {
+    const today = localDate(phoneNow());
+    this.#day = today;
+    const { workshop, units } = await context();
+    const orders = workOut(await readKept(today, { workshop, units }));
+    const heading = h("h2", { class: "group" }, h("a", { href: "#/wanted" }, t("Wanted")));
+    const cards = orders.map((order) => lineOf(order, units, today));
+    replaceKeepingFocus(this, ...(cards.length > 0 ? [h("section", {}, heading, ...cards)] : []));
+  }
+}
+
+/** @param {Order} order @param {DisplayUnits} units @param {string} today */
+function lineOf(order, units, today) {
+  const { record } = order;
+  const tasks = tasksOf(order, units, today).slice(0, 2);
+  const days = record.by >= today ? daysBetween(today, record.by) : null;
+  return card({
+    href: `#/wanted/${record.id}`,
+    name: record.name,
+    line: [`${wantedText(order, today)}.`, ...tasks.map(({ text }) => text)].join(" "),
+    chip: stateOf(order, units, today),
+    right: days === null || days === 0 ? "" : plural(days, "{n} day", "{n} days"),
+  });
+}

@@ -1,0 +1,88 @@
+"""How soon Today, Plan and the shelf open after years: ``python -m tests.benchmarks.shelf``.
+
+A phone is given an invented small business of half a year, and of five: 200 pours with 150
+deliveries, and 2,000 with 1,500, of which most are long past. Then the real app opens each screen
+from a cold page, its own thread slowed four times, until what it shows of the shelf is there.
+Printed are medians, and how they grow. Nothing else should run meanwhile.
+"""
+
+import argparse
+import statistics
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page, sync_playwright
+
+from tests.browser import find_chromium
+from tests.server import serving
+
+GROW = Path(__file__).with_name("grow.js").read_text(encoding="utf-8")
+SLOWER = 4
+OPENINGS = 5
+
+#: Each screen's address, and what is there once it is whole.
+SCREENS = {
+    "Today": ("today", '[data-slot="cards"] .card'),
+    "Plan": ("plan/demo-recipe-slate", "bench-lots .drawn li"),
+    "The shelf": ("shelf", '[data-slot="cards"] .card'),
+}
+
+#: Ends when what was asked for is painted.
+_SHOWN = """(selector) => new Promise((resolve) => {
+  const look = () => document.querySelector(`#screen ${selector}`)
+    ? requestAnimationFrame(() => setTimeout(() => resolve(performance.now())))
+    : requestAnimationFrame(look);
+  look();
+})"""
+
+
+def main() -> None:
+    """Measure, and print."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--openings", type=int, default=OPENINGS)
+    openings = parser.parse_args().openings
+    sizes = ((200, 150), (2_000, 1_500))
+    found: dict[int, dict[str, float]] = {}
+    with sync_playwright() as playwright:
+        browser = find_chromium(playwright)
+        for size in sizes:
+            with (
+                tempfile.TemporaryDirectory() as folder,
+                serving(Path(folder), "--demo") as running,
+            ):
+                profile = str(Path(folder) / "profile")
+                context = playwright.chromium.launch_persistent_context(
+                    profile, executable_path=browser, viewport={"width": 390, "height": 844}
+                )
+                page = context.new_page()
+                page.goto(running.url)
+                page.locator("text=Start a pour").wait_for()
+                events = page.evaluate(GROW, list(size))
+                found[size[0]] = measure(page, running.url, openings)
+                context.close()
+            told = ", ".join(f"{name} {took:.0f} ms" for name, took in found[size[0]].items())
+            print(f"{size[0]} pours, {size[1]} deliveries, {events} events: {told}", flush=True)
+    small, large = (found[size[0]] for size in sizes)
+    for name, took in large.items():
+        print(f"{name}: {took / small[name]:.2f} times as long with ten times as much")
+
+
+def measure(page: Page, url: str, openings: int) -> dict[str, float]:
+    """Milliseconds from a cold page to each whole screen, the page's thread slowed; medians."""
+    session: Any = page.context.new_cdp_session(page)
+    session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
+    found = {}
+    for name, (address, selector) in SCREENS.items():
+        took = []
+        for _ in range(openings + 1):
+            page.goto("about:blank")
+            page.goto(f"{url}#/{address}")
+            took.append(page.evaluate(_SHOWN, selector))
+        # The first opening may still tidy up after what came in.
+        found[name] = statistics.median(took[1:])
+    return found
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,128 @@
+/**
+ * Months of a workshop played at random into a phone's store, tidied up now and then: after each thing that happens,
+ * the shelf as screens read it is beside the shelf folded from all that there is.
+ */
+import { playPour } from "/bench/played_pour.js";
+import { allPours, ofEach } from "/bench/pours.js";
+import { EARLIEST } from "/records/stamp.js";
+import * as store from "/records/store.js";
+import { MATERIALS, pourUses, readShelf, shelfOf } from "/shelf/stock.js";
+import { tidy } from "/shelf/tidy.js";
+
+const DAY_MS = 86_400_000;
+const POURS = 10;
+const LOTS = ["wax-0", "wax-1", "wax-2", "oil-0", "oil-1"];
+const WAX = ["wax", "demo-wax-dune"];
+const OIL = ["fragrance", "demo-oil-slate"];
+
+const dayOf = (at_ms) => new Date(at_ms).toISOString().slice(0, 10);
+
+/** Numbers from 0 to 1 that follow from a seed. */
+function random(seed) {
+  let state = seed >>> 0;
+  return () => {
+    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
+    return state / 2 ** 32;
+  };
+}
+
+function wrapped({ kind, id, fields }) {
+  const versions = Object.entries(fields).map(([name, value]) => [name, { value, stamp: EARLIEST }]);
+  return { kind, id, fields: Object.fromEntries(versions) };
+}
+
+async function everything(today) {
+  const lots = await store.living("lot");
+  const events = await Promise.all(lots.map(({ id }) => store.events("lot", id)));
+  const materials = await Promise.all(MATERIALS.map(store.all));
+  const uses = ofEach(await allPours(), pourUses);
+  return shelfOf({ lots, events: events.flat(), materials: materials.flat(), uses, today });
+}
+
+const inOrder = (uses) => uses.map((use) => JSON.stringify(use)).sort();
+
+/** What differs between the shelf that is read and the whole one. */
+async function problemOf(today) {
+  const whole = await everything(today);
+  const read = await readShelf(today);
+  for (const [id, lot] of whole.lots) {
+    const seen = read.lots.get(id);
+    if (seen === undefined && lot.state.here !== 0) return `${id} is not seen, and ${lot.state.here} of it is there`;
+    if (seen && JSON.stringify(seen.state) !== JSON.stringify(lot.state)) return `${id} is seen otherwise`;
+  }
+  for (const key of [WAX.join(), OIL.join()]) {
+    const { lots, unknown } = (await readShelf(today, { material: key })).materials.get(key);
+    const wanted = whole.materials.get(key);
+    if (inOrder(unknown).join() !== inOrder(wanted.unknown).join()) return `${key}: what is not said of a lot differs`;
+    const states = (of) => JSON.stringify(of.map(({ id, state }) => [id, state]));
+    if (states(lots) !== states(wanted.lots)) return `${key}: ${states(lots)} is not ${states(wanted.lots)}`;
+  }
+  return null;
+}
+
+/** @returns {Promise<{problem: string | null, settled: number, reopened: number}>} */
+export async function play(seed, records) {
+  const draw = random(seed);
+  const pick = (items) => items[Math.floor(draw() * items.length)];
+  const now_ms = Date.parse("2026-11-30T12:00:00Z");
+  const today = dayOf(now_ms);
+  const bring = (kind, id, fields) => wrapped({ kind, id, fields });
+  await store.bringIn(records.filter(({ kind }) => kind !== "lot").map(wrapped), []);
+  const cameOn = dayOf(now_ms - 300 * DAY_MS);
+  const lots = LOTS.map((id) => {
+    // As much as one, two or three of the pours take, so that some are used up to the gram.
+    const amount_g = (id.startsWith("wax") ? 102 : 8.2) * Math.ceil(draw() * 3);
+    const bought = { by: "weight", amount_g, received_on: cameOn };
+    return bring("lot", id, { name: id, material: id.startsWith("wax") ? WAX : OIL, ...bought });
+  });
+  await store.bringIn(lots, []);
+  const past = { recipe: "demo-recipe-slate", count: 1, start_c: 83.5, rate: 1.3e-4, tops: "smooth" };
+  for (let n = 0; n < POURS; n += 1) {
+    const begun_at = now_ms - Math.round((5 + draw() * 250) * DAY_MS);
+    const drawn = (id) => (draw() < 0.15 ? [] : [{ id, name: id, amount: 100 }]);
+    const pinned = [
+      { kind: WAX[0], id: WAX[1], name: "Dune", lots: drawn(pick(LOTS.slice(0, 3))) },
+      { kind: OIL[0], id: OIL[1], name: "Slate", lots: drawn(pick(LOTS.slice(3))) },
+    ];
+    const { record, events } = playPour({ ...past, id: `p${n}`, begun_at, lots: pinned }, records);
+    await store.bringIn([wrapped(record)], events);
+  }
+  const happens = {
+    tidy: async () => {
+      localStorage.removeItem("tidied");
+      await tidy(now_ms, today, async () => undefined);
+    },
+    count: async () => {
+      const at = now_ms - Math.round(draw() * 200 * DAY_MS);
+      await store.append("lot", pick(LOTS), { type: "counted", amount: draw() < 0.6 ? 0 : 77, at });
+    },
+    correct: async (pour) => {
+      const event = pick((await store.events("pour", pour)).filter(({ type }) => type === "weighed"));
+      const value = Math.round(event.read_g * (0.5 + draw()));
+      await store.append("pour", pour, { type: "corrected", event: event.id, field: "read_g", value, at: now_ms });
+    },
+    come: async (pour) => {
+      const [kind, material, among] = draw() < 0.5 ? [...WAX, LOTS.slice(0, 3)] : [...OIL, LOTS.slice(3)];
+      const lot = draw() < 0.2 ? null : pick(among);
+      await store.append("pour", pour, { type: "came_from", kind, material, lot, at: now_ms });
+    },
+    undo: async (pour) => {
+      const event = pick(await store.events("pour", pour));
+      await store.append("pour", pour, { type: "undone", event: event.id, at: now_ms });
+    },
+    remove: (pour) => store.save("pour", pour, { deleted: draw() < 0.6 }),
+  };
+  let settled = 0;
+  let reopened = 0;
+  for (let turn = 0; turn < 20; turn += 1) {
+    const name = turn % 4 === 0 ? "tidy" : pick(Object.keys(happens));
+    const before = (await store.unsettled("pour")).length + (await store.unsettled("lot")).length;
+    await happens[name](`p${Math.floor(draw() * POURS)}`);
+    const after = (await store.unsettled("pour")).length + (await store.unsettled("lot")).length;
+    settled += Math.max(0, before - after);
+    reopened += Math.max(0, after - before);
+    const problem = await problemOf(today);
+    if (problem !== null) return { problem: `turn ${turn}, ${name}: ${problem}`, settled, reopened };
+  }
+  return { problem: null, settled, reopened };
+}
