@@ -33,6 +33,7 @@ const DESK = {
   devices: () => import("./screens/devices.js"),
   history: () => import("./screens/history.js"),
   copies: () => import("./screens/copies.js"),
+  tables: () => import("./screens/tables.js"),
   reminders: () => import("./screens/reminders.js"),
   bench: () => import("./screens/bench_settings.js"),
 };

@@ -23,6 +23,7 @@ from benchapp.web import (
     push,
     secret,
     shell,
+    tables,
 )
 from benchapp.web import demo as demo_room
 from benchapp.words import WordedError, language_tag, plural, t
@@ -90,6 +91,7 @@ def create_app(
     live.register(app)
     app.register_blueprint(push.room)
     app.register_blueprint(calendar.room)
+    app.register_blueprint(tables.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

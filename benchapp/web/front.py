@@ -81,19 +81,22 @@ class Front:
     ) -> None:
         length = _length(environ)
         scope = environ["asgi.scope"]
-        if not self._limits.begin(caller, length):
+        most = limits.most_of(scope["path"])
+        # Of a longer one nothing is kept.
+        kept = length if length <= most else 0
+        if not self._limits.begin(caller, kept):
             scope[limits.BODY] = limits.Unread.TOO_MANY
             await _send_whole(await self._answer(environ, b""), send)
             return
         try:
             try:
-                body = await self._whole(receive, length, limits.most_of(scope["path"]))
+                body = await self._whole(receive, length, most)
             except TimeoutError:
                 scope[limits.BODY] = limits.Unread.LATE
                 body = b""
             await _send_whole(await self._answer(environ, body), send)
         finally:
-            self._limits.end(caller, length)
+            self._limits.end(caller, kept)
 
     async def _listen(
         self, environ: dict[str, Any], connection: Connection | None, receive: Receive, send: Send

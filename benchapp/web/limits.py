@@ -15,6 +15,7 @@ from typing import Any
 
 from flask import Flask, abort, current_app, request
 
+from benchapp.records import table_reading
 from benchapp.records.network_source import source_of
 from benchapp.web.errors import Refused
 from benchapp.web.rate import Rate
@@ -22,6 +23,8 @@ from benchapp.words import plural
 
 LARGE = 2_000_000
 """Bytes of the body of an exchange."""
+TABLE = table_reading.MOST_BYTES
+"""Bytes of a table."""
 SMALL = 16_000
 """Bytes of any other body."""
 DEEPEST = 12
@@ -34,6 +37,7 @@ HELD = 64_000_000
 API_A_MINUTE = 600
 STATIC_A_MINUTE = 6000
 
+_MOST_OF = {"/api/exchange": LARGE, "/api/table": TABLE}
 _MOST_KNOWN = 1000
 _DEVICE = "device "
 
@@ -83,22 +87,23 @@ class _Limits:
             return self._api.wait_s(caller, time.monotonic())
         return self._static.wait_s(source_of(address), time.monotonic())
 
-    def begin(self, caller: str, length: int) -> bool:
-        """Whether one more body, of so many bytes, may be under way; it is counted until `end`.
+    def begin(self, caller: str, kept: int) -> bool:
+        """Whether one more body, of which so many bytes are kept, may be under way; it is counted
+        until `end`.
 
         Half of the room is kept for devices that are known.
         """
         most = HELD if caller.startswith(_DEVICE) else HELD // 2
         with self._lock:
-            if self._under_way[caller] >= AT_ONCE or self._held + _kept(length) > most:
+            if self._under_way[caller] >= AT_ONCE or self._held + kept > most:
                 return False
             self._under_way[caller] += 1
-            self._held += _kept(length)
+            self._held += kept
             return True
 
-    def end(self, caller: str, length: int) -> None:
+    def end(self, caller: str, kept: int) -> None:
         with self._lock:
-            self._held -= _kept(length)
+            self._held -= kept
             self._under_way[caller] -= 1
             if self._under_way[caller] == 0:
                 del self._under_way[caller]
@@ -126,11 +131,6 @@ def _hash(cookie: str) -> str:
     return hashlib.sha256(cookie.encode("utf-8", "surrogatepass")).hexdigest()
 
 
-def _kept(length: int) -> int:
-    """Of a longer body nothing is kept."""
-    return length if length <= LARGE else 0
-
-
 def of(app: Flask) -> _Limits:
     """The limits of an app."""
     found: _Limits = app.extensions["limits"]
@@ -144,7 +144,7 @@ def of_app() -> _Limits:
 
 def most_of(path: str) -> int:
     """Bytes that the body of a request to this path may have."""
-    return LARGE if path == "/api/exchange" else SMALL
+    return _MOST_OF.get(path, SMALL)
 
 
 def _check() -> None:

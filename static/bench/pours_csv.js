@@ -1,10 +1,11 @@
-/** Pours as a table for a spreadsheet: CSV as RFC 4180 has it, one row a pour, in g and °C. */
+/** Pours as a table for a spreadsheet: one row a pour, in g and °C. */
 
 import { ready } from "../formulas/cure.js";
 import { reached } from "../formulas/load.js";
 import { write } from "../formulas/rounding.js";
 import { localDate } from "../words/dates.js";
 import { InputError, message, worded } from "../words/door.js";
+import { csvOf } from "./csv.js";
 import { filledOf } from "./fold.js";
 
 /** @typedef {import("./pours.js").Pour} Pour */
@@ -32,15 +33,12 @@ const HEAD = [
   message("Spoiled"),
 ];
 
-/** Spreadsheets take a file for UTF-8 where it begins with this. */
-const MARK = "\ufeff";
-
 /** @param {Poured[]} pours */
 export function tableOf(pours) {
-  return MARK + [HEAD.map(worded), ...pours.map(rowOf)].map((row) => `${row.map(cell).join(",")}\r\n`).join("");
+  return csvOf([HEAD.map(worded), ...pours.map(rowOf)]);
 }
 
-/** Numbers are written already; text is not yet safe. @param {Poured} pour @returns {(string | number)[]} */
+/** @param {Poured} pour @returns {(string | number)[]} */
 export function rowOf({ record, sheet, state }) {
   const { jugs, set_on } = state;
   const total = (/** @type {"wax_g" | "fragrance_g"} */ part) => jugs.reduce((sum, jug) => sum + jug[part], 0);
@@ -95,14 +93,3 @@ function curedFrom(set_on, days) {
 
 /** @param {number} value @param {number} step */
 const number = (value, step) => Number(write(value, step));
-
-/**
- * Text that begins like a formula gets an apostrophe, so that no spreadsheet runs it, and all text is
- * quoted: OWASP, "CSV Injection" (owasp.org/www-community/attacks/CSV_Injection).
- * @param {string | number} value
- */
-function cell(value) {
-  if (typeof value === "number") return String(value);
-  const harmless = /^[=+\-@\t\r\n]/.test(value) ? `'${value}` : value;
-  return `"${harmless.replaceAll('"', '""')}"`;
-}

@@ -53,8 +53,8 @@ const LONGEST_WAIT_S = 300;
 let token = null;
 
 /**
- * Ask the server, in JSON both ways.
- * @param {string} path @param {any} [body] with one it is a POST
+ * Ask the server. It answers in JSON.
+ * @param {string} path @param {any} [body] with one it is a POST: a file as it is, anything else in JSON
  * @returns {Promise<any>}
  * @throws {ServerError} @throws {NoSignal}
  */
@@ -70,15 +70,19 @@ export async function ask(path, body) {
   }
 }
 
+const isFile = (/** @type {unknown} */ body) => body instanceof Blob;
+
 /** @param {string} path @param {any} [body] */
 async function askOnce(path, body) {
   let response;
   let told;
   try {
     response = await fetch(path, {
-      method: body === undefined ? "GET" : "POST",
-      headers: body === undefined ? {} : { "Content-Type": "application/json", "X-CSRFToken": token ?? "" },
-      body: body === undefined ? null : JSON.stringify(body),
+      ...(body !== undefined && {
+        method: "POST",
+        headers: { "Content-Type": isFile(body) ? "text/csv" : "application/json", "X-CSRFToken": token ?? "" },
+        body: isFile(body) ? body : JSON.stringify(body),
+      }),
       cache: "no-store",
       signal: AbortSignal.timeout(PATIENCE_MS),
     });

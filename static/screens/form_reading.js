@@ -17,11 +17,14 @@ import { keptOf } from "./words_instead.js";
  * Read a form back.
  * @param {HTMLElement} root @param {DisplayUnits} units
  * @param {boolean} [aloud] show what is wrong beside each box
- * @returns {{values: Fields, wrong: number}} values of the boxes that could be read; a hidden box gives null
+ * @returns {{values: Fields, wrong: number, problems: Record<string, string>}} values of the boxes that could be read; a
+ *   hidden box gives null. `problems`: what is wrong with the form's own fields; `wrong` counts those of rows as well
  */
 export function readForm(root, units, aloud = false) {
   /** @type {Fields} */
   const values = {};
+  /** @type {Record<string, string>} */
+  const problems = {};
   let wrong = 0;
   for (const field of ownFields(root)) {
     let problem = "";
@@ -42,10 +45,13 @@ export function readForm(root, units, aloud = false) {
         problem = error.message;
       }
     }
-    if (problem !== "") wrong += 1;
+    if (problem !== "") {
+      problems[fieldName(field)] = problem;
+      wrong += 1;
+    }
     if (aloud) showProblem(field, problem);
   }
-  return { values, wrong };
+  return { values, wrong, problems };
 }
 
 /** @param {HTMLElement} field @param {DisplayUnits} units @param {boolean} aloud */

@@ -9,7 +9,7 @@ SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
     *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
     *("shelf", "material/wax/demo-wax-dune", "lot/demo-lot-dune-1", "stocktake"),
-    "price/demo-pour-1",
+    *("price/demo-pour-1", "tables", "tables/lot"),
     *("wanted", "wanted/demo-market", "shopping", "day"),
     "history/wax/demo-wax-dune",
     *(f"list/{kind.name}" for kind in KINDS if kind.name not in ("workshop", "prices")),
@@ -22,6 +22,7 @@ SCREENS = [
 WHILE_EMPTY = [
     *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
     *("reminders", "copies", "devices", "pair", "edit/recipe/new", "wanted", "shopping", "day"),
+    "tables",
 ]
 
 OF_A_POUR = {"pour", "trim"}

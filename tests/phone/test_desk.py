@@ -13,7 +13,7 @@ PLUM = "demo-recipe-plum"
 SCREENS = [
     *("today", "recipes", f"recipe/{PLUM}", f"plan/{PLUM}", "log", "entry/demo-pour-1"),
     *("workshop", "list/wax", f"edit/recipe/{PLUM}", "edit/vessel/new", "edit/workshop/workshop"),
-    *("copies", "devices", "reminders", "pair", "history/wax/demo-wax-dune"),
+    *("copies", "tables", "devices", "reminders", "pair", "history/wax/demo-wax-dune"),
 ]
 EMPTY = {
     "today": "First: a vessel",

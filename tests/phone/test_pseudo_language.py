@@ -158,6 +158,26 @@ def refused(page: Page) -> Iterator[tuple[str, str]]:
     happened.filter(has_text=translate("Left to set")).get_by_role("button").tap()
     page.locator("dialog.ask").wait_for()
     yield "entry", "asks for a day"
+    go(page, "tables/lot")
+    page.route("**/api/table", lambda route: route.fulfill(json=TABLE))
+    file = {"name": "φ.csv", "mimeType": "text/csv", "buffer": b"-"}
+    slot(page, "file").set_input_files(files=[file])
+    selects = slot(page, "columns").locator("select")
+    for column, field in enumerate(("name", "amount_g", "received_on", "material", "supplier")):
+        selects.nth(column).select_option(field)
+    slot(page, "order").select_option("day")
+    slot(page, "make").check()
+    slot(page, "take").wait_for()
+    yield "tables", "with rows of each sort"
+
+
+ROW = ["ικ", "1,5", "03/04/2026", "βεα", "ξ"]
+TABLE = {
+    "columns": ["α", "δε (kg)", "φ", "β", ""],
+    "rows": [ROW, ROW, ["", "2", "1", "β", ""]],
+    **{"first_row": 2, "encoding": "φθ", "separator": ";"},
+}
+"""As the server would have read it."""
 
 
 def test_every_step_of_a_pour(server, phone) -> None:

@@ -149,7 +149,17 @@ def demo_pour(other: Phone) -> tuple[Json, list[Json]]:
 
 def screens(pours: list[str]) -> Iterator[str]:
     """Every screen of every kind, with the marked records."""
-    yield from ("today", "recipes", "recipes/pour", "log", "workshop", "devices", "pair", "copies")
+    yield from (
+        "today",
+        "recipes",
+        "recipes/pour",
+        "log",
+        "workshop",
+        "devices",
+        "pair",
+        "copies",
+        "tables",
+    )
     yield from ("recipe/r", "plan/r")
     ids = {"vessel": "v", "wax": "w", "fragrance": "f", "wick": "k", "jug": "j", "heater": "h"}
     ids |= {

@@ -72,6 +72,7 @@ BODIES = {
     "/api/devices/<device_id>/revoke": {},
     "/api/devices/<device_id>/rename": {"name": "Shed"},
     "/api/exchange": EXCHANGE,
+    "/api/table": {"Name": "Dune"},
     "/api/push": {"key": "THE KEY", "zone": "Europe/Lisbon", "subscription": SUBSCRIPTION},
     "/api/push/stop": {},
     "/api/push/test": {},

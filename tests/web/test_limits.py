@@ -45,6 +45,7 @@ def is_sentence(answered):
     ("path", "most"),
     [
         ("/api/exchange", limits.LARGE),
+        ("/api/table", limits.TABLE),
         ("/api/pair", limits.SMALL),
         ("/api/code", limits.SMALL),
         ("/api/devices/0123456789abcdef/rename", limits.SMALL),
@@ -52,7 +53,7 @@ def is_sentence(answered):
     ],
 )
 def test_a_body_has_its_limit(here, path, most):
-    assert (limits.LARGE, limits.SMALL) == (2_000_000, 16_000)
+    assert (limits.LARGE, limits.TABLE, limits.SMALL) == (2_000_000, 5_000_000, 16_000)
     for size, is_too_much in ((most, False), (most + 1, True), (3 * limits.LARGE, True)):
         body = b'{"a":"' + b"x" * (size - 8) + b'"}'
         assert len(body) == size
