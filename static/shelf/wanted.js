@@ -180,7 +180,8 @@ function orderOf(record, kept, jugs_a_day, given) {
 const asVessel = ({ id, vessel }) => ({ id, vessel });
 
 /**
- * How many of a recipe's vessels go into the jug of hers that takes most of them, and the sheets of such pours.
+ * How many of a recipe's vessels go into a jug of hers, and the sheets of such pours. Where her jugs differ it is as many
+ * as they take on average, so that a day in which each is filled holds no more than they do.
  * @param {Plain} recipe @param {import("../bench/mixing.js").Mix} mix @param {Kept} kept
  * @returns {{per_jug: number, sheets: (n: number) => Sheet[]}} @throws {InputError} it fits into none
  */
@@ -193,29 +194,29 @@ function inJugs(recipe, mix, { materials: kept, tools, workshop }) {
     records.find((each) => each.id === id) ?? records[0];
   const [scale, fine] = [byId(tools.scales, chosen.scale), byId(tools.scales, chosen.fine)];
   const room = roomOf(workshop);
+  const jugs = tools.jugs.map((jug) => ({ ...jug, volume_ml: jug.volume_ml ?? USUAL_JUG_ML }));
   const inJug = (/** @type {Fields} */ jug) =>
     vesselsPerJug(mix_g, hot_ml, {
-      jug_volume_ml: jug.volume_ml ?? USUAL_JUG_ML,
+      jug_volume_ml: jug.volume_ml,
       jug_empty_g: jug.empty_g ?? 0,
       scale_capacity_g: scale.capacity_g ?? null,
       allowance_g: room.allowance_g,
     });
-  let best = /** @type {{jug: Fields, per_jug: number} | null} */ (null);
+  let largest = /** @type {{jug: Fields, takes: number} | null} */ (null);
   let refused = /** @type {unknown} */ (null);
-  for (const jug of tools.jugs) {
+  let together = 0;
+  for (const jug of jugs) {
     try {
-      const per_jug = inJug(jug);
-      if (best === null || per_jug > best.per_jug) best = { jug, per_jug };
+      const takes = inJug(jug);
+      together += takes;
+      if (largest === null || takes > largest.takes) largest = { jug, takes };
     } catch (error) {
       refused = error;
     }
   }
-  if (best === null) throw refused;
-  const { jug, per_jug } = best;
-  const given = {
-    ...{ scale, fine, thermometer: tools.thermometers[0], ...room },
-    jug: { ...jug, volume_ml: jug.volume_ml ?? USUAL_JUG_ML },
-  };
+  if (largest === null) throw refused;
+  const per_jug = Math.max(1, Math.floor(together / jugs.length));
+  const given = { ...{ scale, fine, thermometer: tools.thermometers[0], ...room }, jug: largest.jug };
   const sheets = (/** @type {number} */ n) => {
     const found = [];
     for (let left = n; left > 0; left -= MOST_VESSELS) {
