@@ -113,7 +113,7 @@ export function workOut(kept) {
   const nameOf = (/** @type {string} */ kind, /** @type {string} */ id) => shelf.materials.get(`${kind},${id}`)?.name;
   const planned = found.flatMap(({ record, recipe, days, sheets }) =>
     days.flatMap(({ day, n }) =>
-      sheets(n).map((sheet) => ({
+      asFarAsTold(() => sheets(n)).map((sheet) => ({
         day,
         wanted: record.id,
         needs: needsOf(sheet, /** @type {Fields} */ (recipe), nameOf),
@@ -131,6 +131,17 @@ export function workOut(kept) {
       uncounted: own.filter(({ counted }) => !counted),
     };
   });
+}
+
+/** Nothing of a part that is too small for her scale: the plan says so when it is poured.
+ * @param {() => Sheet[]} tell */
+function asFarAsTold(tell) {
+  try {
+    return tell();
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    return [];
+  }
 }
 
 /** @param {Plain} a @param {Plain} b */
@@ -217,11 +228,15 @@ function inJugs(recipe, mix, { materials: kept, tools, workshop }) {
   if (largest === null) throw refused;
   const per_jug = Math.max(1, Math.floor(together / jugs.length));
   const given = { ...{ scale, fine, thermometer: tools.thermometers[0], ...room }, jug: largest.jug };
+  /** Of many days the most are alike. @type {Map<number, Sheet[]>} */
+  const made = new Map();
   const sheets = (/** @type {number} */ n) => {
-    const found = [];
+    const found = made.get(n) ?? [];
+    if (found.length > 0) return found;
     for (let left = n; left > 0; left -= MOST_VESSELS) {
       found.push(makeSheet(recipe, kept, given, Math.min(left, MOST_VESSELS)));
     }
+    made.set(n, found);
     return found;
   };
   return { per_jug, sheets };
