@@ -100,7 +100,7 @@ async function begin() {
   void whenThereIs("wanted", bringWanted).catch(console.error);
   new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
-  void tidyUp().catch(console.error);
+  void whenThereIs("pour", tidyUp).catch(console.error);
   room.onchange = () => void follow().catch(console.error);
   await follow();
 }

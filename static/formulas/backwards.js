@@ -114,8 +114,8 @@ function stockOf(batch, today) {
   return {
     ...batch,
     left,
-    best: near(batch.best_on, today, "best_on"),
-    least: near(batch.least_on, today, "least_on"),
+    best: daysBetween(today, batch.best_on),
+    least: daysBetween(today, batch.least_on),
   };
 }
 

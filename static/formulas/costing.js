@@ -107,7 +107,7 @@ const NOTHING = { amount: ZERO, cost: ZERO };
 function moved(movements, { take, give, left }) {
   const outs = [];
   let [out, missing] = [ZERO, ZERO];
-  let each = /** @type {Fraction | null} */ (null);
+  let last = NOTHING;
   for (const movement of movements) {
     const lot = movement.lot ?? null;
     if ("in" in movement) {
@@ -124,9 +124,10 @@ function moved(movements, { take, give, left }) {
       missing = add(missing, subtract(amount, given.amount));
     }
     const here = left();
-    if (!isZero(here.amount)) each = over(here.cost, here.amount);
+    if (!isZero(here.amount)) last = here;
   }
   const { amount: left_amount, cost } = left();
+  const each = isZero(last.amount) ? null : over(last.cost, last.amount);
   return { out, outs, left: cost, left_amount, missing, each };
 }
 

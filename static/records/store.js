@@ -63,6 +63,11 @@ export async function stored(which) {
   return found.flat();
 }
 
+/** Whether there ever was one of a kind. @param {string} kind @returns {Promise<boolean>} */
+export async function hasAny(kind) {
+  return (await read(["records"], ({ records }) => answer(records.getKey(ofKind(kind))))) !== undefined;
+}
+
 /** @param {string} kind */
 export function ofKind(kind) {
   return IDBKeyRange.bound([kind], [kind, []]);

@@ -11,6 +11,7 @@ import { InputError, listed, plural, t } from "../words/door.js";
 import { card, chip, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { farDay } from "./shelf_words.js";
+import { nameOf } from "./wanted_words.js";
 
 /** @typedef {import("../shelf/bench_day.js").DayPour} DayPour */
 
@@ -82,11 +83,11 @@ const planOf = ({ recipe, count }) => `#/plan/${recipe.id}/${count}`;
 /** @param {DayPour} pour */
 function lineOf(pour) {
   const { recipe, count, jugs, wanted, dyed, start_ms, end_ms } = pour;
-  const names = listed([...new Set(wanted.map(({ name }) => String(name)))]);
+  const names = listed([...new Set(wanted.map(nameOf))]);
   return card({
     href: planOf(pour),
     of: recipe,
-    name: t("{count} × {vessel}", { count, vessel: recipe.name }),
+    name: t("{count} × {vessel}", { count, vessel: nameOf(recipe) }),
     line: plural(jugs, "one jug, for {names}", "{n} jugs, for {names}", { names }),
     chip: dyed && chip(t("has dye")),
     right: timeText(start_ms),

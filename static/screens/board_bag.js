@@ -7,6 +7,7 @@ import { addEvent } from "../bench/pours.js";
 import { session } from "../bench/session.js";
 import { nextFragrance } from "../bench/temperature_prompt.js";
 import * as store from "../records/store.js";
+import { chooseLots, namesOn, needsOf, pinsOf } from "../shelf/choose.js";
 import { readShelf } from "../shelf/stock.js";
 import { currentLot, keyOf, materialsOf, pinnedOf } from "../shelf/uses.js";
 import { localDate } from "../words/dates.js";
@@ -32,6 +33,7 @@ export class BoardBag extends HTMLElement {
   #leave = [];
   #again = store.oneAtATime(async () => {
     this.#shelf = await readShelf(localDate(phoneNow()));
+    await this.#pinLate(this.#shelf);
     this.#draw();
   });
 
@@ -59,6 +61,16 @@ export class BoardBag extends HTMLElement {
 
   get at() {
     return /** @type {BoardState} */ (this.#at);
+  }
+
+  /** A pour that was started before the shelf was read takes what the plan would have shown first. @param {Shelf} shelf */
+  async #pinLate(shelf) {
+    const pour = this.#at?.pour;
+    const isBegun = pour?.state.jugs.some(({ reads }) => reads.size > 0);
+    if (pour === undefined || isBegun || shelf.lots.size === 0 || "lots" in pour.record) return;
+    const recipe = (await store.get("recipe", pour.sheet.recipe)) ?? {};
+    const needs = needsOf(pour.sheet, recipe, namesOn(shelf));
+    await store.save("pour", pour.id, { lots: pinsOf(needs, chooseLots(needs, shelf)) });
   }
 
   #draw() {

@@ -6,7 +6,7 @@
 import { phoneNow } from "../bench/clock.js";
 import { displayUnits } from "../bench/display_units.js";
 import * as store from "../records/store.js";
-import { chooseLots, howMany, needsOf } from "../shelf/choose.js";
+import { chooseLots, howMany, namesOn, needsOf, pinsOf } from "../shelf/choose.js";
 import { isPieces } from "../shelf/lots.js";
 import { MATERIALS, readShelf } from "../shelf/stock.js";
 import { keyOf } from "../shelf/uses.js";
@@ -71,15 +71,9 @@ export class PlanLots extends HTMLElement {
       this.replaceChildren();
       return;
     }
-    const nameOf = (/** @type {string} */ kind, /** @type {string} */ id) =>
-      shelf.materials.get(keyOf({ kind, id }))?.name;
-    const needs = needsOf(sheet, recipe, nameOf);
+    const needs = needsOf(sheet, recipe, namesOn(shelf));
     const choices = chooseLots(needs, shelf, this.#chosen);
-    this.pinned = needs.map((need) => {
-      const { kind, id, name, each } = need;
-      const pinned = choices.find((choice) => choice.need === need)?.pinned;
-      return pinned ?? { kind, id, name, ...(each !== undefined && { each }), lots: [] };
-    });
+    this.pinned = pinsOf(needs, choices);
     if (choices.length === 0) {
       this.replaceChildren();
       return;

@@ -1,10 +1,10 @@
 /** Whether there is a record of a kind: as long as there is none, nothing of what it brings is loaded or shown. */
-import { ofKind, onChange, oneAtATime, stored } from "../records/store.js";
+import { hasAny, onChange, oneAtATime } from "../records/store.js";
 
 /** Call once, as soon as there is one. @param {string} kind @param {() => Promise<void>} bring */
 export async function whenThereIs(kind, bring) {
   const look = async () => {
-    if (brought || (await stored([ofKind(kind)])).length === 0) return;
+    if (brought || !(await hasAny(kind))) return;
     brought = true;
     stop();
     await bring();

@@ -7,7 +7,7 @@ import { t } from "../words/door.js";
 import { card, chip, cloneTemplate, h, replaceKeepingFocus, showCautions, showToast, slot } from "./dom.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { amountText, farDay } from "./shelf_words.js";
-import { missingText } from "./wanted_words.js";
+import { missingText, nameOf } from "./wanted_words.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../shelf/shopping.js").Item} Item */
@@ -29,7 +29,7 @@ export async function show(place, _path, context) {
     slot(place, "empty").hidden = list.length > 0;
     slot(place, "share").disabled = list.length === 0;
     slot(place, "print").disabled = list.length === 0;
-    const odd = orders.flatMap(({ record, problem }) => (problem ? [`${record.name}: ${problem}`] : []));
+    const odd = orders.flatMap(({ record, problem }) => (problem ? [`${nameOf(record)}: ${problem}`] : []));
     showCautions(
       slot(place, "problems"),
       odd.map((said) => ({ level: "warning", text: said })),

@@ -9,7 +9,7 @@ import { drawOnChange, ofKinds } from "./screen.js";
 import { calendarOfWanted } from "./wanted_calendar.js";
 import { orderCard, toDo } from "./wanted_lines.js";
 import { showOne } from "./wanted_one.js";
-import { anyDay } from "./wanted_words.js";
+import { anyDay, nameOf } from "./wanted_words.js";
 
 /** @param {HTMLElement} place @param {string[]} path the id of one, or all of them
  * @param {import("./screen.js").Context} context */
@@ -41,8 +41,13 @@ export async function show(place, [id], context) {
     setText(slot(place, "many"), plural(over.length, "{n} that is done", "{n} that are done"));
     replaceKeepingFocus(
       slot(place, "over"),
-      ...over.map(({ id: each, name, by, count }) =>
-        card({ href: `#/wanted/${each}`, name, line: anyDay(by, today), right: String(count) }),
+      ...over.map((each) =>
+        card({
+          href: `#/wanted/${each.id}`,
+          name: nameOf(each),
+          line: anyDay(each.by, today),
+          right: String(each.count ?? ""),
+        }),
       ),
     );
   });

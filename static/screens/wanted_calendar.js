@@ -8,7 +8,7 @@
 import { calendarFile, dayEvent } from "../bench/calendar.js";
 import { versions } from "../records/merge.js";
 import { listed, t } from "../words/door.js";
-import { missingText, whatText } from "./wanted_words.js";
+import { missingText, nameOf, whatText } from "./wanted_words.js";
 
 /** @typedef {import("../records/merge.js").Stored} Stored */
 /** @typedef {import("../shelf/wanted.js").Order} Order */
@@ -39,7 +39,8 @@ function sequenceOf({ fields }) {
  * @returns {Parameters<typeof dayEvent>[0][]} */
 function daysOf(order, sequence, minute, units, today) {
   const { record, days, missing } = order;
-  const { id, name } = record;
+  const { id } = record;
+  const name = nameOf(record);
   const what = whatText(order);
   const found = [];
   if (record.by) {

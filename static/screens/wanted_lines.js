@@ -2,7 +2,7 @@
 
 import { t } from "../words/door.js";
 import { card, chip, h, showCautions } from "./dom.js";
-import { assumedOf, metText, tasksOf, wantedText, warningsOf } from "./wanted_words.js";
+import { assumedOf, metText, nameOf, tasksOf, wantedText, warningsOf } from "./wanted_words.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../shelf/wanted.js").Order} Order */
@@ -12,7 +12,7 @@ export function orderCard(order, units, today) {
   return card({
     href: `#/wanted/${order.record.id}`,
     of: order.recipe ?? undefined,
-    name: order.record.name,
+    name: nameOf(order.record),
     line: wantedText(order, today),
     chip: stateOf(order, units, today),
   });

@@ -11,7 +11,7 @@ import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from 
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 import { farDay } from "./shelf_words.js";
 import { toDo } from "./wanted_lines.js";
-import { wantedText } from "./wanted_words.js";
+import { nameOf, wantedText } from "./wanted_words.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../shelf/wanted.js").Order} Order */
@@ -78,7 +78,7 @@ export async function showOne(place, id, context) {
       go("wanted");
       return;
     }
-    setText(slot(place, "name"), record.name);
+    setText(slot(place, "name"), nameOf(record));
     const isDone = record.done === "yes";
     const given = handedOut(kept.pours).get(id) ?? 0;
     const recipe = kept.recipes.get(record.recipe) ?? null;

@@ -11,9 +11,14 @@ import { amountText, farDay } from "./shelf_words.js";
 /** So many days are told one by one (our choice). */
 const MOST_DAYS_TOLD = 3;
 
+/** What it is called; an older bench may have kept one without a name.
+ * @param {import("../records/store.js").Plain} record */
+export const nameOf = ({ name }) => name || t("one without a name");
+
 /** Such as '24 × Wet slate'. @param {Order} order */
 export function whatText({ record, recipe }) {
-  return recipe ? t("{count} × {vessel}", { count: record.count, vessel: recipe.name }) : String(record.count);
+  const count = record.count ?? 0;
+  return recipe ? t("{count} × {vessel}", { count, vessel: nameOf(recipe) }) : String(count);
 }
 
 /** Such as '24 × Wet slate by Sat 2 Jan'. @param {Order} order @param {string} today */
@@ -22,8 +27,9 @@ export function wantedText(order, today) {
   return by ? t("{what} by {day}", { what: whatText(order), day: anyDay(by, today) }) : whatText(order);
 }
 
-/** A day in words; one that is none as it is written. @param {string} day @param {string} today */
+/** A day in words; one that is none as it is written. @param {string | undefined} day @param {string} today */
 export function anyDay(day, today) {
+  if (!day) return "";
   try {
     return farDay(day, today);
   } catch (error) {

@@ -54,6 +54,9 @@ export function needsOf(sheet, recipe, nameOf) {
   return [...needs.values()];
 }
 
+/** What a material is called on a shelf. @param {Shelf} shelf @returns {(kind: string, id: string) => string | undefined} */
+export const namesOn = (shelf) => (kind, id) => shelf.materials.get(keyOf({ kind, id }))?.name;
+
 /**
  * The lots for each need: that which she chose first, then as the shelf has them.
  * @param {Need[]} needs @param {Shelf} shelf @param {Map<string, string>} [chosen] by material, the lot to begin with
@@ -78,6 +81,16 @@ export function chooseLots(needs, shelf, chosen = new Map()) {
     }
     const pinned = { kind, id, name, ...(each !== undefined && { each }), lots: drawn };
     return [{ need, lots, pinned, missing: Math.max(0, left) }];
+  });
+}
+
+/** What a pour of these needs pins at its start: also what has no lot. @param {Need[]} needs @param {Choice[]} choices
+ * @returns {Pinned[]} */
+export function pinsOf(needs, choices) {
+  return needs.map((need) => {
+    const { kind, id, name, each } = need;
+    const chosen = choices.find((choice) => choice.need === need);
+    return chosen?.pinned ?? { kind, id, name, ...(each !== undefined && { each }), lots: [] };
   });
 }
 

@@ -1,5 +1,6 @@
 /** What must be poured, held against the shelf: which materials will be missing, and by when they must be ordered. Pure. */
 import { filledOf } from "../bench/fold.js";
+import { ofEach } from "../bench/pours.js";
 import { dayPlus } from "../formulas/calendar_day.js";
 import { needsOf } from "./choose.js";
 import { isPieces } from "./lots.js";
@@ -93,7 +94,7 @@ export function missingOf(planned, shelf, promised, suppliers, used_up) {
  * @param {Map<string, Plain>} recipes @param {(kind: string, id: string) => string | undefined} nameOf of packaging
  */
 export function promisedTo(pours, recipes, nameOf) {
-  return pours.flatMap((pour) => {
+  return ofEach(pours, (pour) => {
     const { sheet, state, stage } = pour;
     if (stage === "abandoned" || stage === "curing") return [];
     const recipe = /** @type {Record<string, any>} */ (recipes.get(sheet.recipe) ?? {});

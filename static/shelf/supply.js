@@ -1,5 +1,6 @@
 /** The candles of a recipe that stand ready, cure or are on the bench. Pure. */
 import { filledOf } from "../bench/fold.js";
+import { ofEach } from "../bench/pours.js";
 import { ready } from "../formulas/cure.js";
 import { effectiveEvents } from "../records/events.js";
 import { candlesOf } from "./candles.js";
@@ -14,7 +15,7 @@ import { candlesOf } from "./candles.js";
  * @returns {Batch[]} those of the recipe's own vessel; a pour on the bench as if it were set aside today
  */
 export function batchesOf(pours, recipe, days, today) {
-  return pours.flatMap((pour) => {
+  return ofEach(pours, (pour) => {
     const { sheet, state, id } = pour;
     if (sheet.recipe !== recipe.id) return [];
     const n = Math.min(standing(pour), ofVessel(sheet, recipe.vessel));

@@ -139,6 +139,7 @@ def odd_pours() -> Iterator[Json]:
 
 SCREENS = [
     *("today", "recipes", "recipes/pour", "workshop", "bench", "reminders", "copies", "log"),
+    *("wanted", "wanted/demo-market", "shopping", "day"),
     *("plan/demo-recipe-plum", "recipe/demo-recipe-plum"),
 ]
 

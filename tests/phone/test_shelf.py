@@ -213,3 +213,20 @@ def test_a_slip_in_a_count_is_set_right(server, phone: Page) -> None:
     expect(slot(phone, "wrong")).to_contain_text("More was used than ever came.")
     at(phone, url, "shelf")
     expect(phone.locator(".card", has_text="T-0914")).to_contain_text("counted wrong?")
+
+
+def test_a_pour_that_is_started_before_the_shelf_was_read_takes_its_lots_too(
+    server, phone: Page
+) -> None:
+    url = server(demo=True).url
+    at(phone, url, "today")
+    pour = phone.evaluate(
+        """async () => {
+          const { startPour, readPour } = await import('/static/bench/pours.js');
+          const { sheet } = await readPour('demo-pour-1');
+          return startPour({ ...sheet, count: 12 }, Date.now());
+        }"""
+    )
+    at(phone, url, f"pour/{pour}/0")
+    tap_main(phone)
+    expect(phone.locator(BAG)).to_contain_text("From FF-2609")

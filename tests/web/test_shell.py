@@ -190,7 +190,7 @@ def test_the_bench_needs_nothing_of_the_desk(real):
     addresses = (paths.STATIC / "addresses.js").read_text(encoding="utf-8")
     screens = set(re.findall(r'import\("\.(/screens/\w+\.js)"\)', addresses))
     of_bench = set(packs.bench_screens(addresses).values())
-    assert len(of_bench) == 6
+    assert len(of_bench) == 5
     assert of_bench <= bench
     assert {f"/static{url}" for url in screens} - of_bench <= desk
     # A module that is imported only when it is called for is a screen's, the demo's, or what few
