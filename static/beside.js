@@ -14,6 +14,7 @@ import { whenThereIs } from "./screens/shelf_watch.js";
 function listBeside(name, [kind]) {
   if (name === "recipe" || name === "plan") return "recipes";
   if (name === "entry" || name === "price") return "log";
+  if (name === "wanted" && kind) return "wanted";
   if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
   return kind === "recipe" ? "recipes" : `list/${kind}`;
 }
@@ -82,7 +83,6 @@ async function bringShelf() {
 
 /** What is wanted, on Today. */
 async function bringWanted() {
-  await openDesk();
   const { TodayWanted } = await import("./screens/today_wanted.js");
   customElements.define("bench-wanted", TodayWanted);
 }

@@ -70,7 +70,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
     const name = /** @type {HTMLInputElement | null} */ (form.elements.namedItem("name"));
     if (name?.value.trim() === "") name.value = name.placeholder;
     const { values, wrong } = readForm(form, units, true);
-    const isOver = kind === "wanted" && draft.typed().includes("by") && isPast(form, values.by);
+    const isOver = kind === "wanted" && isPast(form, values, draft.typed());
     if (wrong > 0 || isOver || (kind === "vessel" && !fits(form, values))) {
       goToFirstWrong(form);
       return;
@@ -186,11 +186,16 @@ function fits(form, vessel) {
   return true;
 }
 
-/** Whether it is wanted by a day that is over; if so, says so beside the box. @param {HTMLElement} form @param {string} by */
-function isPast(form, by) {
-  if (by >= localDate(phoneNow())) return false;
-  complain(form, "by", t("That day is over: choose one that is still to come."));
-  return true;
+/** The days of what is wanted that can't be over, when she types them. */
+const TO_COME = ["by", "pour_on"];
+
+/** Whether a day is over that is still to come; if so, says so beside the box.
+ * @param {HTMLElement} form @param {import("./form_fields.js").Fields} values @param {string[]} typed */
+function isPast(form, values, typed) {
+  const today = localDate(phoneNow());
+  const over = TO_COME.filter((name) => typed.includes(name) && values[name] && values[name] < today);
+  for (const name of over) complain(form, name, t("That day is over: choose one that is still to come."));
+  return over.length > 0;
 }
 
 /** @param {HTMLFormElement} form */

@@ -8,7 +8,7 @@
 import { calendarFile, dayEvent } from "../bench/calendar.js";
 import { versions } from "../records/merge.js";
 import { listed, t } from "../words/door.js";
-import { missingText, nameOf, whatText } from "./wanted_words.js";
+import { itemText, nameOf, whatText } from "./wanted_words.js";
 
 /** @typedef {import("../records/merge.js").Stored} Stored */
 /** @typedef {import("../shelf/wanted.js").Order} Order */
@@ -61,7 +61,7 @@ function daysOf(order, sequence, minute, units, today) {
   const orders = new Map();
   for (const each of missing) {
     const day = each.order_by < today ? today : each.order_by;
-    const said = t("{amount} of {name}", { amount: missingText(each, units), name: each.name });
+    const said = itemText(each, units);
     orders.set(day, [...(orders.get(day) ?? []), said]);
   }
   for (const [index, [day, items]] of [...orders].entries()) {

@@ -40,13 +40,7 @@ export function toDo(order, units, today) {
   return [
     showCautions(h("div", {}), warningsOf(order, today)),
     tasks.length > 0 &&
-      h(
-        "ul",
-        { class: "todo" },
-        ...tasks.map(({ text, href, past }) =>
-          h("li", {}, h("a", { href }, text), past && " ", past && chip(t("overdue"), "past")),
-        ),
-      ),
+      h("ul", { class: "todo" }, ...tasks.map(({ text, href }) => h("li", {}, h("a", { href }, text)))),
     ...said.map((text) => h("p", { class: "help" }, text)),
   ];
 }

@@ -84,20 +84,31 @@ function pourTasks({ record, recipe, days }, today) {
 /** @param {Order} order @param {DisplayUnits} units @param {string} today @returns {Task[]} */
 function orderTasks({ missing }, units, today) {
   return missing.map((each) => {
-    const values = { amount: missingText(each, units), name: each.name, day: farDay(each.order_by, today) };
+    const values = { what: itemText(each, units), day: farDay(each.order_by, today) };
     const past = each.order_by < today;
     const text = past
-      ? t("Order {amount} of {name} at once: {day} was the last day to get it in time.", values)
+      ? t("Order {what} at once: {day} was the last day to get it in time.", values)
       : each.order_by === today
-        ? t("Order {amount} of {name} today.", values)
-        : t("Order {amount} of {name} by {day}.", values);
+        ? t("Order {what} today.", values)
+        : t("Order {what} by {day}.", values);
     return { text, day: each.order_by, href: "#/shopping", past };
   });
 }
 
+/** Such as '28 × lid for tin 120' or '458 g of Wet slate'.
+ * @param {{name: string, amount: number, pieces: boolean}} missing @param {DisplayUnits} units */
+export function itemText(missing, units) {
+  const { name, amount, pieces } = missing;
+  if (pieces) return t("{count} × {vessel}", { count: wholePieces(amount), vessel: name });
+  return t("{amount} of {name}", { amount: missingText(missing, units), name });
+}
+
+/** @param {number} amount */
+const wholePieces = (amount) => Math.ceil(amount - 1e-6);
+
 /** So much that it is enough to order it. @param {{amount: number, pieces: boolean}} missing @param {DisplayUnits} units */
 export function missingText({ amount, pieces }, units) {
-  return amountText(pieces ? Math.ceil(amount - 1e-6) : amount, pieces, units);
+  return amountText(pieces ? wholePieces(amount) : amount, pieces, units);
 }
 
 /** What will not come out as she wants it. @param {Order} order @param {string} today @returns {Caution[]} */

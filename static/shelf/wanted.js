@@ -113,7 +113,7 @@ export function workOut(kept) {
   const nameOf = (/** @type {string} */ kind, /** @type {string} */ id) => shelf.materials.get(`${kind},${id}`)?.name;
   const planned = found.flatMap(({ record, recipe, days, sheets }) =>
     days.flatMap(({ day, n }) =>
-      sheets(n).map((sheet) => ({
+      asFarAsTold(() => sheets(n)).map((sheet) => ({
         day,
         wanted: record.id,
         needs: needsOf(sheet, /** @type {Fields} */ (recipe), nameOf),
@@ -131,6 +131,17 @@ export function workOut(kept) {
       uncounted: own.filter(({ counted }) => !counted),
     };
   });
+}
+
+/** Nothing of a part that is too small for her scale: the plan says so when it is poured.
+ * @param {() => Sheet[]} tell */
+function asFarAsTold(tell) {
+  try {
+    return tell();
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    return [];
+  }
 }
 
 /** @param {Plain} a @param {Plain} b */
@@ -180,7 +191,8 @@ function orderOf(record, kept, jugs_a_day, given) {
 const asVessel = ({ id, vessel }) => ({ id, vessel });
 
 /**
- * How many of a recipe's vessels go into the jug of hers that takes most of them, and the sheets of such pours.
+ * How many of a recipe's vessels go into a jug of hers, and the sheets of such pours. Where her jugs differ it is as many
+ * as they take on average, so that a day in which each is filled holds no more than they do.
  * @param {Plain} recipe @param {import("../bench/mixing.js").Mix} mix @param {Kept} kept
  * @returns {{per_jug: number, sheets: (n: number) => Sheet[]}} @throws {InputError} it fits into none
  */
@@ -193,34 +205,38 @@ function inJugs(recipe, mix, { materials: kept, tools, workshop }) {
     records.find((each) => each.id === id) ?? records[0];
   const [scale, fine] = [byId(tools.scales, chosen.scale), byId(tools.scales, chosen.fine)];
   const room = roomOf(workshop);
+  const jugs = tools.jugs.map((jug) => ({ ...jug, volume_ml: jug.volume_ml ?? USUAL_JUG_ML }));
   const inJug = (/** @type {Fields} */ jug) =>
     vesselsPerJug(mix_g, hot_ml, {
-      jug_volume_ml: jug.volume_ml ?? USUAL_JUG_ML,
+      jug_volume_ml: jug.volume_ml,
       jug_empty_g: jug.empty_g ?? 0,
       scale_capacity_g: scale.capacity_g ?? null,
       allowance_g: room.allowance_g,
     });
-  let best = /** @type {{jug: Fields, per_jug: number} | null} */ (null);
+  let largest = /** @type {{jug: Fields, takes: number} | null} */ (null);
   let refused = /** @type {unknown} */ (null);
-  for (const jug of tools.jugs) {
+  let together = 0;
+  for (const jug of jugs) {
     try {
-      const per_jug = inJug(jug);
-      if (best === null || per_jug > best.per_jug) best = { jug, per_jug };
+      const takes = inJug(jug);
+      together += takes;
+      if (largest === null || takes > largest.takes) largest = { jug, takes };
     } catch (error) {
       refused = error;
     }
   }
-  if (best === null) throw refused;
-  const { jug, per_jug } = best;
-  const given = {
-    ...{ scale, fine, thermometer: tools.thermometers[0], ...room },
-    jug: { ...jug, volume_ml: jug.volume_ml ?? USUAL_JUG_ML },
-  };
+  if (largest === null) throw refused;
+  const per_jug = Math.max(1, Math.floor(together / jugs.length));
+  const given = { ...{ scale, fine, thermometer: tools.thermometers[0], ...room }, jug: largest.jug };
+  /** Of many days the most are alike. @type {Map<number, Sheet[]>} */
+  const made = new Map();
   const sheets = (/** @type {number} */ n) => {
-    const found = [];
+    const found = made.get(n) ?? [];
+    if (found.length > 0) return found;
     for (let left = n; left > 0; left -= MOST_VESSELS) {
       found.push(makeSheet(recipe, kept, given, Math.min(left, MOST_VESSELS)));
     }
+    made.set(n, found);
     return found;
   };
   return { per_jug, sheets };

@@ -74,7 +74,17 @@ def test_a_market_is_worked_backwards_to_the_days_to_pour_and_to_order(alone, tm
     expect(slot(alone, "lists")).to_contain_text("Dune, soft vegetable")
     alone.evaluate("() => { navigator.share = async ({ text }) => { document.title = text; }; }")
     tap(alone, "Share the list")
-    expect(alone).to_have_title(re.compile("^Shopping list of .*Dune, soft vegetable: .* order by"))
+    shared = re.compile("^Shopping list of .*Dune, soft vegetable: .* order by")
+    expect(alone).to_have_title(shared)
+    # Where a browser can't hand it on, it is copied.
+    alone.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    alone.evaluate("() => { navigator.share = undefined; }")
+    tap(alone, "Share the list")
+    expect(alone.locator("#said")).to_have_text(
+        "The list is copied: paste it into a message or a note."
+    )
+    copied = alone.evaluate("navigator.clipboard.readText()")
+    assert shared.match(copied.replace("\n", " "))
 
     # The last day to pour is a day at the bench, whose pour is planned at a touch.
     at(alone, url, f"day/{day(21)}")
@@ -126,13 +136,20 @@ def test_it_is_ticked_off_with_the_batches_that_went(alone):
     expect(slot(alone, "batches")).to_contain_text("7 are here. 7 are set aside for this.")
     # Nothing is promised twice: 24 - 5 - 7 are still to be poured.
     expect(slot(alone, "todo")).to_contain_text(f"Pour 12 by {said(21)}.")
+    # It asks of which batch they are before it takes that for done.
     tap(alone, "It is done")
-    tap(alone, "Done, without saying of which batch")
+    without = alone.get_by_role("button", name="Done, without saying of which batch", exact=True)
+    expect(without).to_be_visible()
+    tap(alone, "The 7 set aside went out")
+    expect(slot(alone, "todo")).to_contain_text("12 of them went out already.")
+    expect(slot(alone, "handing")).to_be_hidden()
+    without.tap()
     expect(title(alone)).to_have_text("Wanted")
     expect(alone.locator(".wants")).to_have_count(0)
     expect(slot(alone, "many")).to_have_text("1 that is done")
-    (out,) = [each for each in kept(alone)["events"] if each["type"] == "handed_out"]
-    assert (out["of"], out["n"], out["wanted"]) == (["pour", "demo-pour-1"], 5, "demo-market")
+    out = [each for each in kept(alone)["events"] if each["type"] == "handed_out"]
+    told = [(each["of"], each["n"], each["wanted"]) for each in sorted(out, key=lambda e: e["id"])]
+    assert told == [(["pour", "demo-pour-1"], n, "demo-market") for n in (5, 7)]
     at(alone, url, "today")
     expect(alone.locator("bench-wanted")).to_be_attached()
     expect(alone.locator("bench-wanted .card")).to_have_count(0)

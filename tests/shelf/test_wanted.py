@@ -104,6 +104,12 @@ def test_the_recipes_cure_and_her_jug_give_the_days(bench: Bench) -> None:
     (order,) = work(bench, records({**MARKET, "cured": "least"}, without=("jug",)))
     # Without a jug of hers the usual one of two litres takes 16.
     assert [each["day"] for each in order["days"]] == ["2026-12-22", "2026-12-23"]
+    # Of two jugs that differ a day holds what both take: 15 and 5.
+    small = {"kind": "jug", "id": "small", "name": "small", "empty_g": 200.0, "volume_ml": 700.0}
+    (order,) = work(bench, records(MARKET, small))
+    assert [(each["day"], each["jugs"], each["n"]) for each in order["days"]] == [
+        *(("2026-12-15", 1, 8), ("2026-12-16", 2, 16))
+    ]
     own = {"demo_recipe_slate": {"cure_best_days": 20}}
     (order,) = work(bench, records(MARKET, **own))
     assert order["days"][-1]["day"] == "2026-12-10"

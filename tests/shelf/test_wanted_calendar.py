@@ -49,7 +49,7 @@ def test_its_days_are_those_of_the_list_and_of_the_server(bench: Bench) -> None:
     }
     order = told["order.w@pour-bench.invalid"]
     assert str(order["SUMMARY"]).startswith("Harbour; market: order ")
-    assert "of Dune, soft vegetable" in str(order["SUMMARY"])
+    assert "\u00a0g of Dune, soft vegetable" in str(order["SUMMARY"])
     assert order["SEQUENCE"] == NOW // 60_000
 
 
