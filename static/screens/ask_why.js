@@ -21,13 +21,15 @@ export function askInBox(question, shown, read) {
     })
   );
   const back = h("button", { type: "button", class: "quiet" }, t("Back"));
-  const form = h(
-    "form",
-    {},
-    h("label", {}, h("span", { class: "name" }, question), box),
-    error,
-    h("button", { class: "go" }, t("Save")),
-    back,
+  const form = /** @type {HTMLFormElement} */ (
+    h(
+      "form",
+      {},
+      h("label", {}, h("span", { class: "name" }, question), box),
+      error,
+      h("button", { class: "go" }, t("Save")),
+      back,
+    )
   );
   const dialog = /** @type {HTMLDialogElement} */ (h("dialog", { class: "ask" }, form));
   document.body.append(dialog);

@@ -285,6 +285,14 @@ def test_axe_finds_nothing_beside_a_server(server, tall, axe, page_errors):
     expect(slot(tall, "fresh")).to_be_visible()
     expect(slot(tall, "cards").locator(".card")).to_be_visible()
     found += violations(tall, axe)
+    at(tall, bench.url, "tables/lot")
+    sheet = b"What came;Came on;How much;Lot number;Supplier\nBog;03/04/2026;5 kg;1;Fen\n;;7;;\n"
+    file = {"name": "sheet.csv", "mimeType": "text/csv", "buffer": sheet}
+    slot(tall, "file").set_input_files(files=[file])
+    slot(tall, "order").select_option("day")
+    slot(tall, "make").check()
+    expect(slot(tall, "counts").locator("li")).to_have_text(["1 row is new.", "1 row is refused:"])
+    found += violations(tall, axe)
     # Written apart, refused, deleted.
     tall.evaluate(SET_APART, ["001760000000000.0000.other", "Other dune"])
     for path, words in {

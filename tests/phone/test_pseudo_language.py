@@ -144,6 +144,17 @@ def refused(page: Page) -> Iterator[tuple[str, str]]:
     slot(page, "count").fill("400")
     slot(page, "error").wait_for(state="hidden")
     yield "plan", "for many"
+    go(page, "tables/lot")
+    page.route("**/api/table", lambda route: route.fulfill(json=TABLE))
+    file = {"name": "φ", "mimeType": "text/csv", "buffer": b"-"}
+    slot(page, "file").set_input_files(files=[file])
+    selects = slot(page, "columns").locator("select")
+    for column, field in enumerate(("name", "amount_g", "received_on", "material", "supplier")):
+        selects.nth(column).select_option(field)
+    slot(page, "order").select_option("day")
+    slot(page, "make").check()
+    slot(page, "take").wait_for()
+    yield "tables", "with rows of each sort"
     go(page, "entry/demo-pour-1")
     button(page, "Delete").tap()
     yield "entry", "asks before it deletes"
@@ -158,17 +169,6 @@ def refused(page: Page) -> Iterator[tuple[str, str]]:
     happened.filter(has_text=translate("Left to set")).get_by_role("button").tap()
     page.locator("dialog.ask").wait_for()
     yield "entry", "asks for a day"
-    go(page, "tables/lot")
-    page.route("**/api/table", lambda route: route.fulfill(json=TABLE))
-    file = {"name": "φ.csv", "mimeType": "text/csv", "buffer": b"-"}
-    slot(page, "file").set_input_files(files=[file])
-    selects = slot(page, "columns").locator("select")
-    for column, field in enumerate(("name", "amount_g", "received_on", "material", "supplier")):
-        selects.nth(column).select_option(field)
-    slot(page, "order").select_option("day")
-    slot(page, "make").check()
-    slot(page, "take").wait_for()
-    yield "tables", "with rows of each sort"
 
 
 ROW = ["ικ", "1,5", "03/04/2026", "βεα", "ξ"]

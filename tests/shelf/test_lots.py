@@ -3,6 +3,7 @@
 A second fold in exact fractions, written apart from the phone's, says what must come of it.
 """
 
+import math
 import random
 from fractions import Fraction
 from typing import Any
@@ -70,8 +71,8 @@ def lives(draw: Any) -> Json:
 
 
 def exact(amount: float) -> Fraction:
-    """To a millionth, half up, as a shelf tells it."""
-    return Fraction(round(Fraction(amount) * 10**6), 10**6)
+    """To a millionth, half up, as a shelf tells it; a float's millionths are a float too."""
+    return Fraction(math.floor(amount * 1e6 + 0.5), 10**6)
 
 
 def expected(life: Json) -> dict[str, Fraction]:
