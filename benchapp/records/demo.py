@@ -167,7 +167,8 @@ def workshop(today: date) -> dict[str, list[Record]]:
     """Records in base units, and past pours for the phone to play through, dated from ``today``.
 
     A pour names its recipe, the count, when it was begun (milliseconds since 1970), the cooling of
-    its jug (°C at the start, k of the 5/4-power law) and the lots that it took from.
+    its jug (°C at the start, k of the 5/4-power law), the lots that it took from, and how many of
+    its candles are sold since.
     """
     kept = (*_MATERIALS, *shelf(today))
     records = [{"kind": kind, "id": id_, "fields": fields} for kind, id_, fields in kept]
@@ -181,6 +182,7 @@ def workshop(today: date) -> dict[str, list[Record]]:
             {
                 **_pour("demo-pour-1", "demo-recipe-slate", 12, today - timedelta(days=20)),
                 **{"start_c": 83.5, "rate": 1.3e-4, "lots": SLATE_LOTS},
+                "sold": {"n": 12, "at": "autumn fair", "after_days": 16},
             },
         ],
     }

@@ -14,7 +14,7 @@ import { makeSheet } from "./sheet.js";
 /** @typedef {{kind: string, id: string, fields: Fields}} DemoRecord */
 /**
  * @typedef {{id: string, recipe: string, count: number, begun_at: number, start_c: number, rate: number, tops: string,
- *   lots?: Fields[]}} PastPour
+ *   lots?: Fields[], sold?: {n: number, at: string, after_days: number}}} PastPour
  */
 
 /** @param {PastPour} past @param {DemoRecord[]} records */
@@ -75,6 +75,10 @@ export function playPour(past, records) {
   }
   at += 22 * 3_600_000;
   keep({ type: "finished", tops: past.tops });
+  if (past.sold) {
+    at += past.sold.after_days * 86_400_000;
+    keep({ type: "handed_out", n: past.sold.n, why: past.sold.at });
+  }
   return {
     record: {
       kind: "pour",

@@ -4,12 +4,11 @@
  */
 import { now, phoneNow } from "../bench/clock.js";
 import { addEvent } from "../bench/pours.js";
-import { session } from "../bench/session.js";
 import { nextFragrance } from "../bench/temperature_prompt.js";
 import * as store from "../records/store.js";
 import { chooseLots, namesOn, needsOf, pinsOf } from "../shelf/choose.js";
 import { readShelf } from "../shelf/stock.js";
-import { currentLot, keyOf, materialsOf, pinnedOf } from "../shelf/uses.js";
+import { currentLot, keyOf, materialsOf, pinnedOf, usesOf } from "../shelf/uses.js";
 import { localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { h, replaceKeepingFocus, showToast } from "./dom.js";
@@ -28,32 +27,30 @@ export class BoardBag extends HTMLElement {
   #at = null;
   /** @type {Shelf | null} */
   #shelf = null;
+  /** What was drawn, and of what. */
   #shown = "";
-  /** @type {(() => void)[]} */
-  #leave = [];
+  #of = "";
+  #leave = () => {};
   #again = store.oneAtATime(async () => {
     this.#shelf = await readShelf(localDate(phoneNow()));
     await this.#pinLate(this.#shelf);
+    this.#of = "";
     this.#draw();
   });
 
   connectedCallback() {
     takeGiven(this, "at");
-    this.#leave = [
-      // What is weighed here is gone from the shelf.
-      session.onChange(() => this.#again()),
-      store.onChange((changes) => {
-        if (changes.some(({ kind }) => kind === "lot")) this.#again();
-      }),
-    ];
+    this.#leave = store.onChange((changes) => {
+      if (changes.some(({ kind }) => kind === "lot")) this.#again();
+    });
     this.#again();
   }
 
   disconnectedCallback() {
-    for (const leave of this.#leave) leave();
+    this.#leave();
   }
 
-  /** @param {BoardState} at */
+  /** The board says so at each tick. @param {BoardState} at */
   set at(at) {
     this.#at = at;
     this.#draw();
@@ -74,8 +71,11 @@ export class BoardBag extends HTMLElement {
   }
 
   #draw() {
-    const drawn = this.#drawn();
-    const [key, ...children] = drawn ?? [""];
+    const at = this.#at;
+    const of = at ? [at.pour.state.last, at.pour.record.lots !== undefined, at.jugIndex, at.ahead].join() : "";
+    if (of === this.#of) return;
+    this.#of = of;
+    const [key, ...children] = this.#drawn() ?? [""];
     if (key === this.#shown) return;
     this.#shown = key;
     replaceKeepingFocus(this, .../** @type {Node[]} */ (children));
@@ -93,7 +93,7 @@ export class BoardBag extends HTMLElement {
     if (weighing === null || material === undefined) return null;
     const lot = shelf.lots.get(currentLot(pour, material) ?? "");
     if (lot === undefined) return null;
-    const left = amountText(Math.max(0, lot.state.here), false, units);
+    const left = amountText(Math.max(0, leftOf(lot, pour)), false, units);
     const text = t("From {lot}, {left} left", { lot: lot.name, left });
     const cautions = lotCautions(lot, shelf.today).map(({ text: caution }) => caution);
     const button = h(
@@ -153,4 +153,13 @@ export class BoardBag extends HTMLElement {
     const others = shelf.materials.get(keyOf(material))?.lots ?? [];
     return [...after, ...others].find((lot) => lot.id !== empty && lot.state.here > 0 && lot.state.withdrawn === null);
   }
+}
+
+/** What is left of a lot with all that this pour took by now. The shelf is not read again at each touch: what it knew
+ * of this pour is put back first. @param {Lot} lot @param {import("../bench/pours.js").Pour} pour */
+function leftOf({ id, state }, pour) {
+  let left = state.here;
+  for (const move of state.moves) if (move.pour === pour.id) left += move.amount;
+  for (const use of usesOf(pour)) if (use.lot === id) left -= use.amount;
+  return left;
 }

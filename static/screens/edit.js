@@ -68,7 +68,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
 
   const save = async () => {
     const name = /** @type {HTMLInputElement | null} */ (form.elements.namedItem("name"));
-    if (name?.value.trim() === "") name.value = name.placeholder;
+    if (name?.placeholder && name.value.trim() === "") name.value = name.placeholder;
     const { values, wrong } = readForm(form, units, true);
     const isOver = kind === "wanted" && isPast(form, values, draft.typed());
     if (wrong > 0 || isOver || (kind === "vessel" && !fits(form, values))) {

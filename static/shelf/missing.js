@@ -27,6 +27,16 @@ import { keyOf, usesOf } from "./uses.js";
  * @property {Plain | null} supplier
  */
 
+/** Whom a material comes from: as its record has it, else its latest lot. @param {import("./stock.js").Material | undefined} material
+ * @returns {string} their id, or empty */
+function supplierOf(material) {
+  const latest = (material?.lots ?? []).reduce(
+    (last, { record }) => (record.supplier && record.received_on > (last?.received_on ?? "") ? record : last),
+    /** @type {Plain | null} */ (null),
+  );
+  return material?.record.supplier ?? latest?.supplier ?? "";
+}
+
 /** A material's own days, else its supplier's. @param {Plain | undefined} material @param {Plain | null} supplier */
 function leadDays(material, supplier) {
   const days = material?.lead_days ?? supplier?.lead_days;
@@ -69,7 +79,7 @@ export function missingOf(planned, shelf, promised, suppliers, used_up) {
         continue;
       }
       const material = shelf.materials.get(keyOf(need));
-      const supplier = suppliers.get(material?.record.supplier) ?? null;
+      const supplier = suppliers.get(supplierOf(material)) ?? null;
       const lead_days = leadDays(material?.record, supplier);
       found.set(key, {
         wanted,
