@@ -77,14 +77,15 @@ wide.onchange = () => void widen().catch(console.error);
 
 /** What the shelf adds to the bench. */
 async function bringShelf() {
+  await bringToday();
   await openDesk();
   await import("./screens/shelf_parts.js");
 }
 
-/** What is wanted, on Today. */
-async function bringWanted() {
+/** What is wanted, and what the shelf asks for, on Today. */
+async function bringToday() {
   const { TodayWanted } = await import("./screens/today_wanted.js");
-  customElements.define("bench-wanted", TodayWanted);
+  if (!customElements.get("bench-wanted")) customElements.define("bench-wanted", TodayWanted);
 }
 
 /** Once all else stands. */
@@ -97,7 +98,7 @@ async function tidyUp() {
 async function begin() {
   await widen();
   void whenThereIs("lot", bringShelf).catch(console.error);
-  void whenThereIs("wanted", bringWanted).catch(console.error);
+  void whenThereIs("wanted", bringToday).catch(console.error);
   new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
   void whenThereIs("pour", tidyUp).catch(console.error);

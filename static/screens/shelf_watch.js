@@ -4,7 +4,7 @@ import { hasAny, onChange, oneAtATime } from "../records/store.js";
 /** Call once, as soon as there is one. @param {string} kind @param {() => Promise<void>} bring */
 export async function whenThereIs(kind, bring) {
   const look = async () => {
-    if (brought || !(await hasAny(kind))) return;
+    if (brought || !(await hasAny(kind)) || brought) return;
     brought = true;
     stop();
     await bring();

@@ -1,5 +1,6 @@
 /**
- * What is wanted, on Today: `<bench-wanted>` is empty until this has come, with the desk, and where nothing is wanted.
+ * What is wanted, and what the shelf asks for, on Today: `<bench-wanted>` is empty until this has come, with the desk, and
+ * where there is neither.
  */
 import { phoneNow } from "../bench/clock.js";
 import { session } from "../bench/session.js";
@@ -11,6 +12,7 @@ import { localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
 import { card, h, replaceKeepingFocus } from "./dom.js";
 import { context, ofKinds } from "./screen.js";
+import { materialCard, materialChip } from "./shelf_lines.js";
 import { stateOf } from "./wanted_lines.js";
 import { nameOf, tasksOf, wantedText } from "./wanted_words.js";
 
@@ -58,7 +60,14 @@ export class TodayWanted extends HTMLElement {
     const orders = workOut(kept);
     const heading = h("h2", { class: "group" }, h("a", { href: "#/wanted" }, t("Wanted")));
     const cards = orders.map((order) => lineOf(order, units, today));
-    replaceKeepingFocus(this, ...(cards.length > 0 ? [h("section", {}, heading, ...cards)] : []));
+    const shelf = h("h2", { class: "group" }, h("a", { href: "#/shelf" }, t("The shelf")));
+    const asking = [...kept.shelf.materials.values()].filter((material) => materialChip(material, today));
+    const materials = asking.map((material) => materialCard(material, today, units));
+    replaceKeepingFocus(
+      this,
+      ...(cards.length > 0 ? [h("section", { class: "wanted" }, heading, ...cards)] : []),
+      ...(materials.length > 0 ? [h("section", { class: "shelf" }, shelf, ...materials)] : []),
+    );
   }
 }
 

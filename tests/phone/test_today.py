@@ -19,6 +19,8 @@ def today(server, phone, open_ready) -> Page:
     bench = server(demo=True)
     open_ready(phone, bench.url)
     expect(phone.locator(".card", has_text=NEW)).to_be_visible()
+    # What the shelf adds has read all that it needs.
+    expect(phone.locator("bench-wanted .shelf .card")).to_be_visible()
     bench.stop()
     return phone
 

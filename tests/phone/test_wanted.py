@@ -12,7 +12,6 @@ from playwright.sync_api import Locator, Page, expect
 
 from tests.phone.maker import at, fill, kept, slot, tap, title
 
-
 #: The twelve that the demo has sold are here after all.
 HERE_AFTER_ALL = """async () => {
   const store = await import('/static/records/store.js');
@@ -24,7 +23,7 @@ HERE_AFTER_ALL = """async () => {
 def alone(server, phone, open_ready) -> Page:
     bench = server(demo=True)
     open_ready(phone, bench.url)
-    expect(phone.locator("bench-wanted .card", has_text="Harbour market")).to_be_visible()
+    expect(phone.locator("bench-wanted .wanted .card", has_text="Harbour market")).to_be_visible()
     phone.evaluate(HERE_AFTER_ALL)
     bench.stop()
     return phone
@@ -56,7 +55,7 @@ def tap_link(page: Page, name: str) -> None:
 def test_a_market_is_worked_backwards_to_the_days_to_pour_and_to_order(alone, tmp_path: Path):
     url = alone.url.split("#")[0]
     # 12 cure or stand; the other 12 need 14 days of cure before the 35th.
-    card = alone.locator("bench-wanted .card")
+    card = alone.locator("bench-wanted .wanted .card")
     expect(card).to_contain_text(f"24 × Wet slate by {said(35)}. Pour 12 by {said(21)}.")
     card.tap()
     expect(title(alone)).to_have_text("Harbour market")
@@ -160,7 +159,7 @@ def test_it_is_ticked_off_with_the_batches_that_went(alone):
     assert told == [(["pour", "demo-pour-1"], n, "demo-market") for n in (5, 7)]
     at(alone, url, "today")
     expect(alone.locator("bench-wanted")).to_be_attached()
-    expect(alone.locator("bench-wanted .card")).to_have_count(0)
+    expect(alone.locator("bench-wanted .wanted .card")).to_have_count(0)
 
 
 def test_what_is_too_late_or_lost_its_recipe_is_said_at_once(alone):
@@ -173,11 +172,11 @@ def test_what_is_too_late_or_lost_its_recipe_is_said_at_once(alone):
     expect(warned.nth(0)).to_contain_text("45 can only be cured, not at their best")
     expect(warned.nth(1)).to_contain_text("It is too late for 3 of them to be cured by then.")
     at(alone, url, "today")
-    expect(alone.locator("bench-wanted .chip")).to_have_text("too late for some")
+    expect(alone.locator("bench-wanted .wanted .chip")).to_have_text("too late for some")
     alone.evaluate(
         """async () => (await import('/static/records/store.js')).remove(
              'recipe', 'demo-recipe-slate')"""
     )
-    expect(alone.locator("bench-wanted .chip")).to_have_text("look at it")
+    expect(alone.locator("bench-wanted .wanted .chip")).to_have_text("look at it")
     at(alone, url, "wanted")
     expect(warned).to_contain_text("Its recipe was deleted.")

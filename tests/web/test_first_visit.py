@@ -29,14 +29,24 @@ def notice(page: Page) -> Locator:
     return page.locator('[data-slot="notices"]')
 
 
-def test_no_file_comes_twice(server, phone):
-    phone.goto(server().url)
+def test_no_file_comes_twice(server, door, phone):
+    front = door(server().url)
+    come = threading.Event()
+
+    def late(status: int, body: bytes) -> tuple[int, bytes]:
+        come.wait(60)
+        return status, body
+
+    front.spoiled["/desk.pack"] = late
+    phone.goto(front.url)
     today(phone)
     # Icons and manifest are fetched by the browser when it likes.
     files = {each for each in phone.evaluate(FETCHED) if each.startswith("/static/")}
     assert {each for each in files if "/icons/" not in each} == STARTS
     assert phone.evaluate("navigator.serviceWorker.controller.state") == "activated"
     # What stands there while the desk comes does not go when it is there: all below would jump.
+    expect(notice(phone)).not_to_be_empty()
+    come.set()
     expect(notice(phone)).to_contain_text("Works offline")
     phone.reload()
     today(phone)
