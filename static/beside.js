@@ -75,9 +75,14 @@ const widen = async () => {
 };
 wide.onchange = () => void widen().catch(console.error);
 
-/** What the shelf adds to the bench. */
+/** What the shelf adds to the bench: what the screen that is there keeps room for comes first. */
 async function bringShelf() {
-  await bringToday();
+  const [first, then] = screen.querySelector("bench-wanted") ? [bringToday, bringParts] : [bringParts, bringToday];
+  await first();
+  await then();
+}
+
+async function bringParts() {
   await openDesk();
   await import("./screens/shelf_parts.js");
 }
@@ -86,6 +91,13 @@ async function bringShelf() {
 async function bringToday() {
   const { TodayWanted } = await import("./screens/today_wanted.js");
   if (!customElements.get("bench-wanted")) customElements.define("bench-wanted", TodayWanted);
+}
+
+/** One after another, what is looked at first. */
+async function bringAll() {
+  await whenThereIs("lot", bringShelf);
+  await whenThereIs("wanted", bringToday);
+  await whenThereIs("pour", tidyUp);
 }
 
 /** Once all else stands. */
@@ -97,11 +109,9 @@ async function tidyUp() {
 
 async function begin() {
   await widen();
-  void whenThereIs("lot", bringShelf).catch(console.error);
-  void whenThereIs("wanted", bringToday).catch(console.error);
+  void bringAll().catch(console.error);
   new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
-  void whenThereIs("pour", tidyUp).catch(console.error);
   room.onchange = () => void follow().catch(console.error);
   await follow();
 }

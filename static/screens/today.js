@@ -31,12 +31,11 @@ export async function show(place) {
     for (const { id, item } of changed) away.set(id, item !== null && isOnBench(item) ? null : item);
   };
   const unsubscribes = [session.onChange(take)];
-  const pours = await openPours();
+  // Of deliveries, which are many, those that are used up ask for nothing.
+  const [pours, lots] = await Promise.all([openPours(), store.unsettled("lot")]);
   // What changed meanwhile is newer.
   take(pours.filter(({ id }) => !away.has(id)).map((pour) => ({ id: pour.id, item: pour })));
   const desk = new Desk();
-  // Of deliveries, which are many, those that are used up ask for nothing.
-  const lots = await store.unsettled("lot");
   const others = KINDS.filter((kind) => kind !== "lot").map(store.ofKind);
   await desk.read([...others, ...lots.map(({ id }) => /** @type {[string, string]} */ (["lot", id]))]);
   const batches = () =>
