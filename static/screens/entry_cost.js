@@ -58,6 +58,10 @@ function tableOf(cost, expected, currency, units) {
     const real = line.cost === null ? t("no price yet") : money(line.cost);
     return row(line.name, listed(parts), real, money(expected.lines.get(keyOf(line))?.cost));
   });
+  const taken = new Set(cost.lines.map(keyOf));
+  for (const [key, { name, cost: planned }] of expected.lines) {
+    if (!taken.has(key) && planned) lines.push(row(name, t("not used yet"), "", money(planned)));
+  }
   const { labour, overhead, candles } = cost;
   if (labour.cost !== null) {
     const minutes = Math.round(labour.work_s / 60);

@@ -42,7 +42,7 @@ import { keyOf } from "./uses.js";
  */
 /**
  * @typedef {object} Expected what the sheet has planned, at the same prices, with the work as it was
- * @property {Map<string, {amount: number, cost: Fraction | null}>} lines by material
+ * @property {Map<string, {name: string, amount: number, cost: Fraction | null}>} lines by material
  * @property {Fraction | null} overhead @property {Fraction} sum @property {number} candles
  * @property {Fraction | null} each of one candle
  */
@@ -121,7 +121,7 @@ export function expectedOf(sheet, { cost, pinned, ...known }) {
     const key = keyOf(need);
     const lot = pinned.find((each) => keyOf(each) === key)?.lots[0]?.id ?? null;
     const unit = units.get(key) ?? unitOf(lot, key, known).unit;
-    lines.set(key, { amount: need.amount, cost: unit && times(unit, fractionOf(need.amount)) });
+    lines.set(key, { name: need.name, amount: need.amount, cost: unit && times(unit, fractionOf(need.amount)) });
   }
   const overhead = overheadOf(sheet.count, known.prices);
   const sum = sumOf([...[...lines.values()].map((line) => line.cost), cost.labour.cost, overhead]);
