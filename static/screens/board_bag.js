@@ -94,7 +94,7 @@ export class BoardBag extends HTMLElement {
     const lot = shelf.lots.get(currentLot(pour, material) ?? "");
     if (lot === undefined) return null;
     const left = amountText(Math.max(0, leftOf(lot, pour)), false, units);
-    const text = t("From {lot}, {left} left", { lot: lot.name, left });
+    const text = t("{lot}: {left} left", { lot: lot.name, left });
     const cautions = lotCautions(lot, shelf.today).map(({ text: caution }) => caution);
     const button = h(
       "button",
