@@ -8,7 +8,7 @@ import { openDesk } from "./desk.js";
 import { h } from "./screens/dom.js";
 import "./screens/pictures.js";
 import { context } from "./screens/screen.js";
-import { whenThereIs } from "./screens/shelf_watch.js";
+import { isKept, isMuchOpen, oneAtATime, onKept } from "./screens/shelf_watch.js";
 
 /** Which list stands beside a screen, by its address; none by ''. @param {string} name @param {string[]} path */
 function listBeside(name, [kind]) {
@@ -75,33 +75,41 @@ const widen = async () => {
 };
 wide.onchange = () => void widen().catch(console.error);
 
-/** What the shelf adds to the bench: what the screen that is there keeps room for comes first. */
-async function bringShelf() {
-  const [first, then] = screen.querySelector("bench-wanted") ? [bringToday, bringParts] : [bringParts, bringToday];
-  await first();
-  await then();
+/** What the shelf adds to screens of the bench: the places that they keep for it, of which kinds something must be kept,
+ * and what fills them. */
+const PARTS = [
+  { places: "bench-wanted", kinds: ["wanted", "lot"], bring: bringToday },
+  { places: "bench-lots, bench-bag", kinds: ["lot"], bring: bringParts },
+];
+
+const fill = oneAtATime(async () => {
+  for (const part of [...PARTS]) {
+    if (!screen.querySelector(part.places) || !(await isKept(part.kinds))) continue;
+    try {
+      await part.bring();
+      PARTS.splice(PARTS.indexOf(part), 1);
+    } catch (error) {
+      // It is tried again with the next screen.
+      console.warn(error);
+    }
+  }
+});
+
+/** What is wanted, and what the shelf asks for, on Today. */
+async function bringToday() {
+  const { TodayWanted } = await import("./screens/today_wanted.js");
+  customElements.define("bench-wanted", TodayWanted);
 }
 
+/** Which lots a plan and a weighing take from. */
 async function bringParts() {
   await openDesk();
   await import("./screens/shelf_parts.js");
 }
 
-/** What is wanted, and what the shelf asks for, on Today. */
-async function bringToday() {
-  const { TodayWanted } = await import("./screens/today_wanted.js");
-  if (!customElements.get("bench-wanted")) customElements.define("bench-wanted", TodayWanted);
-}
-
-/** One after another, what is looked at first. */
-async function bringAll() {
-  await whenThereIs("lot", bringShelf);
-  await whenThereIs("wanted", bringToday);
-  await whenThereIs("pour", tidyUp);
-}
-
-/** Once all else stands. */
+/** Where there is much of it, once all else stands. */
 async function tidyUp() {
+  if (!(await isMuchOpen())) return;
   const { tidy } = await import("./shelf/tidy.js");
   const now = Date.now();
   await tidy(now, new Date(now).toISOString().slice(0, 10), () => new Promise((resolve) => setTimeout(resolve)));
@@ -109,9 +117,14 @@ async function tidyUp() {
 
 async function begin() {
   await widen();
-  void bringAll().catch(console.error);
-  new MutationObserver(() => void follow().catch(console.error)).observe(screen, { childList: true });
+  new MutationObserver(() => {
+    void follow().catch(console.error);
+    fill();
+  }).observe(screen, { childList: true });
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
+  onKept(["lot", "wanted"], fill);
+  fill();
+  void tidyUp().catch(console.error);
   room.onchange = () => void follow().catch(console.error);
   await follow();
 }

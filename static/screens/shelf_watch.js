@@ -1,18 +1,24 @@
-/** Whether there is a record of a kind: as long as there is none, nothing of what it brings is loaded or shown. */
-import { hasAny, onChange, oneAtATime } from "../records/store.js";
+/** When what the shelf adds is worth bringing: as long as nothing is on it, nothing of it is loaded or shown. */
+import { hasAny, onChange, unsettled } from "../records/store.js";
 
-/** Call once, as soon as there is one. @param {string} kind @param {() => Promise<void>} bring */
-export async function whenThereIs(kind, bring) {
-  const look = async () => {
-    if (brought || !(await hasAny(kind)) || brought) return;
-    brought = true;
-    stop();
-    await bring();
-  };
-  let brought = false;
-  const again = oneAtATime(look);
-  const stop = onChange((changes) => {
-    if (changes.some((change) => change.kind === kind)) again();
+export { oneAtATime } from "../records/store.js";
+
+/** So many pours that are open make a start slower than tidying up once does (our choice). */
+const MANY = 40;
+
+/** Whether something of one of these kinds is kept. @param {string[]} kinds @returns {Promise<boolean>} */
+export async function isKept(kinds) {
+  return (await Promise.all(kinds.map(hasAny))).some(Boolean);
+}
+
+/** Hear when something of these kinds is kept. @param {string[]} kinds @param {() => void} listener */
+export function onKept(kinds, listener) {
+  onChange((changes) => {
+    if (changes.some(({ kind }) => kinds.includes(kind))) listener();
   });
-  await look();
+}
+
+/** Whether tidying up is worth it. @returns {Promise<boolean>} */
+export async function isMuchOpen() {
+  return (await unsettled("pour")).length >= MANY;
 }
