@@ -34,6 +34,8 @@ def test_a_touch_at_the_board_reads_its_pour_once(server, counted):
     bench = server(demo=True)
     start(counted, bench.url)
     go_to(counted, "Weigh wax")
+    # The shelf is read once, when the board is opened.
+    expect(counted.locator("bench-bag p")).to_be_visible()
     before = reads_of(counted)
     for count in (1, 2):
         step(counted)
@@ -46,6 +48,7 @@ def test_a_change_elsewhere_is_read_once_on_today(server, counted, phone_context
     at(counted, bench.url, "today")
     card = counted.locator(f".card[href='#/pour/{pour}']")
     expect(card).to_contain_text("go on")
+    expect(counted.locator("bench-wanted .shelf .card")).to_be_visible()
     before = reads_of(counted)
     other = phone_context.new_page()
     at_once = f"{bench.url}#/pour/{pour}/0"
