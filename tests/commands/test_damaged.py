@@ -134,7 +134,8 @@ def read_only(data: Path, tmp_path: Path) -> Iterator[Path]:
         subprocess.run(["mount", "-o", "remount,ro", str(at)], check=True)
         yield at / "data"
     finally:
-        subprocess.run(["umount", str(at)], check=True)
+        # Lazily: what the commands had open may be closed a moment later.
+        subprocess.run(["umount", "--lazy", str(at)], check=True)
 
 
 def test_a_disk_that_can_only_be_read_is_said_and_a_copy_of_it_works(
