@@ -223,3 +223,13 @@ def test_nothing_is_written_as_markup_or_run_as_text(what: str) -> None:
         for number, line in enumerate(file.read_text(encoding="utf-8").splitlines(), 1):
             found = re.search(FORBIDDEN[what], line)
             assert not found, f"{file.relative_to(ROOT)}:{number} uses {what}: {line.strip()}"
+
+
+def test_what_is_kept_opens_what_had_come_to_rest() -> None:
+    """A record or event that is put in another way than by ``settled.js`` is not seen by who reads
+    what is open."""
+    for file in (ROOT / "static" / "records").glob("*.js"):
+        if file.name in ("settled.js", "database.js"):
+            continue
+        found = re.search(r"\b(?:records|events)\.put\(", file.read_text(encoding="utf-8"))
+        assert not found, f"{file.name}: {found and found[0]}"

@@ -160,19 +160,19 @@ export async function takeAnswer(sent, heard, offset_ms) {
  * earlier. Nothing of it is known elsewhere yet.
  * @param {Stores} stores @param {number} offset_ms @param {string} name of this device in its stamps
  * @returns {Promise<AnyEvent[]>} as they are now */
-async function setTimesRight({ outbox, events }, offset_ms, name) {
+async function setTimesRight(stores, offset_ms, name) {
   /** @type {Row[]} */
-  const rows = await answer(outbox.getAll());
+  const rows = await answer(stores.outbox.getAll());
   const set = [];
   for (const { kind, id } of rows) {
     if (kind !== "event" || readStamp(id).device !== name) continue;
     /** @type {AnyEvent | undefined} */
-    const event = await answer(events.get(id));
+    const event = await answer(stores.events.get(id));
     if (event === undefined || event.offset_ms !== undefined) continue;
     const at = Math.max(0, event.at + offset_ms);
     const isDay = event.type === "set" && event.on === localDate(event.at);
     const right = { ...event, at, offset_ms, ...(isDay && { on: localDate(at) }) };
-    events.put(right);
+    putEvent(stores, right);
     set.push(right);
   }
   return set;

@@ -4,6 +4,7 @@ import { answer, write } from "./database.js";
 import { takeStamp } from "./device.js";
 import { withValues } from "./merge.js";
 import { queue } from "./outbox.js";
+import { putRecord } from "./settled.js";
 
 /**
  * Set some fields of each record, making it if need be.
@@ -21,7 +22,7 @@ export async function saveAll(changes) {
       const before = (await answer(stores.records.get([kind, id]))) ?? { kind, id, fields: {} };
       const after = withValues(before, values, stamp, seen);
       if (after === before) continue;
-      stores.records.put(after);
+      putRecord(stores, after);
       told.push({ kind, id, stamp });
     }
     await queue(stores, told);

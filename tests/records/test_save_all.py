@@ -52,3 +52,10 @@ def test_each_waits_for_the_server(tab: Page) -> None:
     do(tab, joined + SAVE + "await saveAll(g)", TWO)
     rows = raw(tab, "outbox")
     assert [(each["kind"], each["id"]) for each in rows] == [("wax", "a"), ("supplier", "s")]
+
+
+def test_a_delivery_that_it_brings_is_open(tab: Page) -> None:
+    """Or the shelf would not see it."""
+    lot = {"material": ["wax", "a"], "by": "weight", "amount_g": 500, "received_on": "2026-11-01"}
+    do(tab, f"{SAVE} await saveAll(g)", [{"kind": "lot", "id": "l", "values": lot}])
+    assert [row["id"] for row in do(tab, "return store.unsettled('lot')")] == ["l"]
