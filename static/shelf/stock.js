@@ -42,15 +42,15 @@ export const MATERIALS = ["wax", "fragrance", "additive", "wick", "vessel", "pac
 
 /**
  * @param {string} today ISO 8601
- * @param {{material?: string, lots?: string[]}} [also] with all lots of a material, by its key, and with these lots,
- *   though they are used up and settled
+ * @param {{material?: string, lots?: string[], pours?: Promise<Pour[]>}} [given] with all lots of a material, by its key,
+ *   and with these lots, though they are used up and settled; `pours`: those that are open, where they are read already
  * @returns {Promise<Shelf>}
  */
-export async function readShelf(today, { material, lots: ids = [] } = {}) {
+export async function readShelf(today, { material, lots: ids = [], pours: reading = openPours() } = {}) {
   const [open, past, pours, ...materials] = await Promise.all([
     store.unsettled("lot"),
     material ? store.settledOf(material) : [],
-    openPours(),
+    reading,
     ...MATERIALS.map(store.all),
   ]);
   const now = ofEach(pours, pourUses);
@@ -65,8 +65,8 @@ export async function readShelf(today, { material, lots: ids = [] } = {}) {
   return shelfOf({ lots, events: events.flat(), materials: materials.flat(), uses, today });
 }
 
-/** Settled pours of which candles are still here are found by this. */
-export const STANDS = "stands";
+/** By what settled pours are found of which candles are still here. @param {string} recipe its id */
+export const standsOf = (recipe) => `stands ${recipe}`;
 
 /** By what settled pours are found of which candles went out for something. @param {string} wanted its id */
 export const wentFor = (wanted) => `wanted ${wanted}`;
@@ -90,7 +90,7 @@ export function settledTold(pour) {
     cure_best_days: sheet.cure_best_days,
     uses: uses.map(({ kind, id, name, lot, amount, at_ms }) => [kind, id, name, lot, amount, at_ms]),
     lots: [...new Set(uses.map((use) => use.lot ?? unknownOf(keyOf(use))))],
-    of: [...of, ...(here > 0 ? [STANDS] : [])].map((what) => [what, -record.started_at]),
+    of: [...of, ...(here > 0 ? [standsOf(sheet.recipe)] : [])].map((what) => [what, -record.started_at]),
   };
 }
 

@@ -4,7 +4,7 @@
  */
 import { materials, roomOf } from "../bench/materials.js";
 import { mixOf } from "../bench/mixing.js";
-import { poursOf } from "../bench/pours.js";
+import { openPours, poursOf } from "../bench/pours.js";
 import { makeSheet } from "../bench/sheet.js";
 import { sizeVessel, USUAL_JUG_ML } from "../bench/sizing.js";
 import { chosenTools, toolbox } from "../bench/tools.js";
@@ -15,7 +15,7 @@ import { localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
 import { needsOf } from "./choose.js";
 import { missingOf, promisedTo } from "./missing.js";
-import { readShelf, STANDS, wentFor } from "./stock.js";
+import { readShelf, standsOf, wentFor } from "./stock.js";
 import { batchesOf, handedOut } from "./supply.js";
 
 /** @typedef {import("../bench/mixing.js").Fields} Fields */
@@ -48,6 +48,9 @@ import { batchesOf, handedOut } from "./supply.js";
  * @property {Set<string>} used_up materials, by key, whose lots have all come to rest
  */
 
+/** As many candles as are looked for. */
+const MOST = 100_000;
+
 /** The kinds of record that it depends on. */
 export const KINDS_OF_WANTED = [
   ...["wanted", "recipe", "pour", "lot", "supplier", "workshop", "jug", "scale"],
@@ -58,15 +61,20 @@ export const KINDS_OF_WANTED = [
  * @param {string} [also] one that is done, of which it is to be known what went out for it @returns {Promise<Kept>} */
 export async function readKept(today, { workshop, units }, also) {
   const wanted = await store.living("wanted");
-  const [recipes, suppliers, kept, tools, shelf, pours] = await Promise.all([
+  const reading = openPours();
+  const [recipes, suppliers, kept, tools, shelf, open, past] = await Promise.all([
     store.living("recipe"),
     store.living("supplier"),
     materials(),
     toolbox(units),
-    readShelf(today),
-    poursFor(wanted.filter(({ id, done }) => done !== "yes" || id === also)),
+    readShelf(today, { pours: reading }),
+    reading,
+    pastFor(wanted.filter(({ id, done }) => done !== "yes" || id === also)),
   ]);
   const byId = (/** @type {Plain[]} */ records) => new Map(records.map((record) => [record.id, record]));
+  // One that was opened meanwhile is not there twice.
+  const here = new Set(open.map(({ id }) => id));
+  const pours = [...open, ...past.filter(({ id }) => !here.has(id))];
   return {
     ...{ today, wanted, workshop, tools, pours, shelf },
     ...{ used_up: await usedUp(shelf), recipes: byId(recipes), suppliers: byId(suppliers), materials: kept },
@@ -80,12 +88,17 @@ async function usedUp({ materials: all }) {
   return new Set(without.filter((_, index) => past[index].length > 0));
 }
 
-/** Those that are not settled, of which candles are still here, or of which some went out for it.
- * @param {Plain[]} wanted */
-async function poursFor(wanted) {
+/** The settled ones of which some went out for it, and as many with candles that are still here as could meet it: each
+ * has one at least, and all of them are cured. @param {Plain[]} wanted */
+async function pastFor(wanted) {
+  /** @type {Map<string, number>} */
+  const counts = new Map();
+  for (const { recipe, count } of wanted) {
+    // How many make no sense is said where it is worked out.
+    if (Number.isInteger(count) && count > 0) counts.set(recipe, Math.min(MOST, (counts.get(recipe) ?? 0) + count));
+  }
   const rows = await Promise.all([
-    store.unsettled("pour"),
-    store.settledOf(STANDS),
+    ...[...counts].map(([recipe, count]) => store.settledOf(standsOf(recipe), count)),
     ...wanted.map(({ id }) => store.settledOf(wentFor(id))),
   ]);
   return poursOf([...new Set(rows.flat().map(({ id }) => id))]);

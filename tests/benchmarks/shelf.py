@@ -25,6 +25,7 @@ OPENINGS = 5
 #: Each screen's address, and what is there once it is whole.
 SCREENS = {
     "Today": ("today", '[data-slot="cards"] .card'),
+    "Today with what is wanted": ("today", "bench-wanted .wanted .card"),
     "Plan": ("plan/demo-recipe-slate", "bench-lots .drawn li"),
     "The shelf": ("shelf", '[data-slot="cards"] .card'),
 }
