@@ -12,8 +12,8 @@ import { currentLot, keyOf, materialsOf, pinnedOf, usesOf } from "../shelf/uses.
 import { localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { h, replaceKeepingFocus, showToast } from "./dom.js";
+import { takeGiven } from "./given.js";
 import { askReading } from "./pad.js";
-import { takeGiven } from "./plan_lots.js";
 import { tryToKeep } from "./screen.js";
 import { amountText, lotCautions } from "./shelf_words.js";
 

@@ -2,8 +2,9 @@
 
 import { doubtCorrection, finestStep } from "../bench/corrections.js";
 import { t } from "../words/door.js";
-import { h } from "./dom.js";
+import { askInBox } from "./ask_in_box.js";
 import { askReading } from "./pad.js";
+import { readAmount } from "./shelf_amount.js";
 
 /** @typedef {import("../records/event_types.js").NewPourEvent} NewEvent */
 /** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
@@ -14,8 +15,13 @@ import { askReading } from "./pad.js";
  * @param {PourEvent} event @param {Sheet} sheet @param {DisplayUnits} units @returns {Promise<NewEvent | null>} */
 export async function askCorrection(event, sheet, units) {
   if (event.type === "set") {
-    const value = await askDate(t("Poured on"), event.on);
+    const value = await askInBox(t("Poured on"), event.on, (day) => day, "date");
     return value === null ? null : { type: "corrected", event: event.id, field: "on", value };
+  }
+  if ("n" in event) {
+    const read = (/** @type {string} */ typed) => readAmount(typed, true, units);
+    const value = await askInBox(t("How many should it have been?"), String(event.n), read);
+    return value === null ? null : { type: "corrected", event: event.id, field: "n", value };
   }
   const field = "read_g" in event ? "read_g" : "temp_c";
   const dimension = field === "read_g" ? "mass" : "temperature";
@@ -30,25 +36,4 @@ export async function askCorrection(event, sheet, units) {
     units,
   );
   return value === null ? null : { type: "corrected", event: event.id, field, value };
-}
-
-/** Ask for a day. @param {string} asks @param {string} shown ISO 8601 @returns {Promise<string | null>} */
-function askDate(asks, shown) {
-  const box = /** @type {HTMLInputElement} */ (h("input", { type: "date", value: shown, required: true }));
-  const form = h(
-    "form",
-    { method: "dialog" },
-    h("label", {}, h("span", { class: "name" }, asks), box),
-    h("button", { value: "keep", class: "go" }, t("Save")),
-    h("button", { value: "back", class: "quiet", formnovalidate: true }, t("Back")),
-  );
-  const dialog = /** @type {HTMLDialogElement} */ (h("dialog", { class: "ask" }, form));
-  document.body.append(dialog);
-  dialog.showModal();
-  return new Promise((resolve) => {
-    dialog.addEventListener("close", () => {
-      dialog.remove();
-      resolve(dialog.returnValue === "keep" && box.value !== "" ? box.value : null);
-    });
-  });
 }

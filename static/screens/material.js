@@ -1,7 +1,8 @@
 /** One material: what is there of it, lot by lot. */
 import { phoneNow } from "../bench/clock.js";
 import * as store from "../records/store.js";
-import { MATERIALS, readShelf } from "../shelf/stock.js";
+import { MATERIALS } from "../shelf/lots.js";
+import { readShelf } from "../shelf/stock.js";
 import { keyOf } from "../shelf/uses.js";
 import { dayText, localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";

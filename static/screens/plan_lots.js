@@ -7,13 +7,14 @@ import { phoneNow } from "../bench/clock.js";
 import { displayUnits } from "../bench/display_units.js";
 import * as store from "../records/store.js";
 import { chooseLots, howMany, namesOn, needsOf, pinsOf } from "../shelf/choose.js";
-import { isPieces } from "../shelf/lots.js";
-import { MATERIALS, readShelf } from "../shelf/stock.js";
+import { isPieces, MATERIALS } from "../shelf/lots.js";
+import { readShelf } from "../shelf/stock.js";
 import { keyOf } from "../shelf/uses.js";
 import { localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
-import { askWhy } from "./ask_why.js";
+import { askWhy } from "./ask_in_box.js";
 import { h, replaceKeepingFocus, showCautions } from "./dom.js";
+import { takeGiven } from "./given.js";
 import { ofKinds } from "./screen.js";
 import { amountText, lotCautions, lotText } from "./shelf_words.js";
 
@@ -150,13 +151,4 @@ function reachText({ count, first }) {
     "What is here makes {n}. {material} runs out first.",
     { material: first.name },
   );
-}
-
-/** What was told to an element before its class had come. @param {HTMLElement} element @param {string} name */
-export function takeGiven(element, name) {
-  if (!Object.hasOwn(element, name)) return;
-  const any = /** @type {any} */ (element);
-  const given = any[name];
-  delete any[name];
-  any[name] = given;
 }

@@ -1,6 +1,7 @@
 /** The shelf: what is there of each material. */
 import { phoneNow } from "../bench/clock.js";
-import { MATERIALS, readShelf } from "../shelf/stock.js";
+import { MATERIALS } from "../shelf/lots.js";
+import { readShelf } from "../shelf/stock.js";
 import { localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { card, chip, cloneTemplate, h, replaceKeepingFocus, slot } from "./dom.js";

@@ -1,9 +1,11 @@
 /** The whole shelf counted in one go: what she leaves empty stays as it is. */
 import { now, phoneNow } from "../bench/clock.js";
 import * as store from "../records/store.js";
-import { MATERIALS, readShelf } from "../shelf/stock.js";
+import { MATERIALS } from "../shelf/lots.js";
+import { readShelf } from "../shelf/stock.js";
 import { localDate } from "../words/dates.js";
 import { InputError, plural, t } from "../words/door.js";
+import { sayBeside } from "./boxes.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { aboutKind } from "./kinds.js";
@@ -50,9 +52,7 @@ export async function show(place, _path, { units, go }) {
     event.preventDefault();
     const counted = rows.flatMap(({ id, pieces, box, error }) => {
       const { amount, problem } = readOr(box.value, pieces, units);
-      error.textContent = problem;
-      error.hidden = problem === "";
-      box.setAttribute("aria-invalid", String(problem !== ""));
+      sayBeside(box, error, problem);
       return amount === null ? [] : [{ id, amount }];
     });
     const wrong = rows.find(({ error }) => !error.hidden);

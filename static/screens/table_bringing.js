@@ -4,7 +4,7 @@ import { asItWas } from "../bench/csv.js";
 import { oneAtATime } from "../records/changes.js";
 import { askToKeep } from "../records/persistence.js";
 import { saveAll } from "../records/save_all.js";
-import { MATERIALS } from "../shelf/stock.js";
+import { MATERIALS } from "../shelf/lots.js";
 import { dayOrderOf, decimalOf, readDay } from "../shelf/table_cells.js";
 import { headingParts, matchColumns } from "../shelf/table_columns.js";
 import { planned } from "../shelf/table_plan.js";

@@ -1,8 +1,9 @@
 /** The records that the cells of a table name: found by their names, or made where she lets them be. */
 
-import { MATERIALS } from "../shelf/stock.js";
+import { grouped } from "../shelf/lists.js";
+import { MATERIALS } from "../shelf/lots.js";
 import { folded } from "../shelf/table_columns.js";
-import { grouped, idFrom, nameKey } from "../shelf/table_plan.js";
+import { idFrom, nameKey } from "../shelf/table_plan.js";
 import { InputError, listed, t } from "../words/door.js";
 import { h } from "./dom.js";
 import { drawForm } from "./form.js";

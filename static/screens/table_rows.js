@@ -2,11 +2,11 @@
 
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { parseQuantity } from "../formulas/units.js";
-import { isPieces } from "../shelf/lots.js";
-import { MATERIALS } from "../shelf/stock.js";
+import { grouped } from "../shelf/lists.js";
+import { isPieces, MATERIALS } from "../shelf/lots.js";
 import { plainNumbers, readDay } from "../shelf/table_cells.js";
 import { folded } from "../shelf/table_columns.js";
-import { changesIn, grouped, idFrom, nameKey } from "../shelf/table_plan.js";
+import { changesIn, idFrom, nameKey } from "../shelf/table_plan.js";
 import { InputError, literal } from "../words/door.js";
 import { boxOf } from "./boxes.js";
 import { h } from "./dom.js";

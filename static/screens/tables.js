@@ -5,7 +5,7 @@ import { COMMAS, csvOf, POINTS } from "../bench/csv.js";
 import { ask, NoSignal, onSyncStatus, ServerError, syncStatus } from "../records/exchange.js";
 import { filled, plainRecord } from "../records/merge.js";
 import * as store from "../records/store.js";
-import { MATERIALS } from "../shelf/stock.js";
+import { MATERIALS } from "../shelf/lots.js";
 import { localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { decimalSign } from "../words/numbers.js";

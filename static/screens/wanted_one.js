@@ -7,6 +7,7 @@ import { handedOut } from "../shelf/supply.js";
 import { KINDS_OF_WANTED, readKept, workOut } from "../shelf/wanted.js";
 import { localDate } from "../words/dates.js";
 import { InputError, plural, t } from "../words/door.js";
+import { sayBeside } from "./boxes.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 import { farDay } from "./shelf_words.js";
@@ -164,9 +165,7 @@ function readRows(rows) {
       if (!(refused instanceof InputError)) throw refused;
       problem = refused.message;
     }
-    setText(error, problem);
-    error.hidden = problem === "";
-    box.setAttribute("aria-invalid", String(problem !== ""));
+    sayBeside(box, error, problem);
     return { pour: pour.id, n, problem };
   });
   if (handed.some(({ problem }) => problem !== "")) return null;

@@ -1,5 +1,6 @@
 /** A day at the bench: what is poured on it, in an order that spares washing jugs, and about when. Pure. */
 import { mixOf } from "../bench/mixing.js";
+import { before } from "./lists.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../records/store.js").Plain} Plain */
@@ -88,7 +89,6 @@ function inTurn(pours) {
   /** @type {Map<string, number>} */
   const lightest = new Map();
   for (const pour of pours) lightest.set(pour.wax, Math.min(lightest.get(pour.wax) ?? Infinity, weight(pour)));
-  const before = (/** @type {string} */ a, /** @type {string} */ b) => (a < b ? -1 : a > b ? 1 : 0);
   return pours.sort(
     (a, b) =>
       (lightest.get(a.wax) ?? 0) - (lightest.get(b.wax) ?? 0) ||

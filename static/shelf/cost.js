@@ -12,7 +12,7 @@ import { add, fractionOf, ONE, over, times, ZERO } from "../formulas/fraction.js
 import { candlesOf } from "./candles.js";
 import { needsOf } from "./choose.js";
 import { handsOn } from "./hands_on.js";
-import { amountOf } from "./lots.js";
+import { amountOf, MATERIALS } from "./lots.js";
 import { keyOf } from "./uses.js";
 
 /** @typedef {import("../formulas/fraction.js").Fraction} Fraction */
@@ -153,10 +153,8 @@ function linesOf(uses, known) {
     if (same) Object.assign(same, { amount: same.amount + amount, cost: same.cost && cost && add(same.cost, cost) });
     else line.parts.push({ lot, name: lotName(lot, known), amount, cost, averaged });
   }
-  return [...lines.values()].sort((a, b) => ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind));
+  return [...lines.values()].sort((a, b) => MATERIALS.indexOf(a.kind) - MATERIALS.indexOf(b.kind));
 }
-
-const ORDER = ["wax", "fragrance", "additive", "wick", "vessel", "packaging"];
 
 /** What a gram or piece costs that comes from a lot. @param {string | null} lot @param {string} key of the material
  * @param {Known} known @returns {{unit: Fraction | null, averaged: boolean}} */

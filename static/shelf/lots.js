@@ -42,6 +42,9 @@ know(SHELF_EVENT_TYPES);
 /** Grams are told to a millionth, pieces are whole: sums of both are exact. */
 const PARTS = 1e6;
 
+/** The kinds of material, in the order in which they are shown. */
+export const MATERIALS = ["wax", "fragrance", "additive", "wick", "vessel", "packaging"];
+
 /** Whether a material is counted in pieces. @param {string} kind */
 export const isPieces = (kind) => kind === "wick" || kind === "vessel" || kind === "packaging";
 

@@ -3,6 +3,7 @@ import { filledOf } from "../bench/fold.js";
 import { ofEach } from "../bench/pours.js";
 import { dayPlus } from "../formulas/calendar_day.js";
 import { needsOf } from "./choose.js";
+import { before } from "./lists.js";
 import { isPieces } from "./lots.js";
 import { isExpired } from "./stock.js";
 import { keyOf, usesOf } from "./uses.js";
@@ -67,7 +68,7 @@ export function missingOf(planned, shelf, promised, suppliers, used_up) {
   for (const need of promised) take(need, shelf.today);
   /** @type {Map<string, Missing>} */
   const found = new Map();
-  for (const { day, wanted, needs } of [...planned].sort((a, b) => (a.day < b.day ? -1 : a.day > b.day ? 1 : 0))) {
+  for (const { day, wanted, needs } of [...planned].sort((a, b) => before(a.day, b.day))) {
     for (const need of needs) {
       const amount = take(need, day);
       // A thousandth of a gram is what sums of tenths leave over.

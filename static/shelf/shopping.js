@@ -1,4 +1,6 @@
 /** One shopping list over all that is wanted: what is missing, in the packs that it is bought in, by supplier. Pure. */
+import { before } from "./lists.js";
+import { keyOf } from "./uses.js";
 
 /** @typedef {import("../records/store.js").Plain} Plain */
 /** @typedef {import("./missing.js").Missing} Missing */
@@ -22,7 +24,7 @@ export function shoppingOf(missing, shelf) {
   /** @type {Map<string, {supplier: Plain | null, item: Item}>} */
   const found = new Map();
   for (const { kind, id, name, pieces, amount, order_by, lead_days, supplier, counted } of missing) {
-    const key = `${kind},${id}`;
+    const key = keyOf({ kind, id });
     const known = found.get(key)?.item;
     if (known) {
       known.amount += amount;
@@ -45,7 +47,6 @@ export function shoppingOf(missing, shelf) {
     purchases.set(key, known);
   }
   const inTurn = (/** @type {{order_by: string}} */ each, /** @type {string} */ name) => `${each.order_by} ${name}`;
-  const before = (/** @type {string} */ a, /** @type {string} */ b) => (a < b ? -1 : a > b ? 1 : 0);
   for (const { items } of purchases.values()) items.sort((a, b) => before(inTurn(a, a.name), inTurn(b, b.name)));
   return [...purchases.values()].sort(
     (a, b) =>

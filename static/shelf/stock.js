@@ -7,7 +7,8 @@ import { ofEach, openPours } from "../bench/pours.js";
 import { settledFrom } from "../records/settling.js";
 import * as store from "../records/store.js";
 import { candlesOf } from "./candles.js";
-import { foldLot, isPieces } from "./lots.js";
+import { grouped } from "./lists.js";
+import { foldLot, isPieces, MATERIALS } from "./lots.js";
 import { handedOut } from "./supply.js";
 import { keyOf, usesOf } from "./uses.js";
 
@@ -36,9 +37,6 @@ import { keyOf, usesOf } from "./uses.js";
  * @property {PourUse[]} unknown what pours took of it, not said from which lot
  */
 /** @typedef {{materials: Map<string, Material>, lots: Map<string, Lot>, today: string}} Shelf by key and by id */
-
-/** The kinds of material, in the order in which the shelf shows them. */
-export const MATERIALS = ["wax", "fragrance", "additive", "wick", "vessel", "packaging"];
 
 /**
  * @param {string} today ISO 8601
@@ -172,17 +170,4 @@ function byUse(a, b, today) {
       lot.id,
     ].join(" ");
   return key(a) < key(b) ? -1 : 1;
-}
-
-/** @template T @param {T[]} items @param {(item: T) => string} by @returns {Map<string, T[]>} */
-function grouped(items, by) {
-  /** @type {Map<string, T[]>} */
-  const found = new Map();
-  for (const item of items) {
-    const key = by(item);
-    const group = found.get(key);
-    if (group === undefined) found.set(key, [item]);
-    else group.push(item);
-  }
-  return found;
 }

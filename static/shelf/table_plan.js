@@ -104,19 +104,6 @@ export function nameKey(name) {
     .toLowerCase();
 }
 
-/** Records by some text. @param {Iterable<Plain>} records @param {(record: Plain) => string} by @returns {Map<string, Plain[]>} */
-export function grouped(records, by) {
-  /** @type {Map<string, Plain[]>} */
-  const found = new Map();
-  for (const record of records) {
-    const key = by(record);
-    const group = found.get(key);
-    if (group === undefined) found.set(key, [record]);
-    else group.push(record);
-  }
-  return found;
-}
-
 const PRIME = 0x1000000000000000000013bn;
 const BASIS = 0x6c62272e07bb014262b821756295c58dn;
 

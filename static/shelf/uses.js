@@ -50,16 +50,23 @@ export function currentLot(pour, material) {
 /** @typedef {Map<string, string | null>} Lots by material */
 /** @typedef {{read_g: number, before: Lots, after: Lots}} Mark the bag was empty at this reading */
 
+/** The lots that she said afterwards; what is said so holds from the start. @param {PourEvent[]} counted @returns {Lots} */
+function saidAfterwards(counted) {
+  /** @type {Lots} */
+  const said = new Map();
+  for (const event of counted) {
+    if (event.type === "came_from") said.set(keyOf({ kind: event.kind, id: event.material }), event.lot || null);
+  }
+  return said;
+}
+
 /** The lots as they follow each other: where it stands now, the marks of each weighing, and what was current when
  * it was read. @param {Pour} pour */
 function followed({ sheet, events, record }) {
   const counted = effectiveEvents("pour", events);
+  const pinned = pinnedOf(record).map((each) => /** @type {const} */ ([keyOf(each), each.lots[0]?.id ?? null]));
   /** @type {Lots} */
-  let lots = new Map(pinnedOf(record).map((pinned) => [keyOf(pinned), pinned.lots[0]?.id ?? null]));
-  for (const event of counted) {
-    // Said afterwards, it holds from the start.
-    if (event.type === "came_from") lots.set(keyOf({ kind: event.kind, id: event.material }), event.lot || null);
-  }
+  let lots = new Map([...pinned, ...saidAfterwards(counted)]);
   /** @type {Map<string, Mark[]>} */
   const marks = new Map();
   /** @type {Map<string, Lots>} */
@@ -119,11 +126,7 @@ function sharedOut(marks, read_g, last) {
 /** Vessels, wicks and packaging. @param {Pour} pour @returns {Use[]} */
 function pieceUses(pour) {
   const { sheet, state, events, record } = pour;
-  const said = new Map(
-    effectiveEvents("pour", events).flatMap((event) =>
-      event.type === "came_from" ? [[keyOf({ kind: event.kind, id: event.material }), event.lot || null]] : [],
-    ),
-  );
+  const said = saidAfterwards(effectiveEvents("pour", events));
   const pinned = new Map(pinnedOf(record).map((each) => [keyOf(each), each]));
   /** What was used of each so far @type {Map<string, number>} */
   const done = new Map();
@@ -160,17 +163,15 @@ function pieceUses(pour) {
  * @param {number} pieces @returns {{lot: string | null, amount: number}[]} */
 function fromLots(lots, before, pieces) {
   if (lots.length === 0) return [{ lot: null, amount: pieces }];
-  const parts = [];
-  let [passed, left] = [0, pieces];
-  for (const [index, { id, amount }] of lots.entries()) {
-    const end = index === lots.length - 1 ? Infinity : passed + amount;
-    const here = Math.max(0, Math.min(left, end - Math.max(passed, before)));
-    if (here > 0) parts.push({ lot: id, amount: here });
-    left -= here;
-    passed = end;
-    before = Math.max(before, Math.min(passed, before + here));
-  }
-  return parts;
+  const after = before + pieces;
+  let from = 0;
+  return lots.flatMap(({ id, amount }, index) => {
+    // The last one gives all that is still asked for.
+    const to = index === lots.length - 1 ? Infinity : from + amount;
+    const here = Math.min(to, after) - Math.max(from, before);
+    from = to;
+    return here > 0 ? [{ lot: id, amount: here }] : [];
+  });
 }
 
 /** Pieces of one material and lot as one, at the time of the last. @param {Use[]} uses @returns {Use[]} */

@@ -13,7 +13,9 @@ import { MOST_VESSELS, vesselsPerJug } from "../formulas/weigh.js";
 import * as store from "../records/store.js";
 import { localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
-import { needsOf } from "./choose.js";
+import { namesOn, needsOf } from "./choose.js";
+import { before } from "./lists.js";
+import { MATERIALS } from "./lots.js";
 import { missingOf, promisedTo } from "./missing.js";
 import { readShelf, standsOf, wentFor } from "./stock.js";
 import { batchesOf, handedOut } from "./supply.js";
@@ -54,7 +56,7 @@ const MOST = 100_000;
 /** The kinds of record that it depends on. */
 export const KINDS_OF_WANTED = [
   ...["wanted", "recipe", "pour", "lot", "supplier", "workshop", "jug", "scale"],
-  ...["wax", "fragrance", "additive", "wick", "vessel", "packaging"],
+  ...MATERIALS,
 ];
 
 /** @param {string} today ISO 8601 @param {{workshop: Fields, units: import("../bench/display_units.js").DisplayUnits}} given
@@ -123,7 +125,7 @@ export function workOut(kept) {
     const answer = worked.get(order.record.id) ?? null;
     return { ...order, worked: answer, days: answer ? daysOf(answer) : [] };
   });
-  const nameOf = (/** @type {string} */ kind, /** @type {string} */ id) => shelf.materials.get(`${kind},${id}`)?.name;
+  const nameOf = namesOn(shelf);
   const planned = found.flatMap(({ record, recipe, days, sheets }) =>
     days.flatMap(({ day, n }) =>
       asFarAsTold(() => sheets(n)).map((sheet) => ({
@@ -135,9 +137,7 @@ export function workOut(kept) {
   );
   const missing = missingOf(planned, shelf, promisedTo(pours, recipes, nameOf), suppliers, kept.used_up);
   return found.map(({ record, recipe, given: out, problem, worked: answer, days }) => {
-    const own = missing
-      .filter(({ wanted }) => wanted === record.id)
-      .sort((a, b) => (a.order_by < b.order_by ? -1 : a.order_by > b.order_by ? 1 : 0));
+    const own = missing.filter(({ wanted }) => wanted === record.id).sort((a, b) => before(a.order_by, b.order_by));
     return {
       ...{ record, recipe, given: out, problem, worked: answer, days },
       missing: own.filter(({ counted }) => counted),
@@ -261,5 +261,5 @@ function daysOf({ days, cured }) {
     ...days.map((each) => ({ ...each, late: false })),
     ...cured.days.map((each) => ({ ...each, late: true })),
   ];
-  return all.sort((a, b) => (a.day < b.day ? -1 : a.day > b.day ? 1 : 0));
+  return all.sort((a, b) => before(a.day, b.day));
 }

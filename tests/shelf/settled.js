@@ -6,7 +6,8 @@ import { playPour } from "/bench/played_pour.js";
 import { allPours, ofEach } from "/bench/pours.js";
 import { EARLIEST } from "/records/stamp.js";
 import * as store from "/records/store.js";
-import { MATERIALS, pourUses, readShelf, shelfOf } from "/shelf/stock.js";
+import { MATERIALS } from "/shelf/lots.js";
+import { pourUses, readShelf, shelfOf } from "/shelf/stock.js";
 import { tidy } from "/shelf/tidy.js";
 
 const DAY_MS = 86_400_000;

@@ -14,9 +14,9 @@ MARKET |= {"count": 24, "by": "2026-12-30", "cured": "best", "done": "no"}
 
 #: Works out what is wanted of `g.records`, with the pours of `g.poured`.
 WORK = """
-  const names = ['wanted', 'shopping', 'bench_day', 'stock', 'supply'];
+  const names = ['wanted', 'shopping', 'bench_day', 'stock', 'supply', 'lots'];
   const modules = Promise.all(names.map((name) => import(`/shelf/${name}.js`)));
-  return modules.then(([wanted, shopping, benchDay, stock, supply]) => {
+  return modules.then(([wanted, shopping, benchDay, stock, supply, { MATERIALS }]) => {
     const of = (kind) => g.records.filter((each) => each.kind === kind);
     const byId = (kind) => new Map(of(kind).map((each) => [each.id, each]));
     const materials = {
@@ -45,7 +45,7 @@ WORK = """
       const record = { id, started_at: b.BEGUN_MS, lots: [] };
       return { id, sheet, state, events: play.events, record, stage: b.stageOf(state) };
     });
-    const kinds = stock.MATERIALS.flatMap(of);
+    const kinds = MATERIALS.flatMap(of);
     const [lots, today] = [of('lot'), g.today];
     const shelf = stock.shelfOf({ lots, events: [], materials: kinds, uses: [], today });
     const workshop = { ...of('workshop')[0] };

@@ -1,4 +1,4 @@
-/** A question that is answered in words, or with an amount in a box. */
+/** A question that is answered in a box: with words, an amount or a day. */
 import { InputError, t } from "../words/door.js";
 import { h } from "./dom.js";
 
@@ -10,13 +10,13 @@ export function askWhy(question) {
 /**
  * Ask until what is typed can be read.
  * @template T @param {string} question @param {string} shown what stands in the box @param {(text: string) => T} read
- * @returns {Promise<T | null>} null if she went back
+ * @param {"text" | "date"} [type] of the box @returns {Promise<T | null>} null if she went back
  */
-export function askInBox(question, shown, read) {
+export function askInBox(question, shown, read, type = "text") {
   const error = h("p", { class: "error", role: "alert", id: "asked-error", hidden: true });
   const box = /** @type {HTMLInputElement} */ (
     h("input", {
-      ...{ type: "text", value: shown, maxlength: 200, required: true, autocomplete: "off" },
+      ...{ type, value: shown, maxlength: 200, required: true, autocomplete: "off" },
       "aria-describedby": "asked-error",
     })
   );
