@@ -35,45 +35,44 @@ class Opened(Form):
     on = Day(n_("Opened on"), needed=True)
 
 
+def _moved(name: str, form: type[Form], *, means: str, log: str, log_bare: str) -> EventType:
+    """Something that changes, or says, how much there is."""
+    return EventType(
+        name, form, means=means, log=log, log_bare=log_bare, correctable="amount", is_step=False
+    )
+
+
 LOT = Stream(
     "lot",
     refused=n_("What happened to a delivery: {why}"),
     types=(
-        EventType(
+        _moved(
             "used",
             Used,
             means="some of it was used, but in no pour",
             log=n_("Used, {why}"),
             log_bare=n_("Used"),
-            correctable="amount",
-            is_step=False,
         ),
-        EventType(
+        _moved(
             "counted",
             Counted,
             means="so much of it is there; the difference is kept",
             log=n_("Counted, {why}"),
             log_bare=n_("Counted"),
-            correctable="amount",
-            is_step=False,
         ),
-        EventType(
+        _moved(
             "thrown_away",
             Used,
             means="some of it was thrown away",
             log=n_("Thrown away, {why}"),
             log_bare=n_("Thrown away"),
-            correctable="amount",
-            is_step=False,
         ),
-        EventType(
+        _moved(
             "sent_back",
             Used,
             means="some of it went back to the supplier",
             log=n_("Sent back, {why}"),
             log_bare=n_("Sent back"),
-            correctable="amount",
-            is_step=False,
         ),
         EventType(
             "opened",

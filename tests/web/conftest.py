@@ -117,6 +117,17 @@ class Door:
     server_url: str
     spoiled: dict[str, Callable[[int, bytes], tuple[int, bytes]]] = field(default_factory=dict)
 
+    def hold(self, path: str) -> threading.Event:
+        """Hold back the answer at a path until the event is set."""
+        come = threading.Event()
+
+        def late(status: int, body: bytes) -> tuple[int, bytes]:
+            come.wait(60)
+            return status, body
+
+        self.spoiled[path] = late
+        return come
+
 
 @pytest.fixture
 def door() -> Iterator[Callable[[str], Door]]:

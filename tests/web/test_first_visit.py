@@ -1,7 +1,6 @@
 """The first visit: the bench in one pack and the desk in another, and all the same where that can't
 be."""
 
-import threading
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
@@ -31,13 +30,7 @@ def notice(page: Page) -> Locator:
 
 def test_no_file_comes_twice(server, door, phone):
     front = door(server().url)
-    come = threading.Event()
-
-    def late(status: int, body: bytes) -> tuple[int, bytes]:
-        come.wait(60)
-        return status, body
-
-    front.spoiled["/desk.pack"] = late
+    come = front.hold("/desk.pack")
     phone.goto(front.url)
     today(phone)
     # Icons and manifest are fetched by the browser when it likes.
@@ -65,13 +58,7 @@ def test_a_pack_that_cannot_be_had_leaves_a_bench_with_signal(server, door, phon
 
 def test_a_pack_that_takes_too_long_is_not_waited_for(server, door, phone):
     front = door(server().url)
-    come = threading.Event()
-
-    def late(status: int, body: bytes) -> tuple[int, bytes]:
-        come.wait(60)
-        return status, body
-
-    front.spoiled["/bench.pack"] = late
+    come = front.hold("/bench.pack")
     phone.clock.install()
     try:
         phone.goto(front.url)

@@ -1,6 +1,5 @@
 """What she is told where a file of the app does not come, and that *Try again* really tries."""
 
-import threading
 from collections.abc import Callable
 
 import pytest
@@ -118,13 +117,7 @@ def test_a_screen_that_takes_too_long_is_not_waited_for(front, phone, page_error
     phone.clock.install()
     phone.goto(front.url)
     expect(heading(phone)).to_have_text("Today")
-    come = threading.Event()
-
-    def late(status: int, body: bytes) -> tuple[int, bytes]:
-        come.wait(60)
-        return status, body
-
-    front.spoiled["/desk.html"] = late
+    come = front.hold("/desk.html")
     try:
         with phone.expect_request("**/desk.html"):
             phone.get_by_role("link", name="Log", exact=True).click()
@@ -192,13 +185,7 @@ def test_a_page_shows_no_desk_of_another_version(front, phone, page_errors):
 
 
 def test_the_desk_is_not_shown_before_its_style_sheets_are_there(front, phone):
-    come = threading.Event()
-
-    def late(status: int, body: bytes) -> tuple[int, bytes]:
-        come.wait(60)
-        return status, body
-
-    front.spoiled["/static/look/log.css"] = late
+    come = front.hold("/static/look/log.css")
     phone.goto(front.url)
     expect(heading(phone)).to_have_text("Today")
     try:
