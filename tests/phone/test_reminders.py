@@ -314,14 +314,11 @@ def test_a_countdown_leaves_a_bell_that_moves_with_it_and_goes(bench, phone, per
     assert second_ms != first_ms
     page_errors.clear()  # the browser logs what had no signal
 
-    # It is told once, not at every tick. The server may know of it before the test does; what was
-    # on its way when the signal came may have been heard after all.
-    here.until(
-        lambda: [bell["at_ms"] for bell in here.posts("/api/bells")[-1]["bells"]] == [second_ms]
-    )
-    count = len(here.posts("/api/bells"))
-    phone.wait_for_timeout(1300)
-    assert len(here.posts("/api/bells")) == count
+    # It is told once without signal and once with it, not at every tick. (The server may know of it
+    # before the test hears that it was told.)
+    phone.wait_for_timeout(2500)
+    told = [bell["at_ms"] for post in here.posts("/api/bells") for bell in post["bells"]]
+    assert 1 <= told.count(second_ms) <= 2
 
     dont_wait(phone)
     expect(title(phone)).to_have_text("Weigh fragrance")
