@@ -55,13 +55,14 @@ class Stream:
         kind: of the records.
         refused: how a refusal begins, with ``{why}`` for the sentence that says what is wrong.
         types: undoing and correcting are added by ``STREAMS``.
-        is_shelf: it is folded on the shelf and not at the bench, which does without its types.
+        room: the room of the phone's modules where it is folded, if that is not the bench, which
+            does without its types.
     """
 
     kind: str
     refused: str
     types: tuple[EventType, ...]
-    is_shelf: bool = False
+    room: str = ""
 
 
 class OtherEvent(Kept):

@@ -22,6 +22,7 @@ from typing import Any, TypeGuard
 from wtforms import Form
 from wtforms.validators import ValidationError
 
+from benchapp.records.burn_events import BURN_TEST
 from benchapp.records.event_type import EventType, OtherEvent, Stream, Value, is_number
 from benchapp.records.fields import MOST_TEXT, Kept, Measured, OneOf, Whole, Words, problems
 from benchapp.records.lot_events import LOT
@@ -42,7 +43,7 @@ _TYPE = re.compile(r"[a-z_]{1,32}", re.ASCII)
 # ---- the catalogue -----------------------------------------------------------------------------
 
 #: Every kind that has a stream.
-_ALL = (POUR, LOT)
+_ALL = (POUR, LOT, BURN_TEST)
 
 
 class Undone(Form):

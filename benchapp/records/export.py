@@ -3,8 +3,8 @@
 
 The phone gets ``static/records/kinds.js``, and ``event_types.js`` beside it: the data that its
 folds, log and buttons read, and the types of all events for the type checker. The data of what is
-folded on the shelf alone is in ``shelf_event_types.js``, which the bench does without. People get
-the table in ``DEVELOPERS.md``.
+folded in another room alone is in a file of that room (``shelf_event_types.js``), which the bench
+does without. People get the table in ``DEVELOPERS.md``.
 """
 
 import json
@@ -19,7 +19,6 @@ from benchapp.records.kinds import KINDS
 
 ROOT = Path(__file__).parents[2]
 FOR_THE_PHONE = ROOT / "static" / "records" / "event_types.js"
-FOR_THE_SHELF = FOR_THE_PHONE.with_name("shelf_event_types.js")
 KINDS_FOR_THE_PHONE = FOR_THE_PHONE.with_name("kinds.js")
 FOR_PEOPLE = ROOT / "DEVELOPERS.md"
 
@@ -39,19 +38,30 @@ def for_the_phone() -> str:
             "",
             "/** The types of event, by the kind of record that they happen to.",
             ' * @type {import("./events.js").Catalogue} */',
-            *_catalogue("EVENT_TYPES", [each for each in STREAMS.values() if not each.is_shelf]),
+            *_catalogue("EVENT_TYPES", [each for each in STREAMS.values() if not each.room]),
         ]
     )
 
 
-def for_the_shelf() -> str:
-    """The JavaScript module that holds the catalogue of what is folded on the shelf."""
+def rooms() -> list[str]:
+    """The rooms that have a catalogue of their own."""
+    return [stream.room for stream in STREAMS.values() if stream.room]
+
+
+def file_of(room: str) -> Path:
+    """Where the catalogue of a room is written."""
+    return FOR_THE_PHONE.with_name(f"{room}_event_types.js")
+
+
+def for_the_room(room: str) -> str:
+    """The JavaScript module that holds the catalogue of what is folded in one room alone."""
+    mine = [each for each in STREAMS.values() if each.room == room]
     return "\n".join(
         [
             f"/** Made {_MADE}; not edited by hand. */",
             "",
-            '/** As EVENT_TYPES, of the shelf. @type {import("./events.js").Catalogue} */',
-            *_catalogue("SHELF_EVENT_TYPES", [each for each in STREAMS.values() if each.is_shelf]),
+            f'/** As EVENT_TYPES, of {room}. @type {{import("./events.js").Catalogue}} */',
+            *_catalogue(f"{room.upper()}_EVENT_TYPES", mine),
         ]
     )
 
@@ -191,7 +201,8 @@ def _camel(kind: str) -> str:
 
 if __name__ == "__main__":
     FOR_THE_PHONE.write_text(for_the_phone(), encoding="utf-8")
-    FOR_THE_SHELF.write_text(for_the_shelf(), encoding="utf-8")
+    for each_room in rooms():
+        file_of(each_room).write_text(for_the_room(each_room), encoding="utf-8")
     KINDS_FOR_THE_PHONE.write_text(kinds_for_the_phone(), encoding="utf-8")
     people = FOR_PEOPLE.read_text(encoding="utf-8")
     if BEGIN in people:

@@ -11,8 +11,8 @@ from typing import Any
 from wtforms import Form
 
 from benchapp.formulas.fill import HEADSPACE_MM
+from benchapp.records import burn_tests, pours, shelf
 from benchapp.records import form_parts as parts
-from benchapp.records import pours, shelf
 from benchapp.records.fields import (
     Minutes,
     OfMaterial,
@@ -648,8 +648,11 @@ KINDS = (
 )
 
 
-#: The form that checks each kind; a pour is kept without being typed into one.
-FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {"pour": pours.Pour}
+#: The form that checks each kind; pours and burn tests are kept without being typed into one.
+FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {
+    "pour": pours.Pour,
+    "burn_test": burn_tests.BurnTest,
+}
 
 
 def check(kind: str, fields: dict[str, Any]) -> dict[str, list[str]]:

@@ -98,5 +98,5 @@ LOT = Stream(
         ),
         EventType("noted", Noted, means="a note", log=n_("Note: {text}"), is_step=False),
     ),
-    is_shelf=True,
+    room="shelf",
 )

@@ -42,12 +42,33 @@
  *   | {type: "undone", event: string}
  *   | {type: "corrected", event: string, field: "amount" | "on", value: number | string, why?: string | null}} NewLotEvent what happens to a lot, before it is kept
  */
-/** @typedef {NewPourEvent | NewLotEvent} NewEvent */
+/**
+ * @typedef {{type: "weighed", candle: number, burn: number, when: "before" | "after", read_g: number}
+ *   | {type: "lit", candle: number, burn: number}
+ *   | {type: "measured", candle: number, burn: number, mark: number, what: "pool" | "across" | "depth" | "flame", mm: number}
+ *   | {type: "hottest", candle: number, burn: number, mark: number, temp_c: number}
+ *   | {type: "saw", candle: number, burn: number, mark: number, what: "pool_full" | "flame_low" | "soot" | "mushroom" | "flicker" | "drowning" | "wall", grade: number}
+ *   | {type: "nothing_else", candle: number, burn: number, mark: number}
+ *   | {type: "looked", candle: number, burn: number, mark: number}
+ *   | {type: "stopped", candle: number, burn: number, why: "out" | "flame" | "second_flame" | "cracked" | "soot" | "went_out" | "other", text?: string | null}
+ *   | {type: "smoke_ended", candle: number, burn: number, seconds: number}
+ *   | {type: "burned_down", candle: number}
+ *   | {type: "set_aside", candle: number, why?: string | null}
+ *   | {type: "rated", candle: number, throw: "cold" | "hot", nose: string, rating: number, letter?: string | null}
+ *   | {type: "shuffled", seed: number}
+ *   | {type: "unblinded"}
+ *   | {type: "closed", why?: string | null}
+ *   | {type: "noted", text: string}
+ *   | {type: "undone", event: string}
+ *   | {type: "corrected", event: string, field: "read_g" | "mm" | "temp_c" | "grade" | "seconds" | "rating", value: number | string, why?: string | null}} NewBurnTestEvent what happens to a burn_test, before it is kept
+ */
+/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent} NewEvent */
 /** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */
 /** @typedef {NewPourEvent & Kept} PourEvent */
 /** @typedef {NewLotEvent & Kept} LotEvent */
-/** @typedef {PourEvent | LotEvent} AnyEvent */
-/** @typedef {{pour: PourEvent, lot: LotEvent}} EventByKind by the kind of the record */
+/** @typedef {NewBurnTestEvent & Kept} BurnTestEvent */
+/** @typedef {PourEvent | LotEvent | BurnTestEvent} AnyEvent */
+/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent}} EventByKind by the kind of the record */
 
 /** The types of event, by the kind of record that they happen to.
  * @type {import("./events.js").Catalogue} */

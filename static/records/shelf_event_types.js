@@ -1,6 +1,6 @@
 /** Made from benchapp/records/events.py by `python -m benchapp.records.export`; not edited by hand. */
 
-/** As EVENT_TYPES, of the shelf. @type {import("./events.js").Catalogue} */
+/** As EVENT_TYPES, of shelf. @type {import("./events.js").Catalogue} */
 export const SHELF_EVENT_TYPES = {
   lot: {
     used: {"log": "Used, {why}", "log_bare": "Used", "correctable": "amount", "is_step": false, "fields": {"amount": {"as": "quantity", "needed": true, "least": 0, "most": 1000000.0}, "why": {"as": "text"}}},

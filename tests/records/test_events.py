@@ -30,7 +30,8 @@ def test_the_phone_has_the_catalogue() -> None:
     """Behind? `python -m benchapp.records.export`."""
     kept = export.FOR_THE_PHONE.read_text(encoding="utf-8")
     assert kept == export.for_the_phone()
-    assert export.FOR_THE_SHELF.read_text(encoding="utf-8") == export.for_the_shelf()
+    for room in export.rooms():
+        assert export.file_of(room).read_text(encoding="utf-8") == export.for_the_room(room)
 
 
 def test_no_kind_goes_by_the_name_that_the_outbox_gives_to_events() -> None:
