@@ -3,7 +3,8 @@
  * is in their labels, as numbers, for whoever does not see them.
  */
 import { svg } from "../bench/svg.js";
-import { listed, plural, t } from "../words/door.js";
+import { convert } from "../formulas/units.js";
+import { listed, t } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
@@ -28,6 +29,7 @@ const LINE = 15;
 export function leftChart(candles, rate, units) {
   const most_h = mostOf(candles, 0);
   const full_g = mostOf(candles, 1);
+  const least_g = below(Math.min(...candles.flatMap(({ points }) => points.map(([, g]) => g))), full_g);
   const mass = (/** @type {number} */ grams) => units.text(grams, "mass", full_g > 20 ? 1 : "fine");
   const told = candles.flatMap(({ number, points }) => {
     const [h, g] = points[points.length - 1];
@@ -37,10 +39,9 @@ export function leftChart(candles, rate, units) {
   return chart(candles, {
     title: t("Wax left"),
     label: [t("Wax left over the hours burnt: {candles}.", { candles: listed(told) }), line].filter(Boolean).join(" "),
-    least: [0, 0],
+    least: [0, least_g],
     most: [most_h, full_g],
-    unit: units.units.mass,
-    write: (value) => axisNumber(value, units, "mass"),
+    ...unitOf("mass", units),
     isWhole: true,
     under: ({ x, y }, right_h) => {
       if (rate === null) return [];
@@ -55,6 +56,15 @@ export function leftChart(candles, rate, units) {
       ];
     },
   });
+}
+
+/** Where an axis begins that would else be empty for the most of it: a round number below the least.
+ * @param {number} least @param {number} most */
+function below(least, most) {
+  if (!(least > most / 2)) return 0;
+  const [first, next = first + 1] = ticksOf(0, most - least || 1);
+  const step = next - first;
+  return Math.floor(least / step) * step;
 }
 
 /** @param {number} number @param {string} mass @param {number} h */
@@ -74,8 +84,7 @@ export function poolChart(sittings, width_mm, units) {
     }),
     least: [0, 0],
     most: [mostOf(sittings, 0), Math.max(width_mm, mostOf(sittings, 1)) * 1.08],
-    unit: units.units.length,
-    write: (value) => axisNumber(value, units, "length"),
+    ...unitOf("length", units),
     isWhole: false,
     under: (scale, right_h) => limitLine(scale, right_h, width_mm, t("wall")),
   });
@@ -95,8 +104,7 @@ export function flameChart(sittings, limit_mm, units) {
     }),
     least: [0, 0],
     most: [mostOf(sittings, 0), Math.max(limit_mm, mostOf(sittings, 1)) * 1.08],
-    unit: units.units.length,
-    write: (value) => axisNumber(value, units, "length"),
+    ...unitOf("length", units),
     isWhole: false,
     under: (scale, right_h) => limitLine(scale, right_h, limit_mm, t("limit")),
   });
@@ -135,20 +143,22 @@ const hoursText = (h) => numberText(String(Math.round(h * 10) / 10));
  * @typedef {object} Drawn what a chart is drawn by
  * @property {string} title @property {string} label
  * @property {[h: number, value: number]} least @property {[h: number, value: number]} most
- * @property {string} unit of what stands at the left @property {(value: number) => string} write a number at the left
+ * @property {string} unit of what stands at the left @property {number} times so many of it are one base unit
  * @property {boolean} isWhole each of its series is a whole candle; false: a sitting
  * @property {(scale: Scale, right_h: number) => Element[]} under what lies under what was read
  */
 
 /** @param {Series[]} series @param {Drawn} how @returns {SVGElement} */
-function chart(series, { title, label, least, most, unit, write, isWhole, under }) {
-  const [hours, values] = [ticksOf(least[0], most[0]), ticksOf(least[1], most[1])];
+function chart(series, { title, label, least, most, unit, times, isWhole, under }) {
+  const hours = ticksOf(least[0], most[0]);
+  const values = ticksOf(least[1] * times, most[1] * times).map((value) => value / times);
   const right_h = Math.max(most[0], hours[hours.length - 1]);
   const top = Math.max(most[1], values[values.length - 1]);
   /** @type {Scale} */
   const scale = {
     x: (h) => EDGE.left + ((h - least[0]) / (right_h - least[0] || 1)) * (WIDTH - EDGE.left - EDGE.right),
-    y: (value) => HEIGHT - EDGE.bottom - ((value - least[1]) / (top - least[1] || 1)) * (HEIGHT - EDGE.top - EDGE.bottom),
+    y: (value) =>
+      HEIGHT - EDGE.bottom - ((value - least[1]) / (top - least[1] || 1)) * (HEIGHT - EDGE.top - EDGE.bottom),
   };
   const { x, y } = scale;
   const floor = HEIGHT - EDGE.bottom;
@@ -160,7 +170,7 @@ function chart(series, { title, label, least, most, unit, write, isWhole, under 
     words(t("hours"), WIDTH - 6, HEIGHT - 6, "end"),
     ...values.flatMap((value) => [
       svg("path", { class: "rule", d: `M${EDGE.left} ${place(y(value))}H${WIDTH - EDGE.right}` }),
-      words(write(value), EDGE.left - 6, y(value) + 5, "end"),
+      words(numberText(String(Number((value * times).toPrecision(9)))), EDGE.left - 6, y(value) + 5, "end"),
     ]),
     ...hours.map((h) => words(numberText(String(h)), x(h), floor + 17, "middle")),
     ...under(scale, right_h),
@@ -168,7 +178,8 @@ function chart(series, { title, label, least, most, unit, write, isWhole, under 
   for (const { points } of series) {
     const joined = points.map(([h, value]) => `${place(x(h))},${place(y(value))}`).join(" ");
     drawn.append(svg("polyline", { class: isWhole ? "whole" : "sitting", points: joined }));
-    for (const [h, value] of points) drawn.append(svg("circle", { class: "dip", cx: place(x(h)), cy: place(y(value)), r: 3.5 }));
+    for (const [h, value] of points)
+      drawn.append(svg("circle", { class: "dip", cx: place(x(h)), cy: place(y(value)), r: 3.5 }));
   }
   drawn.append(...numbersOf(series, scale));
   return /** @type {SVGElement} */ (drawn);
@@ -183,11 +194,14 @@ function numbersOf(series, { x, y }) {
     if (end && end[0] >= (last.get(number)?.[0] ?? 0)) last.set(number, end);
   }
   const ends = [...last].sort(([, a], [, b]) => y(a[1]) - y(b[1]));
-  let above = -Infinity;
+  /** @type {[x: number, y: number][]} */
+  const placed = [];
   return ends.map(([number, [h, value]]) => {
-    const at_y = Math.max(y(value) + 5, above + LINE);
-    above = at_y;
-    return words(String(number + 1), Math.min(x(h) + 7, WIDTH - 14), at_y, "start");
+    const at_x = Math.min(x(h) + 7, WIDTH - 14);
+    let at_y = y(value) + 5;
+    for (const [other_x, other_y] of placed) if (Math.abs(other_x - at_x) < LINE) at_y = Math.max(at_y, other_y + LINE);
+    placed.push([at_x, at_y]);
+    return words(String(number + 1), at_x, at_y, "start");
   });
 }
 
@@ -221,16 +235,11 @@ export function ticksOf(least, most) {
 /** @param {Series[]} series @param {0 | 1} which */
 const mostOf = (series, which) => Math.max(0, ...series.flatMap(({ points }) => points.map((point) => point[which])));
 
-/** In her unit, as short as can be. @param {number} value base unit @param {DisplayUnits} units @param {string} dimension */
-function axisNumber(value, units, dimension) {
-  return units.amount(value, dimension, value % 1 === 0 ? 1 : "fine").number;
+/** Her unit, and how many of it one base unit is. @param {"mass" | "length"} dimension @param {DisplayUnits} units */
+function unitOf(dimension, { units }) {
+  const unit = units[dimension].split(" ").at(-1) ?? "";
+  return { unit, times: convert(1, dimension, unit) };
 }
 
 /** @param {number} n */
 const place = (n) => Math.round(n * 10) / 10;
-
-/** How many candles a chart shows, for what is said under it. @param {Series[]} series */
-export const shownOf = (series) => {
-  const n = new Set(series.map(({ number }) => number)).size;
-  return plural(n, "{n} candle", "{n} candles");
-};

@@ -6,26 +6,10 @@ import { InputError, listed, plural, t } from "../words/door.js";
 
 /** @typedef {import("../bench/mixing.js").Fields} Fields */
 /** @typedef {import("../bench/mixing.js").Materials} Materials */
-/** @typedef {import("../bench/mixing.js").Part} Part */
-/** @typedef {{id: string, name: string, series: string, size: string}} Wick as it was called when the test was planned */
-/** @typedef {{wick: number, pour: string | null, vessel: number | null}} Candle `wick`: which of the sheet's; `pour` and
- *   `vessel`: the batch that it is of, and which of that batch; null: of none that is kept here */
+/** @typedef {import("./burn_fold.js").TestSheet} TestSheet */
+/** @typedef {TestSheet["wicks"][number]} Wick as it was called when the test was planned */
+/** @typedef {TestSheet["candles"][number]} Candle `vessel`: which of that batch; null: of none that is kept here */
 /** @typedef {{id: string, name: string, free: number[]}} Batch a batch, and which of its candles are free for a test */
-/**
- * @typedef {object} TestSheet
- * @property {number} version
- * @property {string} title
- * @property {string | null} recipe
- * @property {{id: string, name: string}} vessel
- * @property {number} width_mm inside width where the wax stands
- * @property {Part[]} waxes @property {Part[]} oils @property {number} load fraction of the wax
- * @property {number} fuel_g what one candle holds of wax, fragrance and additives
- * @property {number} solid_density g/ml
- * @property {Wick[]} wicks in her order, the smallest first
- * @property {Candle[]} candles wick by wick
- * @property {number[]} marks_h hours at which she looks, rising
- * @property {number} step_g of the scale that the candles are weighed on
- */
 /**
  * @typedef {object} Wanted what she asks of a test
  * @property {string[]} wicks ids, the smallest first

@@ -1,8 +1,10 @@
 /** Whether a recipe was tested as it is now: what its tests say of it, and what was changed since. Pure. */
+import { resultsOf } from "./results.js";
 
 /** @typedef {import("../bench/mixing.js").Fields} Fields */
 /** @typedef {import("../bench/mixing.js").Mix} Mix */
-/** @typedef {import("./test_sheet.js").TestSheet} TestSheet */
+/** @typedef {import("./burn_fold.js").TestSheet} TestSheet */
+/** @typedef {import("./candle_facts.js").WickResult} WickResult */
 /** @typedef {"small" | "large" | "right" | "unknown"} Verdict */
 /** @typedef {"vessel" | "wax" | "fragrance" | "load" | "wick"} Changed what is not as it was tested */
 /**
@@ -74,4 +76,44 @@ export function changesSince(recipe, mix, sheet) {
 function isSameBlend(now, then) {
   const shares = new Map(then.map(({ id, share }) => [id, share]));
   return now.length === then.length && now.every(({ id, share }) => Math.abs((shares.get(id) ?? -1) - share) <= SAME);
+}
+
+/**
+ * What was burned in a test and in all others of the same candle, wick by wick: the same vessel, width, wax, fragrance and
+ * load. Candles of a wick that several tests have are put together.
+ * @template {{sheet: TestSheet, state: import("./burn_fold.js").TestState}} T @param {T} test @param {T[]} others
+ * @returns {WickResult[]}
+ */
+export function alikeResults(test, others) {
+  /** @type {Map<string, WickResult>} */
+  const found = new Map();
+  for (const each of [test, ...others.filter(({ sheet }) => isAlike(sheet, test.sheet))])
+    for (const { wick, candles } of wickResults(each)) {
+      const before = found.get(wick.id)?.candles ?? [];
+      found.set(wick.id, { wick, candles: [...before, ...candles] });
+    }
+  return [...found.values()];
+}
+
+/** Widths that differ by less were measured alike, mm. */
+const SAME_MM = 1;
+
+/** Whether candles of two tests are the same but for their wicks. @param {TestSheet} a @param {TestSheet} b */
+function isAlike(a, b) {
+  return (
+    a.vessel.id === b.vessel.id &&
+    Math.abs(a.width_mm - b.width_mm) <= SAME_MM &&
+    Math.abs(a.load - b.load) <= SAME &&
+    isSameBlend(a.waxes, b.waxes) &&
+    isSameBlend(a.oils, b.oils)
+  );
+}
+
+/** What a test tells of its wicks, as verdicts take it. @param {Parameters<typeof resultsOf>[0]} test @returns {WickResult[]} */
+export function wickResults(test) {
+  return resultsOf(test).map(({ wick, candles }) => ({
+    wick: { ...wick, id: String(wick.id) },
+    // What ends a candle is never that it was put out as planned, or early.
+    candles: /** @type {WickResult["candles"]} */ (candles),
+  }));
 }

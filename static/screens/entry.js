@@ -2,6 +2,7 @@
 
 import { now, phoneNow } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
+import { eventWords, valueText } from "../bench/event_words.js";
 import { addEvent, isOnBench, ofEach, readPour, undo } from "../bench/pours.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
@@ -60,7 +61,12 @@ export async function show(place, [id], given) {
     const takeBackOne = (/** @type {PourEvent} */ { id }) => void takeBack([id, ...(state.same.get(id) ?? [])]);
     drawComing(place, pour, given, keep);
     if (deleted) slot(place, "reminders").hidden = true;
-    replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, takeBackOne));
+    const told = {
+      words: (/** @type {PourEvent} */ event) => eventWords(event, pour.record),
+      value: (/** @type {PourEvent} */ event, /** @type {string} */ field, /** @type {unknown} */ value) =>
+        valueText(event, field, value, pour.record, units),
+    };
+    replaceKeepingFocus(slot(place, "happened"), ...happened("pour", pour, told, correct, takeBackOne));
   }
 
   /** What the shelf has to tell of it comes after the rest. */

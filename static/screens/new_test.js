@@ -17,7 +17,7 @@ import { askToKeep } from "../records/persistence.js";
 import { EARLIEST } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { InputError, listed, plural, t } from "../words/door.js";
-import { card, cloneTemplate, fact, h, setText, showCautions, slot } from "./dom.js";
+import { card, cloneTemplate, fact, setText, showCautions, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
 import { redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
@@ -27,7 +27,7 @@ import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 import { batchChoice, freeBatches, lotsText } from "./test_batches.js";
 
 /** @typedef {import("../bench/mixing.js").Fields} Fields */
-/** @typedef {import("../burns/test_sheet.js").TestSheet} TestSheet */
+/** @typedef {import("../burns/burn_fold.js").TestSheet} TestSheet */
 /** @typedef {import("./test_batches.js").FreeBatch} FreeBatch */
 /** @typedef {{wick: string | null, batch: string | null}} Row */
 
@@ -56,7 +56,7 @@ export async function show(place, [id, batch], { units, go }) {
   [back.href, back.textContent] = [`#/recipe/${id}`, recipe.name];
   setText(slot(place, "title"), t("New burn test"));
   slot(place, "save").hidden = false;
-  let kept = await read(id);
+  let kept = await read(id, units);
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const others = (/** @type {string} */ kind) => (kind === "wick" ? kept.wicks : kept.choices);
   // What a new test begins with is shown as if it were kept, so that only what is typed is held as a draft.
@@ -87,16 +87,19 @@ export async function show(place, [id, batch], { units, go }) {
     const { values } = readForm(form, units);
     const found = tried(() => planned(values));
     slot(place, "facts").replaceChildren(...(found ? factsOf(found.sheet, units) : []));
-    const none = found?.from.some((each) => each === null) ?? false;
-    slot(place, "pouring").hidden = !none;
+    const rows = /** @type {Row[]} */ (values.wicks ?? []);
+    const n = (values.candles_each ?? 0) * rows.filter((row) => row.wick && row.batch === NO_BATCH).length;
+    slot(place, "pouring").hidden = n === 0;
     const plan = slot(place, "plan");
-    plan.hidden = !none;
-    if (found && none) {
-      const n = found.sheet.candles.filter(({ pour }) => pour === null).length;
-      plan.href = `#/plan/${id}/${n}`;
-      setText(plan, plural(n, "Plan to pour {n}", "Plan to pour {n}"));
-    }
-    showCautions(slot(place, "cautions"), found ? cautionsOf(found.sheet, found.from, values.candles_each) : []);
+    plan.hidden = n === 0;
+    plan.href = `#/plan/${id}/${n}`;
+    setText(plan, plural(n, "Plan to pour {n}", "Plan to pour {n}"));
+    const few = doubtOfSoFew(values.candles_each);
+    const texts = [...(few === null ? [] : [few]), ...(found ? cautionsOf(found.sheet, found.from) : [])];
+    showCautions(
+      slot(place, "cautions"),
+      texts.map((text) => ({ level: "warning", text })),
+    );
     if (!found) return;
     const lots = await lotsFacts(found.from);
     if (mine === drawn) slot(place, "facts").append(...lots);
@@ -140,7 +143,7 @@ export async function show(place, [id, batch], { units, go }) {
   save.addEventListener("click", () => void begin());
 
   const follow = store.oneAtATime(async () => {
-    kept = await read(id);
+    kept = await read(id, units);
     redrawChoices(form, others);
     await draw();
   });
@@ -150,13 +153,13 @@ export async function show(place, [id, batch], { units, go }) {
   });
 }
 
-/** What a test of a recipe is planned with. @param {string} id */
-async function read(id) {
+/** What a test of a recipe is planned with. @param {string} id @param {import("../bench/display_units.js").DisplayUnits} units */
+async function read(id, units) {
   const [all, pours, tests, tools, recipe] = await Promise.all([
     materials(),
     allPours(),
     allTests(),
-    toolbox(/** @type {any} */ ({ units: { mass: "g" } })),
+    toolbox(units),
     store.get("recipe", id),
   ]);
   const batches = freeBatches(pours, id, tests);
@@ -202,49 +205,55 @@ function factsOf(sheet, units) {
     fact(t("Name"), sheet.title),
     fact(
       t("Candles"),
-      sheet.wicks.length > 1
-        ? t("**{all}**: {each}", { all, each: countsOf(sheet) })
-        : `**${countsOf(sheet)}**`,
+      sheet.wicks.length > 1 ? t("**{all}**: {each}", { all, each: countsOf(sheet) }) : `**${countsOf(sheet)}**`,
     ),
     fact(t("In each"), t("{mass} of wax and fragrance", { mass: each })),
-    fact(t("Weigh them"), t("on the scale that reads in steps of {step}", { step: units.text(sheet.step_g, "mass", sheet.step_g) })),
+    fact(
+      t("Weigh them"),
+      t("on the scale that reads in steps of {step}", { step: units.text(sheet.step_g, "mass", sheet.step_g) }),
+    ),
   ];
 }
 
 /** From which lots each batch was made. @param {(FreeBatch | null)[]} from */
 async function lotsFacts(from) {
   const batches = [...new Set(from)].filter((each) => each !== null);
-  const told = await Promise.all(batches.map(async (batch) => ({ name: batch.name, lots: await lotsText(batch.pour) })));
-  return told.flatMap(({ name, lots }) => (lots ? [fact(t("Lots"), batches.length > 1 ? `${name}: ${lots}` : lots)] : []));
+  const told = await Promise.all(
+    batches.map(async (batch) => ({ name: batch.name, lots: await lotsText(batch.pour) })),
+  );
+  return told.flatMap(({ name, lots }) =>
+    lots ? [fact(t("Lots"), batches.length > 1 ? `${name}: ${lots}` : lots)] : [],
+  );
 }
 
-/** What she should think of before she begins. @param {TestSheet} sheet @param {(FreeBatch | null)[]} from
- * @param {number} candles_each @returns {import("../bench/mixing.js").Caution[]} */
-function cautionsOf(sheet, from, candles_each) {
-  const texts = [doubtOfSoFew(candles_each)];
-  from.forEach((batch, index) => {
-    if (batch === null) return;
+/** What she should think of before she begins with these batches. @param {TestSheet} sheet @param {(FreeBatch | null)[]} from */
+function cautionsOf(sheet, from) {
+  return from.flatMap((batch, index) => {
+    if (batch === null) return [];
     const { name, pour, isPutAway } = batch;
     const wick = sheet.wicks[index];
+    const texts = [];
     if (!isPutAway) texts.push(t("{batch} is not put away to cure yet: burn it when it has cured.", { batch: name }));
-    if (pour.sheet.wick && pour.sheet.wick.id !== wick.id)
-      texts.push(
-        t("{batch} was poured with {poured}, not with {wick}.", {
-          batch: name,
-          poured: pour.sheet.wick.name,
-          wick: wick.name,
-        }),
-      );
+    if (pour.sheet.wick && pour.sheet.wick.id !== wick.id) {
+      const values = { batch: name, poured: pour.sheet.wick.name, wick: wick.name };
+      texts.push(t("{batch} was poured with {poured}, not with {wick}.", values));
+    }
     const other = otherThan(sheet, pour.sheet);
-    if (other.length > 0)
-      texts.push(t("{batch} was poured with another {what} than the recipe has now.", { batch: name, what: listed(other) }));
+    if (other.length > 0) {
+      const values = { batch: name, what: listed(other) };
+      texts.push(t("{batch} was poured with another {what} than the recipe has now.", values));
+    }
+    return texts;
   });
-  return texts.flatMap((text) => (text === null ? [] : [{ level: "warning", text }]));
 }
 
 /** In what a batch differs from what is to be tested. @param {TestSheet} sheet @param {import("../bench/sheet.js").Sheet} poured */
 function otherThan(sheet, poured) {
-  const ids = (/** @type {{id: string | null}[]} */ parts) => parts.map(({ id }) => id).sort().join();
+  const ids = (/** @type {{id: string | null}[]} */ parts) =>
+    parts
+      .map(({ id }) => id)
+      .sort()
+      .join();
   return [
     ids(sheet.waxes) !== ids(poured.waxes) && t("wax"),
     ids(sheet.oils) !== ids(poured.oils) && t("fragrance"),

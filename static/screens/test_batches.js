@@ -58,7 +58,9 @@ function testedVessels(id, tests) {
 /** The lots that a batch was made from, such as 'Dune FF-2609 and Wet slate QS 81-3'; "" where none is known.
  * @param {Pour} pour @returns {Promise<string>} */
 export async function lotsText(pour) {
-  const uses = usesOf(pour).filter(({ lot, kind }) => lot !== null && (kind === "wax" || kind === "fragrance" || kind === "wick"));
+  const uses = usesOf(pour).filter(
+    ({ lot, kind }) => lot !== null && (kind === "wax" || kind === "fragrance" || kind === "wick"),
+  );
   const ids = [...new Set(uses.map(({ lot }) => String(lot)))];
   const lots = new Map((await store.livingOf("lot", ids)).map(({ id, name }) => [id, name]));
   const named = uses.flatMap(({ name, lot }) => {
