@@ -137,7 +137,7 @@ async function begin() {
     speakIn({ tag: "en-XA", translate: (await import("./words/pseudo.js")).translate });
   }
   void registerWorker({
-    mayTakeOver: async () => (await poursOnBench().catch(() => [])).length === 0,
+    mayTakeOver: async () => session.items().length === 0 && (await poursOnBench().catch(() => [])).length === 0,
     onState: offline.set,
     onShow: (hash) => (location.hash = hash),
   });

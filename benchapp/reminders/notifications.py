@@ -30,15 +30,21 @@ MOST_BELLS = 20
 _MOST_TITLE = 120
 
 
+BOARDS = {"pour": "pour", "burn_test": "burn"}
+"""The screen of each kind of record at the bench that a bell may open."""
+
+
 @dataclass(frozen=True)
 class Bell:
     """A note for when a countdown ends, should the phone sleep then.
 
-    ``at_ms`` is by the server's clock; ``title`` and ``body`` are what it shows.
+    ``of``, ``id`` and ``part`` name what rings: a jug of a pour, a candle of a burn test. ``at_ms``
+    is by the server's clock; ``title`` and ``body`` are what it shows.
     """
 
-    pour: str
-    jug: int
+    of: str
+    id: str
+    part: int
     at_ms: int
     title: str
     body: str
@@ -222,17 +228,17 @@ def set_bells(connection: Connection, device_id: str, bells: Iterable[Bell], now
         return
     made = [
         {
-            "about": f"bell {bell.pour} {bell.jug} {bell.at_ms}",
+            "about": f"bell {bell.id} {bell.part} {bell.at_ms}",
             "device_id": device_id,
-            "topic": topic(f"bell {bell.pour} {bell.jug}"),
+            "topic": topic(f"bell {bell.id} {bell.part}"),
             "urgency": "high",
             "payload": _text(
                 {
                     "title": _short(bell.title),
                     "body": bell.body,
-                    "navigate": f"{origin}/#/pour/{bell.pour}/{bell.jug}",
-                    "tag": f"bell {bell.pour} {bell.jug}",
-                    "data": {"pour": bell.pour, "jug": bell.jug, "bell": True},
+                    "navigate": f"{origin}/#/{BOARDS[bell.of]}/{bell.id}/{bell.part}",
+                    "tag": f"bell {bell.id} {bell.part}",
+                    "data": {"pour": bell.id, "jug": bell.part, "bell": True},
                 }
             ),
             "expires_ms": bell.at_ms + BELL_LIFE_MS,

@@ -8,7 +8,7 @@ from sqlalchemy import Connection
 from benchapp.records.devices import Device
 from benchapp.records.fields import ID
 from benchapp.reminders import notifications, planning, subscriptions
-from benchapp.reminders.notifications import MOST_BELLS, Bell
+from benchapp.reminders.notifications import BOARDS, MOST_BELLS, Bell
 from benchapp.reminders.push_settings import PushSettings
 from benchapp.web.auth import let_in, reading, writing
 from benchapp.web.clock import now_ms
@@ -152,13 +152,17 @@ def _bell(told: Any, now: int) -> Bell:
     """A bell as a phone tells it. Raises Refused where it is none."""
     if not isinstance(told, dict):
         raise Refused(_BROKEN, status=400)
-    pour, jug, at_ms = told.get("pour"), told.get("jug"), told.get("at_ms")
+    # An older phone knows of pours alone, and calls their parts jugs.
+    of, id_ = told.get("of", "pour"), told.get("id", told.get("pour"))
+    part, at_ms = told.get("part", told.get("jug")), told.get("at_ms")
     title, body = told.get("title"), told.get("body")
     if (
-        not isinstance(pour, str)
-        or not ID.fullmatch(pour)
-        or type(jug) is not int
-        or not 0 <= jug <= 999
+        not isinstance(of, str)
+        or of not in BOARDS
+        or not isinstance(id_, str)
+        or not ID.fullmatch(id_)
+        or type(part) is not int
+        or not 0 <= part <= 999
         or type(at_ms) is not int
         or not 0 <= at_ms <= now + _FURTHEST_MS
         or not isinstance(title, str)
@@ -167,4 +171,4 @@ def _bell(told: Any, now: int) -> Bell:
         or len(body) > _MOST_TEXT
     ):
         raise Refused(_BROKEN, status=400)
-    return Bell(pour, jug, at_ms, title, body)
+    return Bell(of, id_, part, at_ms, title, body)

@@ -92,25 +92,25 @@ function sentences(...said) {
 
 /** What tells a jug from the others on the bench: the pour's title and which of that title, and which jug of
  * it; each is empty where it needs no telling. The board shows the same as is said.
- * @param {{id: string, sheet: Pick<Sheet, "title" | "jugs">}[]} pours on the bench, in the order in which they began
+ * @param {{id: string, sheet: {title: string, jugs?: unknown[]}}[]} items on the bench, in the order in which they began
  * @param {string} id the jug's pour @param {number | null} jugIndex null: the whole pour
  * @param {(number: number) => string} count how a number is written */
-export function apartFrom(pours, id, jugIndex, count = String) {
-  const mine = pours.find((pour) => pour.id === id);
+export function apartFrom(items, id, jugIndex, count = String) {
+  const mine = items.find((item) => item.id === id);
   if (mine === undefined) return { title: "", number: "", jug: "" };
-  const { title, jugs } = mine.sheet;
-  const alike = pours.filter(({ sheet }) => sheet.title.toLowerCase() === title.toLowerCase());
+  const { title, jugs = [] } = mine.sheet;
+  const alike = items.filter(({ sheet }) => sheet.title.toLowerCase() === title.toLowerCase());
   return {
-    title: pours.length > 1 ? title : "",
+    title: items.length > 1 ? title : "",
     number: alike.length > 1 ? count(alike.indexOf(mine) + 1) : "",
     jug: jugIndex !== null && jugs.length > 1 ? t("jug {number}", { number: count(jugIndex + 1) }) : "",
   };
 }
 
 /** The name of a jug as it is said; empty where it is alone on the bench.
- * @param {Parameters<typeof apartFrom>[0]} pours @param {string} id @param {number | null} jugIndex */
-export function nameOf(pours, id, jugIndex) {
-  const { title, number, jug } = apartFrom(pours, id, jugIndex, counted);
+ * @param {Parameters<typeof apartFrom>[0]} items @param {string} id @param {number | null} jugIndex */
+export function nameOf(items, id, jugIndex) {
+  const { title, number, jug } = apartFrom(items, id, jugIndex, counted);
   const pour = number === "" ? title : t("{title} {number}", { title, number });
   return capital(pour && jug ? t("{pour}, {jug}", { pour, jug }) : pour || jug);
 }

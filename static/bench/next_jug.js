@@ -7,7 +7,7 @@ import { clocksOf } from "./pours.js";
  * @param {Pour} pour @param {number} jugIndex @param {number} now_ms */
 export function isWaiting(pour, jugIndex, now_ms) {
   const { step } = pour.state.jugs[jugIndex];
-  const runs = clocksOf(pour, now_ms).some(({ jug, at_ms }) => jug === jugIndex && at_ms > now_ms);
+  const runs = clocksOf(pour, now_ms).some(({ part, at_ms }) => part === jugIndex && at_ms > now_ms);
   return pour.stage === "jugs" && (runs || step === "melt" || step === "done");
 }
 

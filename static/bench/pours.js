@@ -138,25 +138,18 @@ export function lastUndoable(pour, jug) {
   return pour.state.counted.findLast((event) => !("jug" in event) || event.jug === jug) ?? null;
 }
 
-/**
- * @typedef {object} Clock one that runs in a jug
- * @property {Pour} pour
- * @property {number} jug its index
- * @property {number} at_ms when it rings
- * @property {"temperature" | "stir" | "warm" | "hot"} what it rings for
- * @property {string} key another one after each reading
- */
+/** @typedef {import("./session.js").Clock<Pour> & {what: "temperature" | "stir" | "warm" | "hot"}} JugClock */
 
-/** The clocks that run in a pour. @param {Pour} pour @param {number} now_ms @returns {Clock[]} */
+/** The clocks that run in a pour, jug by jug. @param {Pour} pour @param {number} now_ms @returns {JugClock[]} */
 export function clocksOf(pour, now_ms) {
   if (pour.stage !== "jugs") return [];
-  return pour.state.jugs.flatMap((jug, index) => {
+  return pour.state.jugs.flatMap((jug, part) => {
     const alarm = alarmOf(pour.sheet, jug, now_ms);
-    return alarm ? [{ ...alarm, pour, jug: index, key: `${pour.id} ${index} ${alarm.key}` }] : [];
+    return alarm ? [{ ...alarm, item: pour, part, key: `${pour.id} ${part} ${alarm.key}` }] : [];
   });
 }
 
-/** Pours as the bench session follows them. */
+/** Pours as the bench session follows them. @type {import("./session.js").Stream<Pour>} */
 export const pourStream = {
   kind: "pour",
   read: (/** @type {string} */ id) => readPour(id),

@@ -9,18 +9,33 @@ import * as store from "../records/store.js";
 import { goOn, now } from "./clock.js";
 import { ofEach, passOver, pourStream } from "./pours.js";
 
-/** @typedef {import("./pours.js").Pour} Item what can be on the bench */
-/** @typedef {import("./pours.js").Clock} Clock */
+/**
+ * @typedef {object} Item what can be on the bench: a pour with its jugs, or whatever else has parts and clocks
+ * @property {string} id
+ * @property {import("../records/store.js").Plain} record
+ * @property {{title: string}} sheet
+ */
+/**
+ * @template {Item} [I=any]
+ * @typedef {object} Clock one that runs in a part of an item
+ * @property {I} item
+ * @property {number} part its index
+ * @property {number} at_ms when it rings
+ * @property {string} what it rings for
+ * @property {string} key another one whenever what it rings for is another
+ */
+/** @typedef {import("./pours.js").Pour} Pour */
 /** @typedef {{kind: string, id: string}} Name of an item */
 /** @typedef {Name & {item: Item | null}} Changed an item as it stands now, on the bench or not; null: deleted or unreadable */
 /** @typedef {{now_ms: number, clocks: Clock[]}} Tick all clocks that run, the next to ring first */
 /**
+ * @template {Item} [I=any]
  * @typedef {object} Stream
  * @property {string} kind of its records
- * @property {(id: string) => Promise<Item | null>} read one with its events, folded; null: not there
- * @property {() => Promise<Item[]>} readBench all that are on the bench
- * @property {(item: Item) => boolean} isOnBench
- * @property {(item: Item, now_ms: number) => Clock[]} clocks
+ * @property {(id: string) => Promise<I | null>} read one with its events, folded; null: not there
+ * @property {() => Promise<I[]>} readBench all that are on the bench
+ * @property {(item: I) => boolean} isOnBench
+ * @property {(item: I, now_ms: number) => Clock<I>[]} clocks
  */
 
 /** Between two ticks, where no clock runs (ms). */
@@ -78,12 +93,29 @@ export class BenchSession {
     });
   }
 
-  /** What is on the bench, the one begun first comes first. */
+  /**
+   * Follow one more stream, once the session has begun.
+   * @param {Stream} stream @returns {Promise<void>} what of it is on the bench is read
+   */
+  async join(stream) {
+    this.#streams.set(stream.kind, stream);
+    await this.#inTurn(async () => {
+      const found = await stream.readBench();
+      this.#take(found.map((item) => ({ kind: stream.kind, id: item.id, item })));
+    });
+  }
+
+  /** What is on the bench, the one begun first comes first. @returns {Item[]} */
   items() {
     return [...this.#bench.values()].sort((a, b) => a.record.started_at - b.record.started_at);
   }
 
-  /** One that is on the bench. @param {string} id */
+  /** The pours that are on the bench, in that order. @returns {Pour[]} */
+  pours() {
+    return /** @type {Pour[]} */ (this.items().filter(({ record }) => record.kind === "pour"));
+  }
+
+  /** One that is on the bench. @param {string} id @returns {any} an item of its kind; null: it is not there */
   item(id) {
     return this.#bench.get(id) ?? null;
   }
@@ -95,7 +127,7 @@ export class BenchSession {
 
   /**
    * Read one anew, on the bench or not: a screen opens it, or it was found to have changed unheard.
-   * @param {string} kind @param {string} id @returns {Promise<Item | null>} null: not there
+   * @param {string} kind @param {string} id @returns {Promise<any>} an item of the kind; null: not there
    * @throws {store.StoreError} nothing could be read
    */
   async read(kind, id) {

@@ -5,7 +5,7 @@
 import { ahead } from "../bench/clock.js";
 import { ask } from "../records/exchange.js";
 import { how } from "../records/push.js";
-import { t } from "../words/door.js";
+import { stationOf } from "./stations.js";
 
 /** @typedef {import("../bench/session.js").Clock} Clock */
 
@@ -16,21 +16,6 @@ const NEAR_MS = 5000;
 /** What the server takes: so many bells, so far ahead. */
 const MOST = 20;
 const FURTHEST_MS = 20 * 3_600_000;
-
-/** What a clock says when it rings, and what to do.
- * @type {Record<Clock["what"], (jug: string) => {title: string, body: string}>} */
-const MESSAGES = {
-  hot: (jug) => ({ title: t("{jug}: it will be too hot in a minute", { jug }), body: t("Turn the heat down.") }),
-  warm: (jug) => ({ title: t("{jug}: it should be warm enough", { jug }), body: t("Take it off the heat, and dip.") }),
-  stir: (jug) => ({ title: t("{jug}: you have stirred long enough", { jug }), body: "" }),
-  temperature: (jug) => ({ title: t("{jug}: it should have cooled enough", { jug }), body: t("Dip to be sure.") }),
-};
-
-/** @param {Clock} clock */
-function messageOf({ pour: { sheet }, jug, what }) {
-  const { title, jugs } = sheet;
-  return MESSAGES[what](jugs.length > 1 ? t("{title}, jug {n}", { title, n: jug + 1 }) : title);
-}
 
 /** @type {Clock[]} */
 let running = [];
@@ -61,10 +46,11 @@ export async function noteBells(clocks, now_ms) {
     noted = null;
     await ask("/api/bells", {
       bells: bells.map((clock) => ({
-        pour: clock.pour.id,
-        jug: clock.jug,
+        of: clock.item.record.kind,
+        id: clock.item.id,
+        part: clock.part,
         at_ms: Math.round(clock.at_ms - ahead()),
-        ...messageOf(clock),
+        ...stationOf(clock.item).bell(clock),
       })),
     }).then(
       () => (noted = short),

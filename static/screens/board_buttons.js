@@ -4,7 +4,7 @@ import { lastUndoable } from "../bench/pours.js";
 import { t } from "../words/door.js";
 import { soundCheck } from "./announcer.js";
 import { h } from "./dom.js";
-import { jugHref } from "./jug_links.js";
+import { jugHref } from "./pour_station.js";
 
 /** @typedef {import("../bench/prompt_shape.js").Prompt} Prompt */
 /** @typedef {import("../bench/prompt_shape.js").Action} Action */

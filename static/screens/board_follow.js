@@ -1,7 +1,7 @@
 /** Following another jug: the nearest one that is due takes the board, where this one only waits. */
 import { now } from "../bench/clock.js";
 import { isWaiting } from "../bench/next_jug.js";
-import { jugHref } from "./jug_links.js";
+import { hrefOf } from "./stations.js";
 
 /** A board that came by itself takes no touch so long: the finger was on its way to another. */
 export const ARRIVING_MS = 800;
@@ -26,11 +26,11 @@ export function isArriving() {
  * @param {(path: string) => void} go
  */
 export function follow({ pour, jugIndex, ahead, hasEntered }, due, go) {
-  if (due.some((clock) => clock.pour.id === pour.id && clock.jug === jugIndex)) return;
+  if (due.some((clock) => clock.item.id === pour.id && clock.part === jugIndex)) return;
   const next = due.find(({ key }) => !followed.has(key));
   if (!next || ahead || hasEntered || !isWaiting(pour, jugIndex, now())) return;
   // Each comes once: who goes back meant to.
   for (const { key } of due) followed.add(key);
   arrive();
-  go(jugHref(next.pour.id, next.jug).slice(2));
+  go(hrefOf(next).slice(2));
 }

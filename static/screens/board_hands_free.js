@@ -8,7 +8,7 @@ import { session } from "../bench/session.js";
 import { play } from "../bench/sound.js";
 import { again, speak } from "../bench/voice.js";
 import { InputError, t } from "../words/door.js";
-import { jugHref } from "./jug_links.js";
+import { jugHref } from "./pour_station.js";
 
 /** @typedef {import("../bench/board_state.js").BoardState} BoardState */
 /** @typedef {import("./board_actions.js").BoardActions} BoardActions */
@@ -58,7 +58,7 @@ function refuse(words) {
 /** A thermometer left in the one jug on the bench dips by itself.
  * @param {Board} board @param {import("../bench/reading_checks.js").Reading} reading */
 export function feed({ state, actions }, reading) {
-  if (!actions.isFree || countUnpoured(session.items()) > 1) return;
+  if (!actions.isFree || countUnpoured(session.pours()) > 1) return;
   const event = liveDip(state.pour, state.jugIndex, reading, now());
   if (event !== null) void actions.keep(event);
 }

@@ -2,8 +2,10 @@
 import { curve } from "../bench/chart.js";
 import { now } from "../bench/clock.js";
 import { waitOf } from "../bench/countdown.js";
+import { stepCue } from "../bench/cues.js";
 import { vesselsOf } from "../bench/due.js";
 import { windowOf } from "../bench/fold.js";
+import { preferences } from "../bench/preferences.js";
 import { stepsOf } from "../bench/prompt.js";
 import { session } from "../bench/session.js";
 import { t } from "../words/door.js";
@@ -60,7 +62,13 @@ export class BoardView {
     slot(place, "bag").at = state;
     // It takes the room that is left.
     this.#paintChart(prompt);
-    callStep(pour, jugIndex, state.ahead);
+    const { whole } = preferences();
+    callStep(pour, jugIndex, {
+      view: `${state.ahead} ${whole}`,
+      // Before the first jug and after the last it is the whole pour's.
+      isWhole: pour.stage !== "jugs",
+      cue: (now_ms, units) => stepCue(pour.sheet, pour.state, jugIndex, now_ms, units, { ahead: state.ahead, whole }),
+    });
   }
 
   /** What the main button would enter. @param {Prompt} [prompt] */

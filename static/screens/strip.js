@@ -2,27 +2,15 @@
 import { session } from "../bench/session.js";
 import { how } from "../records/push.js";
 import { clockText } from "../words/dates.js";
-import { message, t, worded } from "../words/door.js";
+import { t } from "../words/door.js";
 import { startAnnouncer } from "./announcer.js";
 import { h, setText } from "./dom.js";
-import { jugHere, jugHref, jugName } from "./jug_links.js";
+import { pourStation } from "./pour_station.js";
+import { addStation, hrefOf, partHere, stationOf } from "./stations.js";
 
 /** @typedef {import("../bench/session.js").Tick} Tick */
 
-/** Where a jug is whose clock does not run. @type {Record<import("../bench/fold.js").Step, import("../words/door.js").Message>} */
-const STEPS = {
-  wax: message("wax"),
-  melt: message("melt"),
-  extras: message("extras"),
-  cool: message("cool"),
-  fragrance: message("fragrance"),
-  over: message("too much"),
-  add: message("add"),
-  stir: message("stir"),
-  settle: message("cool"),
-  pour: message("pour"),
-  done: message("poured"),
-};
+addStation("pour", pourStation);
 
 /** Begin the bench session, and show it above every screen. */
 export async function showStrip() {
@@ -34,7 +22,7 @@ export async function showStrip() {
   session.onTick(noteBells);
   for (const name of ["visibilitychange", "resume"]) document.addEventListener(name, () => session.tick());
   window.addEventListener("hashchange", () => session.tick());
-  await session.start(({ pour, jug }) => jugHref(pour.id, jug) === jugHere());
+  await session.start((clock) => hrefOf(clock) === partHere());
 }
 
 /** @type {Promise<typeof import("./backup_bell.js")> | null} */
@@ -51,9 +39,9 @@ function noteBells({ clocks, now_ms }) {
 
 /** @param {HTMLElement} place @param {Tick} tick */
 function draw(place, tick) {
-  const here = jugHere();
-  const chips = chipsOf(tick);
-  const alone = chips.length <= 1 && here.startsWith("#/pour/") && !document.body.hasAttribute("data-ahead");
+  const here = partHere();
+  const chips = chipsOf(tick, here);
+  const alone = chips.length <= 1 && chips[0]?.href === here && !document.body.hasAttribute("data-ahead");
   place.hidden = alone || chips.length === 0;
   place.dataset.chips = String(chips.length);
   // A link that was replaced under the finger would not be heard.
@@ -74,24 +62,22 @@ function draw(place, tick) {
   });
 }
 
-/** One chip for each jug that she can go on with; of those not begun, the next. @param {Tick} tick */
-function chipsOf({ clocks, now_ms }) {
-  return session.items().flatMap((pour) => {
-    const { jugs } = pour.state;
-    const next = jugs.findIndex(({ weighed_at }) => weighed_at === null);
-    return jugs.flatMap((jug, index) => {
-      const href = jugHref(pour.id, index);
-      if (href !== jugHere() && (jug.step === "done" || (index > next && jug.weighed_at === null))) return [];
-      const clock = clocks.find((each) => each.pour.id === pour.id && each.jug === index);
-      const left_s = clock ? (clock.at_ms - now_ms) / 1000 : null;
-      return {
-        href,
-        name: jugName(pour, index),
-        time: left_s === null ? worded(STEPS[jug.step]) : timeLeft(left_s),
-        due: left_s !== null && left_s <= 0,
-      };
-    });
-  });
+/** @param {Tick} tick @param {string} here */
+function chipsOf({ clocks, now_ms }, here) {
+  return session.items().flatMap((item) =>
+    stationOf(item)
+      .chips(item, here)
+      .map(({ part, name, state }) => {
+        const clock = clocks.find((each) => each.item.id === item.id && each.part === part);
+        const left_s = clock ? (clock.at_ms - now_ms) / 1000 : null;
+        return {
+          href: hrefOf({ item, part }),
+          name,
+          time: left_s === null ? state : timeLeft(left_s),
+          due: left_s !== null && left_s <= 0,
+        };
+      }),
+  );
 }
 
 /** @param {number} left_s */

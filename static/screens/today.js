@@ -13,7 +13,8 @@ import { t, worded } from "../words/door.js";
 import { card, chip, cloneTemplate, cureBar, h, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { offline } from "./offline_state.js";
 import { FIRSTS, leadTo, nextOf } from "./onboarding.js";
-import { awayLines, benchLine } from "./today_lines.js";
+import { stationOf } from "./stations.js";
+import { awayLines } from "./today_lines.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/due.js").Reminder} Reminder */
@@ -26,15 +27,17 @@ export async function show(place) {
   place.append(cloneTemplate("screen-today"));
   /** Batches that left the bench, by id; null: deleted. @type {Map<string, Pour | null>} */
   const away = new Map();
-  /** @param {{id: string, item: Pour | null}[]} changed */
-  const take = (changed) => {
-    for (const { id, item } of changed) away.set(id, item !== null && isOnBench(item) ? null : item);
-  };
-  const unsubscribes = [session.onChange(take)];
+  const take = (/** @type {string} */ id, /** @type {Pour | null} */ pour) =>
+    void away.set(id, pour !== null && isOnBench(pour) ? null : pour);
+  const unsubscribes = [
+    session.onChange((changed) => {
+      for (const { kind, id, item } of changed) if (kind === "pour") take(id, /** @type {Pour | null} */ (item));
+    }),
+  ];
   // Of deliveries, which are many, those that are used up ask for nothing.
   const [pours, lots] = await Promise.all([openPours(), store.unsettled("lot")]);
   // What changed meanwhile is newer.
-  take(pours.filter(({ id }) => !away.has(id)).map((pour) => ({ id: pour.id, item: pour })));
+  for (const pour of pours) if (!away.has(pour.id)) take(pour.id, pour);
   const desk = new Desk();
   const others = KINDS.filter((kind) => kind !== "lot").map(store.ofKind);
   await desk.read([...others, ...lots.map(({ id }) => /** @type {[string, string]} */ (["lot", id]))]);
@@ -129,7 +132,7 @@ function drawToday(place, { clashes, settings }, batches) {
   const notice = offline.state === "ready" && !offline.old && !notices.hasChildNodes() ? "" : offline.text();
   notices.replaceChildren(...(notice ? [h("p", { class: "beware notice" }, notice)] : []));
   const lines = batches.flatMap((batch) => awayLines(batch, settings.off, today, day_ms));
-  const bench = ofEach(session.items(), (pour) => [benchLine(pour, session.clocks(), now_ms)]);
+  const bench = ofEach(session.items(), (item) => [stationOf(item).line(item, session.clocks(), now_ms)]);
   /** @type {Group[]} */
   const groups = [
     { lines: [...clashes.map(clashLine), ...batches.flatMap(({ pour }) => toldApart(pour))] },

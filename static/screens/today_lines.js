@@ -1,12 +1,10 @@
-/** Today, line by line: what is on the bench, and what each batch that left it asks for. Words out, no page. */
+/** Today, line by line: what each batch that left the bench asks for. Words out, no page. */
 import { coming, due, SAYS, vesselsOf } from "../bench/due.js";
-import { stepsOf } from "../bench/prompt.js";
 import { daysLeft } from "../formulas/cure.js";
-import { clockText, dayText } from "../words/dates.js";
+import { dayText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {import("../bench/session.js").Clock} Clock */
 /** @typedef {import("../bench/due.js").Reminder} Reminder */
 /**
  * @typedef {object} Line
@@ -25,49 +23,6 @@ import { plural, t } from "../words/door.js";
  * @property {boolean} done 'OK' is an answer
  * @property {boolean} wanted she wants to be told of it
  */
-
-/** @param {Pour} pour @param {Clock[]} clocks all that run, the next to ring first @param {number} now_ms @returns {Line} */
-export function benchLine(pour, clocks, now_ms) {
-  const clock = clocks.find((each) => each.pour.id === pour.id);
-  const left_s = clock ? (clock.at_ms - now_ms) / 1000 : 0;
-  const doing = clock ? (left_s > 0 ? waitText(pour, clock) : nowText(pour, clock)) : stepText(pour);
-  return {
-    href: `#/pour/${pour.id}`,
-    name: pour.sheet.title,
-    line: vesselsOf(pour.sheet) + (doing && `, ${doing}`),
-    of: pour.sheet,
-    right: !clock ? t("go on") : left_s > 0 ? clockText(left_s) : t("now"),
-  };
-}
-
-/** What a jug does while its clock runs. @param {Pour} pour @param {Clock} clock */
-function waitText(pour, { jug, what }) {
-  if (what === "stir") return t("stirring");
-  if (what === "hot") return t("melting");
-  if (what === "warm") return t("warming");
-  return isForFragrance(pour, jug) ? t("cooling for fragrance") : t("cooling to pour");
-}
-
-/** What a clock that has run out asks for. @param {Pour} pour @param {Clock} clock */
-function nowText(pour, { jug, what }) {
-  if (what === "stir") return t("stirred long enough");
-  if (what === "hot") return t("time to turn the heat down");
-  if (what === "warm") return t("time to dip");
-  return isForFragrance(pour, jug) ? t("time for fragrance") : t("time to pour");
-}
-
-/** @param {Pour} pour @param {number} jugIndex */
-function isForFragrance({ sheet, state }, jugIndex) {
-  return state.jugs[jugIndex].step === "cool" && sheet.load > 0;
-}
-
-/** The first step that is still to do. @param {Pour} pour */
-function stepText({ sheet, state, stage }) {
-  if (stage !== "jugs") return "";
-  const names = new Map(stepsOf(sheet));
-  const found = state.jugs.map(({ step }) => names.get(step === "over" ? "fragrance" : step));
-  return found.find((name) => name !== undefined) ?? "";
-}
 
 /** What a batch that is set aside asks for now; else what comes next.
  * @param {{pour: Pour, reminders: Reminder[]}} batch @param {string[]} off what she does not want to be told

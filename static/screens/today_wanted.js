@@ -38,7 +38,10 @@ export class TodayWanted extends HTMLElement {
       }),
       // The bench reads each pour that changes; most of what happens to it moves nothing here.
       session.onChange((changed) => {
-        if (changed.some(({ id, item }) => told(item) !== (this.#pours.get(id) ?? ""))) draw();
+        const pours = /** @type {{id: string, item: import("../bench/pours.js").Pour | null}[]} */ (
+          changed.filter(({ kind }) => kind === "pour")
+        );
+        if (pours.some(({ id, item }) => told(item) !== (this.#pours.get(id) ?? ""))) draw();
       }),
       session.onTick(() => {
         if (localDate(phoneNow()) !== this.#day) draw();

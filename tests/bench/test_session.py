@@ -146,6 +146,21 @@ def test_clocks_of_two_streams_ring_in_one_order(ask):
     assert found == {"due": [["burn"]], "ticks": [order, order]}
 
 
+def test_a_stream_that_joins_later_is_followed_like_the_others(ask):
+    found = ask("""
+      const session = await s.begun(new s.Invented('pour', { a: { n: 1 } }));
+      const told = s.changesOf(session);
+      const burns = new s.Invented('burn', { b: { n: 1, rings: [5000] }, c: { away: true } });
+      await session.join(burns);
+      burns.kept.set('c', { n: 2 });
+      s.announce([{ kind: 'burn', id: 'c' }]);
+      await session.settled();
+      const clocks = session.clocks().map(({ key }) => key);
+      return { told, clocks, bench: session.items().map(({ id }) => id) };
+    """)
+    assert found == {"told": ["burn b 1", "burn c 2"], "clocks": ["b"], "bench": ["a", "b", "c"]}
+
+
 def test_a_listener_that_fails_keeps_nothing_from_the_others(bench: Bench, ask):
     errors: list[str] = []
 

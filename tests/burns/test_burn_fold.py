@@ -260,7 +260,7 @@ def test_whatever_happened_comes_to_something_and_undone_it_is_as_before(
         f"""return g[1].map((pair) => pair.map((told) => {{
           const one = (g) => {{ {FOLD} }};
           const {{ last, ...state }} = one([g[0], told]);
-          const {candles} = m.burn_fold.foldTest(g[0], told);
+          const {{ candles }} = m.burn_fold.foldTest(g[0], told);
           state.clocks = candles.map((candle) => m.tests.clockOf(candle, g[2]));
           return JSON.stringify(state);
         }}));""",

@@ -64,7 +64,13 @@ _KEEP = """async ([id, jug, event]) => {
 _CALL = """async ([id, jug]) => {
   const { readPour } = await import('/static/bench/pours.js');
   const { callStep } = await import('/static/screens/announcer.js');
-  callStep(await readPour(id), jug);
+  const { stepCue } = await import('/static/bench/cues.js');
+  const { sheet, state, ...pour } = await readPour(id);
+  callStep({ ...pour, sheet, state }, jug, {
+    view: '',
+    isWhole: pour.stage !== 'jugs',
+    cue: (now_ms, units) => stepCue(sheet, state, jug, now_ms, units),
+  });
 }"""
 
 

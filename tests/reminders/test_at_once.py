@@ -78,7 +78,7 @@ def test_of_two_sets_of_bells_one_stays(shop: Shop) -> None:
     device, _ = shop.phone()
 
     def ring(jug: int) -> Callable[[], Any]:
-        bell = Bell("p1", jug, shop.now_ms + 60_000, "Pour", "")
+        bell = Bell("pour", "p1", jug, shop.now_ms + 60_000, "Pour", "")
         return in_transaction(
             shop,
             lambda connection: notifications.set_bells(connection, device.id, [bell], shop.now_ms),

@@ -272,7 +272,7 @@ def test_an_odd_pour_keeps_no_other_waiting(shop: Shop) -> None:
 
 
 def bell(at: str, jug: int = 0) -> Bell:
-    return Bell("p1", jug, ms(at), "Wet slate: at temperature", "Dip to be sure.")
+    return Bell("pour", "p1", jug, ms(at), "Wet slate: at temperature", "Dip to be sure.")
 
 
 def test_a_bell_rings_its_own_device_unless_it_was_moved_or_cleared(shop: Shop) -> None:
@@ -300,7 +300,7 @@ def test_a_bell_rings_its_own_device_unless_it_was_moved_or_cleared(shop: Shop) 
 def test_what_takes_too_many_octets_is_cut_and_keeps_nobody_waiting(shop: Shop) -> None:
     """An emoji is twelve octets of JSON, and a service takes 4096 in all (RFC 8030 section 7.2)."""
     device, _ = shop.phone()
-    long = Bell("p1", 0, shop.now_ms + 60_000, "🕯" * 300, "🕯" * 300)
+    long = Bell("pour", "p1", 0, shop.now_ms + 60_000, "🕯" * 300, "🕯" * 300)
     with shop.database.write() as connection:
         notifications.set_bells(connection, device.id, [long], shop.now_ms)
     shop.pour("p1", "2026-11-25", title="🕯" * 200, vessel={"name": "\0" * 100})

@@ -273,15 +273,22 @@ def test_a_revoked_device_is_told_nothing(running, here, service, shop):
 
 
 def bell(at_ms, **changes):
-    told = {"pour": "p1", "jug": 0, "at_ms": at_ms, "title": "At temperature", "body": "Dip."}
+    told = {
+        "of": "pour",
+        "id": "p1",
+        "part": 0,
+        "at_ms": at_ms,
+        "title": "At temperature",
+        "body": "Dip.",
+    }
     return told | changes
 
 
 def test_a_bell_rings_at_its_time_and_the_latest_ones_count(running, here, service):
     subscriber = listens(here, service)
     begun = now_ms()
-    assert here.post("/api/bells", {"bells": [bell(begun + 600, jug=1)]}).json == {}
-    told = [bell(begun + 700, jug=2), bell(begun + HOUR_MS), bell(begun - 1), bell(0)]
+    assert here.post("/api/bells", {"bells": [bell(begun + 600, part=1)]}).json == {}
+    told = [bell(begun + 700, part=2), bell(begun + HOUR_MS), bell(begun - 1), bell(0)]
     assert here.post("/api/bells", {"bells": told}).json == {}
     assert messages(running, here) == [
         (f"bell p1 0 {begun + HOUR_MS}", "waiting"),
@@ -300,14 +307,16 @@ def test_a_bell_rings_at_its_time_and_the_latest_ones_count(running, here, servi
 @pytest.mark.parametrize(
     "changes",
     [
-        {"pour": ""},
-        {"pour": "a/b"},
-        {"pour": "x" * 65},
-        {"pour": None},
-        {"jug": -1},
-        {"jug": 1000},
-        {"jug": True},
-        {"jug": 1.5},
+        {"id": ""},
+        {"id": "a/b"},
+        {"id": "x" * 65},
+        {"id": None},
+        {"part": -1},
+        {"part": 1000},
+        {"part": True},
+        {"part": 1.5},
+        {"of": "recipe"},
+        {"of": ["pour"]},
         {"at_ms": -1},
         {"at_ms": "soon"},
         {"at_ms": 1e12},
@@ -323,18 +332,35 @@ def test_a_bell_that_is_none_is_refused_and_those_before_stay(running, here, ser
     listens(here, service)
     at_ms = now_ms() + HOUR_MS
     here.post("/api/bells", {"bells": [bell(at_ms)]})
-    refused = here.post("/api/bells", {"bells": [bell(at_ms, jug=3), bell(at_ms) | changes]})
+    refused = here.post("/api/bells", {"bells": [bell(at_ms, part=3), bell(at_ms) | changes]})
     assert (refused.status, refused.json["error"]) == (400, BROKEN)
     assert messages(running, here) == [(f"bell p1 0 {at_ms}", "waiting")]
+
+
+def test_a_bell_of_an_older_phone_is_one_of_a_pour(running, here, service):
+    listens(here, service)
+    at_ms = now_ms() + HOUR_MS
+    older = {"pour": "p1", "jug": 3, "at_ms": at_ms, "title": "At temperature", "body": "Dip."}
+    assert here.post("/api/bells", {"bells": [older]}).json == {}
+    assert messages(running, here) == [(f"bell p1 3 {at_ms}", "waiting")]
+
+
+def test_a_bell_of_a_candle_opens_its_board(running, here, service):
+    subscriber = listens(here, service)
+    told = bell(now_ms() + 600, of="burn_test", id="t1", part=4)
+    assert here.post("/api/bells", {"bells": [told]}).json == {}
+    until(lambda: received(service, subscriber), lambda: "".join(running.said))
+    [rung] = received(service, subscriber)
+    assert rung["notification"]["navigate"].endswith("/#/burn/t1/4")
 
 
 def test_too_many_bells_too_far_ahead_or_none_at_all(running, here, service):
     listens(here, service)
     ahead_ms = now_ms() + HOUR_MS
-    most = [bell(ahead_ms, jug=number) for number in range(MOST_BELLS)]
+    most = [bell(ahead_ms, part=number) for number in range(MOST_BELLS)]
     assert here.post("/api/bells", {"bells": most}).status == 200
     for told in (
-        [*most, bell(ahead_ms, jug=MOST_BELLS)],
+        [*most, bell(ahead_ms, part=MOST_BELLS)],
         [bell(now_ms() + 25 * HOUR_MS)],
         ["bell"],
         {"0": bell(ahead_ms)},
