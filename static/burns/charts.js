@@ -14,9 +14,9 @@ import { numberText } from "../words/numbers.js";
 /** @typedef {{x: (h: number) => number, y: (value: number) => number}} Scale */
 
 const WIDTH = 360;
-const HEIGHT = 190;
+const HEIGHT = 200;
 /** Room for what stands at the axes, in the drawing's own units. */
-const EDGE = { left: 46, right: 30, top: 22, bottom: 40 };
+const EDGE = { left: 46, right: 30, top: 32, bottom: 40 };
 /** At most so many steps along an axis. */
 const STEPS = 5;
 /** What is read of a candle may end so close to its neighbour's that their numbers would stand on each other. */

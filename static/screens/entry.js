@@ -40,6 +40,7 @@ export async function show(place, [id], given) {
     slot(place, "cure").replaceChildren(...cureOf(pour));
     setText(slot(place, "name"), nameOf(sheet).replaceAll(" × ", "\u00a0× "));
     const { deleted } = pour.record;
+    slot(place, "test").href = `#/test/of/${id}`;
     slot(place, "again").href = `#/plan/${sheet.recipe}`;
     slot(place, "again").hidden = recipe === undefined || recipe.deleted;
     const notices = [

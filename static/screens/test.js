@@ -194,8 +194,19 @@ export async function show(place, [id, batch], { units, go }) {
       );
       return;
     }
-    await keep({ type: "closed" });
+    if (await keep({ type: "closed" })) await tellBatches();
   });
+  /** The batches whose candles were burned have had the test burn that they remind of. */
+  async function tellBatches() {
+    const { sheet, state } = test;
+    const burned = sheet.candles.filter((_, index) =>
+      state.candles[index].sittings.some(({ lit_at }) => lit_at !== null),
+    );
+    const at = now();
+    for (const pour of new Set(burned.flatMap(({ pour: id }) => id ?? [])))
+      await tryToKeep(() => store.append("pour", pour, { type: "burned", text: sheet.title, at }));
+  }
+
   const forget = keepDraft(slot(place, "add"), `draft note ${id}`);
   slot(place, "add").addEventListener("submit", async (/** @type {Event} */ event) => {
     event.preventDefault();

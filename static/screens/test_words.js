@@ -38,7 +38,7 @@ export function candleName({ candles, wicks }, candle) {
 }
 
 /** Hours, to a tenth. @param {number} hours */
-export const hoursText = (hours) => t("{n} h", { n: numberText(String(Math.round(hours * 10) / 10)) });
+export const hoursText = (hours) => t("{n}\u00a0h", { n: numberText(String(Math.round(hours * 10) / 10)) });
 
 /** Why a sitting ended. @param {string} why */
 export function whyText(why) {
