@@ -16,6 +16,7 @@ import { allTests, startTest } from "../burns/tests.js";
 import { askToKeep } from "../records/persistence.js";
 import { EARLIEST } from "../records/stamp.js";
 import * as store from "../records/store.js";
+import { dayText, localDate } from "../words/dates.js";
 import { InputError, listed, plural, t } from "../words/door.js";
 import { card, cloneTemplate, fact, setText, showCautions, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
@@ -175,11 +176,14 @@ async function read(id, units) {
   };
 }
 
+/** @param {FreeBatch} batch */
+const isCured = ({ cured_on }) => cured_on !== null && cured_on <= localDate(now());
+
 /** The rows that it begins with: of the recipe's wick candles of a batch of it that has cured, if there is one.
  * @param {Fields} recipe @param {Awaited<ReturnType<typeof read>>} kept @param {string} [batch] whose candles are meant
  * @returns {Row[]} */
 function firstRows(recipe, { wicks, batches }, batch) {
-  const meant = batches.find((each) => each.id === batch) ?? batches.find(({ isPutAway }) => isPutAway) ?? null;
+  const meant = batches.find((each) => each.id === batch) ?? batches.find(isCured) ?? null;
   const of = meant?.pour.sheet.wick?.id ?? recipe.wick;
   const first = firstWicks(wicks, of ?? recipe.wick);
   const rows = first.length > 0 ? first : wicks.slice(0, 1).map((wick) => wick.id);
@@ -230,10 +234,13 @@ async function lotsFacts(from) {
 function cautionsOf(sheet, from) {
   return from.flatMap((batch, index) => {
     if (batch === null) return [];
-    const { name, pour, isPutAway } = batch;
+    const { name, pour, cured_on } = batch;
     const wick = sheet.wicks[index];
     const texts = [];
-    if (!isPutAway) texts.push(t("{batch} is not put away to cure yet: burn it when it has cured.", { batch: name }));
+    if (cured_on === null)
+      texts.push(t("{batch} is not set aside yet: burn it once it is fully cured.", { batch: name }));
+    else if (!isCured(batch))
+      texts.push(t("{batch} is not fully cured before {day}: burn it then.", { batch: name, day: dayText(cured_on) }));
     if (pour.sheet.wick && pour.sheet.wick.id !== wick.id) {
       const values = { batch: name, poured: pour.sheet.wick.name, wick: wick.name };
       texts.push(t("{batch} was poured with {poured}, not with {wick}.", values));

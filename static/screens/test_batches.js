@@ -1,6 +1,7 @@
 /** The batches that candles of a burn test may be of: what is free of each, and what it was made from. */
 import { vesselsOf } from "../bench/due.js";
 import { isOnBench } from "../bench/pours.js";
+import { ready } from "../formulas/cure.js";
 import * as store from "../records/store.js";
 import { candlesOf } from "../shelf/candles.js";
 import { usesOf } from "../shelf/uses.js";
@@ -9,7 +10,8 @@ import { listed, plural, t } from "../words/door.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../burns/test_sheet.js").Batch} Batch */
-/** @typedef {Batch & {pour: Pour, isPutAway: boolean}} FreeBatch `isPutAway`: it cures, or has cured */
+/** @typedef {Batch & {pour: Pour, cured_on: string | null}} FreeBatch `cured_on`: the day from which it is fully cured; null:
+ *   it is not set aside yet */
 /** @typedef {{sheet: {candles: {pour: string | null, vessel: number | null}[]}}} WithCandles a test */
 
 /**
@@ -21,10 +23,11 @@ export function freeBatches(pours, recipe, tests) {
     const { id, sheet, stage } = pour;
     if (sheet.recipe !== recipe || isOnBench(pour) || stage === "abandoned") return [];
     const tested = testedVessels(id, tests);
-    const isPutAway = pour.state.finished !== null;
+    const { finished, set_on } = pour.state;
     const there = filledVessels(pour).filter((vessel) => !tested.has(vessel));
-    const free = isPutAway ? there.slice(0, candlesOf(pour).here) : there;
-    return free.length > 0 ? [{ id, name: batchName(pour), free, pour, isPutAway }] : [];
+    const free = finished === null ? there : there.slice(0, candlesOf(pour).here);
+    const cured_on = set_on === null ? null : ready(set_on, sheet.cure_best_days);
+    return free.length > 0 ? [{ id, name: batchName(pour), free, pour, cured_on }] : [];
   });
 }
 

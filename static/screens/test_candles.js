@@ -90,6 +90,7 @@ function weights(sittings, { step_g }, units) {
     t("Sitting"),
     t("Before, {unit}", { unit: units.units.mass }),
     t("After"),
+    t("Burned"),
     t("Hours"),
     t("{unit} an hour", { unit: units.units.mass }),
   ];
@@ -97,7 +98,13 @@ function weights(sittings, { step_g }, units) {
     const burned = before_g === null || after_g === null ? null : before_g - after_g;
     const rate = burned === null || !hours || burned < 0 ? "–" : units.amount(burned / hours, "mass", "fine").number;
     const day = lit_at === null ? "" : dayText(localDate(lit_at));
-    const cells = [mass(before_g), mass(after_g), hours === null ? "–" : numberText(hours.toFixed(1)), rate];
+    const cells = [
+      mass(before_g),
+      mass(after_g),
+      mass(burned),
+      hours === null ? "–" : numberText(hours.toFixed(1)),
+      rate,
+    ];
     return h(
       "tr",
       {},

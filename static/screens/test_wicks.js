@@ -27,7 +27,7 @@ export function wickSection(sheet, result, verdict, units, use) {
     h("h2", {}, result.wick.name, " ", chip(verdictText(verdict.verdict), TONES[verdict.verdict])),
     h("ul", { class: "reasons" }, ...verdict.reasons.map(reasonLine)),
     moreText(verdict) !== "" && h("p", { class: "settles" }, moreText(verdict)),
-    h("dl", { class: "facts" }, ...numberFacts(verdict.numbers, sheet, units)),
+    h("dl", { class: "facts" }, ...numberFacts(verdict, sheet, units)),
     chartsOf(sheet, result, verdict, units),
     use && h("p", { class: "links" }, use),
   );
@@ -68,8 +68,9 @@ function rangeText({ mean, low, high }, text) {
   return t("**{value}** ({low} to {high})", { value, low: text(Math.max(0, low)), high: text(high) });
 }
 
-/** @param {import("../burns/verdict.js").Numbers} numbers @param {BurnTest["sheet"]} sheet @param {DisplayUnits} units */
-function numberFacts({ rate, heat_w, hours, claim_h, full_h, flame_mm, smoke_s }, sheet, units) {
+/** @param {Verdict} verdict @param {BurnTest["sheet"]} sheet @param {DisplayUnits} units */
+function numberFacts({ verdict, numbers }, sheet, units) {
+  const { rate, heat_w, hours, claim_h, full_h, flame_mm, smoke_s } = numbers;
   const length = (/** @type {number} */ mm) => units.text(mm, "length");
   const facts = [];
   if (rate !== null) {
@@ -81,7 +82,8 @@ function numberFacts({ rate, heat_w, hours, claim_h, full_h, flame_mm, smoke_s }
   }
   if (hours !== null) {
     facts.push(fact(t("Burning time"), [rangeText(hours, hoursText), howKnown(hours)].join(" ")));
-    if (claim_h !== null)
+    // No hours are claimed of a candle that was not found right.
+    if (claim_h !== null && verdict === "right")
       facts.push(
         fact(
           t("A label may claim"),
