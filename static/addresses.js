@@ -34,6 +34,7 @@ const DESK = {
   history: () => import("./screens/history.js"),
   copies: () => import("./screens/copies.js"),
   tables: () => import("./screens/tables.js"),
+  burn: () => import("./screens/burn.js"),
   reminders: () => import("./screens/reminders.js"),
   bench: () => import("./screens/bench_settings.js"),
   tests: () => import("./screens/tests.js"),

@@ -48,6 +48,7 @@ async function show() {
     leave = end;
     screen().replaceChildren(place);
     document.body.dataset.screen = name;
+    document.body.toggleAttribute("data-board", place.querySelector(".board") !== null);
     markRoom(name, path[0]);
     session.tick();
     startAt(place.querySelector("h1"), mine > 1);
@@ -115,6 +116,7 @@ function markRoom(name, kind) {
     shopping: "today",
     day: "today",
     trim: "today",
+    burn: "today",
     pour: "today",
   };
   const ofRecipe = kind === "recipe" && ["edit", "list", "history"].includes(name);

@@ -123,6 +123,13 @@ async function tidyUp() {
   await tidy(now, new Date(now).toISOString().slice(0, 10), () => new Promise((resolve) => setTimeout(resolve)));
 }
 
+/** Burn tests lie on the bench too, once there is one. */
+const followBurns = oneAtATime(async () => {
+  if (!(await isKept(["burn_test"]))) return;
+  await openDesk();
+  await import("./screens/burn_station.js");
+});
+
 async function begin() {
   await widen();
   new MutationObserver(() => {
@@ -132,6 +139,8 @@ async function begin() {
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
   onKept(["lot", "wanted"], fill);
   fill();
+  onKept(["burn_test"], followBurns);
+  followBurns();
   void tidyUp().catch(console.error);
   room.onchange = () => void follow().catch(console.error);
   await follow();

@@ -14,13 +14,15 @@ ROOT = Path(__file__).resolve().parents[1]
 class _Static(SimpleHTTPRequestHandler):
     extensions_map = {".js": "text/javascript"}  # noqa: RUF012
 
-    def __init__(self, *args: Any, helpers: Path | None, **given: Any) -> None:
+    def __init__(self, *args: Any, helpers: tuple[Path, ...], **given: Any) -> None:
         self.helpers = helpers
         super().__init__(*args, directory=str(ROOT / "static"), **given)
 
     def translate_path(self, path: str) -> str:
-        if self.helpers is not None and path.startswith("/helpers/"):
-            return str(self.helpers / Path(path).name)
+        if path.startswith("/helpers/"):
+            for folder in self.helpers:
+                if (folder / Path(path).name).exists():
+                    return str(folder / Path(path).name)
         return super().translate_path(path)
 
     def do_GET(self) -> None:
@@ -37,8 +39,9 @@ class _Static(SimpleHTTPRequestHandler):
 
 
 @contextmanager
-def static_files(helpers: Path | None = None) -> Iterator[str]:
-    """Serve static/ and a blank page at '/', and ``helpers`` at '/helpers/'; give the address."""
+def static_files(*helpers: Path) -> Iterator[str]:
+    """Serve static/ and a blank page at '/', and what lies in ``helpers`` at '/helpers/'; give the
+    address."""
     with ThreadingHTTPServer(("127.0.0.1", 0), partial(_Static, helpers=helpers)) as server:
         threading.Thread(target=server.serve_forever, daemon=True).start()
         yield f"http://127.0.0.1:{server.server_port}/"

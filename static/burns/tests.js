@@ -4,6 +4,7 @@ import { isStep } from "../records/events.js";
 import { EARLIEST } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { foldTest, HOUR_MS, questionOf } from "./burn_fold.js";
+import { REST, SITTING } from "./limits.js";
 
 /** @typedef {import("./burn_fold.js").TestSheet} TestSheet */
 /** @typedef {import("./burn_fold.js").TestState} TestState */
@@ -19,10 +20,6 @@ import { foldTest, HOUR_MS, questionOf } from "./burn_fold.js";
  * @property {TestState} state
  * @property {BurnTestEvent[]} events
  */
-
-/** A candle is out after so long, and rests so long before it is weighed, hours (EN 15426:2018, second-hand). */
-export const LONGEST_H = 4;
-export const REST_H = 1;
 
 /** No more candles than she can watch burn at once (our choice). */
 export const MOST_AT_ONCE = 6;
@@ -128,6 +125,27 @@ export function isOnBench({ state }) {
   return state.closed === null && state.candles.some(isGoing);
 }
 
+/** The clocks that run in a test, candle by candle. @param {BurnTest} test @param {number} now_ms
+ * @returns {import("../bench/session.js").Clock<BurnTest>[]} */
+function clocksOf(test, now_ms) {
+  if (test.state.closed !== null) return [];
+  return test.state.candles.flatMap((candle, part) => {
+    const clock = clockOf(candle, now_ms);
+    if (clock === null) return [];
+    const { what, at_ms, mark } = clock;
+    return [{ item: test, part, at_ms, what, key: `${test.id} ${part} ${candle.sitting} ${what} ${mark}` }];
+  });
+}
+
+/** Burn tests as the bench session follows them. @type {import("../bench/session.js").Stream<BurnTest>} */
+export const burnStream = {
+  kind: "burn_test",
+  read: (id) => readTest(id),
+  readBench: async () => (await openTests()).filter(isOnBench).reverse(),
+  isOnBench,
+  clocks: clocksOf,
+};
+
 /**
  * @typedef {object} CandleClock
  * @property {"mark" | "out" | "rest"} what it rings for
@@ -141,7 +159,7 @@ export function clockOf({ sittings, sitting, step }, now_ms) {
   const now = sittings[sitting];
   if (now === undefined || now.lit_at === null) return null;
   if (step === "rest" || step === "smoke")
-    return { what: "rest", at_ms: /** @type {number} */ (now.stopped_at) + REST_H * HOUR_MS, mark: -1 };
+    return { what: "rest", at_ms: /** @type {number} */ (now.stopped_at) + REST.value * HOUR_MS, mark: -1 };
   if (step !== "burning") return null;
   const mark = markNow(now, now_ms);
   if (mark >= 0) return { what: "mark", at_ms: now.marks[mark].due_ms, mark };
@@ -150,7 +168,7 @@ export function clockOf({ sittings, sitting, step }, now_ms) {
 
 /** When a sitting is to end: at its last mark, and after four hours at most. @param {Sitting} sitting that is lit */
 export function outAt({ marks, lit_at }) {
-  const longest = /** @type {number} */ (lit_at) + LONGEST_H * HOUR_MS;
+  const longest = /** @type {number} */ (lit_at) + SITTING.value * HOUR_MS;
   return Math.min(marks.at(-1)?.due_ms ?? longest, longest);
 }
 

@@ -1,7 +1,9 @@
 /** The board: one pour at the bench, one number at a time. */
 import { BoardState } from "../bench/board_state.js";
+import { now } from "../bench/clock.js";
 import { startHandsFree } from "../bench/hands_free.js";
 import { onReading } from "../bench/live_reading.js";
+import { isWaiting } from "../bench/next_jug.js";
 import { isOnBench } from "../bench/pours.js";
 import { onPreference, preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
@@ -77,7 +79,10 @@ export async function show(place, [id, jugText], { units, go }) {
   });
   const board = { state, actions, view, go };
   const followDue = (/** @type {import("./announcer.js").Alert[]} */ due) => {
-    if (actions.isFree) follow(state, due, go);
+    if (!actions.isFree) return;
+    const { pour, jugIndex, ahead, hasEntered } = state;
+    const mayLeave = () => !ahead && !hasEntered && isWaiting(pour, jugIndex, now());
+    follow({ id, part: jugIndex, mayLeave }, due, go);
   };
   const prefer = () => {
     document.documentElement.toggleAttribute("data-sun", preferences().sun);

@@ -1,6 +1,4 @@
-/** Following another jug: the nearest one that is due takes the board, where this one only waits. */
-import { now } from "../bench/clock.js";
-import { isWaiting } from "../bench/next_jug.js";
+/** Following another jug or candle: the nearest one that is due takes the board, where this one only waits. */
 import { hrefOf } from "./stations.js";
 
 /** A board that came by itself takes no touch so long: the finger was on its way to another. */
@@ -21,14 +19,16 @@ export function isArriving() {
 }
 
 /**
- * @param {import("../bench/board_state.js").BoardState} state of the board that is shown
+ * @param {object} shown on the board
+ * @param {string} shown.id @param {number} shown.part
+ * @param {() => boolean} shown.mayLeave it only waits, and nothing that she entered is lost
  * @param {import("./announcer.js").Alert[]} due the nearest first
  * @param {(path: string) => void} go
  */
-export function follow({ pour, jugIndex, ahead, hasEntered }, due, go) {
-  if (due.some((clock) => clock.item.id === pour.id && clock.part === jugIndex)) return;
+export function follow({ id, part, mayLeave }, due, go) {
+  if (due.some((clock) => clock.item.id === id && clock.part === part)) return;
   const next = due.find(({ key }) => !followed.has(key));
-  if (!next || ahead || hasEntered || !isWaiting(pour, jugIndex, now())) return;
+  if (!next || !mayLeave()) return;
   // Each comes once: who goes back meant to.
   for (const { key } of due) followed.add(key);
   arrive();

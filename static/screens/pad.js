@@ -6,7 +6,7 @@ import { cloneTemplate, h, slot } from "./dom.js";
 
 /**
  * Ask for a reading, key by key.
- * @param {Omit<import("../bench/reading_request.js").ReadingRequest, "event" | "around">} request @param {import("../bench/display_units.js").DisplayUnits} units
+ * @param {Pick<import("../bench/reading_request.js").ReadingRequest, "asks" | "step" | "doubt"> & {dimension: "mass" | "temperature" | "length"}} request @param {import("../bench/display_units.js").DisplayUnits} units
  * @param {number | null} [entered] a value that was entered already, and is only questioned here
  * @returns {Promise<number | null>} base unit; null if she went back
  */

@@ -50,7 +50,7 @@ class Bench:
 @pytest.fixture(scope="session")
 def bench(browser: Browser) -> Iterator[Bench]:
     context = browser.new_context(timezone_id="Europe/London")
-    with static_files(helpers=Path(__file__).parent) as url:
+    with static_files(Path(__file__).parent) as url:
         page = context.new_page()
         page.goto(url)
         yield Bench(page)

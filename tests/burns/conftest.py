@@ -1,18 +1,34 @@
-"""The page beside the bench's modules, from which those of burn tests can be asked too."""
+"""A page beside the modules of burn tests, and a way to ask them."""
 
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
+import pytest
 from hypothesis import settings
+from playwright.sync_api import Browser
 
-from tests.bench.conftest import Bench, bench
+from tests.bench.conftest import Bench
+from tests.served import static_files
 
 Json = Any
 
-__all__ = ["bench"]
+BENCH = Path(__file__).parents[1] / "bench"
 
 # The same examples at every run: a test that fails fails again.
 settings.register_profile("burns", derandomize=True, database=None, deadline=None)
 settings.load_profile("burns")
+
+
+@pytest.fixture(scope="session")
+def bench(browser: Browser) -> Iterator[Bench]:
+    context = browser.new_context(timezone_id="Europe/London")
+    with static_files(Path(__file__).parent, BENCH) as url:
+        page = context.new_page()
+        page.goto(url)
+        yield Bench(page)
+        context.close()
+
 
 H = 3_600_000
 """An hour, ms."""
@@ -63,11 +79,12 @@ def events(*told: Json) -> list[Json]:
 
 def burns(page: Bench, body: str, given: Json = None) -> Json:
     """Run ``body`` with the modules of static/burns by name (``m.burn_fold``, …), the helpers of
-    walk.js as ``b``, and ``given`` as ``g``."""
+    burn_walk.js as ``w``, and ``given`` as ``g``."""
     return page.ask(
         """
-        const names = ['burn_fold', 'tests', 'results'];
-        return Promise.all(names.map((name) => import(`/burns/${name}.js`))).then((all) => {
+        const names = ['burn_fold', 'tests', 'results', 'burn_prompt', 'burn_cues', 'burn_request'];
+        const files = ['/helpers/burn_walk.js', ...names.map((name) => `/burns/${name}.js`)];
+        return Promise.all(files.map((file) => import(file))).then(([w, ...all]) => {
           const m = Object.fromEntries(names.map((name, index) => [name, all[index]]));
           BODY
         });

@@ -120,7 +120,7 @@ class Phone:
 def phones(browser: Browser) -> Iterator[list[Phone]]:
     helpers = Path(__file__).parent.parent / "bench"
     contexts = [browser.new_context(timezone_id="Europe/London") for _ in range(3)]
-    with static_files(helpers=helpers) as url:
+    with static_files(helpers) as url:
         yield [Phone(context.new_page(), url) for context in contexts]
         for context in contexts:
             context.close()

@@ -12,7 +12,7 @@ RUNS = 4
 
 def test_a_shelf_without_what_rests_is_the_whole_shelf(browser: Browser) -> None:
     settled = reopened = 0
-    with static_files(helpers=Path(__file__).parent) as url:
+    with static_files(Path(__file__).parent) as url:
         for seed in range(RUNS):
             # A phone with empty storage.
             context = browser.new_context(timezone_id="Europe/London")
