@@ -12,6 +12,7 @@ import { h } from "./dom.js";
  * @typedef {object} Told how its events are told
  * @property {(event: E) => string} words what happened, in a line
  * @property {(event: E, field: string, value: unknown) => string} value of a field, in her units; "" where it is none
+ * @property {(event: E) => boolean} [canCorrect] without, each that has a field which can be corrected
  */
 
 /**
@@ -60,7 +61,7 @@ export function happened(kind, { events, state }, told, correct, undo) {
     .filter(({ type }) => type !== "undone" && type !== "corrected")
     .map((event, index) => {
       const isUndone = undone.has(event.id);
-      const canCorrect = correctableField(event) !== null && !isUndone;
+      const canCorrect = correctableField(event) !== null && !isUndone && (told.canCorrect?.(event) ?? true);
       const canUndo = event.id === state.counted.at(-1)?.id || (!isStep(kind, event.type) && !isUndone);
       return h(
         "li",

@@ -8,7 +8,7 @@ import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, showToast, s
 import { keepDraft } from "./draft.js";
 import { drawOnChange, tryToKeep } from "./screen.js";
 import { scentFacts } from "./test_scent.js";
-import { candleName, capital } from "./test_words.js";
+import { candleWithWick, capital } from "./test_words.js";
 
 /** @typedef {import("../burns/tests.js").BurnTest} BurnTest */
 /** @typedef {{candle: number, letter: string}} Rated one that is rated; letter "": it is not blind */
@@ -81,7 +81,7 @@ export async function show(place, [id], { go }) {
   slot(place, "tell").addEventListener("click", () => void keep([{ type: "unblinded" }]));
   slot(place, "show_key").addEventListener("click", () => {
     const lines = rated.map(({ candle, letter }) =>
-      h("li", {}, t("{letter} is {candle}.", { letter, candle: candleName(test.sheet, candle) })),
+      h("li", {}, t("{letter} is {candle}.", { letter, candle: candleWithWick(test.sheet, candle) })),
     );
     const hide = h(
       "button",
@@ -151,7 +151,7 @@ export function ratedOf({ sheet, state }) {
 
 /** @param {BurnTest} test @param {Rated} rated */
 function ratingBox({ sheet }, { candle, letter }) {
-  const name = letter ? t("Letter {letter}", { letter }) : capital(candleName(sheet, candle));
+  const name = letter ? t("Letter {letter}", { letter }) : capital(candleWithWick(sheet, candle));
   const words = [t("not rated"), t("1, hardly there"), "2", "3", "4", t("5, very strong")];
   return h(
     "div",

@@ -24,7 +24,7 @@ import { testClashes } from "./test_clashes.js";
 import { askTestCorrection, toldOf } from "./test_happened.js";
 import { scentFacts } from "./test_scent.js";
 import { adviceOf, limitLines, wickSection } from "./test_wicks.js";
-import { comesNext, nextCandle } from "./test_words.js";
+import { candleToBurn, comesNext } from "./test_words.js";
 
 /** @typedef {import("../burns/tests.js").BurnTest} BurnTest */
 /** @typedef {import("../records/event_types.js").BurnTestEvent} BurnTestEvent */
@@ -118,7 +118,7 @@ export async function show(place, [id, batch], { units, go }) {
     if (!remove.dataset.sure) setText(remove, record.deleted ? t("Bring it back") : t("Delete"));
     const close = slot(place, "close");
     close.hidden = record.deleted || state.closed !== null;
-    const next = record.deleted ? null : nextCandle(test);
+    const next = record.deleted ? null : candleToBurn(test);
     const burn = slot(place, "burn");
     burn.hidden = next === null;
     if (next !== null) {

@@ -1,16 +1,16 @@
 /** The candles of a burn test, sitting by sitting: what was weighed, what was seen at each mark, and what was missed. */
-import { eventType } from "../records/events.js";
+import { GRADED } from "../burns/burn_fold.js";
+import { seenWords } from "../burns/burn_words.js";
 import { dayText, localDate } from "../words/dates.js";
 import { listed, t } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 import { card, chip, h } from "./dom.js";
 import { batchName } from "./test_batches.js";
-import { burnedText, candleName, capital, standOf, whyText } from "./test_words.js";
+import { burnedText, candleWithWick, capital, standOf, whyText } from "./test_words.js";
 
 /** @typedef {import("../burns/tests.js").BurnTest} BurnTest */
 /** @typedef {import("../burns/burn_fold.js").Sitting} Sitting */
 /** @typedef {import("../burns/burn_fold.js").Seen} Seen */
-/** @typedef {import("../burns/burn_fold.js").Graded} Graded */
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {Map<string, {pour: import("../bench/pours.js").Pour, lots: string}>} Batches those that candles are of, by id */
 
@@ -25,7 +25,7 @@ export function candleSection(test, index, batches, units, now_ms, setAside) {
   const stand = standOf(candle);
   const isOpen = state.closed === null && !test.record.deleted && candle.step !== "over";
   const line = [burnedText(candle), candle.set_aside].filter(Boolean).join(", ");
-  const name = capital(candleName(sheet, index));
+  const name = capital(candleWithWick(sheet, index));
   const about = {
     name,
     line,
@@ -146,46 +146,6 @@ function marksOf({ marks, stopped_at, why, text, smoke_s, lit_at }, number, { ma
 
 /** What was seen at a mark, in words. @param {Seen} seen @param {DisplayUnits} units */
 function seenText(seen, units) {
-  const length = (/** @type {number | undefined} */ mm) => units.text(mm ?? 0, "length");
-  const { pool_full, pool_mm, across_mm, depth_mm, flame_low, flame_mm, hottest_c } = seen;
-  const pool =
-    pool_mm !== undefined &&
-    (across_mm === undefined
-      ? t("pool {mm}", { mm: length(pool_mm) })
-      : t("pool {mm} by {across}", { mm: length(pool_mm), across: length(across_mm) }));
-  const told = [
-    pool_full && t("pool to the wall all round"),
-    pool,
-    depth_mm !== undefined && t("{mm} deep", { mm: length(depth_mm) }),
-    flame_mm !== undefined && t("flame {mm}", { mm: length(flame_mm) }),
-    flame_low && t("flame lower than the limit"),
-    hottest_c !== undefined && t("hottest place {temperature}", { temperature: units.text(hottest_c, "temperature") }),
-    ...gradesOf(seen),
-  ];
-  return listed(told.flatMap((each) => (typeof each === "string" ? [each] : [])));
-}
-
-/** What was graded: what was bad by its grade, what was not there in one. @param {Seen} seen */
-function gradesOf(seen) {
-  const words = eventType("burn_test", "saw")?.fields.what.choices ?? {};
-  const graded = /** @type {Graded[]} */ (["soot", "mushroom", "flicker", "drowning", "wall"]);
-  const given = graded.flatMap((what) =>
-    seen[what] === undefined ? [] : [{ name: t(words[what]), grade: seen[what] }],
-  );
-  const bad = given
-    .filter(({ grade }) => grade > 0)
-    .map(({ name, grade }) => t("{what}: {grade}", { what: name, grade: gradeText(grade) }));
-  const none = given.filter(({ grade }) => grade === 0);
-  if (none.length === 0) return bad;
-  return [
-    ...bad,
-    bad.length === 0 && none.length === graded.length
-      ? t("nothing else")
-      : t("no {what}", { what: none.map(({ name }) => name).join(", ") }),
-  ];
-}
-
-/** @param {number} grade 0 to 3 */
-export function gradeText(grade) {
-  return [t("none"), t("a little"), t("some"), t("bad")][grade] ?? String(grade);
+  const isClean = GRADED.every((what) => seen[what] === 0);
+  return listed([...seenWords(seen, units), ...(isClean ? [t("nothing else to see")] : [])]);
 }

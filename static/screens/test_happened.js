@@ -1,11 +1,11 @@
 /** An event of a burn test in words, and how a number of it is set right. */
 import { correctableField, eventWords } from "../bench/event_words.js";
+import { GRADES } from "../burns/burn_words.js";
 import { parseNumber } from "../formulas/units.js";
 import { eventType, holds } from "../records/events.js";
-import { InputError, message, t } from "../words/door.js";
+import { InputError, message, t, worded } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
-import { gradeText } from "./test_candles.js";
-import { candleName, capital } from "./test_words.js";
+import { candleWithWick, capital } from "./test_words.js";
 
 /** @typedef {import("../burns/tests.js").BurnTest} BurnTest */
 /** @typedef {import("../records/event_types.js").BurnTestEvent} BurnTestEvent */
@@ -23,6 +23,7 @@ export function toldOf({ sheet, state }, units) {
       const where = placeOf(sheet, event);
       return where === "" ? eventWords(event, {}) : t("{where}: {what}", { where, what: eventWords(event, {}) });
     },
+    canCorrect: (event) => event.type !== "saw" || isGraded(event),
     value(event, field, value) {
       const kept = eventType("burn_test", event.type)?.fields[field];
       if (kept === undefined || value === undefined || value === "" || !holds(kept, value)) return "";
@@ -34,9 +35,10 @@ export function toldOf({ sheet, state }, units) {
         case "temp_c":
           return units.text(Number(value), "temperature");
         case "grade":
-          return "what" in event && (event.what === "pool_full" || event.what === "flame_low")
-            ? ""
-            : gradeText(Number(value));
+          // That the pool is full, or the flame low, is no matter of degree.
+          return event.type === "saw" && isGraded(event)
+            ? worded(GRADES[/** @type {keyof typeof GRADES} */ (event.what)][Number(value)])
+            : "";
         default:
           // The line says it already.
           return "";
@@ -45,11 +47,14 @@ export function toldOf({ sheet, state }, units) {
   };
 }
 
+/** @param {Extract<BurnTestEvent, {type: "saw"}>} event */
+const isGraded = ({ what }) => Object.hasOwn(GRADES, what);
+
 /** Where in the test it was: such as 'Candle 2, flat cotton 4, sitting 1, after 2 h'. @param {BurnTest["sheet"]} sheet
  * @param {BurnTestEvent} event */
 function placeOf(sheet, event) {
   if (!("candle" in event) || event.candle === undefined) return "";
-  const parts = [candleName(sheet, event.candle)];
+  const parts = [candleWithWick(sheet, event.candle)];
   if ("burn" in event) parts.push(t("sitting {n}", { n: event.burn + 1 }));
   if ("mark" in event && sheet.marks_h[event.mark] !== undefined)
     parts.push(t("after {hours} h", { hours: sheet.marks_h[event.mark] }));

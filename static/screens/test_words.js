@@ -1,4 +1,5 @@
 /** A burn test in words: how its candles stand, what comes next, what its verdicts are called. */
+import { candleName } from "../burns/burn_words.js";
 import { eventType } from "../records/events.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { message, plural, t, worded } from "../words/door.js";
@@ -32,9 +33,9 @@ const STATUSES = {
 export const statusText = ({ status }) => worded(STATUSES[status]);
 
 /** Such as 'candle 2, flat cotton 4'. @param {BurnTest["sheet"]} sheet @param {number} candle its index */
-export function candleName({ candles, wicks }, candle) {
+export function candleWithWick({ candles, wicks }, candle) {
   const wick = wicks[candles[candle]?.wick]?.name;
-  return wick ? t("candle {n}, {wick}", { n: candle + 1, wick }) : t("candle {n}", { n: candle + 1 });
+  return wick ? t("{candle}, {wick}", { candle: candleName(candle), wick }) : candleName(candle);
 }
 
 /** Hours, to a tenth. @param {number} hours */
@@ -48,7 +49,7 @@ export function whyText(why) {
 
 /** Which of its candles is to be burned next: of those that may, one that has burned least; null: none.
  * @param {BurnTest} test @returns {number | null} */
-export function nextCandle({ state, sheet }) {
+export function candleToBurn({ state, sheet }) {
   if (state.closed !== null) return null;
   const open = sheet.candles.map((_, index) => index).filter((index) => state.candles[index].step !== "over");
   const burns = (/** @type {number} */ index) => {
@@ -71,10 +72,10 @@ export function comesNext(test) {
   const resting = state.candles.filter(({ step }) => step === "smoke" || step === "rest").length;
   if (resting > 0)
     return plural(resting, "{n} candle rests before it is weighed", "{n} candles rest before they are weighed");
-  const next = nextCandle(test);
+  const next = candleToBurn(test);
   if (next === null) return t("all candles are done: see what came of it");
   const { sittings } = state.candles[next];
-  return t("next: {candle}, sitting {n}", { candle: candleName(sheet, next), n: sittings.length + 1 });
+  return t("next: {candle}, sitting {n}", { candle: candleWithWick(sheet, next), n: sittings.length + 1 });
 }
 
 /** How a candle stands. @param {CandleState} candle @returns {{text: string, tone: string}} as of a chip */
