@@ -37,6 +37,10 @@ const DESK = {
   burn: () => import("./screens/burn.js"),
   reminders: () => import("./screens/reminders.js"),
   bench: () => import("./screens/bench_settings.js"),
+  tests: () => import("./screens/tests.js"),
+  test: () => import("./screens/test.js"),
+  new_test: () => import("./screens/new_test.js"),
+  scent: () => import("./screens/scent.js"),
 };
 
 /** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */

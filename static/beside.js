@@ -15,6 +15,7 @@ function listBeside(name, [kind]) {
   if (name === "recipe" || name === "plan") return "recipes";
   if (name === "entry" || name === "price") return "log";
   if (name === "wanted" && kind) return "wanted";
+  if (name === "test" || name === "scent") return "tests";
   if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
   return kind === "recipe" ? "recipes" : `list/${kind}`;
 }
@@ -75,11 +76,12 @@ const widen = async () => {
 };
 wide.onchange = () => void widen().catch(console.error);
 
-/** What the shelf adds to screens of the bench: the places that they keep for it, of which kinds something must be kept,
+/** What shelf and burn tests add to screens of the bench: the places that they keep for it, of which kinds something must be kept,
  * and what fills them. */
 const PARTS = [
   { places: "bench-wanted", kinds: ["wanted", "lot"], bring: bringToday },
   { places: "bench-lots, bench-bag", kinds: ["lot"], bring: bringParts },
+  { places: "bench-tested", kinds: ["recipe"], bring: bringTested },
 ];
 
 const fill = oneAtATime(async () => {
@@ -105,6 +107,12 @@ async function bringToday() {
 async function bringParts() {
   await openDesk();
   await import("./screens/shelf_parts.js");
+}
+
+/** Whether what is planned was tested. */
+async function bringTested() {
+  const { PlanTested } = await import("./screens/plan_tested.js");
+  customElements.define("bench-tested", PlanTested);
 }
 
 /** Where there is much of it, once all else stands. */

@@ -6,6 +6,7 @@ Every name and figure in it is made up for the demo.
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from benchapp.records.demo_burns import burn_test
 from benchapp.records.demo_shelf import PLUM_LOTS, SLATE_LOTS, shelf
 
 Record = dict[str, Any]
@@ -105,6 +106,7 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
         },
     ),
     ("wick", "demo-wick-a", {"name": "flat cotton, 4", "series": "flat cotton", "size": "4"}),
+    ("wick", "demo-wick-c", {"name": "flat cotton, 6", "series": "flat cotton", "size": "6"}),
     ("wick", "demo-wick-b", {"name": "round cord, 7", "series": "round cord", "size": "7"}),
     (
         "additive",
@@ -164,7 +166,8 @@ _MATERIALS: tuple[tuple[str, str, Record], ...] = (
 
 
 def workshop(today: date) -> dict[str, list[Record]]:
-    """Records in base units, and past pours for the phone to play through, dated from ``today``.
+    """Records in base units, past pours for the phone to play through, and a burn test with its
+    events, dated from ``today``.
 
     A pour names its recipe, the count, when it was begun (milliseconds since 1970), the cooling of
     its jug (°C at the start, k of the 5/4-power law), the lots that it took from, and how many of
@@ -174,6 +177,7 @@ def workshop(today: date) -> dict[str, list[Record]]:
     records = [{"kind": kind, "id": id_, "fields": fields} for kind, id_, fields in kept]
     return {
         "records": records,
+        "tests": [burn_test(today)],
         "pours": [
             {
                 **_pour("demo-pour-2", "demo-recipe-plum", 4, today - timedelta(days=3)),

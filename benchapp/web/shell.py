@@ -195,11 +195,13 @@ def _pages(app: Flask, edition: str, first_modules: dict[str, list[str]]) -> dic
     from benchapp.records.fields import fields_of  # noqa: PLC0415
     from benchapp.records.kinds import KINDS  # noqa: PLC0415
     from benchapp.web.reckoner import PriceReckoner  # noqa: PLC0415
+    from benchapp.web.test_planner import TestPlanner  # noqa: PLC0415
 
     pages = {"/": "shell.html", DESK: "desk.html"}
     given: dict[str, Any] = {
         "kinds": KINDS,
         "reckoner": list(fields_of(PriceReckoner).values()),
+        "test_planner": list(fields_of(TestPlanner).values()),
         "demo": app.config["BENCHAPP_DEMO"],
         "edition": edition,
         "first_modules": first_modules,

@@ -4,6 +4,7 @@ import { phoneNow } from "../bench/clock.js";
 import { fold } from "../bench/fold.js";
 import { allPours } from "../bench/pours.js";
 import { rowOf, tableOf } from "../bench/pours_csv.js";
+import { foldTest } from "../burns/burn_fold.js";
 import { MOST_BYTES, makeCopy, readCopy } from "../records/copies.js";
 import { paired } from "../records/exchange.js";
 import { plainRecord } from "../records/merge.js";
@@ -15,6 +16,7 @@ import { cloneTemplate, download, h, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
 
 /** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
+/** @typedef {import("../records/event_types.js").BurnTestEvent} BurnTestEvent */
 /** @typedef {import("../records/copies.js").Copy} Copy */
 
 /** @param {HTMLElement} place */
@@ -104,7 +106,7 @@ function jsonFile(text, name) {
   return new File([text], `${name}.json`, { type: "application/json" });
 }
 
-/** A pour that can't be shown is left out: every screen that lists the pours would fail.
+/** A pour or burn test that can't be shown is left out: every screen that lists them would fail.
  * @param {Copy} given @returns {Copy} */
 function tried(given) {
   const { records, events } = given;
@@ -112,10 +114,13 @@ function tried(given) {
   const steps = new Map(records.map(({ kind, id }) => [`${kind} ${id}`, []]));
   for (const each of events) steps.get(each.of.join(" "))?.push(each);
   const good = records.filter((record) => {
-    if (record.kind !== "pour") return true;
+    const { kind } = record;
+    if (kind !== "pour" && kind !== "burn_test") return true;
     const plain = plainRecord(record);
-    const events = /** @type {PourEvent[]} */ (steps.get(`pour ${plain.id}`) ?? []);
+    const told = steps.get(`${kind} ${plain.id}`) ?? [];
     try {
+      if (kind === "burn_test") return foldTest(plain.sheet, /** @type {BurnTestEvent[]} */ (told));
+      const events = /** @type {PourEvent[]} */ (told);
       return rowOf({ record: plain, sheet: plain.sheet, state: fold(plain.sheet, events) });
     } catch {
       return false;
@@ -131,8 +136,11 @@ function holds({ records, events }) {
   const count = (/** @type {string} */ what, number = 1) => counts.set(what, (counts.get(what) ?? 0) + number);
   for (const record of records) {
     const { kind, deleted } = plainRecord(record);
-    count(deleted ? t("Deleted") : kind === "pour" ? t("Pours") : (aboutKind(kind).many ?? kind));
+    const many = { pour: t("Pours"), burn_test: t("Burn tests") }[kind] ?? aboutKind(kind).many;
+    count(deleted ? t("Deleted") : (many ?? kind));
   }
-  count(t("Steps of pours"), events.length);
+  const burns = events.filter(({ of: [kind] }) => kind === "burn_test").length;
+  count(t("Steps of pours"), events.length - burns);
+  if (burns > 0) count(t("Steps of burn tests"), burns);
   return [...counts].map(([what, number]) => `${what}: ${number}`);
 }

@@ -13,15 +13,13 @@ import { InputError, message, plural, t, worded } from "../words/door.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
 import { beginLot, isTold } from "./edit_lot.js";
 import { drawPreview } from "./edit_preview.js";
-import { chooseMade, redrawChoices } from "./form.js";
+import { redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
 import { complain, readForm } from "./form_reading.js";
 import { aboutKind } from "./kinds.js";
+import { keepMade, takeMade } from "./made.js";
 import { FIRSTS, missing } from "./onboarding.js";
 import { ofKinds, tryToKeep } from "./screen.js";
-
-/** What was made on the way from another form, to be chosen there. @type {{kind: string, id: string} | null} */
-let made = null;
 
 /** @param {HTMLElement} place
  * @param {string[]} path kind and id, or 'new'; then kind and id of the form to go back to, if it was left for this one
@@ -57,10 +55,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   const refusal = syncStatus.refused.find((each) => each.kind === kind && each.id === id);
   for (const [name, lines] of Object.entries(refusal?.fields ?? {})) complain(form, name, lines[0]);
   if (kind === "lot") beginLot(form, from[0] === "material" ? from.slice(1).join() : "", others);
-  if (made !== null) {
-    chooseMade(form, made.kind, made.id);
-    made = null;
-  }
+  takeMade(form);
   const draw = () => drawPreview(slot(place, "preview"), form, kind, readForm(form, units).values, kept, units);
   form.addEventListener("input", draw);
   form.addEventListener("change", draw);
@@ -82,7 +77,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
     if (!(await tryToKeep(() => store.save(kind, id, whole, { seen: draft.seen() })))) return;
     draft.forget();
     if (isNew) void askToKeep();
-    if (from.length > 0 && isNew && kind !== "lot") made = { kind, id };
+    if (from.length > 0 && isNew && kind !== "lot") keepMade(kind, id);
     if (kind === "recipe") go(`${first >= 0 ? "plan" : "recipe"}/${id}`);
     else if (kind === "lot" && isNew) go(`material/${values.material.join("/")}`);
     else go(first >= 0 ? `edit/${await missing()}/new` : back);
@@ -156,6 +151,7 @@ const ROOMS = {
 function wayBack(kind, from, first) {
   const { many = "" } = aboutKind(kind);
   if (kind === "lot" && from.length > 0) return [from.join("/"), t("Back")];
+  if (from[0] === "new_test") return [from.join("/"), t("Back to the burn test")];
   if (from.length > 0) {
     const { one } = aboutKind(from[0]);
     return [`edit/${from.join("/")}`, one ? t("Back to the {kind}", { kind: one }) : t("Back to the form")];
@@ -199,7 +195,7 @@ function isPast(form, values, typed) {
 }
 
 /** @param {HTMLFormElement} form */
-function goToFirstWrong(form) {
+export function goToFirstWrong(form) {
   const first = /** @type {HTMLElement | null} */ (form.querySelector('[aria-invalid="true"]'));
   const folded = first?.closest("details");
   if (folded) folded.open = true;

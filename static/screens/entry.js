@@ -2,6 +2,7 @@
 
 import { now, phoneNow } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
+import { eventWords, valueText } from "../bench/event_words.js";
 import { addEvent, isOnBench, ofEach, readPour, undo } from "../bench/pours.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
@@ -39,6 +40,7 @@ export async function show(place, [id], given) {
     slot(place, "cure").replaceChildren(...cureOf(pour));
     setText(slot(place, "name"), nameOf(sheet).replaceAll(" × ", "\u00a0× "));
     const { deleted } = pour.record;
+    slot(place, "test").href = `#/test/of/${id}`;
     slot(place, "again").href = `#/plan/${sheet.recipe}`;
     slot(place, "again").hidden = recipe === undefined || recipe.deleted;
     const notices = [
@@ -60,7 +62,12 @@ export async function show(place, [id], given) {
     const takeBackOne = (/** @type {PourEvent} */ { id }) => void takeBack([id, ...(state.same.get(id) ?? [])]);
     drawComing(place, pour, given, keep);
     if (deleted) slot(place, "reminders").hidden = true;
-    replaceKeepingFocus(slot(place, "happened"), ...happened(pour, units, correct, takeBackOne));
+    const told = {
+      words: (/** @type {PourEvent} */ event) => eventWords(event, pour.record),
+      value: (/** @type {PourEvent} */ event, /** @type {string} */ field, /** @type {unknown} */ value) =>
+        valueText(event, field, value, pour.record, units),
+    };
+    replaceKeepingFocus(slot(place, "happened"), ...happened("pour", pour, told, correct, takeBackOne));
   }
 
   /** What the shelf has to tell of it comes after the rest. */

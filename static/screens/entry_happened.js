@@ -1,45 +1,51 @@
-/** Every event of a pour in order; what was undone or corrected stays to be seen. */
+/** Every event of a pour or a burn test in order; what was undone or corrected stays to be seen. */
 
-import { correctableField, eventWords, valueText } from "../bench/event_words.js";
+import { correctableField } from "../bench/event_words.js";
 import { correctionsOf, isStep, undoneEvents } from "../records/events.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { h } from "./dom.js";
 
-/** @typedef {import("../bench/pours.js").Pour} Pour */
-/** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
-/** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
+/** @typedef {import("../records/event_types.js").PourEvent | import("../records/event_types.js").BurnTestEvent} Event */
+/**
+ * @template {Event} E
+ * @typedef {object} Told how its events are told
+ * @property {(event: E) => string} words what happened, in a line
+ * @property {(event: E, field: string, value: unknown) => string} value of a field, in her units; "" where it is none
+ * @property {(event: E) => boolean} [canCorrect] without, each that has a field which can be corrected
+ */
 
 /**
  * The lines of the list.
- * @param {Pour} pour @param {DisplayUnits} units @param {(event: PourEvent) => void} correct
- * @param {(event: PourEvent) => void} undo
+ * @template {Event} E
+ * @param {"pour" | "burn_test"} kind @param {{events: E[], state: {counted: E[]}}} of it @param {Told<E>} told
+ * @param {(event: E) => void} correct @param {(event: E) => void} undo
  */
-export function happened({ record, events, state }, units, correct, undo) {
-  const undone = undoneEvents("pour", events);
-  const corrections = correctionsOf("pour", events);
+export function happened(kind, { events, state }, told, correct, undo) {
+  const undone = undoneEvents(kind, events);
+  const corrections = correctionsOf(kind, events);
   const button = (/** @type {string} */ key, /** @type {string} */ label, /** @type {() => void} */ onclick) =>
     h("button", { type: "button", class: "quiet small", "data-key": key, onclick }, label);
   const hands = new Set(events.map(({ by }) => by));
   let day = "";
-  const isNewDay = (/** @type {PourEvent} */ event, /** @type {number} */ index) => {
+  const isNewDay = (/** @type {E} */ event, /** @type {number} */ index) => {
     const before = day;
     day = localDate(event.at);
     return index > 0 && day !== before;
   };
 
-  /** @param {PourEvent} event */
+  /** @param {E} event */
   function lineOf(event) {
     const field = correctableField(event) ?? "";
-    const text = (/** @type {unknown} */ each) => valueText(event, field, each, record, units);
+    const text = (/** @type {unknown} */ each) => told.value(event, field, each);
     const value = text(/** @type {Record<string, unknown>} */ (event)[field]);
     const correction = corrections.get(event.id);
     const source = "source" in event && event.source;
-    const how = valueText(event, "how", "how" in event && event.how, record, units);
+    const how = told.value(event, "how", "how" in event && event.how);
     return h(
       "span",
       {},
-      eventWords(event, record),
+      told.words(event),
       value !== "" && ": ",
       value !== "" && (correction ? h("s", {}, value) : h("b", {}, value)),
       source && `, ${t("from {source}", { source })}`,
@@ -55,8 +61,8 @@ export function happened({ record, events, state }, units, correct, undo) {
     .filter(({ type }) => type !== "undone" && type !== "corrected")
     .map((event, index) => {
       const isUndone = undone.has(event.id);
-      const canCorrect = correctableField(event) !== null && !isUndone;
-      const canUndo = event.id === state.counted.at(-1)?.id || (!isStep("pour", event.type) && !isUndone);
+      const canCorrect = correctableField(event) !== null && !isUndone && (told.canCorrect?.(event) ?? true);
+      const canUndo = event.id === state.counted.at(-1)?.id || (!isStep(kind, event.type) && !isUndone);
       return h(
         "li",
         { class: isUndone ? "undone" : "" },

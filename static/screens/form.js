@@ -73,9 +73,9 @@ function dressField(field, units, others) {
   box.name = fieldName(field);
   if (field.dataset.needed === "yes") box.required = true;
   if (field.dataset.as === "record") {
-    const link = /** @type {HTMLAnchorElement} */ (field.querySelector("[data-new]"));
+    const link = /** @type {HTMLAnchorElement | null} */ (field.querySelector("[data-new]"));
     // There and back: what is half typed here waits.
-    link.href = `#/edit/${field.dataset.kind}/new${location.hash.slice("#/edit".length)}`;
+    if (link) link.href = `#/edit/${field.dataset.kind}/new${location.hash.replace(/^#(\/edit)?/, "")}`;
     drawChoices(field, others);
   }
   if (field.dataset.as === "material") drawMaterials(field, others);

@@ -5,6 +5,7 @@ import { vesselsOf } from "../bench/due.js";
 import { ofEach } from "../bench/pours.js";
 import { openSheet } from "../bench/sheet_versions.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
+import { countsOf } from "../burns/test_sheet.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, message, t, worded } from "../words/door.js";
@@ -21,19 +22,42 @@ const SO_LONG = {
   thermometer: message("Until you add one, the bench takes it to read in steps of 0.1 °C."),
 };
 
+/** What has a page of its own is looked at and brought back there.
+ * @type {Record<string, {back: string, room: import("../words/door.js").Message, deleted: import("../words/door.js").Message,
+ *   page: string, lineOf: (sheet: any) => {of: Record<string, any>, name: string, line: string}}>} */
+const PAGES = {
+  pour: {
+    back: "#/log",
+    room: message("Log"),
+    deleted: message("Deleted pours"),
+    page: "entry",
+    lineOf(kept) {
+      const sheet = openSheet(kept);
+      return { of: sheet, name: sheet.title, line: vesselsOf(sheet) };
+    },
+  },
+  burn_test: {
+    back: "#/tests",
+    room: message("Burn tests"),
+    deleted: message("Deleted burn tests"),
+    page: "test",
+    lineOf: (sheet) => ({ of: sheet, name: sheet.title, line: countsOf(sheet) }),
+  },
+};
+
 /** @param {HTMLElement} place @param {string[]} path with a second step of 'deleted', those that were
  * @param {import("./screen.js").Context} context */
 export async function show(place, [kind, which], { units, go }) {
-  const ofPours = kind === "pour" && which === "deleted";
-  if (aboutKind(kind).many === undefined && !ofPours) {
+  const ofPages = Object.hasOwn(PAGES, kind) && which === "deleted";
+  if (aboutKind(kind).many === undefined && !ofPages) {
     go("workshop");
     return;
   }
   place.append(cloneTemplate("screen-list"));
   const back = slot(place, "back");
-  if (ofPours) {
-    [back.href, back.textContent] = ["#/log", t("Log")];
-    return drawOnChange(ofKinds(kind), () => drawDeletedPours(place));
+  if (ofPages) {
+    [back.href, back.textContent] = [PAGES[kind].back, worded(PAGES[kind].room)];
+    return drawOnChange(ofKinds(kind), () => drawDeletedPages(place, kind));
   }
   if (kind === "recipe") [back.href, back.textContent] = ["#/recipes", t("Recipes")];
   return drawOnChange(
@@ -42,26 +66,19 @@ export async function show(place, [kind, which], { units, go }) {
   );
 }
 
-/** A pour is looked at and brought back on its own page. @param {HTMLElement} place */
-async function drawDeletedPours(place) {
-  const gone = (await store.deleted("pour")).sort((a, b) => b.started_at - a.started_at);
-  showDeleted(
-    place,
-    t("Deleted pours"),
-    ofEach(gone, ({ id, sheet: kept, started_at }) => {
-      const sheet = openSheet(kept);
-      return [
-        card({
-          href: `#/entry/${id}`,
-          of: sheet,
-          name: sheet.title,
-          line: vesselsOf(sheet),
-          chip: chip(t("see it or bring it back")),
-          under: dayText(localDate(started_at)),
-        }),
-      ];
+/** @param {HTMLElement} place @param {string} kind */
+async function drawDeletedPages(place, kind) {
+  const { deleted, page, lineOf } = PAGES[kind];
+  const gone = (await store.deleted(kind)).sort((a, b) => b.started_at - a.started_at);
+  const cards = ofEach(gone, ({ id, sheet, started_at }) => [
+    card({
+      href: `#/${page}/${id}`,
+      ...lineOf(sheet),
+      chip: chip(t("see it or bring it back")),
+      under: dayText(localDate(started_at)),
     }),
-  );
+  ]);
+  showDeleted(place, worded(deleted), cards);
 }
 
 /** @param {HTMLElement} place @param {string} kind */

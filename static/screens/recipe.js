@@ -4,15 +4,16 @@ import { materials } from "../bench/materials.js";
 import { recipeFacts } from "../bench/recipe_facts.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
-import { cloneTemplate, look, setText, showCautions, showFacts, slot } from "./dom.js";
+import { cloneTemplate, look, rich, setText, showCautions, showFacts, slot } from "./dom.js";
 import { drawOnChange, ofKinds } from "./screen.js";
+import { readTested, TESTED_BY } from "./tested_words.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-recipe"));
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
-  return drawOnChange(ofKinds("recipe", "vessel", "wax", "fragrance", "additive", "wick"), async () => {
+  return drawOnChange(ofKinds("additive", ...TESTED_BY), async () => {
     const [recipe, kept] = await Promise.all([store.get("recipe", id), materials()]);
     if (recipe === undefined || recipe.deleted) {
       go("recipes");
@@ -26,7 +27,27 @@ export async function show(place, [id], { units, go }) {
     const notes = slot(place, "notes");
     notes.hidden = !recipe.notes;
     setText(notes, recipe.notes ?? "");
+    await drawTested(place, recipe, kept);
   });
+}
+
+/** What its burn tests say of it. @param {HTMLElement} place @param {store.Plain} recipe
+ * @param {import("../bench/materials.js").Materials} kept */
+async function drawTested(place, recipe, kept) {
+  const told = await readTested(recipe, kept).catch((error) => {
+    // It is said already why it can't be reckoned.
+    if (!(error instanceof InputError)) throw error;
+    return null;
+  });
+  slot(place, "tested").hidden = told === null;
+  if (told === null) return;
+  const text = slot(place, "told");
+  text.className = told.stands === "changed" || told.stands === "wrong" ? "beware warning" : "";
+  text.replaceChildren(...rich(told.text));
+  const test = slot(place, "test");
+  test.hidden = told.test === null;
+  test.href = `#/test/${told.test}`;
+  slot(place, "plan_test").href = `#/new_test/${recipe.id}`;
 }
 
 /** A recipe that can't be reckoned says why. @param {Parameters<typeof recipeFacts>} given

@@ -219,6 +219,7 @@ function answers({ pour, reminder, day, done }) {
     {},
     button("plain", t("Tomorrow"), () => putOff(reminder, day)),
     done && button("quiet", t("OK"), () => seenTo(reminder, day)),
+    reminder.endsWith("burn") && h("a", { class: "quiet small", href: `#/test/of/${pour}` }, t("Burn")),
   );
 }
 

@@ -47,3 +47,33 @@ def costing(twin: Page) -> InBrowser:
 def price(twin: Page) -> InBrowser:
     """From cost to price, which only the phone has."""
     return InBrowser(twin, "price")
+
+
+@pytest.fixture(scope="session")
+def student_t(twin: Page) -> InBrowser:
+    """Student's t, which only the phone reckons with: Python has SciPy's."""
+    return InBrowser(twin, "student_t")
+
+
+@pytest.fixture(scope="session")
+def means(twin: Page) -> InBrowser:
+    """What a few values tell of the mean and of the next: the phone's alone."""
+    return InBrowser(twin, "means")
+
+
+@pytest.fixture(scope="session")
+def regression(twin: Page) -> InBrowser:
+    """The line of least squares: the phone's alone."""
+    return InBrowser(twin, "regression")
+
+
+@pytest.fixture(scope="session")
+def burning(twin: Page) -> InBrowser:
+    """How a candle burns, which only the phone reckons with."""
+    return InBrowser(twin, "burning")
+
+
+@pytest.fixture(scope="session")
+def shuffle(twin: Page) -> InBrowser:
+    """An order that nobody chose, which only the phone needs."""
+    return InBrowser(twin, "shuffle")

@@ -2,9 +2,33 @@
 
 from hypothesis import settings
 
-from tests.formulas.browser import costing, fraction, heat, price, twin, warming
+from tests.formulas.browser import (
+    burning,
+    costing,
+    fraction,
+    heat,
+    means,
+    price,
+    regression,
+    shuffle,
+    student_t,
+    twin,
+    warming,
+)
 
-__all__ = ["costing", "fraction", "heat", "price", "twin", "warming"]
+__all__ = [
+    "burning",
+    "costing",
+    "fraction",
+    "heat",
+    "means",
+    "price",
+    "regression",
+    "shuffle",
+    "student_t",
+    "twin",
+    "warming",
+]
 
 # The same examples at every run: a test that fails fails again.
 settings.register_profile("formulas", derandomize=True, database=None, deadline=None)

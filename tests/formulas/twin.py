@@ -47,8 +47,8 @@ MODULES = (
 """What Python and the phone both reckon with."""
 
 BROWSER_ONLY = (
-    *("backwards", "calendar_day", "costing", "fraction", "heat", "money", "price"),
-    "warming",
+    *("backwards", "burning", "calendar_day", "costing", "fraction", "heat", "means", "money"),
+    *("monotone", "price", "regression", "shuffle", "student_t", "warming"),
 )
 """What only the phone reckons with."""
 

@@ -24,7 +24,18 @@ NO_WORDS = [
 ]
 
 #: What a record names itself and its parts by.
-_NAMED = {"name", "series", "size", "mail", "address", "telephone", "certificate", "at"}
+_NAMED = {
+    "name",
+    "series",
+    "size",
+    "mail",
+    "address",
+    "telephone",
+    "certificate",
+    "at",
+    "title",
+    "nose",
+}
 _GREEK = str.maketrans("abcdefghijklmnopqrstuvwxyz", "αβψδεφγηιξκλμνοπθρστυωχςζϊ")
 
 # Days and lists come from the platform, in plain letters as English has them: here they come in

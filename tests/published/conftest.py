@@ -1,5 +1,14 @@
 """The formulas that only the phone has, asked in a real browser."""
 
-from tests.formulas.browser import costing, heat, price, twin
+from tests.formulas.browser import (
+    burning,
+    costing,
+    heat,
+    means,
+    price,
+    regression,
+    student_t,
+    twin,
+)
 
-__all__ = ["costing", "heat", "price", "twin"]
+__all__ = ["burning", "costing", "heat", "means", "price", "regression", "student_t", "twin"]
