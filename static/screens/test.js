@@ -127,24 +127,30 @@ export async function show(place, [id, batch], { units, go }) {
     }
   }
 
-  /** Which wick to burn next, by all that was burned of its series in such a candle.
+  /** Which wick to burn next of each series, by all that was burned of it in such a candle.
    * @param {import("../bench/materials.js").Materials} kept @param {BurnTest[]} tests
    * @param {store.Plain | undefined} recipe @param {boolean} canUse */
   function drawNext(kept, tests, recipe, canUse) {
-    const { sheet } = test;
-    const series = sheet.wicks[0]?.series ?? "";
-    const ofSeries = wicksInOrder([...kept.wicks.values()].filter((wick) => series !== "" && wick.series === series));
-    const section = slot(place, "next");
-    section.hidden = ofSeries.length < 2 || test.state.candles.every(({ sittings }) => sittings.length === 0);
-    if (section.hidden) return;
-    const results = alikeResults(
-      test,
-      tests.filter((each) => each.id !== id),
-    ).filter(({ wick }) => wick.series === series);
-    const wicks = ofSeries.map(({ id: wick, name, size }) => ({ id: wick, name, series, size: size ?? "" }));
-    const next = nextWick(results, wicks, sheet, units);
-    const use = canUse && next.wick !== null && next.wick.id !== recipe?.wick && useButton(next.wick, recipe);
-    replaceKeepingFocus(slot(place, "advice"), ...adviceOf(next), ...(use ? [h("p", { class: "links" }, use)] : []));
+    const { sheet, state } = test;
+    const others = tests.filter((each) => each.id !== id);
+    const results = alikeResults(test, others);
+    const isBurned = state.candles.some(({ sittings }) => sittings.length > 0);
+    const names = isBurned ? [...new Set(sheet.wicks.flatMap(({ series }) => series || []))] : [];
+    const advice = names.flatMap((series) => {
+      const ofSeries = wicksInOrder([...kept.wicks.values()].filter((wick) => wick.series === series));
+      if (ofSeries.length < 2) return [];
+      const wicks = ofSeries.map(({ id: wick, name, size }) => ({ id: wick, name, series, size: size ?? "" }));
+      const next = nextWick(
+        results.filter(({ wick }) => wick.series === series),
+        wicks,
+        sheet,
+        units,
+      );
+      const use = canUse && next.wick !== null && next.wick.id !== recipe?.wick && useButton(next.wick, recipe);
+      return [...adviceOf(next), ...(use ? [h("p", { class: "links" }, use)] : [])];
+    });
+    slot(place, "next").hidden = advice.length === 0;
+    replaceKeepingFocus(slot(place, "advice"), ...advice);
   }
 
   /** @param {{id: string | null, name: string}} wick @param {store.Plain | undefined} recipe */

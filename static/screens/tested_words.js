@@ -5,6 +5,7 @@ import { poursOf } from "../bench/pours.js";
 import { testedOf, wickResults } from "../burns/tested.js";
 import { allTests } from "../burns/tests.js";
 import { verdictOf } from "../burns/verdict.js";
+import { write } from "../formulas/rounding.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { listed, message, plural, t, worded } from "../words/door.js";
@@ -83,7 +84,7 @@ async function passedText({ sheet, state, record }, wick, name, { numbers }) {
   ];
   const { hours } = numbers;
   if (hours !== null && hours.low !== null && hours.high !== null) {
-    const whole = (/** @type {number} */ value) => numberText(String(Math.floor(value + 0.5)));
+    const whole = (/** @type {number} */ value) => numberText(write(value, 1));
     const values = { hours: whole(hours.mean), low: whole(hours.low), high: whole(hours.high) };
     parts.push(t("One burns for **{hours}\u00a0h** ({low} to {high}).", values));
   }
