@@ -457,6 +457,13 @@ function seenOf({ what, grade }) {
   return what === "pool_full" || what === "flame_low" ? { [what]: true } : { [what]: grade };
 }
 
+/** What a button does as things stand now: a mark may have come since it was drawn. @param {BurnPrompt} prompt
+ * @param {string} label @returns {Action | null} null: it is no longer offered */
+export function actionNow({ main, others, stops }, label) {
+  const all = [...(main ? [main] : []), ...others, ...others.flatMap(({ more }) => more ?? []), ...stops];
+  return all.find((action) => action.label === label) ?? null;
+}
+
 // ---- what comes next -----------------------------------------------------------------------------------
 
 /** The candle that wants her hands while this one burns or rests: one that is due, else one to weigh and light, unless

@@ -7,10 +7,10 @@ import { play, unlock } from "../bench/sound.js";
 import { again } from "../bench/voice.js";
 import { keepAwake, letSleep } from "../bench/wake_lock.js";
 import { burnCue } from "../burns/burn_cues.js";
-import { burnPrompt, nextCandle } from "../burns/burn_prompt.js";
+import { actionNow, burnPrompt, nextCandle } from "../burns/burn_prompt.js";
 import { burnRequest } from "../burns/burn_request.js";
 import { GRADES, NAMES } from "../burns/burn_words.js";
-import { addEvent, lastUndoable, markNow, readTest, undo, undoLast } from "../burns/tests.js";
+import { addEvent, clockOf, lastUndoable, markNow, readTest, undo, undoLast } from "../burns/tests.js";
 import { holdPourLock } from "../offline.js";
 import { MovedOn } from "../records/store.js";
 import { plural, t, worded } from "../words/door.js";
@@ -54,6 +54,15 @@ export async function show(place, [id, candleText], { units, go }) {
     else board.take(test);
   }
 
+  /** What she did is kept: the next candle that is due comes by itself. One that failed stays in sight. */
+  async function goOn() {
+    await refresh();
+    const next = ended || !board.isWaiting || board.isOver ? null : nextCandle(board.test, index, now());
+    if (next === null || (clockOf(board.test.state.candles[next], now())?.at_ms ?? Infinity) > now()) return;
+    arrive();
+    go(burnHref(id, next).slice(2));
+  }
+
   const followDue = (/** @type {import("./announcer.js").Alert[]} */ due) => {
     if (board.isFree) follow({ id, part: index, mayLeave: () => board.isWaiting }, due, go);
   };
@@ -85,7 +94,7 @@ export async function show(place, [id, candleText], { units, go }) {
     release,
     letSleep,
   ];
-  board.onKept = refresh;
+  board.onKept = goOn;
   prefer();
   return () => {
     ended = true;
@@ -132,6 +141,10 @@ class BurnBoard {
   get isWaiting() {
     const { step } = burnPrompt(this.test, this.index, now(), this.units);
     return step === "burning" || step === "rest" || step === "over";
+  }
+
+  get isOver() {
+    return this.test.state.candles[this.index].step === "over";
   }
 
   paint() {
@@ -192,31 +205,36 @@ class BurnBoard {
 
   /** @param {Action} action @param {string} name its class */
   #button(action, name) {
-    return h("button", { type: "button", class: name, onclick: () => void this.#perform(action) }, action.label);
+    return h("button", { type: "button", class: name, onclick: () => void this.#perform(action.label) }, action.label);
   }
 
-  /** @param {Action} action */
-  #perform(action) {
+  /** What a button of this name does. @param {string} label */
+  #perform(label) {
     return this.#once(async () => {
-      if (action.undo) {
+      const action = this.#actionNow(label);
+      if (action?.undo) {
         await undo(this.test, action.undo, now());
         return;
       }
-      const event = await this.#eventOf(action);
+      const event = action && (await this.#eventOf(action));
       if (event === null) return;
       await addEvent(this.test, event, now());
       play("kept");
     });
   }
 
+  /** @param {string} label */
+  #actionNow(label) {
+    return actionNow(burnPrompt(this.test, this.index, now(), this.units), label);
+  }
+
   /** @param {Action} action @returns {Promise<import("../records/event_types.js").NewBurnTestEvent | null>} */
   async #eventOf({ label, more, pad, grade, event }) {
     if (more) {
-      const chosen = await choose(
-        label,
-        more.map((action) => [action.label, action]),
-      );
-      return chosen === null ? null : this.#eventOf(chosen);
+      const names = more.map((action) => /** @type {[string, string]} */ ([action.label, action.label]));
+      const chosen = await choose(label, names);
+      const action = chosen === null ? null : this.#actionNow(chosen);
+      return action && this.#eventOf(action);
     }
     if (pad) return this.#readOff(pad);
     if (grade) return this.#grade(grade);
