@@ -32,6 +32,9 @@ import { candleToBurn, comesNext } from "./test_words.js";
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("./test_candles.js").Batches} Batches */
 
+/** So many lines of what happened are shown at first, and those of the same day. */
+const LINES = 25;
+
 /** @param {HTMLElement} place @param {string[]} path its id; or 'of' and a batch, to go to the test that burns it
  * @param {import("./screen.js").Context} context */
 export async function show(place, [id, batch], { units, go }) {
@@ -43,6 +46,7 @@ export async function show(place, [id, batch], { units, go }) {
   /** @type {BurnTest} */
   let test;
   const remove = slot(place, "remove");
+  let showsAll = false;
 
   async function redraw() {
     const fresh = await readTest(id, true);
@@ -111,10 +115,7 @@ export async function show(place, [id, batch], { units, go }) {
     );
     const takeBackOne = (/** @type {BurnTestEvent} */ event) =>
       void takeBack([event.id, ...(state.same.get(event.id) ?? [])]);
-    replaceKeepingFocus(
-      slot(place, "happened"),
-      ...happened("burn_test", test, toldOf(test, units), correct, takeBackOne),
-    );
+    drawHappened(happened("burn_test", test, toldOf(test, units), correct, takeBackOne));
     if (!remove.dataset.sure) setText(remove, record.deleted ? t("Bring it back") : t("Delete"));
     const close = slot(place, "close");
     close.hidden = record.deleted || state.closed !== null;
@@ -125,6 +126,16 @@ export async function show(place, [id, batch], { units, go }) {
       burn.href = `#/burn/${id}/${next}`;
       setText(burn, t("Burn candle {n}", { n: next + 1 }));
     }
+  }
+
+  /** All that happened; of much the last days, until she asks for the rest. @param {HTMLElement[]} lines */
+  function drawHappened(lines) {
+    const last = lines.length - LINES;
+    const from = showsAll ? -1 : lines.findLastIndex((line, at) => at <= last && line.querySelector(".day") !== null);
+    const earlier = slot(place, "earlier");
+    earlier.hidden = from <= 0;
+    setText(earlier, t("Show all {n}", { n: lines.length }));
+    replaceKeepingFocus(slot(place, "happened"), ...lines.slice(Math.max(0, from)));
   }
 
   /** Which wick to burn next of each series, by all that was burned of it in such a candle.
@@ -192,6 +203,10 @@ export async function show(place, [id, batch], { units, go }) {
     if (why !== null) await keep({ type: "set_aside", candle, why });
   }
 
+  slot(place, "earlier").addEventListener("click", () => {
+    showsAll = true;
+    void redraw();
+  });
   slot(place, "close").addEventListener("click", async () => {
     const burning = test.state.candles.filter(({ step }) => step === "burning").length;
     if (burning > 0) {

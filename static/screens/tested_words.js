@@ -1,7 +1,7 @@
 /** Whether a recipe was tested as it is now, in words: for its own page, and for a plan. */
 
 import { mixOf } from "../bench/mixing.js";
-import { poursOf } from "../bench/pours.js";
+import { ofEach, poursOf } from "../bench/pours.js";
 import { testedOf, wickResults } from "../burns/tested.js";
 import { allTests } from "../burns/tests.js";
 import { verdictOf } from "../burns/verdict.js";
@@ -36,14 +36,10 @@ const CHANGES = {
  * @returns {Promise<Told>} */
 export async function readTested(recipe, kept) {
   const tests = (await allTests()).filter(({ sheet }) => sheet.recipe === recipe.id);
-  const judged = tests.map((test) => ({
-    id: test.id,
-    sheet: test.sheet,
-    wicks: wickResults(test).map((result) => {
-      const told = verdictOf(result, test.sheet);
-      return { verdict: told.verdict, told };
-    }),
-  }));
+  const judged = ofEach(tests, (test) => {
+    const verdicts = wickResults(test).map((result) => verdictOf(result, test.sheet));
+    return [{ id: test.id, sheet: test.sheet, wicks: verdicts.map((told) => ({ verdict: told.verdict, told })) }];
+  });
   const found = testedOf(recipe, mixOf(recipe, kept), judged);
   if (found === null) return { stands: "never", text: t("How it burns was never tested."), test: null };
   const test = /** @type {BurnTest} */ (tests.find(({ id }) => id === found.test.id));
