@@ -3,6 +3,7 @@
  * is in their labels, as numbers, for whoever does not see them.
  */
 import { svg } from "../bench/svg.js";
+import { roundTo } from "../formulas/rounding.js";
 import { convert } from "../formulas/units.js";
 import { listed, t } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
@@ -116,7 +117,7 @@ function rangesOf(series, text) {
   const at = new Map();
   for (const { points } of series)
     for (const [h, value] of points) {
-      const hour = Math.round(h * 2) / 2;
+      const hour = roundTo(h, 0.5);
       at.set(hour, [...(at.get(hour) ?? []), value]);
     }
   const told = [...at]
@@ -137,7 +138,7 @@ function perHour({ low, high }, units) {
 }
 
 /** @param {number} h */
-const hoursText = (h) => numberText(String(Math.round(h * 10) / 10));
+const hoursText = (h) => numberText(String(roundTo(h, 0.1)));
 
 /**
  * @typedef {object} Drawn what a chart is drawn by

@@ -2,6 +2,7 @@
 import { mixOf } from "../bench/mixing.js";
 import { sizeVessel } from "../bench/sizing.js";
 import { diameterAt, HEADSPACE_MM } from "../formulas/fill.js";
+import { roundTo } from "../formulas/rounding.js";
 import { InputError, listed, plural, t } from "../words/door.js";
 
 /** @typedef {import("../bench/mixing.js").Fields} Fields */
@@ -75,7 +76,7 @@ export function widthOf({ method, diameter_mm, top_diameter_mm, height_mm, heads
   if (method !== "round" || !(diameter_mm > 0)) return null;
   const line_mm = height_mm - (headspace_mm ?? HEADSPACE_MM);
   if (!top_diameter_mm || !(line_mm > 0)) return diameter_mm;
-  return Math.round(diameterAt(line_mm, height_mm, diameter_mm, top_diameter_mm) * 10) / 10;
+  return roundTo(diameterAt(line_mm, height_mm, diameter_mm, top_diameter_mm), 0.1);
 }
 
 /** What is to be said of so few candles of each wick; null: nothing. @param {number} candles_each */

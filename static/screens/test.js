@@ -32,6 +32,9 @@ import { candleToBurn, comesNext } from "./test_words.js";
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("./test_candles.js").Batches} Batches */
 
+/** So many lines of what happened are shown at first, and those of the same day. */
+const LINES = 25;
+
 /** @param {HTMLElement} place @param {string[]} path its id; or 'of' and a batch, to go to the test that burns it
  * @param {import("./screen.js").Context} context */
 export async function show(place, [id, batch], { units, go }) {
@@ -43,6 +46,7 @@ export async function show(place, [id, batch], { units, go }) {
   /** @type {BurnTest} */
   let test;
   const remove = slot(place, "remove");
+  let showsAll = false;
 
   async function redraw() {
     const fresh = await readTest(id, true);
@@ -111,10 +115,7 @@ export async function show(place, [id, batch], { units, go }) {
     );
     const takeBackOne = (/** @type {BurnTestEvent} */ event) =>
       void takeBack([event.id, ...(state.same.get(event.id) ?? [])]);
-    replaceKeepingFocus(
-      slot(place, "happened"),
-      ...happened("burn_test", test, toldOf(test, units), correct, takeBackOne),
-    );
+    drawHappened(happened("burn_test", test, toldOf(test, units), correct, takeBackOne));
     if (!remove.dataset.sure) setText(remove, record.deleted ? t("Bring it back") : t("Delete"));
     const close = slot(place, "close");
     close.hidden = record.deleted || state.closed !== null;
@@ -127,24 +128,40 @@ export async function show(place, [id, batch], { units, go }) {
     }
   }
 
-  /** Which wick to burn next, by all that was burned of its series in such a candle.
+  /** All that happened; of much the last days, until she asks for the rest. @param {HTMLElement[]} lines */
+  function drawHappened(lines) {
+    const last = lines.length - LINES;
+    const from = showsAll ? -1 : lines.findLastIndex((line, at) => at <= last && line.querySelector(".day") !== null);
+    const earlier = slot(place, "earlier");
+    earlier.hidden = from <= 0;
+    setText(earlier, t("Show all {n}", { n: lines.length }));
+    replaceKeepingFocus(slot(place, "happened"), ...lines.slice(Math.max(0, from)));
+  }
+
+  /** Which wick to burn next of each series, by all that was burned of it in such a candle.
    * @param {import("../bench/materials.js").Materials} kept @param {BurnTest[]} tests
    * @param {store.Plain | undefined} recipe @param {boolean} canUse */
   function drawNext(kept, tests, recipe, canUse) {
-    const { sheet } = test;
-    const series = sheet.wicks[0]?.series ?? "";
-    const ofSeries = wicksInOrder([...kept.wicks.values()].filter((wick) => series !== "" && wick.series === series));
-    const section = slot(place, "next");
-    section.hidden = ofSeries.length < 2 || test.state.candles.every(({ sittings }) => sittings.length === 0);
-    if (section.hidden) return;
-    const results = alikeResults(
-      test,
-      tests.filter((each) => each.id !== id),
-    ).filter(({ wick }) => wick.series === series);
-    const wicks = ofSeries.map(({ id: wick, name, size }) => ({ id: wick, name, series, size: size ?? "" }));
-    const next = nextWick(results, wicks, sheet, units);
-    const use = canUse && next.wick !== null && next.wick.id !== recipe?.wick && useButton(next.wick, recipe);
-    replaceKeepingFocus(slot(place, "advice"), ...adviceOf(next), ...(use ? [h("p", { class: "links" }, use)] : []));
+    const { sheet, state } = test;
+    const others = tests.filter((each) => each.id !== id);
+    const results = alikeResults(test, others);
+    const isBurned = state.candles.some(({ sittings }) => sittings.length > 0);
+    const names = isBurned ? [...new Set(sheet.wicks.flatMap(({ series }) => series || []))] : [];
+    const advice = names.flatMap((series) => {
+      const ofSeries = wicksInOrder([...kept.wicks.values()].filter((wick) => wick.series === series));
+      if (ofSeries.length < 2) return [];
+      const wicks = ofSeries.map(({ id: wick, name, size }) => ({ id: wick, name, series, size: size ?? "" }));
+      const next = nextWick(
+        results.filter(({ wick }) => wick.series === series),
+        wicks,
+        sheet,
+        units,
+      );
+      const use = canUse && next.wick !== null && next.wick.id !== recipe?.wick && useButton(next.wick, recipe);
+      return [...adviceOf(next), ...(use ? [h("p", { class: "links" }, use)] : [])];
+    });
+    slot(place, "next").hidden = advice.length === 0;
+    replaceKeepingFocus(slot(place, "advice"), ...advice);
   }
 
   /** @param {{id: string | null, name: string}} wick @param {store.Plain | undefined} recipe */
@@ -186,6 +203,10 @@ export async function show(place, [id, batch], { units, go }) {
     if (why !== null) await keep({ type: "set_aside", candle, why });
   }
 
+  slot(place, "earlier").addEventListener("click", () => {
+    showsAll = true;
+    void redraw();
+  });
   slot(place, "close").addEventListener("click", async () => {
     const burning = test.state.candles.filter(({ step }) => step === "burning").length;
     if (burning > 0) {

@@ -1,6 +1,7 @@
 /** The candles of a burn test, sitting by sitting: what was weighed, what was seen at each mark, and what was missed. */
 import { GRADED } from "../burns/burn_fold.js";
 import { seenWords } from "../burns/burn_words.js";
+import { write } from "../formulas/rounding.js";
 import { dayText, localDate } from "../words/dates.js";
 import { listed, t } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
@@ -102,7 +103,7 @@ function weights(sittings, { step_g }, units) {
       mass(before_g),
       mass(after_g),
       mass(burned),
-      hours === null ? "–" : numberText(hours.toFixed(1)),
+      hours === null ? "–" : numberText(write(hours, 0.1)),
       rate,
     ];
     return h(

@@ -2,7 +2,7 @@
 import * as candles from "../burns/candle_facts.js";
 import { flameChart, leftChart, poolChart } from "../burns/charts.js";
 import { AFTER_SMOKE, CANDLES, FLAME, FULL_POOL, RESIDUE, SECOND_FLAME, SITTING } from "../burns/limits.js";
-import { decimalsOf } from "../formulas/rounding.js";
+import { write } from "../formulas/rounding.js";
 import { plural, t, worded } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 import { chip, fact, h } from "./dom.js";
@@ -59,7 +59,7 @@ function moreText({ verdict, more }) {
 }
 
 /** @param {number} value @param {number} step */
-const number = (value, step) => numberText((Math.round(value / step) * step).toFixed(decimalsOf(step)));
+const number = (value, step) => numberText(write(value, step));
 
 /** What one number is, and between which it lies. @param {Range} range @param {(value: number) => string} text */
 function rangeText({ mean, low, high }, text) {
@@ -213,4 +213,4 @@ export function adviceOf({ why, chances }) {
 }
 
 /** @param {number} chance */
-const tenthsText = (chance) => t("{n} of 10", { n: Math.round(chance * 10) });
+const tenthsText = (chance) => t("{n} of 10", { n: number(chance * 10, 1) });

@@ -1,5 +1,6 @@
 /** A burn test in words: how its candles stand, what comes next, what its verdicts are called. */
 import { candleName } from "../burns/burn_words.js";
+import { roundTo } from "../formulas/rounding.js";
 import { eventType } from "../records/events.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { message, plural, t, worded } from "../words/door.js";
@@ -39,7 +40,7 @@ export function candleWithWick({ candles, wicks }, candle) {
 }
 
 /** Hours, to a tenth. @param {number} hours */
-export const hoursText = (hours) => t("{n}\u00a0h", { n: numberText(String(Math.round(hours * 10) / 10)) });
+export const hoursText = (hours) => t("{n}\u00a0h", { n: numberText(String(roundTo(hours, 0.1))) });
 
 /** Why a sitting ended. @param {string} why */
 export function whyText(why) {

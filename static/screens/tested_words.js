@@ -1,10 +1,11 @@
 /** Whether a recipe was tested as it is now, in words: for its own page, and for a plan. */
 
 import { mixOf } from "../bench/mixing.js";
-import { poursOf } from "../bench/pours.js";
+import { ofEach, poursOf } from "../bench/pours.js";
 import { testedOf, wickResults } from "../burns/tested.js";
 import { allTests } from "../burns/tests.js";
 import { verdictOf } from "../burns/verdict.js";
+import { write } from "../formulas/rounding.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { listed, message, plural, t, worded } from "../words/door.js";
@@ -35,14 +36,10 @@ const CHANGES = {
  * @returns {Promise<Told>} */
 export async function readTested(recipe, kept) {
   const tests = (await allTests()).filter(({ sheet }) => sheet.recipe === recipe.id);
-  const judged = tests.map((test) => ({
-    id: test.id,
-    sheet: test.sheet,
-    wicks: wickResults(test).map((result) => {
-      const told = verdictOf(result, test.sheet);
-      return { verdict: told.verdict, told };
-    }),
-  }));
+  const judged = ofEach(tests, (test) => {
+    const verdicts = wickResults(test).map((result) => verdictOf(result, test.sheet));
+    return [{ id: test.id, sheet: test.sheet, wicks: verdicts.map((told) => ({ verdict: told.verdict, told })) }];
+  });
   const found = testedOf(recipe, mixOf(recipe, kept), judged);
   if (found === null) return { stands: "never", text: t("How it burns was never tested."), test: null };
   const test = /** @type {BurnTest} */ (tests.find(({ id }) => id === found.test.id));
@@ -83,7 +80,7 @@ async function passedText({ sheet, state, record }, wick, name, { numbers }) {
   ];
   const { hours } = numbers;
   if (hours !== null && hours.low !== null && hours.high !== null) {
-    const whole = (/** @type {number} */ value) => numberText(String(Math.floor(value + 0.5)));
+    const whole = (/** @type {number} */ value) => numberText(write(value, 1));
     const values = { hours: whole(hours.mean), low: whole(hours.low), high: whole(hours.high) };
     parts.push(t("One burns for **{hours}\u00a0h** ({low} to {high}).", values));
   }

@@ -1,5 +1,6 @@
 /** All burn tests: those that go on, and those that are closed. */
 
+import { ofEach } from "../bench/pours.js";
 import { countsOf } from "../burns/test_sheet.js";
 import { allTests } from "../burns/tests.js";
 import * as store from "../records/store.js";
@@ -24,8 +25,8 @@ export async function show(place) {
 
 /** @param {string} heading @param {import("../burns/tests.js").BurnTest[]} tests */
 function group(heading, tests) {
-  if (tests.length === 0) return [];
-  return [h("h2", { class: "group" }, heading), ...tests.map(lineOf)];
+  const lines = ofEach(tests, (test) => [lineOf(test)]);
+  return lines.length === 0 ? [] : [h("h2", { class: "group" }, heading), ...lines];
 }
 
 /** @param {import("../burns/tests.js").BurnTest} test */

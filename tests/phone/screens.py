@@ -11,7 +11,8 @@ SCREENS = [
     *("shelf", "material/wax/demo-wax-dune", "lot/demo-lot-dune-1", "stocktake"),
     *("price/demo-pour-1", "tables", "tables/lot"),
     *("wanted", "wanted/demo-market", "shopping", "day"),
-    "history/wax/demo-wax-dune",
+    *("tests", "test/demo-test-1", "new_test", "new_test/demo-recipe-slate", "scent/demo-test-1"),
+    *("history/wax/demo-wax-dune", "list/burn_test/deleted"),
     *(f"list/{kind.name}" for kind in KINDS if kind.name not in ("workshop", "prices")),
     *(f"edit/{kind.name}/new" for kind in KINDS if kind.name not in ("workshop", "prices")),
     "edit/recipe/demo-recipe-plum",
@@ -22,7 +23,7 @@ SCREENS = [
 WHILE_EMPTY = [
     *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
     *("reminders", "copies", "devices", "pair", "edit/recipe/new", "wanted", "shopping", "day"),
-    "tables",
+    *("tables", "tests", "new_test"),
 ]
 
 OF_A_POUR = {"pour", "trim"}

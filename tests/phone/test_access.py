@@ -176,7 +176,7 @@ def every_step(page: Page) -> Any:
 @pytest.fixture
 def tall(phone: Page) -> Page:
     """A phone so high that no box lies under the foot of the page, where axe sees it covered."""
-    phone.set_viewport_size({"width": 390, "height": 6000})
+    phone.set_viewport_size({"width": 390, "height": 16000})
     return phone
 
 
