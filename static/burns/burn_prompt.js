@@ -269,7 +269,7 @@ function atMark(sheet, { marks }, at, units) {
     return { ...base, doing: asks, asks, main: measured("across"), others: [] };
   }
   if (!seen.flame_low && seen.flame_mm === undefined) {
-    const asks = t("How high is the flame, from the wick's tip?");
+    const asks = t("How high is the flame?");
     return {
       ...base,
       doing: asks,

@@ -1,46 +1,19 @@
 /** What one burned candle tells, put together from its sittings: sittings are repeats in time, candles are the repeats. */
 import { burnRate, fullPoolByH } from "../formulas/burning.js";
 import { InputError } from "../words/door.js";
+import { DANGEROUS } from "./burn_fold.js";
 import { FLAME, SITTING } from "./limits.js";
 
-/** @typedef {"soot" | "mushroom" | "flicker" | "drowning" | "wall"} Thing what is looked at and graded, 0 none to 3 bad */
-
-/** @type {Thing[]} */
-export const THINGS = ["soot", "mushroom", "flicker", "drowning", "wall"];
-
-/**
- * @typedef {object} SittingResult
- * @property {number | null} hours lit to out; null: still burning
- * @property {number | null} before_g @property {number | null} after_g
- * @property {number | null} full_h hours until the pool was first said to be at the wall all round; null: not seen there
- * @property {{h: number, mm: number | null, full: boolean}[]} pools as seen, in order: mean of two diameters; mm null
- *   where only 'to the wall'
- * @property {number | null} flame_mm the highest measured
- * @property {number} flames_low at how many marks it was only said to be below the limit
- * @property {{h: number, mm: number | null}[]} flames as seen
- * @property {number | null} smoke_s
- * @property {Record<Thing, number | null>} worst grade seen; null: never looked at
- * @property {number} marks_seen @property {number} marks_due
- * @property {number | null} [hottest_c] the hottest place measured, °C
- */
-
-/**
- * @typedef {object} CandleResult
- * @property {number} candle index
- * @property {SittingResult[]} sittings in order
- * @property {null | "flame" | "second_flame" | "cracked" | "soot" | "went_out"} failed what ended it; going out by
- *   itself is not dangerous, the others are
- * @property {boolean} burned_down to 10 mm left
- * @property {boolean} counts it was not set aside
- */
-
+/** @typedef {import("./results.js").SittingResult} SittingResult */
+/** @typedef {import("./results.js").CandleResult} CandleResult */
+/** @typedef {import("./burn_fold.js").Graded} Graded */
 /** @typedef {{id: string, name: string, series?: string | null, size?: string | number | null}} Wick */
-/** @typedef {{wick: Wick, candles: CandleResult[]}} WickResult all candles of one wick in a test */
+/** @typedef {{wick: Wick, candles: CandleResult[]}} WickResult all candles of one wick */
 /** @typedef {{width_mm: number, fuel_g: number, solid_density: number, hottest_c?: number | null}} Asked inside width,
  *   mix in one candle, density when set, and how hot a place may get, where she set that */
 
 /** It is over for reasons of safety. @param {CandleResult} candle */
-export const isDangerous = ({ failed }) => failed !== null && failed !== "went_out";
+export const isDangerous = ({ failed }) => DANGEROUS.includes(failed);
 
 /** It was lit, whatever came of it. @param {CandleResult} candle */
 export const isBurned = ({ sittings, failed }) => sittings.length > 0 || failed !== null;
@@ -104,7 +77,7 @@ export function smokeOf({ sittings }) {
 }
 
 /** The worst grade of a thing; null where nobody ever looked. Wax on the wall is what the last sitting left: an early
- * one often leaves some that a later one takes. @param {CandleResult} candle @param {Thing} thing */
+ * one often leaves some that a later one takes. @param {CandleResult} candle @param {Graded} thing */
 export function gradeOf({ sittings }, thing) {
   const grades = sittings.flatMap(({ worst }) => (worst[thing] === null ? [] : [worst[thing]]));
   if (grades.length === 0) return null;

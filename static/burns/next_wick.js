@@ -32,7 +32,8 @@ const SCATTERS = { flame: [2, 12], pool: [0.01, 0.1], rate: [0.01, 0.2] };
 /** A wick that would do for fewer candles than this is no answer. */
 const LEAST_CHANCE = 0.1;
 
-/** Of wicks that are as good as each other, within this, the smallest will do. */
+/** Wicks are as good as each other within this: of those that proved right the middle one keeps the most room to both
+ * sides, of others the smallest has the lowest flame. */
 const AS_GOOD = 0.05;
 
 /**
@@ -94,7 +95,8 @@ function recommended(chances, isKnown, units) {
   const right = chances.filter(({ is_right }) => is_right);
   const open = right.length > 0 ? right : chances;
   const most = Math.max(...open.map(({ chance }) => chance));
-  const best = open.find(({ chance }) => chance >= most - AS_GOOD) ?? open[0];
+  const good = open.filter(({ chance }) => chance >= most - AS_GOOD);
+  const best = good[right.length > 0 ? (good.length - 1) >> 1 : 0];
   const tenths = (/** @type {number | null} */ chance) => Math.floor(10 * (chance ?? 0) + 0.5);
   if (best.chance < LEAST_CHANCE && !best.is_right) {
     return {

@@ -10,10 +10,12 @@
  */
 import { displayUnits } from "../bench/display_units.js";
 import { burningHours, fallOf, heatW, hoursAsItFalls, residueG } from "../formulas/burning.js";
+import { NINETY } from "../formulas/cooling/forecast.js";
 import { meanOf, nextLike } from "../formulas/means.js";
 import { roundDown, write } from "../formulas/rounding.js";
 import { InputError, plural, t } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
+import { GRADED } from "./burn_fold.js";
 import * as facts from "./candle_facts.js";
 import { AFTER_SMOKE, CANDLES, FLAME, RESIDUE } from "./limits.js";
 
@@ -159,9 +161,6 @@ function hoursOf(burned, asked) {
   }
 }
 
-/** Standard deviations to either side of the middle that hold 90 % of a normal distribution. */
-const NINETY = 1.6448536269514722;
-
 // ---- what speaks for which verdict -----------------------------------------------------------------
 
 /** Collects what the candles show. */
@@ -297,7 +296,7 @@ class Evidence {
 
   /** @param {CandleResult[]} burned @param {CandleResult[]} tested */
   grades(burned, tested) {
-    for (const thing of facts.THINGS) {
+    for (const thing of GRADED) {
       const { worst, side, told } = GRADES[thing];
       const grades = burned.flatMap((candle) => facts.gradeOf(candle, thing) ?? []);
       const bad = grades.filter((grade) => grade >= worst).length;
@@ -313,7 +312,7 @@ class Evidence {
       const text = t("The flame of {candles} went out by itself.", { candles: some(out, burned.length) });
       this.#degree(this.#small, text, out, burned.length);
     }
-    const unseen = tested.filter((candle) => facts.THINGS.some((thing) => facts.gradeOf(candle, thing) === null));
+    const unseen = tested.filter((candle) => GRADED.some((thing) => facts.gradeOf(candle, thing) === null));
     if (unseen.length > 0) {
       const where = some(unseen.length, tested.length);
       this.#missing.push(
@@ -323,10 +322,10 @@ class Evidence {
       );
     }
     const isClean = burned.every((candle) =>
-      facts.THINGS.every((thing) => (facts.gradeOf(candle, thing) ?? 3) < GRADES[thing].worst),
+      GRADED.every((thing) => (facts.gradeOf(candle, thing) ?? 3) < GRADES[thing].worst),
     );
     if (burned.length > 0 && isClean) {
-      this.#for.push(t("There was hardly any soot or drowning, and nothing else was bad.", {}));
+      this.#for.push(t("There was hardly any soot or drowning, and nothing else was bad."));
     }
   }
 
@@ -439,7 +438,7 @@ const DANGERS = [
 ];
 
 /** From which grade on a thing counts, and what it speaks for.
- * @type {Record<facts.Thing, {worst: number, side: "large" | "small" | "neither", told: Told}>} */
+ * @type {Record<facts.Graded, {worst: number, side: "large" | "small" | "neither", told: Told}>} */
 const GRADES = {
   soot: { worst: 2, side: "large", told: (candles) => t("There was soot from {candles}.", { candles }) },
   mushroom: {
