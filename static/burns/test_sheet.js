@@ -56,7 +56,7 @@ export function makeTestSheet(recipe, materials, wanted, scales) {
     version: TEST_SHEET_VERSION,
     title: titleOf(recipe, vessel, wicks),
     recipe: recipe.id ?? null,
-    vessel: { id: vessel.id, name: vessel.name },
+    vessel: { id: vessel.id, name: vessel.name ?? "" },
     width_mm: checkedWidth(wanted.width_mm),
     waxes: mix.waxes,
     oils: mix.oils,
@@ -139,7 +139,7 @@ function wicksOf(ids, kept) {
     if (wick === undefined) throw new InputError("A wick of these was deleted: choose another.", {}, "wicks");
     if (ids.indexOf(id) < index)
       throw new InputError("{wick} is there twice: choose each wick once.", { wick: wick.name }, "wicks");
-    return { id, name: wick.name, series: wick.series ?? "", size: wick.size ?? "" };
+    return { id, name: wick.name ?? "", series: wick.series ?? "", size: wick.size ?? "" };
   });
 }
 
@@ -190,9 +190,10 @@ function titleOf(recipe, vessel, wicks) {
     ? `${series} ${wicks.map(({ size }) => size).join(", ")}`
     : listed(wicks.map(({ name }) => name));
   // Many a recipe is called by its vessel.
-  const whole = recipe.name.includes(vessel.name)
-    ? t("{recipe}: {wicks}", { recipe: recipe.name, wicks: what })
-    : t("{recipe} in {vessel}: {wicks}", { recipe: recipe.name, vessel: vessel.name, wicks: what });
+  const [name, where] = [recipe.name ?? "", vessel.name ?? ""];
+  const whole = name.includes(where)
+    ? t("{recipe}: {wicks}", { recipe: name, wicks: what })
+    : t("{recipe} in {vessel}: {wicks}", { recipe: name, vessel: where, wicks: what });
   return whole.slice(0, LONGEST_NAME);
 }
 
