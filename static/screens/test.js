@@ -247,7 +247,7 @@ export async function show(place, [id, batch], { units, go }) {
   });
   // On paper all of it is to be read.
   const unfold = () => {
-    for (const details of slot(place, "candles").querySelectorAll("details")) details.open = true;
+    for (const details of place.querySelectorAll("details")) if (!details.closest(".all")) details.open = true;
   };
   addEventListener("beforeprint", unfold);
   const end = await drawOnChange(ofKinds("burn_test", "recipe", "wick", "pour", "lot"), redraw);
