@@ -47,7 +47,11 @@ def test_the_table_of_events_is_that_of_the_catalogue():
 
 
 def test_the_folds_take_every_event():
-    folds = {"pour": ("bench/fold", "shelf/uses", "shelf/candles"), "lot": ("shelf/lots",)}
+    folds = {
+        "pour": ("bench/fold", "shelf/uses", "shelf/candles"),
+        "lot": ("shelf/lots",),
+        "burn_test": ("burns/burn_fold",),
+    }
     for kind, types in events.TYPES.items():
         code = [
             (ROOT / "static" / f"{name}.js").read_text(encoding="utf-8") for name in folds[kind]

@@ -2,14 +2,15 @@
 
 An event names the candle (its index in the test's sheet), which sitting of that candle, and at
 which mark of it: two phones that tell the same thing out of hearing of each other agree, or are
-asked (``static/burns/burn_fold.js``).
+asked (``static/burns/burn_fold.js``). ``over`` is the answer that it replaces, as its screen showed
+it.
 """
 
 from typing import Any
 
 from wtforms import Form
 
-from benchapp.records.event_type import EventType, Noted, Stream, note, why
+from benchapp.records.event_type import EventType, Noted, OtherEvent, Stream, note, why
 from benchapp.records.fields import OneOf, Quantity, Whole, Words
 from benchapp.words import n_
 
@@ -60,6 +61,10 @@ def _mark() -> Whole:
     return Whole(n_("Mark"), least=0, most=MOST_MARKS - 1, needed=True)
 
 
+def _over() -> OtherEvent:
+    return OtherEvent(n_("The answer that it replaces"))
+
+
 class OfCandle(Form):
     candle = _candle()
 
@@ -67,6 +72,12 @@ class OfCandle(Form):
 class OfSitting(Form):
     candle = _candle()
     burn = _sitting()
+
+
+class Lit(Form):
+    candle = _candle()
+    burn = _sitting()
+    over = _over()
 
 
 class OfMark(Form):
@@ -84,6 +95,7 @@ class Weighed(Form):
         needed=True,
     )
     read_g = Quantity(n_("The reading"), dimension="mass", least=0, most=1e5, needed=True)
+    over = _over()
 
 
 class RuledOff(Form):
@@ -92,6 +104,7 @@ class RuledOff(Form):
     mark = _mark()
     what = OneOf(n_("What"), choices=list(MEASURED.items()), needed=True)
     mm = Quantity(n_("How much"), dimension="length", least=0, most=1000, needed=True)
+    over = _over()
 
 
 class Hottest(Form):
@@ -101,6 +114,7 @@ class Hottest(Form):
     temp_c = Quantity(
         n_("Hottest place of the vessel"), dimension="temperature", least=-20, most=500, needed=True
     )
+    over = _over()
 
 
 class Saw(Form):
@@ -109,6 +123,7 @@ class Saw(Form):
     mark = _mark()
     what = OneOf(n_("What"), choices=list(SEEN.items()), needed=True)
     grade = Whole(n_("How much"), least=0, most=3, needed=True)
+    over = _over()
 
 
 class Stopped(Form):
@@ -116,12 +131,14 @@ class Stopped(Form):
     burn = _sitting()
     why = OneOf(n_("Why"), choices=list(STOPPED.items()), needed=True)
     text = note()
+    over = _over()
 
 
 class SmokeEnded(Form):
     candle = _candle()
     burn = _sitting()
     seconds = Whole(n_("Seconds"), least=0, most=3600, needed=True)
+    over = _over()
 
 
 class SetAside(Form):
@@ -164,7 +181,7 @@ BURN_TEST = Stream(
             log=n_("Weighed {when}"),
             correctable="read_g",
         ),
-        _type("lit", OfSitting, means="it was lit", log=n_("Lit")),
+        _type("lit", Lit, means="it was lit", log=n_("Lit")),
         _type(
             "measured",
             RuledOff,
@@ -205,6 +222,12 @@ BURN_TEST = Stream(
             means="how long the wick smoked",
             log=n_("Smoked for {seconds} s"),
             correctable="seconds",
+        ),
+        _type(
+            "smoke_not_seen",
+            OfSitting,
+            means="how long the wick smoked was not looked at",
+            log=n_("Its smoke was not looked at"),
         ),
         _type("burned_down", OfCandle, means="10 mm of wax are left", log=n_("Burned down")),
         _type(

@@ -12,8 +12,9 @@ import { EARLIEST } from "../records/stamp.js";
 /** @typedef {import("../records/event_types.js").NewPourEvent} NewPourEvent */
 /** @typedef {import("./fold.js").PourState} PourState */
 /**
+ * @template {{id: string, at: number}} [E=PourEvent]
  * @typedef {object} Answer
- * @property {PourEvent} event that gave it first
+ * @property {E} event that gave it first
  * @property {string[]} ids of all events that gave the same
  * @property {number | null} value a reading, g; up to which vessel a jug is filled; null: it says no number
  * @property {boolean} kept a reading off its mark that is kept as it is
@@ -84,14 +85,14 @@ export function questionOf(event) {
   }
 }
 
-/** The answers to one question. */
+/** The answers to one question. @template {{id: string, at: number}} [E=PourEvent] */
 export class Answers {
-  /** those that nothing has replaced, the first given first; those that agree are one @type {Answer[]} */
+  /** those that nothing has replaced, the first given first; those that agree are one @type {Answer<E>[]} */
   standing = [];
   /** what each event replaced @type {Map<string, string | null>} */
   #over = new Map();
 
-  /** Take one more. @param {PourEvent} event @param {Said} said
+  /** Take one more. @param {E} event @param {Said} said
    * @returns {string | null} the id of the event that said the same before; null: it is news */
   take(event, { value, near = 0, over = EARLIEST, kept = false }) {
     this.#over.set(event.id, over);
@@ -107,7 +108,7 @@ export class Answers {
     return same.event.id;
   }
 
-  /** The events that must not count for one answer to stand alone. @param {Answer} chosen @returns {string[]} */
+  /** The events that must not count for one answer to stand alone. @param {Answer<E>} chosen @returns {string[]} */
   against({ ids }) {
     const right = new Set(ids);
     for (const id of right) {

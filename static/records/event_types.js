@@ -43,15 +43,16 @@
  *   | {type: "corrected", event: string, field: "amount" | "on", value: number | string, why?: string | null}} NewLotEvent what happens to a lot, before it is kept
  */
 /**
- * @typedef {{type: "weighed", candle: number, burn: number, when: "before" | "after", read_g: number}
- *   | {type: "lit", candle: number, burn: number}
- *   | {type: "measured", candle: number, burn: number, mark: number, what: "pool" | "across" | "depth" | "flame", mm: number}
- *   | {type: "hottest", candle: number, burn: number, mark: number, temp_c: number}
- *   | {type: "saw", candle: number, burn: number, mark: number, what: "pool_full" | "flame_low" | "soot" | "mushroom" | "flicker" | "drowning" | "wall", grade: number}
+ * @typedef {{type: "weighed", candle: number, burn: number, when: "before" | "after", read_g: number, over?: string | null}
+ *   | {type: "lit", candle: number, burn: number, over?: string | null}
+ *   | {type: "measured", candle: number, burn: number, mark: number, what: "pool" | "across" | "depth" | "flame", mm: number, over?: string | null}
+ *   | {type: "hottest", candle: number, burn: number, mark: number, temp_c: number, over?: string | null}
+ *   | {type: "saw", candle: number, burn: number, mark: number, what: "pool_full" | "flame_low" | "soot" | "mushroom" | "flicker" | "drowning" | "wall", grade: number, over?: string | null}
  *   | {type: "nothing_else", candle: number, burn: number, mark: number}
  *   | {type: "looked", candle: number, burn: number, mark: number}
- *   | {type: "stopped", candle: number, burn: number, why: "out" | "flame" | "second_flame" | "cracked" | "soot" | "went_out" | "other", text?: string | null}
- *   | {type: "smoke_ended", candle: number, burn: number, seconds: number}
+ *   | {type: "stopped", candle: number, burn: number, why: "out" | "flame" | "second_flame" | "cracked" | "soot" | "went_out" | "other", text?: string | null, over?: string | null}
+ *   | {type: "smoke_ended", candle: number, burn: number, seconds: number, over?: string | null}
+ *   | {type: "smoke_not_seen", candle: number, burn: number}
  *   | {type: "burned_down", candle: number}
  *   | {type: "set_aside", candle: number, why?: string | null}
  *   | {type: "rated", candle: number, throw: "cold" | "hot", nose: string, rating: number, letter?: string | null}

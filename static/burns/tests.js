@@ -1,0 +1,163 @@
+/** The burn tests kept on this phone: starting one, reading it back, adding to it; and the clocks that run in it. */
+import { passOver } from "../bench/pours.js";
+import { isStep } from "../records/events.js";
+import { EARLIEST } from "../records/stamp.js";
+import * as store from "../records/store.js";
+import { foldTest, HOUR_MS, questionOf } from "./burn_fold.js";
+
+/** @typedef {import("./burn_fold.js").TestSheet} TestSheet */
+/** @typedef {import("./burn_fold.js").TestState} TestState */
+/** @typedef {import("./burn_fold.js").Sitting} Sitting */
+/** @typedef {import("./burn_fold.js").BurnTestEvent} BurnTestEvent */
+/** @typedef {import("../records/event_types.js").NewBurnTestEvent} NewBurnTestEvent */
+/** @typedef {import("../records/store.js").Plain} Plain */
+/**
+ * @typedef {object} BurnTest
+ * @property {string} id
+ * @property {Plain} record with `sheet` and `started_at`
+ * @property {TestSheet} sheet
+ * @property {TestState} state
+ * @property {BurnTestEvent[]} events
+ */
+
+/** A candle is out after so long, and rests so long before it is weighed, hours (EN 15426:2018, second-hand). */
+export const LONGEST_H = 4;
+export const REST_H = 1;
+
+/** No more candles than she can watch burn at once (our choice). */
+export const MOST_AT_ONCE = 6;
+
+/** Keep a new test and answer its id. @param {TestSheet} sheet @param {number} now_ms */
+export async function startTest(sheet, now_ms) {
+  const id = store.newId();
+  await store.save("burn_test", id, { name: sheet.title, sheet, started_at: now_ms });
+  return id;
+}
+
+/** @param {string} id @param {boolean} [deleted] it may be deleted @returns {Promise<BurnTest | null>} */
+export async function readTest(id, deleted = false) {
+  const record = await store.get("burn_test", id);
+  if (record === undefined || (record.deleted && !deleted)) return null;
+  return folded(record, await store.events("burn_test", id));
+}
+
+/** Every test, the newest first. @returns {Promise<BurnTest[]>} */
+export async function allTests() {
+  const tests = await Promise.all((await store.living("burn_test")).map(readable));
+  return tests.flatMap((test) => test ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
+}
+
+/** Those that are going on. @returns {Promise<BurnTest[]>} */
+export async function openTests() {
+  return (await allTests()).filter(({ state }) => state.closed === null);
+}
+
+/** A test that can't be made sense of must not hide the others. @param {Plain} record */
+async function readable(record) {
+  try {
+    return folded(record, await store.events("burn_test", record.id));
+  } catch (error) {
+    if (error instanceof store.StoreError) throw error;
+    passOver(record.id, error);
+    return null;
+  }
+}
+
+/** @param {Plain} record @param {BurnTestEvent[]} events @returns {BurnTest} */
+function folded(record, events) {
+  const sheet = /** @type {TestSheet} */ (record.sheet);
+  return { id: record.id, record, sheet, events, state: foldTest(sheet, events) };
+}
+
+// ---- adding ----------------------------------------------------------------------------------------
+
+/** Add an event to a test as the screen last showed it. @param {BurnTest} test @param {NewBurnTestEvent} event
+ * @param {number} now_ms @throws {store.MovedOn} */
+export function addEvent(test, event, now_ms) {
+  return addEvents(test, [event], now_ms);
+}
+
+/** Let some events not count. @param {BurnTest} test @param {string[]} ids @param {number} now_ms */
+export function undo(test, ids, now_ms) {
+  return addEvents(
+    test,
+    ids.map((event) => ({ type: "undone", event })),
+    now_ms,
+  );
+}
+
+/** @param {BurnTest} test @param {NewBurnTestEvent[]} events @param {number} now_ms */
+function addEvents({ id, state }, events, now_ms) {
+  const named = events.map((event) => ({ ...answering(state, event), at: now_ms }));
+  return store.appendAll("burn_test", id, named, state.last);
+}
+
+/** The event with the answer that it replaces. @param {TestState} state as it was shown @param {NewBurnTestEvent} event
+ * @returns {NewBurnTestEvent} */
+export function answering(state, event) {
+  const question = questionOf(/** @type {BurnTestEvent} */ (event));
+  if (question === null || !("burn" in event)) return event;
+  const answers = state.candles[event.candle]?.sittings[event.burn]?.answers.get(question);
+  return /** @type {NewBurnTestEvent} */ ({ ...event, over: answers?.standing[0]?.event.id ?? EARLIEST });
+}
+
+/** The last thing that counts of a candle, whoever said it. @param {BurnTest} test @param {number} candle */
+export function lastUndoable({ state }, candle) {
+  return (
+    state.counted.findLast(
+      (event) => isStep("burn_test", event.type) && "candle" in event && event.candle === candle,
+    ) ?? null
+  );
+}
+
+/** @param {BurnTest} test @param {number} candle @param {number} now_ms */
+export async function undoLast(test, candle, now_ms) {
+  const last = lastUndoable(test, candle);
+  if (last) await undo(test, [last.id, ...(test.state.same.get(last.id) ?? [])], now_ms);
+}
+
+// ---- the bench -------------------------------------------------------------------------------------
+
+/** Whether a candle is being burned, or rests before it is weighed. @param {import("./burn_fold.js").CandleState} candle */
+export function isGoing({ step }) {
+  return step === "light" || step === "burning" || step === "smoke" || step === "rest";
+}
+
+/** @param {BurnTest} test */
+export function isOnBench({ state }) {
+  return state.closed === null && state.candles.some(isGoing);
+}
+
+/**
+ * @typedef {object} CandleClock
+ * @property {"mark" | "out" | "rest"} what it rings for
+ * @property {number} at_ms
+ * @property {number} mark which; of 'out' and 'rest' none, -1
+ */
+
+/** The clock that runs at a candle; null: none. @param {TestState["candles"][number]} candle @param {number} now_ms
+ * @returns {CandleClock | null} */
+export function clockOf({ sittings, sitting, step }, now_ms) {
+  const now = sittings[sitting];
+  if (now === undefined || now.lit_at === null) return null;
+  if (step === "rest" || step === "smoke")
+    return { what: "rest", at_ms: /** @type {number} */ (now.stopped_at) + REST_H * HOUR_MS, mark: -1 };
+  if (step !== "burning") return null;
+  const mark = markNow(now, now_ms);
+  if (mark >= 0) return { what: "mark", at_ms: now.marks[mark].due_ms, mark };
+  return { what: "out", at_ms: outAt(now), mark: -1 };
+}
+
+/** When a sitting is to end: at its last mark, and after four hours at most. @param {Sitting} sitting that is lit */
+export function outAt({ marks, lit_at }) {
+  const longest = /** @type {number} */ (lit_at) + LONGEST_H * HOUR_MS;
+  return Math.min(marks.at(-1)?.due_ms ?? longest, longest);
+}
+
+/** The mark that is to be looked at, or comes next: of those that are due and not done the last, as an earlier one can't
+ * be looked at any more; -1: no more. @param {Sitting} sitting that burns @param {number} now_ms */
+export function markNow({ marks }, now_ms) {
+  const due = marks.findLastIndex(({ due_ms }) => due_ms <= now_ms);
+  if (due >= 0 && !marks[due].done) return due;
+  return due + 1 < marks.length ? due + 1 : -1;
+}
