@@ -22,6 +22,7 @@ from playwright.sync_api import (
 
 from tests.browser import PHONE, PLAIN, find_chromium, install_chromium
 from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
+from tests.schemas import Schemas
 from tests.server import ROOT, Server
 from tests.waits import PATIENCE_S, until_in_page
 
@@ -372,8 +373,20 @@ def postgres() -> Iterator[Postgres]:
 
 
 @pytest.fixture(params=["sqlite", "postgres"])
-def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def empty_database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The URL of an empty database: each test runs once with SQLite, once with PostgreSQL."""
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'bench.sqlite3'}"
     return request.getfixturevalue("postgres").new_database()
+
+
+@pytest.fixture(scope="session")
+def schemas(tmp_path_factory: pytest.TempPathFactory) -> Schemas:
+    return Schemas(tmp_path_factory.mktemp("schemas"))
+
+
+@pytest.fixture
+def database_url(empty_database_url: str, schemas: Schemas) -> str:
+    """The same with today's schema: as a server has left it that was started once."""
+    schemas.put_into(empty_database_url)
+    return empty_database_url

@@ -393,7 +393,8 @@ def test_four_jugs_cool_and_the_number_stays_in_sight(server, phone):
     phone.clock.fast_forward(420_000)
     expect(slot(phone, "place")).not_to_contain_text("jug 1 of 4")
     expect(slot(phone, "alarm")).to_have_text("At temperature?")
-    expect(phone.locator("#strip .due").first).to_be_visible()
+    # On a slow machine they were read far apart: until the last is due, the board may move on.
+    expect(phone.locator("#strip .due")).to_have_count(3)
     look()
     chips.first.click()
     expect(slot(phone, "place")).to_contain_text("jug 1 of 4")
