@@ -5,7 +5,7 @@ import re
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 from sqlalchemy import select
 
 from benchapp.records import pairing_codes, tables, workshops
@@ -14,6 +14,13 @@ from benchapp.reminders.vapid_keys import NAME as KEY_FILE
 from benchapp.web.clock import now_ms
 from tests.phone.maker import at, dont_wait, go_to, read_off, seconds_on, slot, start, tap, title
 from tests.waits import resting, until
+
+
+@pytest.fixture(scope="session")
+def browser(whole_browser: Browser) -> Browser:
+    """It has notifications."""
+    return whole_browser
+
 
 # A browser's push without a push service: the subscription outlives the page. Its keys are those
 # of RFC 8291, Appendix A.
