@@ -1,8 +1,10 @@
 """What every room's tests share: a real server, a real browser and a phone-sized page."""
 
 import os
+import shutil
 import sqlite3
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
@@ -30,6 +32,12 @@ from tests.waits import PATIENCE_S, until_in_page
 # tests would compile all of the code and the tests anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+
+# What the tests write need not outlive the machine, and each commit of a database or of a phone's
+# storage waits for the disk that it is on. Where there is room, all of it is kept in memory.
+_MEMORY, _ROOM = Path("/dev/shm"), 2 * 2**30  # noqa: S108  (most of it is never used)
+if "TMPDIR" not in os.environ and _MEMORY.is_dir() and shutil.disk_usage(_MEMORY).free > _ROOM:
+    os.environ["TMPDIR"] = tempfile.tempdir = str(_MEMORY)
 
 
 def pytest_xdist_auto_num_workers() -> int:
