@@ -87,7 +87,8 @@ _READ = """() => {
 
 def glyph_height(page: Page) -> int:
     sun = page.evaluate("document.documentElement.hasAttribute('data-sun')")
-    picture = base64.b64encode(slot(page, "number").screenshot()).decode()
+    # A pixel of the picture is one of the page, whatever the screen makes of it.
+    picture = base64.b64encode(slot(page, "number").screenshot(scale="css")).decode()
     return int(page.evaluate(_GLYPHS, [picture, sun]))
 
 
@@ -383,7 +384,8 @@ def test_four_jugs_cool_and_the_number_stays_in_sight(server, phone):
         for size in (LANDSCAPE, PORTRAIT):
             turned(phone, size)
             height = glyph_height(phone)
-            low.extend([(slot(phone, "number").inner_text(), height)] if height < 80 else [])
+            # Beside four clocks and an alarm it has half of what it has alone.
+            low.extend([(slot(phone, "number").inner_text(), height)] if height < 40 else [])
             assert_in_sight(phone, "number")
 
     look()
