@@ -272,6 +272,7 @@ function atMark(sheet, { marks }, at, units) {
     const asks = t("How high is the flame?");
     return {
       ...base,
+      lines: [...base.lines, t("Only a measured flame tells how near the limit is.")],
       doing: asks,
       asks,
       main: said(t("Lower than {limit}", { limit: flameLimit(units) }), {
