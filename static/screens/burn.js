@@ -140,7 +140,7 @@ class BurnBoard extends Painted {
     const now_ms = now();
     const prompt = burnPrompt(test, index, now_ms, units);
     const { sheet, state } = test;
-    slot(place, "act").toggleAttribute("data-arriving", isArriving());
+    place.querySelector(".act")?.toggleAttribute("data-arriving", isArriving());
     setText(slot(place, "title"), prompt.title);
     const wick = sheet.wicks[sheet.candles[index].wick].name;
     setText(slot(place, "place"), t("candle\u00a0{n} · {wick} · {title}", { n: index + 1, wick, title: sheet.title }));
