@@ -55,7 +55,7 @@ export async function testsOf(recipe) {
   const [open, settled] = await Promise.all([store.unsettled("burn_test"), store.settledOf(recipeKey(recipe))]);
   const ids = [...open, ...settled].map(({ id }) => id);
   const records = await store.livingOf("burn_test", ids);
-  return inOrder(records.filter(({ sheet }) => sheet.recipe === recipe));
+  return inOrder(records.filter(({ sheet }) => sheet?.recipe === recipe));
 }
 
 /** @param {string | null} recipe */
