@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.phone.burn_steps import every_burn_step
 from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 from tests.phone.maker import (
     ROOT,
@@ -32,7 +33,15 @@ from tests.phone.maker import (
     tap,
     title,
 )
-from tests.phone.screens import DENIED, OF_A_POUR, SCREENS, SET_APART, WHILE_EMPTY, all_screens
+from tests.phone.screens import (
+    DENIED,
+    OF_A_BURN,
+    OF_A_POUR,
+    SCREENS,
+    SET_APART,
+    WHILE_EMPTY,
+    all_screens,
+)
 
 AXE = "axe-core@4.14.1"
 
@@ -188,7 +197,7 @@ def unfold(page: Page) -> None:
 
 def test_no_screen_is_forgotten():
     assert len(all_screens()) > 10
-    assert all_screens() == {path.partition("/")[0] for path in LOOKED_AT} | OF_A_POUR
+    assert all_screens() == {path.partition("/")[0] for path in LOOKED_AT} | OF_A_POUR | OF_A_BURN
 
 
 def test_dark_and_the_sun_change_colours_alone():
@@ -356,6 +365,22 @@ def test_axe_finds_nothing_at_any_step(server, phone, axe):
     phone.set_viewport_size({"width": 390, "height": 6000})
     found += violations(phone, axe)
     assert seen == OF_A_POUR
+    assert not found, told(found)
+
+
+def test_axe_finds_nothing_at_any_step_of_a_burn(server, phone, axe):
+    bench = server(demo=True)
+    at(phone, bench.url, "tests")
+    found = []
+    for name in every_burn_step(phone, bench.url):
+        found += at_the_board(phone, axe, name)
+        if name != "what else":
+            continue
+        for way in (["More"], ["Something", "Mushroom"]):
+            for each in way:
+                tap(phone, each)
+            found += violations(phone, axe)
+            tap(phone, "Back")
     assert not found, told(found)
 
 
