@@ -187,7 +187,7 @@ function burning(sheet, sitting, at, now_ms, units) {
       }),
       cautions,
       stops,
-      main: { label: t("It is out: the flame was too high"), event: { type: "stopped", ...at, why: "flame" } },
+      main: { label: t("It is out"), event: { type: "stopped", ...at, why: "flame" } },
     });
   }
   const mark = markNow(sitting, now_ms);

@@ -74,7 +74,7 @@ _RUN = """async ([board, coloursAlone]) => {
   ]);
 }"""
 
-_SIDEWAYS = """() => {
+SIDEWAYS = """() => {
   const page = document.scrollingElement;
   const wide = [...document.querySelectorAll('#screen *, #strip, #rooms, dialog *')].filter(
     (part) => part.checkVisibility() && part.getBoundingClientRect().right > page.clientWidth + 1 &&
@@ -82,7 +82,7 @@ _SIDEWAYS = """() => {
   return [page.scrollWidth - page.clientWidth, wide.slice(0, 3).map((part) => part.outerHTML)];
 }"""
 
-_SMALL = """() => [...document.querySelectorAll('button, a, input, select, summary')]
+SMALL = """() => [...document.querySelectorAll('button, a, input, select, summary')]
   .filter((part) => part.checkVisibility())
   .map((part) => [part.closest('label') ?? part, part])
   .map(([target, part]) => [target.getBoundingClientRect(), part.outerHTML])
@@ -446,10 +446,10 @@ def test_nothing_scrolls_sideways(server, phone):
         unfold(phone)
         for width in (390, 320):
             phone.set_viewport_size({"width": width, "height": 640})
-            found[f"{path} at {width} px"] = phone.evaluate(_SIDEWAYS)
+            found[f"{path} at {width} px"] = phone.evaluate(SIDEWAYS)
     start(phone, bench.url, count="2")
     for name in every_step(phone):
-        found[name] = phone.evaluate(_SIDEWAYS)
+        found[name] = phone.evaluate(SIDEWAYS)
     assert sideways(found) == {}
 
 
@@ -465,7 +465,7 @@ def test_every_target_on_the_board_can_be_hit_with_an_elbow(server, phone, size)
     small, found = {}, {}
     for name in every_step(phone):
         # 64 by 64 CSS pixels; WCAG 2.2, success criterion 2.5.5 (AAA), asks for 44.
-        small[name] = phone.evaluate(_SMALL)
-        found[name] = phone.evaluate(_SIDEWAYS)
+        small[name] = phone.evaluate(SMALL)
+        found[name] = phone.evaluate(SIDEWAYS)
     assert {name: those for name, those in small.items() if those} == {}
     assert sideways(found) == {}

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.phone.burn_steps import every_burn_step
 from tests.phone.maker import (
     THERMOMETER,
     as_shown,
@@ -30,7 +31,7 @@ from tests.phone.maker import (
     tap_main,
     title,
 )
-from tests.phone.test_access import every_step
+from tests.phone.test_access import SIDEWAYS, SMALL, every_step
 
 PORTRAIT, LANDSCAPE = (390, 844), (844, 390)
 
@@ -167,6 +168,34 @@ def test_what_is_read_while_standing_is_large_and_plain(server, phone):
                 or (each["stands"] and round(each["x_height"], 1) < 20)
             ]
     assert bad == []
+
+
+def test_a_burn_is_read_and_touched_as_a_pour_is(server, phone):
+    """As large, as plain and as easy to hit, upright and on its side, dark and in the sun; and what
+    is asked is in sight."""
+    url = server(demo=True).url
+    at(phone, url, "tests")
+    bad: list[object] = []
+    for name in every_burn_step(phone, url):
+        for where in everywhere(phone):
+            bad += [
+                (name, where, each)
+                for each in phone.evaluate(_READ)
+                if each["size"] < 20 or each["contrast"] < 7
+            ]
+            bad += [(name, where, each) for each in phone.evaluate(SMALL)]
+            over = phone.evaluate(SIDEWAYS)
+            bad += [(name, where, over)] if over != [0, []] else []
+            if not phone.evaluate(_ASKED_IN_SIGHT):
+                bad.append((name, where, "what is asked is cut off"))
+    assert bad == []
+
+
+_ASKED_IN_SIGHT = """() => {
+  const asked = document.querySelector('.board .doing').getBoundingClientRect();
+  const room = document.querySelector('.board main').getBoundingClientRect();
+  return asked.top >= room.top - 1 && asked.bottom <= room.bottom + 1;
+}"""
 
 
 _AT_THE_EDGE = """() => {
