@@ -27,6 +27,7 @@ def cases() -> Iterator[Case]:
     yield from inside()
     yield from cure()
     yield from day()
+    yield from batch_code()
 
 
 def checks() -> Iterator[Case]:
@@ -560,3 +561,25 @@ def inside() -> Iterator[Case]:
         *([], [[0, 15]], [[0, 84.5], [60, 20]], [[0, NAN]], [[NAN, 85]], [[0, 85]] * 1001),
     ):
         yield call("cooling.readings.in_order", readings, 20)
+
+
+def batch_code() -> Iterator[Case]:
+    for day in (
+        *("2020-01-01", "2026-11-25", "2028-02-29", "2053-04-23", "2019-12-31", "2053-04-24"),
+        *("1999-12-31", "2026-02-29", "25.11.2026", ""),
+    ):
+        yield call("batch_code.batch_code", day, "k3v9q2axp81xk2ab")
+    for id in ("a", "A.b_c-9", "z" * 64, "z" * 65, "", "a b", "ä", "a\n"):
+        yield call("batch_code.batch_code", "2026-11-25", id)
+    for text in (
+        *("4RJ9-989V", "4rj9989v", " 4 R J 9 – 9 B g V ", "4RJ9\u00a0989V\n", "4RJ9—9_8/9.V"),
+        *("4RJ9-988V", "R4J9-989V", "4RJ9-98AV", "4RJ9-98ſV", "4RJ9-98９V", "4RJ9-98ßV", "4RJ9😀"),
+        *("", " - ", "4RJ9-989", "4RJ9-989V4", "constructor", "OQDILZSG", "BUBUBUBU", "00000001"),
+    ):
+        yield call("batch_code.read_code", text)
+    for values, modulus in (
+        *(([1, 2, 3], 23), ([0], 3), ([0], 999), ([22] * 64, 23), ([22] * 65, 23), ([], 23)),
+        *(([23], 23), ([-1], 23), ([0.5], 23), ([NAN], 23), (["1"], 23), ([1], 2), ([1], 4)),
+        *(([1], 1001), ([1], 23.5), ([1], None), ([1], INF)),
+    ):
+        yield call("batch_code.check_value", values, modulus)

@@ -28,6 +28,7 @@ from benchapp.words import InputError
 ROOT = Path(__file__).resolve().parents[2]
 
 MODULES = (
+    "batch_code",
     "checks",
     "cooling.fit",
     "cooling.forecast",
@@ -244,7 +245,7 @@ def difference(python: Any, browser: Any, *, exact: bool, at: str = "answer") ->
 UNROUNDED = {"hot_ml", "load", "load_low", "load_high", "growth"}
 """What a plan or a restored jug holds that is not rounded to the scale."""
 
-ROUNDED = ("rounding.", "weigh.", "checks.", "cure.", "day.")
+ROUNDED = ("batch_code.", "rounding.", "weigh.", "checks.", "cure.", "day.")
 """Formulas whose answers are rounded: the same to the last digit on both sides."""
 
 
