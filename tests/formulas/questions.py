@@ -28,10 +28,11 @@ def cases() -> Iterator[Case]:
     yield from cure()
     yield from day()
     yield from batch_code()
+    yield from student_t()
 
 
 def checks() -> Iterator[Case]:
-    for value in (5000, 0.95, -273.15, 1e6, 0, 0.001, 12345.678):
+    for value in (5000, 0.95, -273.15, 1e6, 0, 0.001, 1e-6, 12345.678):
         yield call("checks.plain", value)
     odd = (0, -1, 1e-31, 1e308, -1e308, NAN, INF, -INF, "12", "", None, True, [1])
     for name in ("number", "positive", "not_negative", "density"):
@@ -583,3 +584,15 @@ def batch_code() -> Iterator[Case]:
         *(([1], 1001), ([1], 23.5), ([1], None), ([1], INF)),
     ):
         yield call("batch_code.check_value", values, modulus)
+
+
+def student_t() -> Iterator[Case]:
+    for df in (1, 2, 4.25, 11, 200, 10_000, 0.5, 10_001, NAN, INF, "3", None):
+        for x in (-300, -2.5, -1e-3, 0, 0.3, 1.7, 60):
+            yield call("student_t.t_cdf", x, df)
+        for p in (1e-6, 0.001, 0.4, 0.5, 0.975, 0.995, 1 - 1e-6):
+            yield call("student_t.t_quantile", p, df)
+    for odd in (0, 1, 1e-7, NAN, INF, "0.9", None, True):
+        yield call("student_t.t_quantile", odd, 3)
+    for odd in (NAN, INF, 2e9, "2", None):
+        yield call("student_t.t_cdf", odd, 3)

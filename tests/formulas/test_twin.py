@@ -496,6 +496,11 @@ batch_code = st.one_of(
     of("batch_code.check_value", st.lists(st.integers(0, 36), max_size=20), st.integers(2, 60)),
 )
 
+student_t = st.one_of(
+    of("student_t.t_cdf", st.floats(-50, 50), st.integers(1, 500) | st.floats(1, 10_000)),
+    of("student_t.t_quantile", st.floats(1e-4, 1 - 1e-4), st.integers(1, 500)),
+)
+
 # ---- the questions put -------------------------------------------------------------------------
 
 #: The steps within a forecast, asked by way of ``forecast`` and ``learn``; and what makes the
@@ -543,7 +548,8 @@ def compared(twin: Page, cases: list[Case], answers: list[Answer]) -> list[Answe
         pytest.param(cooling, 500, id="cooling"),
         pytest.param(cure, 1500, id="cure"),
         pytest.param(day, 1500, id="day"),
-        pytest.param(batch_code, 1000, id="batch_code"),
+        pytest.param(batch_code, 1000, id="batch code"),
+        pytest.param(student_t, 500, id="student_t"),
     ],
 )
 def test_twins_agree(twin: Page, questions: st.SearchStrategy[Case], count: int) -> None:

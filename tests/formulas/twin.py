@@ -42,6 +42,7 @@ MODULES = (
     "fill",
     "load",
     "rounding",
+    "student_t",
     "units",
     "weigh",
 )
@@ -49,7 +50,7 @@ MODULES = (
 
 BROWSER_ONLY = (
     *("backwards", "burning", "calendar_day", "costing", "fraction", "heat", "means", "money"),
-    *("monotone", "price", "regression", "shuffle", "student_t", "warming"),
+    *("monotone", "price", "regression", "shuffle", "warming"),
 )
 """What only the phone reckons with."""
 
