@@ -23,6 +23,7 @@ FILES = {"README.md", "DEVELOPERS.md", "pyproject.toml"}
 PYTHON_ARROWS = {
     "words": {"paths"},
     "formulas": {"words"},
+    "desk": {"words", "formulas"},
     "records": {"words", "formulas"},
     "reminders": {"words", "formulas", "records"},
     "web": {"words", "formulas", "records", "reminders", "paths"},
