@@ -48,7 +48,8 @@ class Figures:
         article: where that stands.
         status: where it was read: 'seen', 'second-hand' or 'memory'.
         note: what else is to be known of that; mostly empty.
-        details: what is measured of a letter, the place, the lines; of the US alone.
+        details: what the panel is, what is measured of a letter, the place, the lines; of the US
+            alone.
     """
 
     least_mm: Fraction
@@ -217,6 +218,9 @@ def figures(
 
 def _details(rules: Law, area_in2: Fraction) -> list[Detail]:
     said = {
+        "panel": message(
+            "The panel is measured without tops, bottoms, flanges, shoulders and necks."
+        ),
         "letter": message(
             "The height is that of capitals, or of the small o where there are small letters."
         ),
