@@ -4,6 +4,7 @@ import { sizeVessel } from "../bench/sizing.js";
 import { diameterAt, HEADSPACE_MM } from "../formulas/fill.js";
 import { roundTo } from "../formulas/rounding.js";
 import { InputError, listed, plural, t } from "../words/door.js";
+import { SITTING } from "./limits.js";
 
 /** @typedef {import("../bench/mixing.js").Fields} Fields */
 /** @typedef {import("../bench/mixing.js").Materials} Materials */
@@ -26,9 +27,6 @@ export const TEST_SHEET_VERSION = 1;
 /** So many candles at most, and so many marks in a sitting, as the record's form has it. */
 export const MOST_CANDLES = 36;
 const MOST_MARKS = 12;
-
-/** No sitting lasts longer (EN 15426:2018, second-hand), hours. */
-export const LONGEST_H = 4;
 
 /** So wide at most and at least, mm. */
 const WIDEST_MM = 1000;
@@ -56,7 +54,7 @@ export function makeTestSheet(recipe, materials, wanted, scales) {
     version: TEST_SHEET_VERSION,
     title: titleOf(recipe, vessel, wicks),
     recipe: recipe.id ?? null,
-    vessel: { id: vessel.id, name: vessel.name },
+    vessel: { id: vessel.id, name: vessel.name ?? "" },
     width_mm: checkedWidth(wanted.width_mm),
     waxes: mix.waxes,
     oils: mix.oils,
@@ -116,8 +114,8 @@ function checkedMarks(marks_h) {
     const before = marks_h[index - 1];
     if (hours <= before)
       throw new InputError("The marks must rise, and {hours} comes after {before}.", { hours, before }, "marks");
-    if (hours > LONGEST_H) {
-      const most = LONGEST_H;
+    if (hours > SITTING.value) {
+      const most = SITTING.value;
       throw new InputError("No sitting lasts longer than {most} hours: leave out {hours}.", { hours, most }, "marks");
     }
   }
@@ -139,7 +137,7 @@ function wicksOf(ids, kept) {
     if (wick === undefined) throw new InputError("A wick of these was deleted: choose another.", {}, "wicks");
     if (ids.indexOf(id) < index)
       throw new InputError("{wick} is there twice: choose each wick once.", { wick: wick.name }, "wicks");
-    return { id, name: wick.name, series: wick.series ?? "", size: wick.size ?? "" };
+    return { id, name: wick.name ?? "", series: wick.series ?? "", size: wick.size ?? "" };
   });
 }
 
@@ -190,9 +188,10 @@ function titleOf(recipe, vessel, wicks) {
     ? `${series} ${wicks.map(({ size }) => size).join(", ")}`
     : listed(wicks.map(({ name }) => name));
   // Many a recipe is called by its vessel.
-  const whole = recipe.name.includes(vessel.name)
-    ? t("{recipe}: {wicks}", { recipe: recipe.name, wicks: what })
-    : t("{recipe} in {vessel}: {wicks}", { recipe: recipe.name, vessel: vessel.name, wicks: what });
+  const [name, where] = [recipe.name ?? "", vessel.name ?? ""];
+  const whole = name.includes(where)
+    ? t("{recipe}: {wicks}", { recipe: name, wicks: what })
+    : t("{recipe} in {vessel}: {wicks}", { recipe: name, vessel: where, wicks: what });
   return whole.slice(0, LONGEST_NAME);
 }
 

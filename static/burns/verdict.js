@@ -10,9 +10,10 @@
  */
 import { displayUnits } from "../bench/display_units.js";
 import { burningHours, fallOf, heatW, hoursAsItFalls, residueG } from "../formulas/burning.js";
-import { NINETY } from "../formulas/cooling/forecast.js";
 import { meanOf, nextLike } from "../formulas/means.js";
+import { interval } from "../formulas/regression.js";
 import { roundDown, write } from "../formulas/rounding.js";
+import { MOST_DF } from "../formulas/student_t.js";
 import { InputError, plural, t } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 import { GRADED } from "./burn_fold.js";
@@ -129,7 +130,7 @@ function hoursOf(burned, asked) {
     const residue_g = residueG(asked.width_mm, asked.solid_density, RESIDUE.value);
     // Refuses a candle that holds no more than the residue.
     burningHours(fuel_g, residue_g, 1);
-    const { fall, sd } = fallOf(
+    const { fall, sd: unsure } = fallOf(
       burned.map(facts.weighedSittings).filter((sittings) => sittings.length > 0),
       fuel_g,
     );
@@ -146,15 +147,19 @@ function hoursOf(burned, asked) {
           hoursAsItFalls(fuel_g, residue_g, rate, Math.min(0.8, Math.max(-0.8, f)));
         all.push(at(fall));
         reckoned += 1;
-        doubt += Math.abs(at(fall + sd) - at(fall - sd)) / 2;
+        doubt += Math.abs(at(fall + unsure) - at(fall - unsure)) / 2;
       }
     }
     if (all.length === 0) return null;
-    const { n, mean, low, high } = meanOf(all, LEVEL);
+    const { n, mean, sd } = meanOf(all);
     const counts = { measured: n - reckoned, reckoned };
-    if (low === null || high === null) return { mean, low: null, high: null, ...counts };
-    const half = Math.hypot((high - low) / 2, (NINETY * doubt) / n);
-    return { mean, low: mean - half, high: mean + half, ...counts };
+    if (sd === null) return { mean, low: null, high: null, ...counts };
+    // Two doubts together: degrees of freedom after Welch and Satterthwaite (from memory), where the fall's has no end.
+    const scatter = sd ** 2 / n;
+    const both = scatter + (doubt / n) ** 2;
+    const df = scatter > 0 ? Math.min(MOST_DF, (n - 1) * (both / scatter) ** 2) : MOST_DF;
+    const [low, high] = interval(mean, Math.sqrt(both), df, LEVEL);
+    return { mean, low, high, ...counts };
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
     return null;

@@ -11,12 +11,12 @@ import { addEvent, allTests, openTests, readTest, undo } from "../burns/tests.js
 import { verdictOf } from "../burns/verdict.js";
 import * as store from "../records/store.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
-import { listed, plural, t, worded } from "../words/door.js";
+import { InputError, listed, plural, t, worded } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 import { askInBox } from "./ask_in_box.js";
 import { cloneTemplate, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
-import { keepDraft } from "./draft.js";
 import { happened } from "./entry_happened.js";
+import { deleteBy, takeNotes } from "./page_parts.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 import { lotsText } from "./test_batches.js";
 import { candleSection } from "./test_candles.js";
@@ -77,19 +77,8 @@ export async function show(place, [id, batch], { units, go }) {
       : [];
     replaceKeepingFocus(slot(place, "gone"), ...gone, ...testClashes(test, units, (ids) => void takeBack(ids)));
     showFacts(slot(place, "facts"), factsOf(test, recipe, units));
-    const results = wickResults(test);
-    const verdicts = results.map((result) => verdictOf(result, sheet, units));
     const canUse = recipe !== undefined && !recipe.deleted && !record.deleted;
-    replaceKeepingFocus(
-      slot(place, "wicks"),
-      ...results.map((result, index) => {
-        const { wick } = result;
-        const isRight =
-          verdicts[index].verdict === "right" && wick.id !== recipe?.wick && kept.wicks.has(String(wick.id));
-        return wickSection(sheet, result, verdicts[index], units, canUse && isRight && useButton(wick, recipe));
-      }),
-    );
-    drawNext(kept, tests, recipe, canUse);
+    drawProved(kept, tests, recipe, canUse);
     const now_ms = now();
     const wasOpen = new Set(
       [.../** @type {NodeListOf<HTMLDetailsElement>} */ (slot(place, "candles").querySelectorAll("details[open]"))].map(
@@ -136,6 +125,27 @@ export async function show(place, [id, batch], { units, go }) {
     earlier.hidden = from <= 0;
     setText(earlier, t("Show all {n}", { n: lines.length }));
     replaceKeepingFocus(slot(place, "happened"), ...lines.slice(Math.max(0, from)));
+  }
+
+  /** What it proves of each wick, and which to burn next. @param {Parameters<typeof drawNext>} given */
+  function drawProved(...given) {
+    const [kept, , recipe, canUse] = given;
+    try {
+      const results = wickResults(test);
+      const sections = results.map((result) => {
+        const { wick } = result;
+        const verdict = verdictOf(result, test.sheet, units);
+        const isNew = verdict.verdict === "right" && wick.id !== recipe?.wick && kept.wicks.has(wick.id);
+        return wickSection(test.sheet, result, verdict, units, canUse && isNew && useButton(wick, recipe));
+      });
+      replaceKeepingFocus(slot(place, "wicks"), ...sections);
+      drawNext(...given);
+    } catch (error) {
+      // Its sheet holds what no bench would have kept.
+      if (!(error instanceof InputError)) throw error;
+      replaceKeepingFocus(slot(place, "wicks"), h("p", { class: "beware notice" }, error.message));
+      slot(place, "next").hidden = true;
+    }
   }
 
   /** Which wick to burn next of each series, by all that was burned of it in such a candle.
@@ -228,29 +238,16 @@ export async function show(place, [id, batch], { units, go }) {
       await tryToKeep(() => store.append("pour", pour, { type: "burned", text: sheet.title, at }));
   }
 
-  const forget = keepDraft(slot(place, "add"), `draft note ${id}`);
-  slot(place, "add").addEventListener("submit", async (/** @type {Event} */ event) => {
-    event.preventDefault();
-    const box = slot(place, "note");
-    const text = box.value.trim();
-    if (text !== "" && (await keep({ type: "noted", text }))) {
-      box.value = "";
-      forget();
-    }
-  });
-  remove.addEventListener("click", async () => {
-    if (test.record.deleted) await tryToKeep(() => store.save("burn_test", id, { deleted: false }));
-    else if (remove.dataset.sure !== "yes") {
-      remove.dataset.sure = "yes";
-      remove.textContent = t("Really delete this test?");
-    } else if (await tryToKeep(() => store.remove("burn_test", id))) {
-      showToast(t("Deleted. You find it at the end of the burn tests."));
-      go("tests");
-    }
+  takeNotes(place, id, keep);
+  deleteBy(remove, "burn_test", id, {
+    isDeleted: () => Boolean(test.record.deleted),
+    sure: t("Really delete this test?"),
+    told: t("Deleted. You find it at the end of the burn tests."),
+    leave: () => go("tests"),
   });
   // On paper all of it is to be read.
   const unfold = () => {
-    for (const details of slot(place, "candles").querySelectorAll("details")) details.open = true;
+    for (const details of place.querySelectorAll("details")) if (!details.closest(".all")) details.open = true;
   };
   addEventListener("beforeprint", unfold);
   const end = await drawOnChange(ofKinds("burn_test", "recipe", "wick", "pour", "lot"), redraw);
@@ -296,7 +293,10 @@ function factsOf(test, recipe, units) {
   facts.push(
     [
       t("Vessel"),
-      t("{vessel}, {width} wide inside", { vessel: sheet.vessel.name, width: units.text(sheet.width_mm, "length") }),
+      t("{vessel}, {width} wide inside", {
+        vessel: sheet.vessel.name ?? t("vessel"),
+        width: units.text(sheet.width_mm, "length"),
+      }),
     ],
     [t("In each"), t("{mass} of wax and fragrance", { mass: units.text(sheet.fuel_g, "mass", "fine") })],
     [t("Wax"), parts(sheet.waxes)],

@@ -167,12 +167,12 @@ def recommended(all_judged: list[Judged]) -> list[int | None]:
     return off
 
 
-def dangerous(all_judged: list[Judged]) -> Counter[str]:
-    """What dangerous sizes were called."""
+def dangerous(all_judged: list[Judged], part: float = DANGEROUS) -> Counter[str]:
+    """What sizes were called of which this part of the candles are dangerous, or more."""
     return Counter(
         verdict["verdict"]
         for _, truth, _, verdict in wicks(all_judged)
-        if 1 - truth.is_safe >= DANGEROUS
+        if 1 - truth.is_safe >= part
     )
 
 
@@ -209,8 +209,10 @@ def report(all_judged: list[Judged]) -> None:
         said = Counter(rows[name])
         cells = "".join(f"{said[each]:7d}" for each in ("right", "small", "large"))
         print(f"  {name:34}{cells}{said['unknown']:9d}")
-    said = dangerous(all_judged)
-    print(f"\nDangerous sizes called right: {said['right']} of {said.total()}")
+    print()
+    for part, name in ((DANGEROUS, "one candle in five or more"), (0.1, "one in ten or more")):
+        said = dangerous(all_judged, part)
+        print(f"Sizes dangerous in {name}, called right: {said['right']} of {said.total()}")
 
 
 def what(truth: Truth) -> str:

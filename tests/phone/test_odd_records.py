@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from benchapp.records.burn_tests import TestSheet
 from benchapp.records.kinds import KINDS
 from benchapp.records.pours import Sheet
 from tests.phone.maker import slot, title
@@ -140,7 +141,7 @@ def odd_pours() -> Iterator[Json]:
 SCREENS = [
     *("today", "recipes", "recipes/pour", "workshop", "bench", "reminders", "copies", "log"),
     *("wanted", "wanted/demo-market", "shopping", "day"),
-    *("plan/demo-recipe-plum", "recipe/demo-recipe-plum"),
+    *("plan/demo-recipe-plum", "recipe/demo-recipe-plum", "tests", "new_test"),
 ]
 
 
@@ -176,7 +177,7 @@ def test_whatever_a_record_lacks_it_opens_everywhere(bench: Page, page_errors: l
         if each["id"].startswith(("nameless", "nil")):
             paths.append(f"history/{of}")
         if each["kind"] == "recipe":
-            paths += [f"recipe/{each['id']}", f"plan/{each['id']}"]
+            paths += [f"{name}/{each['id']}" for name in ("recipe", "plan", "new_test")]
     opens(bench, paths, page_errors)
 
 
@@ -200,6 +201,36 @@ def test_a_pour_that_can_not_be_read_is_told_so_and_hides_no_other(
             assert "What was saved is safe." in said
     page_errors.clear()
     opens(bench, ["today", "entry/demo-pour-1"], page_errors)
+
+
+def odd_tests() -> Iterator[Json]:
+    """All that the server takes for a burn test, and what no version wrote."""
+    numbers = dict.fromkeys(TestSheet._NUMBERS, 0)
+    least = {
+        **{"title": "Dune", "recipe": "demo-recipe-plum", "vessel": {}, **numbers},
+        **{"waxes": [], "oils": [], "wicks": [{}], "candles": [{"wick": 0}], "marks_h": [1]},
+    }
+    for name, sheet in {
+        "least": least,
+        "parts": {**least, "waxes": [{}], "oils": [{}], "wicks": [{"id": "x"}]},
+        "none": {},
+        "lists": {**least, "candles": [[]], "wicks": [[]]},
+    }.items():
+        yield {
+            **{"kind": "burn_test", "id": f"{name}-test", "name": f"{name} test"},
+            **{"sheet": sheet, "started_at": 1_764_070_400_000},
+        }
+    yield {"kind": "burn_test", "id": "bare-test", "name": "bare test"}
+
+
+def test_an_odd_burn_test_hides_no_other(bench: Page, page_errors: list[str]) -> None:
+    tests = [*odd_tests()]
+    gone = [{**each, "id": f"gone-{each['id']}", "deleted": True} for each in tests]
+    bench.evaluate(KEEP, [*tests, *gone])
+    lists = ["tests", "list/burn_test/deleted", "copies", "new_test/demo-recipe-plum"]
+    opens(bench, [*lists, *SCREENS, "test/demo-test-1", "test/least-test"], page_errors)
+    bench.evaluate("location.hash = '#/tests'")
+    expect(bench.locator(".card", has_text="Wet slate in tin 120")).to_be_visible()
 
 
 @pytest.mark.parametrize("nothing", [None, ""])

@@ -5,15 +5,35 @@ import re
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 from sqlalchemy import select
 
 from benchapp.records import pairing_codes, tables, workshops
 from benchapp.records.database import Database, sqlite_url
 from benchapp.reminders.vapid_keys import NAME as KEY_FILE
 from benchapp.web.clock import now_ms
-from tests.phone.maker import at, dont_wait, go_to, read_off, seconds_on, slot, start, tap, title
+from tests.burns.conftest import sheet
+from tests.phone.burning import begin
+from tests.phone.maker import (
+    at,
+    dont_wait,
+    go_to,
+    press,
+    read_off,
+    seconds_on,
+    slot,
+    start,
+    tap,
+    title,
+)
 from tests.waits import resting, until
+
+
+@pytest.fixture(scope="session")
+def browser(whole_browser: Browser) -> Browser:
+    """It has notifications."""
+    return whole_browser
+
 
 # A browser's push without a push service: the subscription outlives the page. Its keys are those
 # of RFC 8291, Appendix A.
@@ -323,6 +343,26 @@ def test_a_countdown_leaves_a_bell_that_moves_with_it_and_goes(bench, phone, per
     dont_wait(phone)
     expect(title(phone)).to_have_text("Weigh fragrance")
     here.until(lambda: here.posts("/api/bells")[-1] == {"bells": []})
+    here.until(lambda: not bells(here))
+
+
+def test_a_burning_candle_leaves_a_bell_for_its_mark(bench, phone, permit):
+    here = bench(demo=True)
+    here.pair()
+    permit(here.url, "granted")
+    here.turn_on()
+    at(phone, here.url, "tests")  # the desk has come
+    she = begin(phone, here.url, sheet())
+    phone.goto(f"{here.url}#/burn/{she.test}/1")
+    tap(phone, "What the scale shows")
+    press(phone, "210.4")
+    tap(phone, "Enter")
+    tap(phone, "It is lit")
+    ((shown, at_ms),) = here.until(lambda: bells(here))
+    assert shown["title"] == "Wet slate in tin 120, candle 2: a mark is due"
+    assert shown["navigate"] == f"{here.url}#/burn/{she.test}/1"
+    until(lambda: abs(at_ms - now_ms() - seconds_on(phone) * 1000) < 3000)
+    tap(phone, "Second flame")
     here.until(lambda: not bells(here))
 
 
