@@ -15,7 +15,7 @@ import { leadOn } from "./onboarding.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
-export async function show(place, path, { go }) {
+export async function show(place, _path, { go }) {
   place.append(cloneTemplate("screen-log"));
   /** @type {import("../bench/pours.js").Pour[]} */
   let pours = [];
