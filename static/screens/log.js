@@ -14,7 +14,7 @@ import { card, chip, cloneTemplate, h, replaceKeepingFocus, setText, slot } from
 import { leadOn } from "./onboarding.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
-/** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
+/** @param {HTMLElement} place @param {string[]} _path @param {import("./screen.js").Context} context */
 export async function show(place, _path, { go }) {
   place.append(cloneTemplate("screen-log"));
   /** @type {import("../bench/pours.js").Pour[]} */
