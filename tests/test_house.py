@@ -23,11 +23,12 @@ FILES = {"README.md", "DEVELOPERS.md", "pyproject.toml"}
 PYTHON_ARROWS = {
     "words": {"paths"},
     "formulas": {"words"},
+    "desk": {"words", "formulas"},
     "records": {"words", "formulas"},
     "reminders": {"words", "formulas", "records"},
-    "web": {"words", "formulas", "records", "reminders", "paths"},
+    "web": {"words", "formulas", "desk", "records", "reminders", "paths"},
     "paths": set(),
-    "commands": {"words", "formulas", "records", "reminders", "web"},
+    "commands": {"words", "formulas", "desk", "records", "reminders", "web"},
     "cli": {"words", "commands"},
     "__main__": {"cli"},
 }
