@@ -6,6 +6,7 @@ import click
 
 from benchapp.commands import (
     backup,
+    classify,
     copies,
     devices,
     doctor,
@@ -41,6 +42,7 @@ for _command in (
     serve.serve,
     plan.plan,
     forecast.forecast,
+    classify.classify,
     devices.pair,
     devices.devices,
     devices.workshops,

@@ -201,8 +201,8 @@ class Rules:
     viscosity_at_most: Fraction
     viscosity_source: Source
     label: tuple[LabelRow, ...]
-    label_article: str
     names_usually_at_most: int
+    names_source: Source
     precaution: Mapping[str, tuple[tuple[str, ...], ...]]
     precaution_source: Source
     small_package: SmallPackage
@@ -266,8 +266,8 @@ def _read(data: dict[str, Any], without: frozenset[str]) -> Rules:
         viscosity_at_most=Fraction(data["viscosity"]["at_most"]),
         viscosity_source=_source(data["viscosity"]),
         label=tuple(_label_row(each) for each in data["label"] if each["class"] not in without),
-        label_article=data["label_article"],
         names_usually_at_most=data["names"]["usually_at_most"],
+        names_source=_source(data["names"]),
         precaution={
             h: tuple(tuple(part) for part in parts) for h, parts in data["precaution"]["of"].items()
         },

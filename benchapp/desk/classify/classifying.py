@@ -13,7 +13,7 @@ from benchapp.desk.amounts import shown
 from benchapp.desk.classify import precaution, sensitisers
 from benchapp.desk.classify.acute import CLASS as ACUTE
 from benchapp.desk.classify.acute import AcuteSum, acute_sum, disagrees
-from benchapp.desk.classify.finding import Decided, Finding, Undecided
+from benchapp.desk.classify.finding import Decided, Finding, Label, Undecided
 from benchapp.desk.classify.label import label_of
 from benchapp.desk.classify.substances import WHOLE, Substance, merged, rest_of
 from benchapp.desk.classify.sums import Outcome, Tally, outcome
@@ -21,6 +21,7 @@ from benchapp.desk.classify.told import (
     acute_words,
     class_words,
     route_words,
+    source_words,
     tallies_words,
     tally_words,
 )
@@ -129,8 +130,7 @@ def _classify(given: Sequence[Substance], rules: Rules, viscosity: Fraction | No
                 classes.append(decided)
         undecided += _group_open(group, held, substances)
     elicits = sensitisers.elicitors(rules, substances)
-    sensitising = any(each.of.name in sensitisers.CLASSES for each in classes)
-    label = label_of(rules, classes, substances, elicits)
+    label = label_of(rules, classes, substances, [each.name for each in elicits])
     undecided += [
         Undecided(
             None,
@@ -140,12 +140,13 @@ def _classify(given: Sequence[Substance], rules: Rules, viscosity: Fraction | No
         for h in precaution.unlisted(rules, label.h)
     ]
     cautions += _cautions(classes, tallies, substances, rules)
+    cautions += _owed(classes, label, rules)
     return Finding(
         rules=rules.name,
         edition=rules.edition,
         classes=tuple(classes),
         undecided=tuple(undecided),
-        euh208=() if sensitising else elicits,
+        elicitors=elicits,
         label=label,
         cautions=tuple(cautions),
         tallies=tuple(tallies),
@@ -308,7 +309,10 @@ def _aspiration(held: Outcome, rules: Rules) -> Undecided:
             most=shown(rules.viscosity_at_most),
             said=tally_words(held.reached[0]),
         ),
-        message("The kinematic viscosity of wax and oil together at 40 °C."),
+        message(
+            "The kinematic viscosity of wax and oil together at 40 °C ({source}).",
+            source=source_words(rules.viscosity_source),
+        ),
     )
 
 
@@ -428,11 +432,30 @@ def _cautions(
                     name=each.name,
                     class_=literal(str(hazard.of)),
                 )
-    yield from _owed(classes, rules)
 
 
-def _owed(classes: Sequence[Decided], rules: Rules) -> Iterator[Message]:
-    """What follows from the classes beside the label's elements."""
+def _owed(classes: Sequence[Decided], label: Label, rules: Rules) -> Iterator[Message]:
+    """What to verify of the label, and what follows from the classes beside it."""
+    recalled = [
+        row.h for each in classes if (row := rules.label_row(each.of)) and row.status == "memory"
+    ]
+    if recalled:
+        yield message(
+            "Signal word and pictogram of {h} are from memory, and to be verified.",
+            h=listed(recalled),
+        )
+    if len(label.names) > rules.names_usually_at_most:
+        yield message(
+            "The label would name {n} substances, and usually {most} are enough ({source}).",
+            n=len(label.names),
+            most=rules.names_usually_at_most,
+            source=source_words(rules.names_source),
+        )
+    if label.precaution:
+        yield message(
+            "Which P statements belong to an H statement is to be verified ({source}).",
+            source=source_words(rules.precaution_source),
+        )
     if classes:
         yield message(
             "P101, P102 and P103 are for packs that the public buys (from memory): are they on it?"
@@ -442,8 +465,8 @@ def _owed(classes: Sequence[Decided], rules: Rules) -> Iterator[Message]:
     if rules.notice_duty:
         yield message(
             "It is classified for health: has the poison centre been told, and does the label bear "
-            "the UFI? Who places it on the market owes both ({article}, read second-hand).",
-            article=literal(rules.notice_source.article),
+            "the UFI? Who places it on the market owes both ({source}).",
+            source=source_words(rules.notice_source),
         )
     else:
         yield message(

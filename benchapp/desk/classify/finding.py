@@ -5,6 +5,8 @@ from fractions import Fraction
 
 from benchapp.desk.classify.acute import AcuteSum
 from benchapp.desk.classify.precaution import Choice
+from benchapp.desk.classify.sensitisers import CLASSES as SENSITISING
+from benchapp.desk.classify.sensitisers import Elicitor
 from benchapp.desk.classify.sums import Tally
 from benchapp.desk.rules import HazardClass, Source
 from benchapp.words import Message
@@ -90,7 +92,7 @@ class Finding:
     Attributes:
         rules: the name of the rules; ``edition`` says which.
         classes: what is decided. That a class is not among them does not say that there is none.
-        euh208: sensitisers to be named by EUH208, the largest share first.
+        elicitors: sensitisers at or above the share from which they are named.
         cautions: what to look at, and what was done with what was given.
         tallies, acute: the working: every sum, also of what was not reached.
         rest: % for which nothing is listed.
@@ -101,7 +103,7 @@ class Finding:
     edition: str
     classes: tuple[Decided, ...]
     undecided: tuple[Undecided, ...]
-    euh208: tuple[str, ...]
+    elicitors: tuple[Elicitor, ...]
     label: Label
     cautions: tuple[Message, ...]
     tallies: tuple[Tally, ...]
@@ -113,6 +115,14 @@ class Finding:
     def kinds(self) -> tuple[HazardClass, ...]:
         """The classes alone."""
         return tuple(each.of for each in self.classes)
+
+    @property
+    def euh208(self) -> tuple[str, ...]:
+        """The names for EUH208, the largest share first; none where the candle is classified as
+        sensitising: the label then names them without it (CLP Annex II, 2.8)."""
+        if any(each.of.name in SENSITISING for each in self.classes):
+            return ()
+        return tuple(each.name for each in self.elicitors)
 
     @property
     def range_matters(self) -> bool:

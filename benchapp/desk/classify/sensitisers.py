@@ -1,12 +1,28 @@
 """From which share on a sensitiser is named: CLP Annex I, table 3.4.6; Annex II, 2.8 (EUH208)."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from benchapp.desk.classify.substances import Substance
-from benchapp.desk.rules import Rules
+from benchapp.desk.rules import Rules, Source
 
 CLASSES = ("Resp. Sens.", "Skin Sens.")
+
+
+@dataclass(frozen=True)
+class Elicitor:
+    """A sensitiser that is named.
+
+    Attributes:
+        percent: its share.
+        limit: from which share on it is named, in %.
+    """
+
+    name: str
+    percent: Fraction
+    limit: Fraction
+    source: Source
 
 
 def elicitation_limits(rules: Rules, substance: Substance) -> Iterator[Fraction]:
@@ -26,11 +42,11 @@ def elicitation_limits(rules: Rules, substance: Substance) -> Iterator[Fraction]
         yield min(limits)
 
 
-def elicitors(rules: Rules, substances: Sequence[Substance]) -> tuple[str, ...]:
-    """The names of those at or above that share, the largest first."""
-    found = [
-        each
-        for each in substances
-        if each.high > 0 and any(each.high >= one for one in elicitation_limits(rules, each))
-    ]
-    return tuple(each.name for each in sorted(found, key=lambda one: (-one.high, one.name)))
+def elicitors(rules: Rules, substances: Sequence[Substance]) -> tuple[Elicitor, ...]:
+    """Those at or above that share, the largest first."""
+    found = []
+    for each in substances:
+        limits = [one for one in elicitation_limits(rules, each) if 0 < one <= each.high]
+        if limits:
+            found.append(Elicitor(each.name, each.high, min(limits), rules.elicitation_source))
+    return tuple(sorted(found, key=lambda one: (-one.percent, one.name)))

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 from benchapp.desk.amounts import shown
 from benchapp.desk.classify.acute import AcuteSum
+from benchapp.desk.classify.sensitisers import Elicitor
 from benchapp.desk.classify.substances import WHOLE
 from benchapp.desk.classify.sums import Part, Tally
 from benchapp.desk.rules import HazardClass, Source
@@ -82,6 +83,17 @@ def tally_words(tally: Tally) -> Message:
 def tallies_words(tallies: Iterable[Tally]) -> Message:
     """Each of several sums against its limit."""
     return _joined(map(tally_words, tallies), " ")
+
+
+def elicitor_words(one: Elicitor) -> Message:
+    """Why a sensitiser is named."""
+    return message(
+        "{name} has {percent} %, and is named from {limit} % on ({source}).",
+        name=literal(one.name),
+        percent=shown(one.percent),
+        limit=shown(one.limit),
+        source=source_words(one.source),
+    )
 
 
 def acute_words(found: AcuteSum) -> Message:
