@@ -185,8 +185,11 @@ def _label_in_words(finding: "Finding") -> Iterator[str]:
         )
     for one in finding.elicitors:
         yield f"    {elicitor_words(one)}"
+    reasons: dict[str, list[str]] = {}
     for each in label.all_dropped:
-        yield "  " + t("Not {code}: {why}", code=each.code, why=each.because)
+        reasons.setdefault(str(each.because), []).append(each.code)
+    for why, codes in reasons.items():
+        yield "  " + t("Without {codes}: {why}", codes=listed(codes), why=why)
 
 
 def _lower_in_words(finding: "Finding") -> Iterator[str]:

@@ -57,9 +57,7 @@ def shown(amount: Fraction) -> str:
 
     Nothing is rounded, so what lies under a limit never looks as if it reached it.
     """
-    decimals = next(
-        (n for n in range(_MOST_DECIMALS + 1) if (amount * 10**n).denominator == 1), None
-    )
+    decimals = _decimals(amount)
     more = decimals is None or decimals > 8
     if decimals is None or more:
         decimals = 4
@@ -69,3 +67,13 @@ def shown(amount: Fraction) -> str:
     text = f"{whole}.{rest:0{decimals}d}" if decimals else str(whole)
     sign = "-" if amount < 0 else ""
     return number_text(f"{sign}{text}") + ("…" if more else "")
+
+
+def _decimals(amount: Fraction) -> int | None:
+    """How many decimals it has; None where there is no end to them."""
+    rest, twos, fives = amount.denominator, 0, 0
+    while rest % 2 == 0:
+        rest, twos = rest // 2, twos + 1
+    while rest % 5 == 0:
+        rest, fives = rest // 5, fives + 1
+    return max(twos, fives) if rest == 1 else None

@@ -101,6 +101,16 @@ class Group:
     rows: tuple[Row, ...]
     detail: str
 
+    @property
+    def by_m(self) -> bool:
+        """Whether M-factors matter in it."""
+        return any(term.by_m for row in self.rows for term in row.terms)
+
+    @property
+    def looks_alone(self) -> bool:
+        """Whether it matters in it that adding may not apply."""
+        return any(row.how == "not-additive" for row in self.rows)
+
 
 @dataclass(frozen=True)
 class Route:

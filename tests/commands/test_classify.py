@@ -65,7 +65,7 @@ def test_it_tells_a_person(wrote) -> None:
         "Skin Sens. 1\n  Linalool has 1 %, and the limit is 1 % (Annex I, table 3.4.5;",
         "Signal word: Warning",
         "H317: May cause an allergic skin reaction.",
-        "Not P272: It is about work clothing",
+        "Without P272: It is about work clothing",
         "The last word is the supplier's sheet",
     ):
         assert said in done.stdout

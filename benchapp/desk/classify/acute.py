@@ -83,7 +83,7 @@ def acute_sum(
     """
     parts: list[AcutePart] = []
     unknown = unknown_more
-    for substance in substances:
+    for substance in filter(_may_count, substances):
         part = _part(acute, route, substance, open_details)
         if part is not None:
             if part.percent >= acute.counts_from[part.category] and part.percent > 0:
@@ -128,6 +128,16 @@ def disagrees(route: Route, substance: Substance) -> bool:
     ate = substance.ate.get(route.name)
     categories = _categories(route, substance, False)
     return ate is not None and bool(categories) and _category_of(route, ate) not in categories
+
+
+def _may_count(substance: Substance) -> bool:
+    """Whether anything about acute toxicity is told or missing of it."""
+    return bool(
+        substance.ate
+        or substance.unknown
+        or substance.hazards is None
+        or any(each.of.name == CLASS for each in substance.hazards)
+    )
 
 
 def _part(acute: Acute, route: Route, substance: Substance, open_details: bool) -> AcutePart | None:

@@ -13,13 +13,13 @@ from typing import Literal
 
 from benchapp.desk.classify.acute import AcuteSum, acute_sum
 from benchapp.desk.classify.acute import thresholds as acute_thresholds
-from benchapp.desk.classify.classifying import M_FACTORS, classify
+from benchapp.desk.classify.classifying import M_FACTORS, classify, without_m
 from benchapp.desk.classify.finding import Finding
 from benchapp.desk.classify.sensitisers import elicitation_limits
 from benchapp.desk.classify.substances import WHOLE, Substance, merged, rest_of
 from benchapp.desk.classify.sums import LEAST_M, outcome
 from benchapp.desk.classify.sums import thresholds as sum_thresholds
-from benchapp.desk.rules import Rules, rules_of
+from benchapp.desk.rules import Group, Rules, rules_of
 from benchapp.words import InputError
 
 Basis = Literal["wax", "total"]
@@ -154,11 +154,10 @@ def _key(substance: Substance) -> tuple[str, str, str]:
 
 
 def _thresholds(rules: Rules, substance: Substance) -> set[Fraction]:
-    factors = M_FACTORS if _lacks_m(substance) else (LEAST_M,)
     found = {
         share
-        for m in factors
         for group in rules.groups
+        for m in _factors(group, [substance])
         for share in sum_thresholds(group, substance, m)
     }
     found |= set(elicitation_limits(rules, substance))
@@ -167,24 +166,23 @@ def _thresholds(rules: Rules, substance: Substance) -> set[Fraction]:
     return found
 
 
-def _lacks_m(substance: Substance) -> bool:
-    return any(
-        each.m is None and each.of.name.startswith("Aquatic ") and each.of.category == "1"
-        for each in substance.told
-    )
+def _factors(group: Group, substances: Sequence[Substance]) -> Sequence[Fraction]:
+    """The M-factors to try: all, where one is not told that matters in the group."""
+    return M_FACTORS if group.by_m and without_m(group, substances) else (LEAST_M,)
 
 
 def _tallies(rules: Rules, substances: Sequence[Substance]) -> Iterator[tuple[object, Fraction]]:
     """Every sum less its limit, also as it would be if what is left open were otherwise."""
-    factors = M_FACTORS if any(map(_lacks_m, substances)) else (LEAST_M,)
     for group in rules.groups:
-        for m in factors:
+        for m in _factors(group, substances):
             for tally in outcome(group, substances, least_m=m).tallies:
                 yield ("m", m, tally.key), tally.total - tally.limit
-        for tally in outcome(group, substances, open_details=True).tallies:
-            yield ("open", tally.key), tally.total - tally.limit
-        for tally in outcome(group, substances, alone=True).tallies:
-            yield ("alone", tally.key), tally.total - tally.limit
+        if group.detail:
+            for tally in outcome(group, substances, open_details=True).tallies:
+                yield ("open", tally.key), tally.total - tally.limit
+        if group.looks_alone:
+            for tally in outcome(group, substances, alone=True).tallies:
+                yield ("alone", tally.key), tally.total - tally.limit
     for sums, key in _acute(rules, substances):
         for category, used in sums.tops:
             yield (key, category), used - WHOLE

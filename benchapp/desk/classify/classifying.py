@@ -199,30 +199,18 @@ def _not_told(substances: Sequence[Substance], rest: Fraction, rules: Rules) -> 
             ),
         )
     for each in substances:
-        percent = shown(each.high)
         if each.hazards is None:
             yield Undecided(
                 None,
                 message(
                     "Of {name} ({percent} %) no classes are told: any class could come from it.",
                     name=each.name,
-                    percent=percent,
+                    percent=shown(each.high),
                 ),
                 _SHEET,
             )
         for what in sorted(each.unknown):
-            yield Undecided(
-                HazardClass(ACUTE, "", what)
-                if what in rules.acute.routes
-                else HazardClass(what, ""),
-                message(
-                    "Of {name} ({percent} %) there are no data on {what}.",
-                    name=each.name,
-                    percent=percent,
-                    what=route_words(what) if what in rules.acute.routes else literal(what),
-                ),
-                message("Data on {name}.", name=each.name),
-            )
+            yield _no_data(each, what, what in rules.acute.routes)
         for code in each.supplemental:
             yield Undecided(
                 None,
@@ -230,7 +218,7 @@ def _not_told(substances: Sequence[Substance], rest: Fraction, rules: Rules) -> 
                     "{name} ({percent} %) has {code}: from which share on that passes to the "
                     "candle is not known here.",
                     name=each.name,
-                    percent=percent,
+                    percent=shown(each.high),
                     code=code,
                 ),
                 message("A qualified person."),
@@ -242,7 +230,7 @@ def _not_told(substances: Sequence[Substance], rest: Fraction, rules: Rules) -> 
                     message(
                         "{name} ({percent} %) is {class_}, for which there is no row here.",
                         name=each.name,
-                        percent=percent,
+                        percent=shown(each.high),
                         class_=literal(str(hazard.of)),
                     ),
                     message("The text of the rules that have this class."),
@@ -254,11 +242,27 @@ def _not_told(substances: Sequence[Substance], rest: Fraction, rules: Rules) -> 
                         "{name} ({percent} %) is {class_}, and no sum of shares decides a "
                         "physical class.",
                         name=each.name,
-                        percent=percent,
+                        percent=shown(each.high),
                         class_=literal(str(hazard.of)),
                     ),
                     message("A test of the candle, or a qualified person."),
                 )
+
+
+def _no_data(each: Substance, what: str, by_route: bool) -> Undecided:
+    decided_by = message("Data on {name}.", name=each.name)
+    values = {"name": each.name, "percent": shown(each.high)}
+    if by_route:
+        return Undecided(
+            HazardClass(ACUTE, "", what),
+            message("Of {name} ({percent} %) there are no data by this route.", **values),
+            decided_by,
+        )
+    return Undecided(
+        HazardClass(what, ""),
+        message("Of {name} ({percent} %) there are no data for this class.", **values),
+        decided_by,
+    )
 
 
 def _only_recalled(of: HazardClass, said: Message) -> Undecided:
@@ -319,7 +323,8 @@ def _aspiration(held: Outcome, rules: Rules) -> Undecided:
 def _group_open(
     group: Group, held: Outcome, substances: Sequence[Substance]
 ) -> Iterator[Undecided]:
-    yield from _without_m(group, held, substances)
+    if group.by_m:
+        yield from _without_m(group, held, substances)
     if group.detail:
         opened = outcome(group, substances, open_details=True)
         if opened.found != held.found and opened.found is not None:
@@ -331,7 +336,7 @@ def _group_open(
                 ),
                 message("The H statement on the sheet: H335 or H336."),
             )
-    alone = outcome(group, substances, alone=True)
+    alone = outcome(group, substances, alone=True) if group.looks_alone else held
     if alone.found is not None and alone.found != held.found:
         yield Undecided(
             alone.found,
@@ -353,22 +358,26 @@ def _group_open(
             )
 
 
-def _without_m(group: Group, held: Outcome, substances: Sequence[Substance]) -> Iterator[Undecided]:
-    """Where an M-factor is not told, and the class hangs on it."""
-    names = [
+def without_m(group: Group, substances: Sequence[Substance]) -> list[str]:
+    """The names of those whose M-factor matters in the group, and is not told."""
+    terms = [term for row in group.rows for term in row.terms if term.by_m]
+    return [
         each.name
         for each in substances
-        if each.high > 0
-        and any(
+        if any(
             hazard.m is None
             and any(
-                term.by_m and hazard.of.name == term.name and hazard.of.category in term.categories
-                for row in group.rows
-                for term in row.terms
+                hazard.of.name == term.name and hazard.of.category in term.categories
+                for term in terms
             )
             for hazard in each.told
         )
     ]
+
+
+def _without_m(group: Group, held: Outcome, substances: Sequence[Substance]) -> Iterator[Undecided]:
+    """Where an M-factor is not told, and the class hangs on it."""
+    names = without_m(group, [each for each in substances if each.high > 0])
     if not names:
         return
     for m in M_FACTORS[1:]:

@@ -96,10 +96,12 @@ def outcome(
         open_details: count what may belong here, where a sheet leaves it open.
         alone: look at those alone of which it is not told whether adding applies.
     """
+    names = {term.name for row in group.rows for term in row.terms}
+    members = [each for each in substances if any(one.of.name in names for one in each.told)]
     tallies = tuple(
         tally
         for row in group.rows
-        for tally in _tallies(row, group, substances, least_m, open_details, alone)
+        for tally in _tallies(row, group, members, least_m, open_details, alone)
     )
     found = next((tally.gives for tally in tallies if tally.reached), None)
     reached = tuple(tally for tally in tallies if tally.reached and tally.gives == found)
