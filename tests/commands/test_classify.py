@@ -132,7 +132,7 @@ def test_all_that_a_sheet_may_say(wrote) -> None:
             {"class": "STOT SE", "category": "3", "h": "H335"},
             {"class": "Aquatic Chronic", "category": "1", "m": "10"},
             {"class": "Asp. Tox."},
-            {"class": "Flam. Liq.", "category": "3"},
+            {"class": "Flam. Liq. 3"},
         ],
         "unknown": ["dermal"],
         "additive": True,

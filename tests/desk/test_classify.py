@@ -178,6 +178,15 @@ def test_a_limit_read_second_hand_that_is_not_reached_is_a_caution() -> None:
     assert any("second-hand was not reached: Skin Sens. 1" in str(e) for e in finding.cautions)
 
 
+def test_an_estimate_read_second_hand_that_keeps_a_class_away_is_a_caution() -> None:
+    def cautions(*mixture) -> bool:
+        return any("not reached: Acute Tox." in str(each) for each in found(*mixture).cautions)
+
+    assert cautions(substance("S", "10", "Acute Tox. 4 oral"))
+    # This one rests on the tops of the categories, which were read.
+    assert not cautions(substance("S", "10", ate={"oral": Fraction(500)}))
+
+
 def test_what_no_sum_decides() -> None:
     assert open_classes(found(substance("S", "1", "Self-heat. 1"))) == {"Self-heat. 1"}
     finding = found(substance("S", "1", "Flam. Liq. 3"))
@@ -295,6 +304,14 @@ def test_more_than_six_where_severity_needs_them() -> None:
     assert len(kept) > MOST
     # Said once.
     assert "P331" not in kept
+
+
+def test_disposal_is_asked_for_where_no_list_has_it() -> None:
+    def asks(text: str) -> bool:
+        return any("disposal" in str(each) for each in found(substance("1", "20", text)).cautions)
+
+    assert asks("Skin Irrit. 2")
+    assert not asks("Skin Sens. 1B")
 
 
 @pytest.mark.parametrize("text", ["Skin Irrit. 2", "Skin Sens. 1B", "Repr. 2", "STOT RE 2"])

@@ -221,7 +221,7 @@ def test_limits_that_are_hit_exactly_are_met() -> None:
     assert tried > 40
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     open_compositions(),
     st.lists(st.integers(0, 100), min_size=2, max_size=4),

@@ -139,7 +139,7 @@ def _classify(given: Sequence[Substance], rules: Rules, viscosity: Fraction | No
         )
         for h in precaution.unlisted(rules, label.h)
     ]
-    cautions += _cautions(classes, tallies, substances, rules)
+    cautions += _cautions(classes, tallies, acute, substances, rules)
     cautions += _owed(classes, label, rules)
     return Finding(
         rules=rules.name,
@@ -406,6 +406,7 @@ def _without_m(group: Group, held: Outcome, substances: Sequence[Substance]) -> 
 def _cautions(
     classes: Sequence[Decided],
     tallies: Sequence[Tally],
+    acute: Sequence[AcuteSum],
     substances: Sequence[Substance],
     rules: Rules,
 ) -> Iterator[Message]:
@@ -421,6 +422,8 @@ def _cautions(
         if tally.source.status == "second-hand" and tally.parts and not tally.reached
     }
     away = {name: None for name in away if name not in {str(each.of) for each in classes}}
+    if any(each.found is None and each.source.status == "second-hand" for each in acute):
+        away[ACUTE] = None
     if away:
         yield message(
             "A limit that was read second-hand was not reached: {classes}. Verify it.",
@@ -459,6 +462,11 @@ def _owed(classes: Sequence[Decided], label: Label, rules: Rules) -> Iterator[Me
             n=len(label.names),
             most=rules.names_usually_at_most,
             source=source_words(rules.names_source),
+        )
+    if label.precaution and precaution.DISPOSAL not in label.p:
+        yield message(
+            "A statement on disposal is owed to the public, unless Art. 22 calls for none "
+            "(Art. 28(2)): the lists of these H statements have none."
         )
     if label.precaution:
         yield message(

@@ -49,7 +49,7 @@ class Undecided:
 
 @dataclass(frozen=True)
 class Statement:
-    """A statement, and the rule and the reason it stands or falls by."""
+    """The code of a statement or pictogram, and why it is there or is not."""
 
     code: str
     because: Message

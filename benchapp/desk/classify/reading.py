@@ -286,7 +286,7 @@ def _class(given: Mapping[str, object], name: Message, rules: Rules) -> HazardCl
     if category is None and kind not in known:
         # As a sheet has it in one: 'Skin Sens. 1B'.
         kind, _, category = called.rpartition(" ")
-        if kind not in known and kind not in rules.without:
+        if not {kind} & (known.keys() | rules.without | rules.physical):
             kind, category = called, None
     text = "" if category is None else str(category).strip()[:40]
     whole = f"{kind} {text}".strip()
