@@ -118,9 +118,10 @@ async function bringTested() {
 /** Where there is much of it, once all else stands. */
 async function tidyUp() {
   if (!(await isMuchOpen())) return;
-  const { tidy } = await import("./shelf/tidy.js");
+  const [{ tidy }, { testTold }] = await Promise.all([import("./shelf/tidy.js"), import("./burns/tests.js")]);
   const now = Date.now();
-  await tidy(now, new Date(now).toISOString().slice(0, 10), () => new Promise((resolve) => setTimeout(resolve)));
+  const pause = () => new Promise((resolve) => setTimeout(resolve));
+  await tidy(now, new Date(now).toISOString().slice(0, 10), pause, new Map([["burn_test", testTold]]));
 }
 
 /** Burn tests lie on the bench too, once there is one. */

@@ -1,8 +1,10 @@
 """What every room's tests share: a real server, a real browser and a phone-sized page."""
 
 import os
+import shutil
 import sqlite3
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
@@ -20,8 +22,9 @@ from playwright.sync_api import (
     sync_playwright,
 )
 
-from tests.browser import PHONE, PLAIN, find_chromium, install_chromium
+from tests.browser import PHONE, PLAIN, SHELL, find_chromium, find_shell, install_chromium
 from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
+from tests.schemas import Schemas
 from tests.server import ROOT, Server
 from tests.waits import PATIENCE_S, until_in_page
 
@@ -29,6 +32,12 @@ from tests.waits import PATIENCE_S, until_in_page
 # tests would compile all of the code and the tests anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+
+# What the tests write need not outlive the machine, and each commit of a database or of a phone's
+# storage waits for the disk that it is on. Where there is room, all of it is kept in memory.
+_MEMORY, _ROOM = Path("/dev/shm"), 2 * 2**30  # noqa: S108  (most of it is never used)
+if "TMPDIR" not in os.environ and _MEMORY.is_dir() and shutil.disk_usage(_MEMORY).free > _ROOM:
+    os.environ["TMPDIR"] = tempfile.tempdir = str(_MEMORY)
 
 
 def pytest_xdist_auto_num_workers() -> int:
@@ -92,10 +101,31 @@ def chromium_path(playwright: Playwright) -> str:
 
 
 @pytest.fixture(scope="session")
-def browser(playwright: Playwright, chromium_path: str) -> Iterator[Browser]:
+def whole_browser(playwright: Playwright, chromium_path: str) -> Iterator[Browser]:
+    """Chromium with all that its platform has: notifications, microphones, speech, Bluetooth."""
     launched = playwright.chromium.launch(executable_path=chromium_path, args=PLAIN)
     yield launched
     launched.close()
+
+
+@pytest.fixture(scope="session")
+def shell(playwright: Playwright) -> Iterator[Browser | None]:
+    """Chromium's headless shell, where there is one."""
+    path = find_shell()
+    launched = path and playwright.chromium.launch(executable_path=path, args=SHELL)
+    yield launched or None
+    if launched:
+        launched.close()
+
+
+@pytest.fixture(scope="session")
+def browser(shell: Browser | None, request: pytest.FixtureRequest) -> Browser:
+    """The shell where there is one, else Chromium.
+
+    A file that needs more than a page and its storage has a `browser` that is the `whole_browser`.
+    """
+    found: Browser = shell or request.getfixturevalue("whole_browser")
+    return found
 
 
 # ---- the server --------------------------------------------------------------------------------
@@ -267,9 +297,12 @@ document.addEventListener('securitypolicyviolation', (event) => {
 
 
 @pytest.fixture
-def phone_context(browser: Browser) -> Iterator[BrowserContext]:
+def phone_context(browser: Browser, shell: Browser | None) -> Iterator[BrowserContext]:
     """A phone with empty storage: 390 × 844, touch, two pixels to the point."""
     context = browser.new_context(**PHONE, device_scale_factor=2, service_workers="allow")
+    if browser is shell:
+        # Chromium asks nobody whether the screen may be kept on.
+        context.grant_permissions(["screen-wake-lock"])
     context.add_init_script(_WATCH_POLICY)
     yield context
     context.close()
@@ -372,8 +405,20 @@ def postgres() -> Iterator[Postgres]:
 
 
 @pytest.fixture(params=["sqlite", "postgres"])
-def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def empty_database_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The URL of an empty database: each test runs once with SQLite, once with PostgreSQL."""
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'bench.sqlite3'}"
     return request.getfixturevalue("postgres").new_database()
+
+
+@pytest.fixture(scope="session")
+def schemas(tmp_path_factory: pytest.TempPathFactory) -> Schemas:
+    return Schemas(tmp_path_factory.mktemp("schemas"))
+
+
+@pytest.fixture
+def database_url(empty_database_url: str, schemas: Schemas) -> str:
+    """The same with today's schema: as a server has left it that was started once."""
+    schemas.put_into(empty_database_url)
+    return empty_database_url

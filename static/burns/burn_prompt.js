@@ -187,7 +187,7 @@ function burning(sheet, sitting, at, now_ms, units) {
       }),
       cautions,
       stops,
-      main: { label: t("It is out: the flame was too high"), event: { type: "stopped", ...at, why: "flame" } },
+      main: { label: t("It is out"), event: { type: "stopped", ...at, why: "flame" } },
     });
   }
   const mark = markNow(sitting, now_ms);
@@ -272,6 +272,7 @@ function atMark(sheet, { marks }, at, units) {
     const asks = t("How high is the flame?");
     return {
       ...base,
+      lines: [...base.lines, t("Only a measured flame tells how near the limit is.")],
       doing: asks,
       asks,
       main: said(t("Lower than {limit}", { limit: flameLimit(units) }), {

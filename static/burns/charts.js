@@ -73,9 +73,10 @@ const told1 = (number, mass, h) => ({ number: number + 1, mass, hours: hoursText
 
 /**
  * The melt pool over the hours since a candle was lit, with the wall.
- * @param {Series[]} sittings of each sitting its pools @param {number} width_mm @param {DisplayUnits} units
+ * @param {Series[]} sittings of each sitting its pools @param {number} width_mm @param {number} until_h as long as a
+ * sitting lasts @param {DisplayUnits} units
  */
-export function poolChart(sittings, width_mm, units) {
+export function poolChart(sittings, width_mm, until_h, units) {
   const length = (/** @type {number} */ mm) => units.text(mm, "length");
   return chart(sittings, {
     title: t("Melt pool"),
@@ -84,7 +85,7 @@ export function poolChart(sittings, width_mm, units) {
       pools: rangesOf(sittings, length),
     }),
     least: [0, 0],
-    most: [mostOf(sittings, 0), Math.max(width_mm, mostOf(sittings, 1)) * 1.08],
+    most: [Math.max(until_h, mostOf(sittings, 0)), Math.max(width_mm, mostOf(sittings, 1)) * 1.08],
     ...unitOf("length", units),
     isWhole: false,
     under: (scale, right_h) => limitLine(scale, right_h, width_mm, t("wall")),
@@ -93,9 +94,10 @@ export function poolChart(sittings, width_mm, units) {
 
 /**
  * The flame over the hours since a candle was lit, with the limit.
- * @param {Series[]} sittings of each sitting its flames @param {number} limit_mm @param {DisplayUnits} units
+ * @param {Series[]} sittings of each sitting its flames @param {number} limit_mm @param {number} until_h as long as a
+ * sitting lasts @param {DisplayUnits} units
  */
-export function flameChart(sittings, limit_mm, units) {
+export function flameChart(sittings, limit_mm, until_h, units) {
   const length = (/** @type {number} */ mm) => units.text(mm, "length");
   return chart(sittings, {
     title: t("Flame"),
@@ -104,7 +106,7 @@ export function flameChart(sittings, limit_mm, units) {
       flames: rangesOf(sittings, length),
     }),
     least: [0, 0],
-    most: [mostOf(sittings, 0), Math.max(limit_mm, mostOf(sittings, 1)) * 1.08],
+    most: [Math.max(until_h, mostOf(sittings, 0)), Math.max(limit_mm, mostOf(sittings, 1)) * 1.08],
     ...unitOf("length", units),
     isWhole: false,
     under: (scale, right_h) => limitLine(scale, right_h, limit_mm, t("limit")),

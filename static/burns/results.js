@@ -16,7 +16,8 @@ import { GRADED, HOUR_MS } from "./burn_fold.js";
  * @property {number | null} flame_mm the highest measured @property {number} flames_low how many were only said to be lower
  * @property {number | null} hottest_c
  * @property {number | null} smoke_s
- * @property {Record<Graded, number | null>} worst that was seen; null: it was never looked at
+ * @property {Record<Graded, number | null>} worst that was seen; of wax on the wall, which a pool may still take, the
+ *   last; null: it was never looked at
  * @property {number} marks_seen @property {number} marks_due that came while it burned
  */
 /**
@@ -73,9 +74,12 @@ function sittingResult({ lit_at, stopped_at, marks, hours, before_g, after_g, sm
     flames_low: flames.filter(({ mm }) => mm === null).length,
     hottest_c: highest(seen.map(({ hottest_c }) => hottest_c ?? null)),
     smoke_s,
-    worst: /** @type {Record<Graded, number | null>} */ (
-      Object.fromEntries(GRADED.map((what) => [what, highest(seen.map((each) => each[what] ?? null))]))
-    ),
+    worst: {
+      .../** @type {Record<Graded, number | null>} */ (
+        Object.fromEntries(GRADED.map((what) => [what, highest(seen.map((each) => each[what] ?? null))]))
+      ),
+      wall: seen.findLast(({ wall }) => wall !== undefined)?.wall ?? null,
+    },
     marks_seen: seen.length,
     marks_due: marks.filter(({ due_ms }) => stopped_at === null || due_ms <= stopped_at).length,
   };

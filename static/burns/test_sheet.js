@@ -4,6 +4,7 @@ import { sizeVessel } from "../bench/sizing.js";
 import { diameterAt, HEADSPACE_MM } from "../formulas/fill.js";
 import { roundTo } from "../formulas/rounding.js";
 import { InputError, listed, plural, t } from "../words/door.js";
+import { SITTING } from "./limits.js";
 
 /** @typedef {import("../bench/mixing.js").Fields} Fields */
 /** @typedef {import("../bench/mixing.js").Materials} Materials */
@@ -26,9 +27,6 @@ export const TEST_SHEET_VERSION = 1;
 /** So many candles at most, and so many marks in a sitting, as the record's form has it. */
 export const MOST_CANDLES = 36;
 const MOST_MARKS = 12;
-
-/** No sitting lasts longer (EN 15426:2018, second-hand), hours. */
-export const LONGEST_H = 4;
 
 /** So wide at most and at least, mm. */
 const WIDEST_MM = 1000;
@@ -116,8 +114,8 @@ function checkedMarks(marks_h) {
     const before = marks_h[index - 1];
     if (hours <= before)
       throw new InputError("The marks must rise, and {hours} comes after {before}.", { hours, before }, "marks");
-    if (hours > LONGEST_H) {
-      const most = LONGEST_H;
+    if (hours > SITTING.value) {
+      const most = SITTING.value;
       throw new InputError("No sitting lasts longer than {most} hours: leave out {hours}.", { hours, most }, "marks");
     }
   }

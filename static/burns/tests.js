@@ -40,13 +40,43 @@ export async function readTest(id, deleted = false) {
 
 /** Every test, the newest first. @returns {Promise<BurnTest[]>} */
 export async function allTests() {
-  const tests = await Promise.all((await store.living("burn_test")).map(readable));
-  return tests.flatMap((test) => test ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
+  return inOrder(await store.living("burn_test"));
 }
 
-/** Those that are going on. @returns {Promise<BurnTest[]>} */
+/** Those that are going on, the newest first. @returns {Promise<BurnTest[]>} */
 export async function openTests() {
-  return (await allTests()).filter(({ state }) => state.closed === null);
+  const rows = await store.unsettled("burn_test");
+  const records = rows.map(({ id }) => id);
+  return (await inOrder(await store.livingOf("burn_test", records))).filter(({ state }) => state.closed === null);
+}
+
+/** Those of a recipe, the newest first. @param {string} recipe its id @returns {Promise<BurnTest[]>} */
+export async function testsOf(recipe) {
+  const [open, settled] = await Promise.all([store.unsettled("burn_test"), store.settledOf(recipeKey(recipe))]);
+  const ids = [...open, ...settled].map(({ id }) => id);
+  const records = await store.livingOf("burn_test", ids);
+  return inOrder(records.filter(({ sheet }) => sheet?.recipe === recipe));
+}
+
+/** @param {string | null} recipe */
+const recipeKey = (recipe) => `tests of ${recipe}`;
+
+/** What is to be known of a test that is over, once nothing happened to it since then; null where it is not.
+ * @param {string} id @param {number} before_ms @returns {Promise<Record<string, any> | null>} */
+export async function testTold(id, before_ms) {
+  const record = await store.get("burn_test", id);
+  // A deleted one asks for nothing.
+  if (record === undefined || record.deleted) return {};
+  const test = await readable(record);
+  if (test === null || test.state.closed === null || test.state.clashes.length > 0) return null;
+  const last_ms = Math.max(record.started_at, ...test.events.map(({ at }) => at));
+  return last_ms > before_ms ? null : { of: [[recipeKey(test.sheet.recipe), -last_ms]] };
+}
+
+/** @param {Plain[]} records @returns {Promise<BurnTest[]>} */
+async function inOrder(records) {
+  const tests = await Promise.all(records.map(readable));
+  return tests.flatMap((test) => test ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
 }
 
 /** A test that can't be made sense of must not hide the others. @param {Plain} record */

@@ -19,11 +19,8 @@ export function shuffled(n, seed) {
   const count = checks.whole(n, message("How many to shuffle"), 0, MOST_THINGS, "n");
   // `checks` would refuse it for its size: it is larger than anything that is weighed or measured.
   if (!(Number.isInteger(seed) && seed >= 0 && seed <= MOST_SEED)) {
-    throw new InputError(
-      "{name} must be from {low} to {high}.",
-      { name: message("The seed"), low: 0, high: MOST_SEED },
-      "seed",
-    );
+    const name = message("The seed");
+    throw new InputError("{name} must be from {low} to {high}.", { name, low: 0, high: MOST_SEED }, "seed");
   }
   let state = seed >>> 0;
   const below = (/** @type {number} */ top) => {

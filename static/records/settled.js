@@ -1,5 +1,6 @@
 /**
- * What has come to rest: pours of which nothing more is to be told, and deliveries that are used up.
+ * What has come to rest: pours of which nothing more is to be told, deliveries that are used up, burn tests that are
+ * closed.
  *
  * After years most are. So that a screen need not read them all, a row is kept of each: marked `open` until something
  * that follows all of them has settled it, with what the shelf needs of it (`settling.js`); whatever happens to it
@@ -9,14 +10,15 @@
  * |-------|-------|
  * | open  | those that are not settled, by kind |
  * | lots  | settled pours, by each lot that they took from |
- * | of    | settled ones by what they are of, `[what, ms before 1970]`: a lot by its material, a pour by its tools |
+ * | of    | settled ones by what they are of, `[what, ms before 1970]`: a lot by its material, a pour by its tools,
+ * |       | a test by its recipe |
  */
 import { answer, read } from "./database.js";
 
 /** @typedef {import("./database.js").Stores} Stores */
 /** @typedef {{kind: string, id: string, open?: 1, mark?: number, lots?: string[]} & Record<string, any>} Row */
 
-const RESTING = ["pour", "lot"];
+const RESTING = ["pour", "lot", "burn_test"];
 
 /** What each transaction has opened already. @type {WeakMap<IDBTransaction, Set<string>>} */
 const opened = new WeakMap();

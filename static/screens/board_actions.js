@@ -5,40 +5,26 @@ import { addEvent, undo, undoLast } from "../bench/pours.js";
 import { preferences } from "../bench/preferences.js";
 import { session } from "../bench/session.js";
 import { play } from "../bench/sound.js";
-import { MovedOn } from "../records/store.js";
 import { t } from "../words/door.js";
-import { isArriving } from "./board_follow.js";
+import { Hand } from "./hand.js";
 import { askTemperature } from "./ladder.js";
 import { askSeldom } from "./more.js";
-import { showNotKept } from "./not_kept.js";
 import { askReading } from "./pad.js";
 
 /** @typedef {import("../bench/prompt_shape.js").Action} Action */
 /** @typedef {import("../bench/prompt_shape.js").NewEvent} NewEvent */
 /** @typedef {import("../bench/board_state.js").BoardState} BoardState */
 
-export class BoardActions {
-  #busy = false;
-
+export class BoardActions extends Hand {
   /** @param {BoardState} state @param {() => void} refresh show the pour as the session now has it */
   constructor(state, refresh) {
+    super("pour", state.pour.id, t("This pour has moved on elsewhere: here is how it stands."), refresh);
     this.state = state;
-    this.refresh = refresh;
-  }
-
-  /** Whether nothing is being done, and nothing asked. */
-  get isFree() {
-    return !this.#busy && document.querySelector("dialog[open]") === null;
-  }
-
-  /** Whether an event is being kept. */
-  get isBusy() {
-    return this.#busy;
   }
 
   /** What a button does. @param {Action} action */
   perform(action) {
-    return this.#once(async () => {
+    return this.does(async () => {
       const chosen = action.view === "more" ? await this.#askSeldom() : action;
       if (chosen === null) return;
       if (chosen.undo) await undo(this.state.pour, chosen.undo, now());
@@ -51,12 +37,12 @@ export class BoardActions {
   }
 
   undo() {
-    return this.#once(() => undoLast(this.state.pour, this.state.jugIndex, now()));
+    return this.does(() => undoLast(this.state.pour, this.state.jugIndex, now()));
   }
 
   /** Keep an event that nobody touched a button for. @param {NewEvent} event */
   keep(event) {
-    return this.#once(() => addEvent(this.state.pour, event, now()));
+    return this.does(() => addEvent(this.state.pour, event, now()));
   }
 
   /** @param {boolean} ahead */
@@ -86,22 +72,6 @@ export class BoardActions {
         ? await askTemperature(request, state.units)
         : await askReading(request, state.units, draft?.value ?? null);
     return value === null ? null : request.event(value);
-  }
-
-  /** One thing at a time: a second tap on a slow phone must not count twice. @param {() => Promise<unknown>} work */
-  async #once(work) {
-    if (this.#busy || isArriving()) return;
-    this.#busy = true;
-    try {
-      await work();
-    } catch (error) {
-      showNotKept(error, t("This pour has moved on elsewhere: here is how it stands."));
-      if (error instanceof MovedOn) await session.read("pour", this.state.pour.id);
-    } finally {
-      await session.settled();
-      this.#busy = false;
-      this.refresh();
-    }
   }
 }
 

@@ -16,6 +16,7 @@ import { isArriving } from "./board_follow.js";
 import { paintNumber } from "./board_number.js";
 import { paintSound } from "./board_sound.js";
 import { h, rich, setText, slot } from "./dom.js";
+import { Painted } from "./painted.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../bench/prompt_shape.js").Prompt} Prompt */
@@ -24,13 +25,10 @@ import { h, rich, setText, slot } from "./dom.js";
 /** Lower than this no curve can be read, px. */
 const LEAST_CURVE = 80;
 
-export class BoardView {
-  /** What each part shows. @type {Map<string, string>} */
-  #painted = new Map();
-
+export class BoardView extends Painted {
   /** @param {HTMLElement} place @param {BoardState} state @param {import("./board_buttons.js").Gestures} gestures */
   constructor(place, state, gestures) {
-    this.place = place;
+    super(place);
     this.state = state;
     this.gestures = gestures;
   }
@@ -48,16 +46,16 @@ export class BoardView {
     paintSound(place, prompt);
     const due = session.clocks().filter(({ at_ms }) => at_ms <= now());
     paintAlarm(slot(place, "alarm"), due, pour.id, jugIndex);
-    this.#fill("lines", prompt.lines, () => prompt.lines.map((line) => h("p", {}, ...rich(line))));
-    this.#fill("say", prompt.say, () => rich(prompt.say));
-    this.#fill("checks", prompt.checks, () => prompt.checks.map(checkBox));
-    this.#fill("cautions", prompt.cautions, () => prompt.cautions.map((caution) => h("li", {}, caution)));
-    this.#fill("steps", prompt.step, () => stepMarks(pour, prompt.step));
-    if (this.#isNew("beam", prompt.beam)) paintBeam(place, prompt);
+    this.fill("lines", prompt.lines, () => prompt.lines.map((line) => h("p", {}, ...rich(line))));
+    this.fill("say", prompt.say, () => rich(prompt.say));
+    this.fill("checks", prompt.checks, () => prompt.checks.map(checkBox));
+    this.fill("cautions", prompt.cautions, () => prompt.cautions.map((caution) => h("li", {}, caution)));
+    this.fill("steps", prompt.step, () => stepMarks(pour, prompt.step));
+    if (this.isNew("beam", prompt.beam)) paintBeam(place, prompt);
     // A button that was replaced under the finger would not be heard.
     const { main, others } = prompt;
     const shown = [pour.state.last, prompt.step, others, main?.label, state.draft(prompt) !== null];
-    this.#fill("act", shown, () => buttons(state, prompt, this.gestures));
+    this.fill("act", shown, () => buttons(state, prompt, this.gestures));
     this.paintDraft(prompt);
     slot(place, "bag").at = state;
     // It takes the room that is left.
@@ -99,7 +97,7 @@ export class BoardView {
     if (!prompt.chart) return;
     const { clientWidth: width, clientHeight: height } = holder;
     // Redrawn when a dip is new, its room has changed, and every ten seconds for the dot that marks now.
-    if (!this.#isNew("chart", [pour.state.last, width, height, Math.floor(now() / 10_000)])) return;
+    if (!this.isNew("chart", [pour.state.last, width, height, Math.floor(now() / 10_000)])) return;
     const text = (/** @type {number} */ celsius) => units.text(celsius, "temperature", pour.sheet.thermometer_step_c);
     const wait = waitOf(pour.sheet, jug, now());
     const shown = wait.forecast ? wait : null;
@@ -107,20 +105,6 @@ export class BoardView {
     holder.replaceChildren(
       ...(height < LEAST_CURVE ? [] : [curve(jug.dips, windowOf(pour.sheet, jug), shown, now(), text, room)]),
     );
-  }
-
-  /** Draw a part anew where it shows something else. @param {string} part @param {unknown} shows
-   * @param {() => (Node | string)[]} draw */
-  #fill(part, shows, draw) {
-    if (this.#isNew(part, shows)) slot(this.place, part).replaceChildren(...draw());
-  }
-
-  /** @param {string} part @param {unknown} shows */
-  #isNew(part, shows) {
-    const text = JSON.stringify(shows);
-    if (this.#painted.get(part) === text) return false;
-    this.#painted.set(part, text);
-    return true;
   }
 }
 

@@ -12,7 +12,6 @@ import { burnRequest } from "../burns/burn_request.js";
 import { GRADES, NAMES } from "../burns/burn_words.js";
 import { addEvent, clockOf, lastUndoable, markNow, readTest, undo, undoLast } from "../burns/tests.js";
 import { holdPourLock } from "../offline.js";
-import { MovedOn } from "../records/store.js";
 import { plural, t, worded } from "../words/door.js";
 import { callStep, onAlert } from "./announcer.js";
 import { ask } from "./ask.js";
@@ -22,8 +21,9 @@ import { paintNumber } from "./board_number.js";
 import { onCaption, paintSound, startMuteButton } from "./board_sound.js";
 import { burnHref } from "./burn_station.js";
 import { cloneTemplate, h, rich, setText, showToast, slot } from "./dom.js";
-import { showNotKept } from "./not_kept.js";
+import { Hand } from "./hand.js";
 import { askReading } from "./pad.js";
+import { Painted } from "./painted.js";
 
 /** @typedef {import("../burns/tests.js").BurnTest} BurnTest */
 /** @typedef {import("../burns/burn_prompt.js").Action} Action */
@@ -40,23 +40,24 @@ export async function show(place, [id, candleText], { units, go }) {
   }
   place.append(cloneTemplate("screen-burn"));
   const index = Math.min(Math.max(0, Math.trunc(Number(candleText)) || 0), found.sheet.candles.length - 1);
-  const board = new BurnBoard(place, found, index, units);
+  const board = new BurnBoard(place, found, index, units, () => goOn());
   const release = holdPourLock(id);
   void keepAwake((on) => (slot(place, "awake").hidden = on));
   place.addEventListener("click", unlock);
   startMuteButton(place);
   let ended = false;
 
-  async function refresh() {
+  /** @param {boolean} byHer she did it here */
+  async function refresh(byHer) {
     const test = session.item(id) ?? (await readTest(id));
     if (ended) return;
     if (test === null || test.state.closed !== null) go("today");
-    else board.take(test);
+    else board.take(test, byHer);
   }
 
   /** What she did is kept: the next candle that is due comes by itself. One that failed stays in sight. */
   async function goOn() {
-    await refresh();
+    await refresh(true);
     const next = ended || !board.isWaiting || board.isOver ? null : nextCandle(board.test, index, now());
     if (next === null || (clockOf(board.test.state.candles[next], now())?.at_ms ?? Infinity) > now()) return;
     arrive();
@@ -64,7 +65,7 @@ export async function show(place, [id, candleText], { units, go }) {
   }
 
   const followDue = (/** @type {import("./announcer.js").Alert[]} */ due) => {
-    if (board.isFree) follow({ id, part: index, mayLeave: () => board.isWaiting }, due, go);
+    if (board.hand.isFree) follow({ id, part: index, mayLeave: () => board.isWaiting }, due, go);
   };
   const prefer = () => {
     document.documentElement.toggleAttribute("data-sun", preferences().sun);
@@ -75,7 +76,7 @@ export async function show(place, [id, candleText], { units, go }) {
   const ends = [
     () => clearTimeout(arrived),
     session.onChange((changed) => {
-      if (changed.some((each) => each.id === id) && !board.isBusy) void refresh();
+      if (changed.some((each) => each.id === id) && !board.hand.isBusy) void refresh(false);
     }),
     session.onTick(() => {
       if (!document.hidden) board.paint();
@@ -94,7 +95,6 @@ export async function show(place, [id, candleText], { units, go }) {
     release,
     letSleep,
   ];
-  board.onKept = goOn;
   prefer();
   return () => {
     ended = true;
@@ -102,39 +102,27 @@ export async function show(place, [id, candleText], { units, go }) {
   };
 }
 
-class BurnBoard {
-  /** What each part shows. @type {Map<string, string>} */
-  #painted = new Map();
-  #busy = false;
-  /** @type {() => Promise<void>} */
-  onKept = async () => undefined;
-
-  /** @param {HTMLElement} place @param {BurnTest} test @param {number} index of the candle @param {DisplayUnits} units */
-  constructor(place, test, index, units) {
-    this.place = place;
+class BurnBoard extends Painted {
+  /** @param {HTMLElement} place @param {BurnTest} test @param {number} index of the candle @param {DisplayUnits} units
+   * @param {() => Promise<void>} goOn once what she did is kept */
+  constructor(place, test, index, units, goOn) {
+    super(place);
     this.test = test;
     this.index = index;
     this.units = units;
+    this.hand = new Hand("burn_test", test.id, t("This test has moved on elsewhere: here is how it stands."), goOn);
     slot(place, "leave").href = `#/test/${test.id}`;
   }
 
-  /** Show the test as it stands now; what another phone did moves nothing under a finger. @param {BurnTest} test */
-  take(test) {
-    if (test.state.last !== this.test.state.last && !this.#busy) {
+  /** Show the test as it stands now; what another phone did moves nothing under a finger.
+   * @param {BurnTest} test @param {boolean} byHer */
+  take(test, byHer) {
+    if (!byHer && test.state.last !== this.test.state.last) {
       arrive();
       setTimeout(() => this.paint(), ARRIVING_MS);
     }
     this.test = test;
     this.paint();
-  }
-
-  get isBusy() {
-    return this.#busy;
-  }
-
-  /** Whether nothing is being done, and nothing asked. */
-  get isFree() {
-    return !this.#busy && document.querySelector("dialog[open]") === null;
   }
 
   /** Whether the candle asks nothing of her. */
@@ -152,7 +140,7 @@ class BurnBoard {
     const now_ms = now();
     const prompt = burnPrompt(test, index, now_ms, units);
     const { sheet, state } = test;
-    slot(place, "act").toggleAttribute("data-arriving", isArriving());
+    place.querySelector(".act")?.toggleAttribute("data-arriving", isArriving());
     setText(slot(place, "title"), prompt.title);
     const wick = sheet.wicks[sheet.candles[index].wick].name;
     setText(slot(place, "place"), t("candle\u00a0{n} · {wick} · {title}", { n: index + 1, wick, title: sheet.title }));
@@ -161,8 +149,8 @@ class BurnBoard {
     paintSound(place, prompt);
     const due = session.clocks().filter(({ at_ms }) => at_ms <= now_ms);
     paintAlarm(slot(place, "alarm"), due, test.id, index);
-    this.#fill("lines", prompt.lines, () => prompt.lines.map((line) => h("p", {}, ...rich(line))));
-    this.#fill("cautions", prompt.cautions, () => prompt.cautions.map((caution) => h("li", {}, caution)));
+    this.fill("lines", prompt.lines, () => prompt.lines.map((line) => h("p", {}, ...rich(line))));
+    this.fill("cautions", prompt.cautions, () => prompt.cautions.map((caution) => h("li", {}, caution)));
     const burning = state.candles.filter(({ step }) => step === "burning").length;
     setText(
       slot(place, "say"),
@@ -171,9 +159,9 @@ class BurnBoard {
     // A button that was replaced under the finger would not be heard.
     const { main, others, stops } = prompt;
     const next = nextCandle(test, index, now_ms);
-    this.#fill("stops", [state.last, stops], () => stops.map((action) => this.#button(action, "stop")));
+    this.fill("stops", [state.last, stops], () => stops.map((action) => this.#button(action, "stop")));
     const shown = [state.last, prompt.step, main?.label, others.map(({ label }) => label), next];
-    this.#fill("act", shown, () => this.#buttons(prompt, next));
+    this.fill("act", shown, () => this.#buttons(prompt, next));
     callStep(test, index, {
       view: prompt.step,
       isWhole: false,
@@ -182,7 +170,7 @@ class BurnBoard {
   }
 
   undo() {
-    return this.#once(() => undoLast(this.test, this.index, now()));
+    return this.hand.does(() => undoLast(this.test, this.index, now()));
   }
 
   /** @param {BurnPrompt} prompt @param {number | null} next the candle that wants her hands */
@@ -210,7 +198,7 @@ class BurnBoard {
 
   /** What a button of this name does. @param {string} label */
   #perform(label) {
-    return this.#once(async () => {
+    return this.hand.does(async () => {
       const action = this.#actionNow(label);
       if (action?.undo) {
         await undo(this.test, action.undo, now());
@@ -258,31 +246,6 @@ class BurnBoard {
     const grade = await choose(worded(NAMES[what]), steps);
     if (grade === null) return null;
     return /** @type {const} */ ({ type: "saw", candle: this.index, burn: sitting, mark, what, grade });
-  }
-
-  /** One thing at a time: a second tap on a slow phone must not count twice. @param {() => Promise<unknown>} work */
-  async #once(work) {
-    if (this.#busy || isArriving()) return;
-    this.#busy = true;
-    try {
-      await work();
-    } catch (error) {
-      showNotKept(error, t("This test has moved on elsewhere: here is how it stands."));
-      if (error instanceof MovedOn) await session.read("burn_test", this.test.id);
-    } finally {
-      await session.settled();
-      await this.onKept();
-      this.#busy = false;
-    }
-  }
-
-  /** Draw a part anew where it shows something else. @param {string} part @param {unknown} shows
-   * @param {() => (Node | string)[]} draw */
-  #fill(part, shows, draw) {
-    const text = JSON.stringify(shows);
-    if (this.#painted.get(part) === text) return;
-    this.#painted.set(part, text);
-    slot(this.place, part).replaceChildren(...draw());
   }
 }
 

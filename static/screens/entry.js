@@ -10,14 +10,14 @@ import { readPrices, readShelfOf } from "../shelf/read_cost.js";
 import { usesOf } from "../shelf/uses.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
-import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
-import { keepDraft } from "./draft.js";
+import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { clashNotices } from "./entry_clashes.js";
 import { askCorrection } from "./entry_corrections.js";
 import { drawCost } from "./entry_cost.js";
 import { happened } from "./entry_happened.js";
 import { factsOf, jugSection } from "./entry_jugs.js";
 import { drawLots } from "./entry_lots.js";
+import { deleteBy, takeNotes } from "./page_parts.js";
 import { drawComing, keepBurns } from "./reminder_list.js";
 import { drawOnChange, tryToKeep } from "./screen.js";
 
@@ -111,26 +111,13 @@ export async function show(place, [id], given) {
     if (correction !== null) await keep(correction);
   }
 
-  const forget = keepDraft(slot(place, "add"), `draft note ${id}`);
-  slot(place, "add").addEventListener("submit", async (/** @type {Event} */ event) => {
-    event.preventDefault();
-    const box = slot(place, "note");
-    const text = box.value.trim();
-    if (text !== "" && (await keep({ type: "noted", text }))) {
-      box.value = "";
-      forget();
-    }
-  });
+  takeNotes(place, id, keep);
   keepBurns(place, id, keep);
-  remove.addEventListener("click", async () => {
-    if (pour.record.deleted) await tryToKeep(() => store.save("pour", id, { deleted: false }));
-    else if (remove.dataset.sure !== "yes") {
-      remove.dataset.sure = "yes";
-      remove.textContent = t("Really delete this pour?");
-    } else if (await tryToKeep(() => store.remove("pour", id))) {
-      showToast(t("Deleted. You find it at the end of the log."));
-      go("log");
-    }
+  deleteBy(remove, "pour", id, {
+    isDeleted: () => Boolean(pour.record.deleted),
+    sure: t("Really delete this pour?"),
+    told: t("Deleted. You find it at the end of the log."),
+    leave: () => go("log"),
   });
   return drawOnChange(
     ({ id: changed, kind }) => changed === id || changed === pour?.sheet.recipe || kind === "lot" || kind === "prices",

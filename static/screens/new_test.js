@@ -12,7 +12,7 @@ import {
   wicksInOrder,
   widthOf,
 } from "../burns/test_sheet.js";
-import { allTests, startTest } from "../burns/tests.js";
+import { startTest, testsOf } from "../burns/tests.js";
 import { askToKeep } from "../records/persistence.js";
 import { EARLIEST } from "../records/stamp.js";
 import * as store from "../records/store.js";
@@ -159,7 +159,7 @@ async function read(id, units) {
   const [all, pours, tests, tools, recipe] = await Promise.all([
     materials(),
     allPours(),
-    allTests(),
+    testsOf(id),
     toolbox(units),
     store.get("recipe", id),
   ]);

@@ -40,7 +40,7 @@ export class PlanTested extends HTMLElement {
     const isQuiet = told === null || told.stands === "tested";
     const links = told?.test ? [h("a", { href: `#/test/${told.test}` }, t("See the test"))] : [];
     if (told?.stands !== "open") links.push(h("a", { href: `#/new_test/${id}` }, t("Plan a test")));
-    const level = told?.stands === "changed" || told?.stands === "wrong" ? "beware warning" : "help";
+    const level = told?.stands === "changed" || told?.stands === "wrong" ? "beware notice" : "help";
     replaceKeepingFocus(
       this,
       ...(isQuiet ? [] : [h("p", { class: `${level} untested` }, told.text, ...links.flatMap((link) => [" ", link]))]),

@@ -42,7 +42,7 @@ async function drawTested(place, recipe, kept) {
   slot(place, "tested").hidden = told === null;
   if (told === null) return;
   const text = slot(place, "told");
-  text.className = told.stands === "changed" || told.stands === "wrong" ? "beware warning" : "";
+  text.className = told.stands === "changed" || told.stands === "wrong" ? "beware notice" : "";
   text.replaceChildren(...rich(told.text));
   const test = slot(place, "test");
   test.hidden = told.test === null;

@@ -3,8 +3,8 @@ import { hasAny, onChange, unsettled } from "../records/store.js";
 
 export { oneAtATime } from "../records/store.js";
 
-/** So many pours that are open make a start slower than tidying up once does (our choice). */
-const MANY = 40;
+/** So many pours or burn tests that are open make a start slower than tidying up once does (our choice). */
+const MANY = { pour: 40, burn_test: 12 };
 
 /** Whether something of one of these kinds is kept. @param {string[]} kinds @returns {Promise<boolean>} */
 export async function isKept(kinds) {
@@ -20,5 +20,6 @@ export function onKept(kinds, listener) {
 
 /** Whether tidying up is worth it. @returns {Promise<boolean>} */
 export async function isMuchOpen() {
-  return (await unsettled("pour")).length >= MANY;
+  const open = Object.entries(MANY).map(async ([kind, many]) => (await unsettled(kind)).length >= many);
+  return (await Promise.all(open)).some(Boolean);
 }

@@ -15,8 +15,8 @@ import { InputError, listed, plural, t, worded } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 import { askInBox } from "./ask_in_box.js";
 import { cloneTemplate, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
-import { keepDraft } from "./draft.js";
 import { happened } from "./entry_happened.js";
+import { deleteBy, takeNotes } from "./page_parts.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 import { lotsText } from "./test_batches.js";
 import { candleSection } from "./test_candles.js";
@@ -238,29 +238,16 @@ export async function show(place, [id, batch], { units, go }) {
       await tryToKeep(() => store.append("pour", pour, { type: "burned", text: sheet.title, at }));
   }
 
-  const forget = keepDraft(slot(place, "add"), `draft note ${id}`);
-  slot(place, "add").addEventListener("submit", async (/** @type {Event} */ event) => {
-    event.preventDefault();
-    const box = slot(place, "note");
-    const text = box.value.trim();
-    if (text !== "" && (await keep({ type: "noted", text }))) {
-      box.value = "";
-      forget();
-    }
-  });
-  remove.addEventListener("click", async () => {
-    if (test.record.deleted) await tryToKeep(() => store.save("burn_test", id, { deleted: false }));
-    else if (remove.dataset.sure !== "yes") {
-      remove.dataset.sure = "yes";
-      remove.textContent = t("Really delete this test?");
-    } else if (await tryToKeep(() => store.remove("burn_test", id))) {
-      showToast(t("Deleted. You find it at the end of the burn tests."));
-      go("tests");
-    }
+  takeNotes(place, id, keep);
+  deleteBy(remove, "burn_test", id, {
+    isDeleted: () => Boolean(test.record.deleted),
+    sure: t("Really delete this test?"),
+    told: t("Deleted. You find it at the end of the burn tests."),
+    leave: () => go("tests"),
   });
   // On paper all of it is to be read.
   const unfold = () => {
-    for (const details of slot(place, "candles").querySelectorAll("details")) details.open = true;
+    for (const details of place.querySelectorAll("details")) if (!details.closest(".all")) details.open = true;
   };
   addEventListener("beforeprint", unfold);
   const end = await drawOnChange(ofKinds("burn_test", "recipe", "wick", "pour", "lot"), redraw);

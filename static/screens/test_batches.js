@@ -32,14 +32,18 @@ export function freeBatches(pours, recipe, tests) {
 }
 
 /** Such as '12 × tin 120, poured Sat 14 Nov'. @param {Pour} pour */
-export function batchName({ sheet, state, record }) {
-  const day = state.set_on ?? localDate(record.started_at);
-  return t("{vessels}, poured {day}", { vessels: vesselsOf(sheet), day: dayText(day) });
+export function batchName(pour) {
+  return t("{vessels}, poured {day}", { vessels: vesselsOf(pour.sheet), day: pouredOn(pour) });
 }
 
-/** The same, with how many are free, for a list to choose from. @param {FreeBatch} batch */
-export function batchChoice({ name, free }) {
-  return plural(free.length, "{batch}: {n} free", "{batch}: {n} free", { batch: name });
+/** @param {Pour} pour */
+const pouredOn = ({ state, record }) => dayText(state.set_on ?? localDate(record.started_at));
+
+/** For a list to choose from, in which the end may be cut off: such as '9 free, poured Sat 14 Nov: 12 × tin 120'.
+ * @param {FreeBatch} batch */
+export function batchChoice({ pour, free }) {
+  const values = { day: pouredOn(pour), vessels: vesselsOf(pour.sheet) };
+  return plural(free.length, "{n} free, poured {day}: {vessels}", "{n} free, poured {day}: {vessels}", values);
 }
 
 /** Which of a batch's vessels were filled, from 0 over all jugs. @param {Pour} pour */

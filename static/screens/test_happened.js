@@ -70,7 +70,7 @@ export async function askTestCorrection(event, { sheet }, units) {
   const before = Number(/** @type {Record<string, any>} */ (event)[field]);
   const read = (/** @type {string} */ text) => {
     const value = kept.dimension ? units.read(text, kept.dimension) : parseNumber(text);
-    if (!holds(kept, value)) throw new InputError(rangeOf(field));
+    if (!holds(kept, value)) throw new InputError(RANGES[field]);
     const isPool = event.type === "measured" && (event.what === "pool" || event.what === "across");
     if (isPool && value > sheet.width_mm) {
       const width = units.text(sheet.width_mm, "length");
@@ -79,27 +79,30 @@ export async function askTestCorrection(event, { sheet }, units) {
     return value;
   };
   const shown = kept.dimension ? units.editable(before, kept.dimension) : String(before);
-  const value = await askInBox(QUESTIONS[field] ? t(QUESTIONS[field]) : t("What should it have been?"), shown, read);
+  const value = await askInBox(worded(QUESTIONS[field]), shown, read);
   return value === null ? null : { type: "corrected", event: event.id, field: /** @type {any} */ (field), value };
 }
 
-/** What is asked for where a number alone would not say it. @type {Record<string, string>} */
+const ASKS = message("What should it have been?");
+
+/** What is asked for. @type {Record<string, import("../words/door.js").Message>} */
 const QUESTIONS = {
-  grade: message("How much was it, from 0, none, to 3, bad?").template,
-  rating: message("What should the rating be, from 1 to 5?").template,
-  seconds: message("How many seconds did it smoke?").template,
+  read_g: ASKS,
+  mm: ASKS,
+  temp_c: ASKS,
+  grade: message("How much was it, from 0, none, to 3, bad?"),
+  rating: message("What should the rating be, from 1 to 5?"),
+  seconds: message("How many seconds did it smoke?"),
 };
 
-/** @param {string} field */
-function rangeOf(field) {
-  switch (field) {
-    case "grade":
-      return message("Write a whole number from 0 to 3.");
-    case "rating":
-      return message("Write a whole number from 1 to 5.");
-    case "seconds":
-      return message("Write whole seconds, an hour at most.");
-    default:
-      return message("That is no number that can be right here: check it.");
-  }
-}
+const CHECK = message("That is no number that can be right here: check it.");
+
+/** What is said of a number that can't be. @type {Record<string, import("../words/door.js").Message>} */
+const RANGES = {
+  read_g: CHECK,
+  mm: CHECK,
+  temp_c: CHECK,
+  grade: message("Write a whole number from 0 to 3."),
+  rating: message("Write a whole number from 1 to 5."),
+  seconds: message("Write whole seconds, an hour at most."),
+};

@@ -126,8 +126,9 @@ function howKnown({ measured, reckoned }) {
 }
 
 /** @param {BurnTest["sheet"]} sheet @param {WickResult} result @param {Verdict} verdict @param {DisplayUnits} units */
-function chartsOf({ fuel_g, width_mm }, { candles: burned }, { numbers }, units) {
+function chartsOf({ fuel_g, width_mm, marks_h }, { candles: burned }, { numbers }, units) {
   const counted = burned.filter(({ counts }) => counts);
+  const until_h = marks_h.at(-1) ?? SITTING.value;
   const left = counted.flatMap((each) => {
     const rate = candles.rateOf(each);
     if (rate === null) return [];
@@ -153,8 +154,8 @@ function chartsOf({ fuel_g, width_mm }, { candles: burned }, { numbers }, units)
       : null;
   const charts = [
     left.length > 0 && leftChart(left, band, units),
-    pools.length > 0 && poolChart(pools, width_mm, units),
-    flames.length > 0 && flameChart(flames, FLAME.value, units),
+    pools.length > 0 && poolChart(pools, width_mm, until_h, units),
+    flames.length > 0 && flameChart(flames, FLAME.value, until_h, units),
   ];
   const drawn = charts.flatMap((each) => (each ? [h("figure", {}, each)] : []));
   return drawn.length > 0 && h("div", { class: "charts" }, ...drawn);

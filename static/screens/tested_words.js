@@ -3,7 +3,7 @@
 import { mixOf } from "../bench/mixing.js";
 import { ofEach, poursOf } from "../bench/pours.js";
 import { testedOf, wickResults } from "../burns/tested.js";
-import { allTests } from "../burns/tests.js";
+import { testsOf } from "../burns/tests.js";
 import { verdictOf } from "../burns/verdict.js";
 import { write } from "../formulas/rounding.js";
 import * as store from "../records/store.js";
@@ -35,7 +35,7 @@ const CHANGES = {
 /** What its burn tests say of a recipe. @param {Fields} recipe @param {import("../bench/mixing.js").Materials} kept
  * @returns {Promise<Told>} */
 export async function readTested(recipe, kept) {
-  const tests = (await allTests()).filter(({ sheet }) => sheet.recipe === recipe.id);
+  const tests = await testsOf(recipe.id);
   const judged = ofEach(tests, (test) => {
     const verdicts = wickResults(test).map((result) => verdictOf(result, test.sheet));
     return [{ id: test.id, sheet: test.sheet, wicks: verdicts.map((told) => ({ verdict: told.verdict, told })) }];

@@ -30,8 +30,10 @@ const REST_MS = 14 * DAY_MS;
 /**
  * @param {number} now_ms by the phone's clock @param {string} today
  * @param {() => Promise<void>} pause lets a touch come between two pieces of work
+ * @param {Map<string, (id: string, before_ms: number) => Promise<Record<string, any> | null>>} [others] what is to be
+ *   known of one of another kind to which nothing happened since then; null: it stays open
  */
-export async function tidy(now_ms, today, pause) {
+export async function tidy(now_ms, today, pause, others = new Map()) {
   const { at_ms = 0, version = VERSION } = JSON.parse(localStorage.getItem(LAST) ?? "{}");
   // A clock that ran ahead settled what was not over.
   if (version !== VERSION || at_ms > now_ms + DAY_MS) await openAll();
@@ -42,6 +44,8 @@ export async function tidy(now_ms, today, pause) {
   const { lots } = await readShelf(today);
   const moving = new Set((await store.unsettled("pour")).map(({ id }) => id));
   await inPieces(await store.unsettled("lot"), pause, async ({ id }) => lotTold(lots.get(id), moving, now_ms));
+  for (const [kind, tell] of others)
+    await inPieces(await store.unsettled(kind), pause, ({ id }) => tell(id, now_ms - REST_MS));
 }
 
 /** @param {import("../records/settled.js").Row[]} rows @param {() => Promise<void>} pause

@@ -99,6 +99,19 @@ def test_what_it_tells_for_judging(bench: Bench) -> None:
     assert (sitting["marks_seen"], sitting["marks_due"], sitting["hottest_c"]) == (4, 4, 58)
 
 
+def test_wax_on_the_wall_counts_as_it_was_seen_last(bench: Bench) -> None:
+    """At first there is wax on every wall; the pool takes it, or does not."""
+    told = [
+        *whole()[:2],
+        {"type": "saw", "mark": 0, "what": "wall", "grade": 3, "at": 1},
+        {"type": "saw", "mark": 0, "what": "soot", "grade": 2, "at": 1},
+        {"type": "saw", "mark": 1, "what": "wall", "grade": 1, "at": 2},
+        {"type": "saw", "mark": 1, "what": "soot", "grade": 0, "at": 2},
+    ]
+    (sitting,) = stand(bench, events(*told))["results"][0]["candles"][0]["sittings"]
+    assert (sitting["worst"]["wall"], sitting["worst"]["soot"]) == (1, 2)
+
+
 def test_a_mark_that_was_missed_is_missing_and_not_made_up(bench: Bench) -> None:
     told = [each for each in whole() if each.get("mark") != 1]
     stands = stand(bench, events(*told))

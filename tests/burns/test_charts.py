@@ -41,8 +41,8 @@ def test_a_chart_tells_its_numbers(bench: Bench) -> None:
         const rate = { mean: 2.9, low: 2.7, high: 3.1 };
         return [
           m.charts.leftChart(candles, rate, units({})),
-          m.charts.poolChart(pools, 62, units({})),
-          m.charts.flameChart([], 75, units({ length_unit: 'in' })),
+          m.charts.poolChart(pools, 62, 4, units({})),
+          m.charts.flameChart([], 75, 4, units({ length_unit: 'in' })),
         ].map(drawn);
         """,
     )
@@ -87,8 +87,8 @@ def test_whatever_is_read_stays_within_the_drawing(bench: Bench) -> None:
           const hers = units({ length_unit: unit, mass_unit: unit === 'in' ? 'lb oz' : 'g' });
           return [
             m.charts.leftChart(series, null, hers),
-            m.charts.poolChart(series, 62, hers),
-            m.charts.flameChart(series, 75, hers),
+            m.charts.poolChart(series, 62, 4, hers),
+            m.charts.flameChart(series, 75, 4, hers),
           ].map(drawn);
         }));
         """,

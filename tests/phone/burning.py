@@ -1,7 +1,7 @@
 """What a maker does at the burn board, by finger, on a clock that goes as fast as is needed."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from playwright.sync_api import Page, expect
@@ -97,6 +97,16 @@ class Burner:
         self.weigh(text)
         self.touch("It is lit")
         expect(title(self.page)).to_have_text("It burns")
+
+    def weigh_all(self, candles: Json, numbers: Iterable[int]) -> None:
+        """Weigh these once they have rested, each after as long as it really burned."""
+        for number in numbers:
+            stands = self.stands()["candles"][number - 1]
+            hours = stands["sittings"][stands["sitting"]]["hours"]
+            candles[number].burn(hours)
+            self.open(number)
+            expect(title(self.page)).to_have_text("Weigh it again")
+            self.weigh(candles[number].cooled(hours))
 
     def look(self, pool_mm: float | None, flame_mm: float | None = None) -> None:
         """Answer a mark: the pool (to the wall, where it is None), the flame, and nothing else."""

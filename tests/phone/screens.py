@@ -28,6 +28,7 @@ WHILE_EMPTY = [
 
 OF_A_POUR = {"pour", "trim"}
 """Screens of a pour's steps."""
+OF_A_BURN = {"burn"}
 
 
 def all_screens() -> set[str]:

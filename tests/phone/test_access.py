@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.phone.burn_steps import every_burn_step
 from tests.phone.listening import RECORD_SPEECH, TO_COOL, add
 from tests.phone.maker import (
     ROOT,
@@ -32,7 +33,15 @@ from tests.phone.maker import (
     tap,
     title,
 )
-from tests.phone.screens import DENIED, OF_A_POUR, SCREENS, SET_APART, WHILE_EMPTY, all_screens
+from tests.phone.screens import (
+    DENIED,
+    OF_A_BURN,
+    OF_A_POUR,
+    SCREENS,
+    SET_APART,
+    WHILE_EMPTY,
+    all_screens,
+)
 
 AXE = "axe-core@4.14.1"
 
@@ -65,7 +74,7 @@ _RUN = """async ([board, coloursAlone]) => {
   ]);
 }"""
 
-_SIDEWAYS = """() => {
+SIDEWAYS = """() => {
   const page = document.scrollingElement;
   const wide = [...document.querySelectorAll('#screen *, #strip, #rooms, dialog *')].filter(
     (part) => part.checkVisibility() && part.getBoundingClientRect().right > page.clientWidth + 1 &&
@@ -73,7 +82,7 @@ _SIDEWAYS = """() => {
   return [page.scrollWidth - page.clientWidth, wide.slice(0, 3).map((part) => part.outerHTML)];
 }"""
 
-_SMALL = """() => [...document.querySelectorAll('button, a, input, select, summary')]
+SMALL = """() => [...document.querySelectorAll('button, a, input, select, summary')]
   .filter((part) => part.checkVisibility())
   .map((part) => [part.closest('label') ?? part, part])
   .map(([target, part]) => [target.getBoundingClientRect(), part.outerHTML])
@@ -188,7 +197,7 @@ def unfold(page: Page) -> None:
 
 def test_no_screen_is_forgotten():
     assert len(all_screens()) > 10
-    assert all_screens() == {path.partition("/")[0] for path in LOOKED_AT} | OF_A_POUR
+    assert all_screens() == {path.partition("/")[0] for path in LOOKED_AT} | OF_A_POUR | OF_A_BURN
 
 
 def test_dark_and_the_sun_change_colours_alone():
@@ -359,6 +368,22 @@ def test_axe_finds_nothing_at_any_step(server, phone, axe):
     assert not found, told(found)
 
 
+def test_axe_finds_nothing_at_any_step_of_a_burn(server, phone, axe):
+    bench = server(demo=True)
+    at(phone, bench.url, "tests")
+    found = []
+    for name in every_burn_step(phone, bench.url):
+        found += at_the_board(phone, axe, name)
+        if name != "what else":
+            continue
+        for way in (["More"], ["Something", "Mushroom"]):
+            for each in way:
+                tap(phone, each)
+            found += violations(phone, axe)
+            tap(phone, "Back")
+    assert not found, told(found)
+
+
 def test_axe_finds_nothing_beside_other_jugs(server, phone, axe):
     """Four jugs, their alarms, the other hand, no voice, a phone that falls asleep."""
     url = server(demo=True).url
@@ -421,10 +446,10 @@ def test_nothing_scrolls_sideways(server, phone):
         unfold(phone)
         for width in (390, 320):
             phone.set_viewport_size({"width": width, "height": 640})
-            found[f"{path} at {width} px"] = phone.evaluate(_SIDEWAYS)
+            found[f"{path} at {width} px"] = phone.evaluate(SIDEWAYS)
     start(phone, bench.url, count="2")
     for name in every_step(phone):
-        found[name] = phone.evaluate(_SIDEWAYS)
+        found[name] = phone.evaluate(SIDEWAYS)
     assert sideways(found) == {}
 
 
@@ -440,7 +465,7 @@ def test_every_target_on_the_board_can_be_hit_with_an_elbow(server, phone, size)
     small, found = {}, {}
     for name in every_step(phone):
         # 64 by 64 CSS pixels; WCAG 2.2, success criterion 2.5.5 (AAA), asks for 44.
-        small[name] = phone.evaluate(_SMALL)
-        found[name] = phone.evaluate(_SIDEWAYS)
+        small[name] = phone.evaluate(SMALL)
+        found[name] = phone.evaluate(SIDEWAYS)
     assert {name: those for name, those in small.items() if those} == {}
     assert sideways(found) == {}

@@ -3,11 +3,18 @@
 from itertools import pairwise
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 
 from tests.phone.listening import RECORD_SOUND, TO_COOL, keep
 from tests.phone.maker import slot, start, title
 from tests.served import static_files
+
+
+@pytest.fixture(scope="session")
+def browser(whole_browser: Browser) -> Browser:
+    """It keeps a screen on."""
+    return whole_browser
+
 
 # Remembers what was asked of the phone, and asks it all the same.
 _REMEMBER_LOCKS = """

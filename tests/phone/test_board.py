@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.phone.burn_steps import every_burn_step
 from tests.phone.maker import (
     THERMOMETER,
     as_shown,
@@ -30,7 +31,7 @@ from tests.phone.maker import (
     tap_main,
     title,
 )
-from tests.phone.test_access import every_step
+from tests.phone.test_access import SIDEWAYS, SMALL, every_step
 
 PORTRAIT, LANDSCAPE = (390, 844), (844, 390)
 
@@ -87,7 +88,8 @@ _READ = """() => {
 
 def glyph_height(page: Page) -> int:
     sun = page.evaluate("document.documentElement.hasAttribute('data-sun')")
-    picture = base64.b64encode(slot(page, "number").screenshot()).decode()
+    # A pixel of the picture is one of the page, whatever the screen makes of it.
+    picture = base64.b64encode(slot(page, "number").screenshot(scale="css")).decode()
     return int(page.evaluate(_GLYPHS, [picture, sun]))
 
 
@@ -166,6 +168,34 @@ def test_what_is_read_while_standing_is_large_and_plain(server, phone):
                 or (each["stands"] and round(each["x_height"], 1) < 20)
             ]
     assert bad == []
+
+
+def test_a_burn_is_read_and_touched_as_a_pour_is(server, phone):
+    """As large, as plain and as easy to hit, upright and on its side, dark and in the sun; and what
+    is asked is in sight."""
+    url = server(demo=True).url
+    at(phone, url, "tests")
+    bad: list[object] = []
+    for name in every_burn_step(phone, url):
+        for where in everywhere(phone):
+            bad += [
+                (name, where, each)
+                for each in phone.evaluate(_READ)
+                if each["size"] < 20 or each["contrast"] < 7
+            ]
+            bad += [(name, where, each) for each in phone.evaluate(SMALL)]
+            over = phone.evaluate(SIDEWAYS)
+            bad += [(name, where, over)] if over != [0, []] else []
+            if not phone.evaluate(_ASKED_IN_SIGHT):
+                bad.append((name, where, "what is asked is cut off"))
+    assert bad == []
+
+
+_ASKED_IN_SIGHT = """() => {
+  const asked = document.querySelector('.board .doing').getBoundingClientRect();
+  const room = document.querySelector('.board main').getBoundingClientRect();
+  return asked.top >= room.top - 1 && asked.bottom <= room.bottom + 1;
+}"""
 
 
 _AT_THE_EDGE = """() => {
@@ -383,7 +413,8 @@ def test_four_jugs_cool_and_the_number_stays_in_sight(server, phone):
         for size in (LANDSCAPE, PORTRAIT):
             turned(phone, size)
             height = glyph_height(phone)
-            low.extend([(slot(phone, "number").inner_text(), height)] if height < 80 else [])
+            # Beside four clocks and an alarm it has half of what it has alone.
+            low.extend([(slot(phone, "number").inner_text(), height)] if height < 40 else [])
             assert_in_sight(phone, "number")
 
     look()
@@ -393,7 +424,8 @@ def test_four_jugs_cool_and_the_number_stays_in_sight(server, phone):
     phone.clock.fast_forward(420_000)
     expect(slot(phone, "place")).not_to_contain_text("jug 1 of 4")
     expect(slot(phone, "alarm")).to_have_text("At temperature?")
-    expect(phone.locator("#strip .due").first).to_be_visible()
+    # On a slow machine they were read far apart: until the last is due, the board may move on.
+    expect(phone.locator("#strip .due")).to_have_count(3)
     look()
     chips.first.click()
     expect(slot(phone, "place")).to_contain_text("jug 1 of 4")

@@ -3,14 +3,66 @@
 import re
 from typing import Any
 
+import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.burns.candle import Candles, Series, rounded
 from tests.phone.burning import Burner
 from tests.phone.maker import at, count_touches, fill, press, slot, tap, title
 from tests.waits import until
 
 RECIPE = "demo-recipe-slate"
+
+#: Two wicks in a tin of 72 mm, as they are simulated: one that suits it, and one that is too large.
+SERIES = Series(
+    **{"width_mm": 72.0, "fuel_g": 104.7, "density": 0.9},
+    **{"sizes": np.array([4.0, 6.0]), "pools_mm": np.array([84.0, 108.0])},
+    **{"flames_mm": np.array([33.0, 56.0]), "rates": np.array([4.9, 6.4])},
+    **{"fall": 0.15, "tau_h": 1.2, "smoke_mm": 80.0},
+    **{"pool_sd": 2.0, "flame_sd": 3.0, "rate_sd": 0.03},
+    **{"pool_look_sd": 1.0, "flame_look_sd": 2.0, "rate_sitting_sd": 0.02},
+)
+
+
+class Simulated:
+    """One candle, and what she reads of it."""
+
+    def __init__(self, random: np.random.Generator, index: int) -> None:
+        self.random = random
+        self.candle = Candles.drawn(random, SERIES, index)
+        self.vessel_g = random.uniform(98, 102)
+        #: Hours burned, and grams that are left of the wax as the scale told them.
+        self.points = [(0.0, 0.0)]
+
+    def weighed(self) -> str:
+        left_g = SERIES.fuel_g * (1 - float(self.candle.burnt[0]))
+        return f"{rounded(self.vessel_g + left_g, 0.1):.1f}"
+
+    def light(self) -> str:
+        self.rate = self.candle.rates_now(self.random)
+        self.widest = self.candle.widest_now(self.random)
+        self.before = self.weighed()
+        return self.before
+
+    def looks(self, hours: float) -> tuple[int | None, int]:
+        pool = float(self.candle.pools_at(self.widest, hours)[0])
+        flame = round(float(self.candle.flames_now(self.random)[0]))
+        return (None if pool >= SERIES.width_mm else round(pool)), flame
+
+    def burn(self, hours: float) -> None:
+        self.candle.burn(self.rate, hours)
+
+    def cooled(self, hours: float) -> str:
+        burned_h, left_g = self.points[-1]
+        after = self.weighed()
+        self.points.append((burned_h + hours, left_g - float(self.before) + float(after)))
+        return after
+
+    def g_per_h(self) -> float:
+        """By an outside fit (numpy's least squares)."""
+        return -float(np.polyfit(*zip(*self.points, strict=True), 1)[0])
+
 
 #: What the invented workshop has tested is none of this.
 _FORGET = """() => import('/static/records/store.js')
@@ -47,11 +99,11 @@ def test_a_whole_test_of_two_wicks_and_six_candles(  # noqa: PLR0915
 ) -> None:
     she = plan(phone, alone)
     touches = count_touches(phone)
+    random = np.random.default_rng(6)
+    candles = {number: Simulated(random, int(number > 3)) for number in range(1, 7)}
     phone.get_by_role("link", name="Burn candle 1").tap()
-    she.at(1)
-    before = [210.4, 209.8, 210.1, 210.9, 209.5, 210.2]
-    for number, grams in enumerate(before, start=1):
-        she.weigh_and_light(number, f"{grams}")
+    for number, candle in candles.items():
+        she.weigh_and_light(number, candle.light())
         if number < 6:
             phone.locator(".act .go").tap()
     expect(slot(phone, "say")).to_have_text("6 candles burn.")
@@ -67,38 +119,38 @@ def test_a_whole_test_of_two_wicks_and_six_candles(  # noqa: PLR0915
     # The board goes by itself from one that is looked at to the next that is due.
     she.later(0.05)
     phone.locator("#strip a").first.tap()
-    for candle in range(1, 6):
-        she.at(candle)
-        if candle == 5:
+    for number in range(1, 6):
+        she.at(number)
+        pool_mm, flame_mm = candles[number].looks(2)
+        if number == 5:
             # A second flame: one touch ends it, and is kept.
             she.touch("Second flame")
             expect(slot(phone, "doing")).to_contain_text("Candle 5 failed: a second flame started.")
             phone.locator(".act .go").tap()
-            continue
-        if candle == 3:
+        elif number == 3:
             # A reload in the middle: nothing is lost.
-            she.reads("Measure it", "61")
+            she.reads("Measure it", f"{pool_mm}")
             phone.reload()
             she.at(3)
-            she.reads("Measure it", "63")
+            she.reads("Measure it", f"{pool_mm}")
             she.touch("Lower than 75 mm")
             tap(phone, "Nothing else")
-            continue
-        she.look(58 if candle < 4 else None, 31)
+        else:
+            she.look(pool_mm, flame_mm)
     she.at(6)
     # Nobody looks at candle 6 before the next mark comes: it is missing, and not made up.
     she.later(2)
-    burns = (6, 1, 2, 3, 4)
-    for candle in burns:
-        she.at(candle)
-        she.look(None, 34)
+    burning = (6, 1, 2, 3, 4)
+    for number in burning:
+        she.at(number)
+        she.look(*candles[number].looks(4))
         expect(title(phone)).to_have_text("Put it out")
         she.put_out(8)
     expect(title(phone)).to_have_text("Let it rest")
-    lit = she.stands()["candles"]
-    assert lit[4]["failed"] == "second_flame"
-    assert lit[5]["sittings"][0]["marks"][0]["seen"] == {}
-    assert lit[2]["sittings"][0]["marks"][0]["seen"]["pool_mm"] == 61
+    stands = she.stands()["candles"]
+    assert stands[4]["failed"] == "second_flame"
+    assert stands[5]["sittings"][0]["marks"][0]["seen"] == {}
+    assert stands[2]["sittings"][0]["marks"][0]["seen"]["pool_mm"] < 72
 
     # After an hour they are weighed; a lid is not taken for wax.
     she.later(1.1)
@@ -108,31 +160,23 @@ def test_a_whole_test_of_two_wicks_and_six_candles(  # noqa: PLR0915
     tap(phone, "Enter")
     expect(phone.locator("dialog [data-slot=question]")).to_contain_text("is a lid on it?")
     tap(phone, "Back")
-    after = {1: 191.2, 2: 190.1, 3: 191.0, 4: 188.2, 6: 187.5}
-    for candle, grams in after.items():
-        she.open(candle)
-        expect(title(phone)).to_have_text("Weigh it again")
-        she.weigh(f"{grams}")
+    she.weigh_all(candles, burning)
 
-    # The next day they burn again.
+    # The next day they burn again, and are looked at once.
     she.later(18)
-    for candle, grams in after.items():
-        she.open(candle)
+    for number in burning:
+        she.open(number)
         expect(slot(phone, "lines")).to_contain_text("It burned")
-        she.weigh_and_light(candle, f"{grams - 0.1:.1f}")
+        she.weigh_and_light(number, candles[number].light())
     she.later(4.05)
-    for candle in after:
-        she.open(candle)
-        she.look(None, 36)
+    for number in burning:
+        she.open(number)
+        she.look(*candles[number].looks(4))
         expect(title(phone)).to_have_text("Put it out")
         she.put_out(8)
     she.later(1.1)
-    for candle, grams in after.items():
-        she.open(candle)
-        she.weigh(f"{grams - 19.4:.1f}")
-    hours = sum(
-        sitting["hours"] for candle in she.stands()["candles"] for sitting in candle["sittings"]
-    )
+    she.weigh_all(candles, burning)
+    hours = sum(each["hours"] for candle in she.stands()["candles"] for each in candle["sittings"])
     # Each digit of a reading is one of them.
     assert touches() / hours < 8
 
@@ -141,6 +185,8 @@ def test_a_whole_test_of_two_wicks_and_six_candles(  # noqa: PLR0915
     small, large = phone.locator("section.wick").all()
     expect(small.locator("h2")).to_have_text("flat cotton, 4 right")
     expect(small).to_contain_text("3 candles burned for a whole sitting each.")
+    rate = sum(candles[number].g_per_h() for number in (1, 2, 3)) / 3
+    expect(small).to_contain_text(f"{rate:.1f} g (")
     expect(large.locator("h2")).to_have_text("flat cotton, 6 too large")
     expect(large).to_contain_text("There was a second flame in 1 of 3 candles.")
     expect(slot(phone, "advice")).to_contain_text("flat cotton, 4")

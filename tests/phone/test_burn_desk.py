@@ -19,6 +19,21 @@ HERE_AFTER_ALL = """async () => {
 }"""
 
 
+#: What happened to the demo's first three candles happens to the newest test's; answers its id.
+BURN = """async () => {
+  const store = await import('/static/records/store.js');
+  const [test] = (await store.all('burn_test')).sort((a, b) => b.started_at - a.started_at);
+  const told = await store.events('burn_test', 'demo-test-1');
+  const since = test.started_at - told[0].at + 60_000;
+  const events = told.filter(({ candle, type }) => candle < 3 && type !== 'rated')
+    .map(({ id, of, at, ...rest }) => ({ ...rest, at: at + since }));
+  await store.appendAll('burn_test', test.id, events);
+  return test.id;
+}"""
+
+DELETED = """(deleted) => import('/static/records/store.js')
+  .then((store) => store.save('pour', 'demo-pour-1', { deleted }))"""
+
 CHANGE = """(recipe) => import('/static/records/store.js')
   .then((store) => store.save('recipe', recipe, { wick: 'demo-wick-c', load: 0.09 }))"""
 
@@ -73,7 +88,7 @@ def refuse_what_makes_no_sense(page: Page) -> None:
     page.reload()
     expect(page.locator('[data-field="width_mm"] input')).to_have_value("62")
     expect(row(page, 1, "batch")).to_have_value("demo-pour-1")
-    fill(page, marks="2, 4", candles_each="7")
+    fill(page, marks="1 2 3 4", candles_each="7")
     tap(page, "Begin the test")
     expect(error(page, "wicks")).to_contain_text("has 12 candles for a test, and 14 are asked for")
 
@@ -119,15 +134,29 @@ def test_a_test_is_planned_of_a_batch_and_the_batch_leads_to_it(alone):
     at(alone, url, "tests")
     expect(alone.locator(".card", has_text="3 of each wick; next: candle 1")).to_be_visible()
 
-    # A batch that is deleted is said to be, at its candles; a test that is closed asks no more.
-    alone.evaluate(
-        "() => import('/static/records/store.js').then((s) => s.remove('pour', 'demo-pour-1'))"
+    # Burned like those of the demo's smaller wick, they pass; the recipe says from which lots.
+    test = alone.evaluate(BURN)
+    at(alone, url, f"test/{test}")
+    expect(alone.locator(".wick .chip").first).to_have_text("right")
+    expect(alone.locator(".wick", has_text="flat cotton, 6")).to_contain_text("not known yet")
+    at(alone, url, f"recipe/{SLATE}")
+    expect(slot(alone, "told")).to_contain_text(
+        "They were poured from Dune, soft vegetable FF-2609"
     )
-    alone.locator(".card", has_text="next: candle 1").tap()
+
+    # A batch that is deleted is said to be, at its candles.
+    at(alone, url, f"test/{test}")
+    alone.evaluate(DELETED, True)
     expect(slot(alone, "candles")).to_contain_text("This batch was deleted.")
+    alone.evaluate(DELETED, False)
+    expect(slot(alone, "candles")).not_to_contain_text("This batch was deleted.")
+    # Closed, a test asks no more, and its batch has had its test burn.
     tap(alone, "Close the test")
     expect(slot(alone, "facts")).to_contain_text("closed on")
     expect(slot(alone, "burn")).to_be_hidden()
+    at(alone, url, "today")
+    expect(alone.locator(".asks", has_text="fully cured")).to_be_visible()
+    expect(alone.locator(".asks", has_text="test burn due")).to_have_count(0)
 
 
 def delete_and_bring_back(page: Page) -> None:

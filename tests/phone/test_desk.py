@@ -27,7 +27,9 @@ EMPTY = {
 @pytest.fixture
 def desk(browser: Browser, page_errors: list[str]) -> Any:
     """A window of 1280 × 800 with a keyboard, and no touch."""
-    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    context = browser.new_context(
+        viewport={"width": 1280, "height": 800}, permissions=["screen-wake-lock"]
+    )
     page = context.new_page()
     page.on("pageerror", lambda error: page_errors.append(f"{page.url}: {error}"))
     yield page

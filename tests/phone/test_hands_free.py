@@ -31,6 +31,13 @@ from tests.phone.maker import (
 from tests.phone.test_by_ear import KNOCK, KNOCK_MS
 from tests.waits import until
 
+
+@pytest.fixture(scope="session")
+def browser(whole_browser: Browser) -> Browser:
+    """It has microphones, sensors and recognises speech."""
+    return whole_browser
+
+
 # Remembers what was listened to or asked for, and whether in a tap; and lets it be asked.
 _REMEMBER = """
 globalThis.asked = [];

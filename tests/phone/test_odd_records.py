@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from benchapp.records.kinds import KINDS
 from benchapp.records.burn_tests import TestSheet
+from benchapp.records.kinds import KINDS
 from benchapp.records.pours import Sheet
 from tests.phone.maker import slot, title
 

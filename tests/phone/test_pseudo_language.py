@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 from benchapp.records.kinds import KINDS
 from benchapp.words.pseudo import translate
 from benchapp.words.setting import VARIABLE
+from tests.phone.burn_steps import every_burn_step
 from tests.phone.maker import THERMOMETER, new_code, press, slot
 from tests.phone.pseudo import LANGUAGE, button, go, look, pour, prepare
 from tests.phone.screens import DENIED, SCREENS, SET_APART, WHILE_EMPTY
@@ -224,6 +225,31 @@ def test_every_step_of_a_pour(server, phone) -> None:
         found += look(phone, f"{path}, set aside")
     assert len(heard) > 20
     found += [f"heard: {text}" for text in heard if re.search(r"\b[A-Za-z]{2,}\b", text)]
+    told(found)
+
+
+def test_every_step_of_a_burn(server, phone) -> None:
+    prepare(phone.context)
+    url = server(demo=True, environment=LANGUAGE).url
+    begin(phone, url)
+    go(phone, "tests")
+    found: list[str] = []
+    for name in every_burn_step(phone, url):
+        found += look(phone, name)
+        if name == "what else":
+            for way in (["More"], ["Something", "Mushroom"]):
+                for each in way:
+                    button(phone, each).tap()
+                    phone.locator("dialog[open]").wait_for()
+                found += look(phone, f"{name}, {way[0]}")
+                phone.locator("dialog [data-slot=back]").tap()
+        if name == "weigh":
+            button(phone, "What the scale shows").tap()
+            press(phone, "23")
+            phone.locator("dialog [data-slot=enter]").tap()
+            phone.locator("dialog [data-slot=question]").wait_for()
+            found += look(phone, "weigh, doubted")
+            phone.locator("dialog [data-slot=back]").tap()
     told(found)
 
 

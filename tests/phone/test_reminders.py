@@ -5,7 +5,7 @@ import re
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 from sqlalchemy import select
 
 from benchapp.records import pairing_codes, tables, workshops
@@ -27,6 +27,13 @@ from tests.phone.maker import (
     title,
 )
 from tests.waits import resting, until
+
+
+@pytest.fixture(scope="session")
+def browser(whole_browser: Browser) -> Browser:
+    """It has notifications."""
+    return whole_browser
+
 
 # A browser's push without a push service: the subscription outlives the page. Its keys are those
 # of RFC 8291, Appendix A.

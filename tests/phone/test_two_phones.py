@@ -21,7 +21,9 @@ class Phone:
     """A browser with storage of its own, on the app of one server's address."""
 
     def __init__(self, browser: Browser, url: str, code: str, name: str) -> None:
-        self.context: BrowserContext = browser.new_context(**PHONE)
+        self.context: BrowserContext = browser.new_context(
+            **PHONE, permissions=["screen-wake-lock"]
+        )
         self.page: Page = self.context.new_page()
         self.url = url
         self.page.goto(url)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.phone.listening import (
     RECORD_SOUND,
@@ -18,6 +18,12 @@ from tests.phone.listening import (
 )
 from tests.phone.maker import at, start, title
 from tests.served import static_files
+
+
+@pytest.fixture(scope="session")
+def browser(whole_browser: Browser) -> Browser:
+    """It has voices of its own."""
+    return whole_browser
 
 
 @pytest.fixture

@@ -7,27 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchapp.records import kinds
+from tests.burns.conftest import sheet
 
 Sheet = dict[str, Any]
-
-
-def sheet(**given: Any) -> Sheet:
-    return {
-        "version": 1,
-        "title": "Wet slate in tin 120",
-        "recipe": "slate",
-        "vessel": {"id": "tin120", "name": "tin 120"},
-        "width_mm": 72.0,
-        "waxes": [{"id": "dune", "name": "Dune", "share": 1.0}],
-        "oils": [],
-        "load": 0.08,
-        "fuel_g": 104.4,
-        "solid_density": 0.9,
-        "wicks": [{"id": "flat4", "name": "flat cotton, 4", "series": "flat", "size": "4"}],
-        "candles": [{"wick": 0, "pour": None, "vessel": None}] * 3,
-        "marks_h": [1, 2, 3, 4],
-        "step_g": 0.1,
-    } | given
 
 
 def why(**given: Any) -> list[str]:
@@ -49,7 +31,7 @@ def test_a_whole_sheet_is_kept() -> None:
         ({"oils": {}}, "The test sheet can't be read at “oils”."),
         ({"candles": []}, "A test has 36 candles at most, and at least one."),
         ({"candles": [{"wick": 0}] * 37}, "A test has 36 candles at most, and at least one."),
-        ({"candles": [{"wick": 1}]}, "A candle of the test has no wick."),
+        ({"candles": [{"wick": 2}]}, "A candle of the test has no wick."),
         ({"candles": [{"wick": False}]}, "A candle of the test has no wick."),
         ({"candles": ["A"]}, "A candle of the test has no wick."),
         ({"marks_h": [2, 1]}, "The marks of a test must be hours that rise."),

@@ -29,6 +29,7 @@ from benchapp.records.database import Database, Unavailable
 from benchapp.records.exchange import Message, exchange
 from benchapp.records.merge import merge_records, versions
 from tests.benchmarks.exchange_records import records as invented
+from tests.schemas import Schemas
 
 Json = Any
 
@@ -115,12 +116,15 @@ def restored(database: Database, backup: bytes, **how: Any) -> None:
 
 
 @pytest.fixture
-def opened(tmp_path: Path) -> Iterator[Callable[..., Database]]:
+def opened(tmp_path: Path, schemas: Schemas) -> Iterator[Callable[..., Database]]:
     """Open databases: by URL, or a new one in SQLite."""
     made: list[Database] = []
 
     def open_(url: str = "") -> Database:
-        made.append(Database(url or f"sqlite:///{tmp_path / f'other-{len(made)}.sqlite3'}"))
+        if not url:
+            url = f"sqlite:///{tmp_path / f'other-{len(made)}.sqlite3'}"
+            schemas.put_into(url)
+        made.append(Database(url))
         return made[-1]
 
     yield open_
@@ -478,10 +482,17 @@ CHANGES = st.lists(
 @settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(CHANGES, CHANGES, CHANGES)
 def test_an_old_backup_merged_is_the_merge_of_both(
-    tmp_path_factory: pytest.TempPathFactory, common: Any, mine: Any, theirs: Any
+    tmp_path_factory: pytest.TempPathFactory,
+    schemas: Schemas,
+    common: Any,
+    mine: Any,
+    theirs: Any,
 ) -> None:
     folder = tmp_path_factory.mktemp("merge")
-    one, other = (Database(f"sqlite:///{folder / name}.sqlite3") for name in "ab")
+    urls = [f"sqlite:///{folder / name}.sqlite3" for name in "ab"]
+    for url in urls:
+        schemas.put_into(url)
+    one, other = (Database(url) for url in urls)
     try:
         with one.write() as connection:
             shop = workshops.first_workshop(connection, T0)["id"]

@@ -150,7 +150,8 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> Drawn:
 
 
 def test_every_kind_is_drawn_and_none_besides(drawn: Drawn) -> None:
-    assert list(drawn.forms) == NAMES
+    # And the form in which a burn test is planned, which is no record's.
+    assert list(drawn.forms) == [*NAMES, "new_test"]
     for kind in kinds.KINDS:
         about = drawn.about[kind.name]
         assert about["data-one"] == kind.one
@@ -186,7 +187,7 @@ def test_a_field_is_drawn_with_the_limits_it_is_checked_by(
 def test_no_kind_is_missing_from_the_catalogue() -> None:
     named = {match for _, match in _kinds_that_screens_name()}
     assert named
-    assert named <= set(NAMES) | {"pour"}
+    assert named <= set(NAMES) | {"pour", "burn_test"}
 
 
 def test_the_phone_knows_the_kinds_of_the_catalogue() -> None:

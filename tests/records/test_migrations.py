@@ -125,8 +125,8 @@ def test_the_schema_named_in_the_code_is_the_newest() -> None:
 
 
 @pytest.mark.parametrize("revision", REVISIONS)
-def test_a_database_of_any_schema_becomes_todays(database_url: str, revision: str) -> None:
-    engine = create_engine(database_url, poolclass=NullPool)
+def test_a_database_of_any_schema_becomes_todays(empty_database_url: str, revision: str) -> None:
+    engine = create_engine(empty_database_url, poolclass=NullPool)
     with engine.begin() as connection:
         here = config()
         here.attributes["connection"] = connection
@@ -136,7 +136,7 @@ def test_a_database_of_any_schema_becomes_todays(database_url: str, revision: st
             values = ", ".join(f":{each}" for each in rows[0])
             connection.execute(text(f"INSERT INTO {name} ({columns}) VALUES ({values})"), rows)  # noqa: S608
     engine.dispose()
-    opened = Database(database_url)
+    opened = Database(empty_database_url)
     with opened.read() as connection:
         assert compare_metadata(MigrationContext.configure(connection), tables.metadata) == []
         for name, rows in HELD[revision].items():
@@ -152,9 +152,11 @@ def test_a_database_of_any_schema_becomes_todays(database_url: str, revision: st
 
 
 @pytest.mark.parametrize("count", [0, 1, 1207])
-def test_every_event_of_a_pour_is_an_event_of_that_record(database_url: str, count: int) -> None:
+def test_every_event_of_a_pour_is_an_event_of_that_record(
+    empty_database_url: str, count: int
+) -> None:
     """More than are rewritten at once, in two workshops that use the same ids."""
-    engine = create_engine(database_url, poolclass=NullPool)
+    engine = create_engine(empty_database_url, poolclass=NullPool)
     bodies = {
         f"{NOW_MS + number:015d}.0000.a": {
             **{"id": f"{NOW_MS + number:015d}.0000.a", "pour": f"p{number % 7}", "type": "noted"},
@@ -183,7 +185,7 @@ def test_every_event_of_a_pour_is_an_event_of_that_record(database_url: str, cou
                     ],
                 )
     engine.dispose()
-    opened = Database(database_url)
+    opened = Database(empty_database_url)
     with opened.read() as connection:
         rows = connection.execute(select(tables.event)).all()
     opened.close()
@@ -194,18 +196,18 @@ def test_every_event_of_a_pour_is_an_event_of_that_record(database_url: str, cou
         assert list(bodies)[row.seq - 1] == row.id
 
 
-def test_a_database_of_a_newer_version_is_left_alone(database_url: str) -> None:
-    Database(database_url).close()
-    engine = create_engine(database_url, poolclass=NullPool)
+def test_a_database_of_a_newer_version_is_left_alone(empty_database_url: str) -> None:
+    Database(empty_database_url).close()
+    engine = create_engine(empty_database_url, poolclass=NullPool)
     with engine.begin() as connection:
         connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
     engine.dispose()
     with pytest.raises(WrongSchema, match="newer version of benchapp"):
-        Database(database_url)
+        Database(empty_database_url)
 
 
 def test_a_migration_that_fails_leaves_nothing_behind(
-    database_url: str, monkeypatch: pytest.MonkeyPatch
+    empty_database_url: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def fail(*_: Any) -> None:
         raise KeyboardInterrupt
@@ -213,8 +215,8 @@ def test_a_migration_that_fails_leaves_nothing_behind(
     with monkeypatch.context() as broken:
         broken.setattr("alembic.op.create_index", fail)
         with pytest.raises(KeyboardInterrupt):
-            Database(database_url)
-    opened = Database(database_url)
+            Database(empty_database_url)
+    opened = Database(empty_database_url)
     with opened.write() as connection:
         connection.execute(insert(tables.workshop), HELD["0001"]["workshop"])
     opened.close()
