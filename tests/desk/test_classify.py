@@ -258,6 +258,10 @@ def test_precedence_of_pictograms() -> None:
     # CLP Art. 26 (seen): GHS06 removes GHS07.
     finding = found(substance("1", "90", "Acute Tox. 3 oral", "Skin Sens. 1B", additive=True))
     assert finding.label.pictograms == ("GHS06",)
+    # GHS05 removes it for irritation of skin and eyes,
+    finding = found(substance("1", "3", "Skin Corr. 1B"))
+    assert kinds(finding) == ["Skin Irrit. 2", "Eye Dam. 1"]
+    assert finding.label.pictograms == ("GHS05",)
     # GHS08 for a respiratory sensitiser removes it for skin, and for irritation,
     finding = found(substance("1", "12", "Resp. Sens. 1", "Skin Sens. 1B", "Skin Irrit. 2"))
     assert finding.label.pictograms == ("GHS08",)
