@@ -6,6 +6,7 @@ that it came in by, which the error carries as ``about``.
 """
 
 import math
+from decimal import Decimal
 
 from benchapp.words import InputError, Message
 from benchapp.words.numbers import number_text
@@ -19,7 +20,9 @@ SMALLEST = 1e-30
 
 def plain(value: float) -> str:
     """A limit as a person writes it: 5000 and 0.95, not 5000.0."""
-    return number_text(str(int(value)) if value == math.floor(value) else f"{value:.6g}")
+    if value == math.floor(value):
+        return number_text(str(int(value)))
+    return number_text(f"{Decimal(f'{value:.6g}'):f}")
 
 
 def number(value: object, name: Message, about: str | None = None) -> float:

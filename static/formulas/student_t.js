@@ -3,7 +3,7 @@
  *
  * The chance beyond x is ½·I_z(df/2, ½) with z = df/(df + x²), where I is the regularised incomplete beta function:
  * its continued fraction (Abramowitz and Stegun 26.5.8 and 26.7.1, from memory) by Lentz's way, the logarithm of the
- * gamma function by Lanczos's sum. `tests/formulas/test_student_t.py` holds both to SciPy.
+ * gamma function by Lanczos's sum. `tests/formulas/test_student_t.py` holds both sides to SciPy.
  */
 import { message } from "../words/door.js";
 import * as checks from "./checks.js";

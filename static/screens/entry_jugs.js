@@ -8,6 +8,7 @@ import { vesselsOfJug } from "../bench/sheet.js";
 import { topsInWords } from "../bench/tops.js";
 import { ready } from "../formulas/cure.js";
 import { eventType } from "../records/events.js";
+import { codeOf } from "../shelf/batches.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { h, rich } from "./dom.js";
@@ -18,7 +19,8 @@ import { h, rich } from "./dom.js";
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 
 /** @param {Pour} pour @param {DisplayUnits} units @returns {[name: string, value: string][]} */
-export function factsOf({ sheet, state, record }, units) {
+export function factsOf(pour, units) {
+  const { sheet, state, record } = pour;
   const planned = {
     wax: units.text(sheet.wax_g, "mass", sheet.step_g),
     fragrance: units.text(sheet.fragrance_g, "mass", sheet.fine_step_g),
@@ -28,6 +30,8 @@ export function factsOf({ sheet, state, record }, units) {
     [t("Started"), `${dayText(localDate(record.started_at))}, ${timeText(record.started_at)}`],
     [t("Planned"), t("{wax} wax, {fragrance} fragrance", planned)],
   ];
+  const code = codeOf(pour);
+  if (code !== null) list.unshift([t("Batch code"), `**${code}**`]);
   if (state.abandoned_at) list.push([t("Given up"), dayText(localDate(state.abandoned_at))]);
   if (state.set_on) {
     list.push(

@@ -6,17 +6,31 @@ import { filledOf } from "../bench/fold.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { topsInWords } from "../bench/tops.js";
 import * as store from "../records/store.js";
+import { poursWith } from "../shelf/batches.js";
 import { dayText, localDate, monthText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
+import { askInBox } from "./ask_in_box.js";
 import { card, chip, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { leadOn } from "./onboarding.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
-/** @param {HTMLElement} place */
-export async function show(place) {
+/** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
+export async function show(place, _path, { go }) {
   place.append(cloneTemplate("screen-log"));
+  /** @type {import("../bench/pours.js").Pour[]} */
+  let pours = [];
+  slot(place, "find").addEventListener("click", async () => {
+    const found = await askInBox(t("Which batch code?"), "", (text) => poursWith(text, pours), "text", t("Find"));
+    if (found === null) return;
+    if (found.length === 1) go(`entry/${found[0].id}`);
+    else {
+      const several = h("p", { class: "hint" }, t("These batches have the same code. Look at their days."));
+      slot(place, "found").replaceChildren(several, ...found.map(lineOf));
+    }
+  });
   return drawOnChange(ofKinds("pour"), async () => {
-    const [pours, { living, gone }] = await Promise.all([allPours(), store.apart("pour")]);
+    const [all, { living, gone }] = await Promise.all([allPours(), store.apart("pour")]);
+    pours = all;
     slot(place, "deleted").hidden = gone.length === 0;
     const isEmpty = pours.length === 0;
     slot(place, "empty").hidden = !isEmpty;

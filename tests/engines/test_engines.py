@@ -36,7 +36,7 @@ def test_a_whole_pour_with_the_server_stopped(engine, server) -> None:
     screens = [f"trim/{id_}", *SCREENS]
     for path in screens:
         maker.at(path)
-    assert all_screens() == {"pour", *(path.partition("/")[0] for path in screens)}
+    assert all_screens() == {"pour", "burn", *(path.partition("/")[0] for path in screens)}
     says_whether_it_reminds(maker, can=engine.name == "Firefox")
     assert engine.errors == []
 

@@ -51,7 +51,7 @@ def price(twin: Page) -> InBrowser:
 
 @pytest.fixture(scope="session")
 def student_t(twin: Page) -> InBrowser:
-    """Student's t, which only the phone reckons with: Python has SciPy's."""
+    """Student's t in the browser."""
     return InBrowser(twin, "student_t")
 
 

@@ -27,10 +27,12 @@ def cases() -> Iterator[Case]:
     yield from inside()
     yield from cure()
     yield from day()
+    yield from batch_code()
+    yield from student_t()
 
 
 def checks() -> Iterator[Case]:
-    for value in (5000, 0.95, -273.15, 1e6, 0, 0.001, 12345.678):
+    for value in (5000, 0.95, -273.15, 1e6, 0, 0.001, 1e-6, 12345.678):
         yield call("checks.plain", value)
     odd = (0, -1, 1e-31, 1e308, -1e308, NAN, INF, -INF, "12", "", None, True, [1])
     for name in ("number", "positive", "not_negative", "density"):
@@ -560,3 +562,37 @@ def inside() -> Iterator[Case]:
         *([], [[0, 15]], [[0, 84.5], [60, 20]], [[0, NAN]], [[NAN, 85]], [[0, 85]] * 1001),
     ):
         yield call("cooling.readings.in_order", readings, 20)
+
+
+def batch_code() -> Iterator[Case]:
+    for day in (
+        *("2020-01-01", "2026-11-25", "2028-02-29", "2053-04-23", "2019-12-31", "2053-04-24"),
+        *("1999-12-31", "2026-02-29", "25.11.2026", ""),
+    ):
+        yield call("batch_code.batch_code", day, "k3v9q2axp81xk2ab")
+    for id in ("a", "A.b_c-9", "z" * 64, "z" * 65, "", "a b", "ä", "a\n"):
+        yield call("batch_code.batch_code", "2026-11-25", id)
+    for text in (
+        *("4RJ9-989V", "4rj9989v", " 4 R J 9 – 9 B g V ", "4RJ9\u00a0989V\n", "4RJ9—9_8/9.V"),
+        *("4RJ9-988V", "R4J9-989V", "4RJ9-98AV", "4RJ9-98ſV", "4RJ9-98９V", "4RJ9-98ßV", "4RJ9😀"),
+        *("", " - ", "4RJ9-989", "4RJ9-989V4", "constructor", "OQDILZSG", "BUBUBUBU", "00000001"),
+    ):
+        yield call("batch_code.read_code", text)
+    for values, modulus in (
+        *(([1, 2, 3], 23), ([0], 3), ([0], 999), ([22] * 64, 23), ([22] * 65, 23), ([], 23)),
+        *(([23], 23), ([-1], 23), ([0.5], 23), ([NAN], 23), (["1"], 23), ([1], 2), ([1], 4)),
+        *(([1], 1001), ([1], 23.5), ([1], None), ([1], INF)),
+    ):
+        yield call("batch_code.check_value", values, modulus)
+
+
+def student_t() -> Iterator[Case]:
+    for df in (1, 2, 4.25, 11, 200, 10_000, 0.5, 10_001, NAN, INF, "3", None):
+        for x in (-300, -2.5, -1e-3, 0, 0.3, 1.7, 60):
+            yield call("student_t.t_cdf", x, df)
+        for p in (1e-6, 0.001, 0.4, 0.5, 0.975, 0.995, 1 - 1e-6):
+            yield call("student_t.t_quantile", p, df)
+    for odd in (0, 1, 1e-7, NAN, INF, "0.9", None, True):
+        yield call("student_t.t_quantile", odd, 3)
+    for odd in (NAN, INF, 2e9, "2", None):
+        yield call("student_t.t_cdf", odd, 3)

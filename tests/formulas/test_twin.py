@@ -15,7 +15,9 @@ from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Page
 
+from benchapp.formulas import batch_code as batch_codes
 from benchapp.formulas import units
+from benchapp.formulas.batch_code import check_value
 from tests.formulas import pours, vectors
 from tests.formulas.questions import OZ, call
 from tests.formulas.twin import (
@@ -474,6 +476,31 @@ day = st.one_of(
     of("day.day_of", MOMENTS | NONSENSE, ZONES | st.sampled_from(["", "Mars/Olympus", "+01:00"])),
 )
 
+SIGNS = "0123456789CFHJKMPRTVWXYOQDILZSGBUAEN"
+batch_code = st.one_of(
+    of(
+        "batch_code.batch_code",
+        st.dates(date(2020, 1, 1), date(2053, 4, 23)).map(str) | ODD_DAYS,
+        st.from_regex(r"[A-Za-z0-9._-]{1,64}\Z") | st.text(max_size=3),
+    ),
+    st.builds(
+        lambda values, typed: call(
+            "batch_code.read_code",
+            typed.join(batch_codes.SIGNS[each] for each in (*values, check_value(values, 23))),
+        ),
+        st.lists(st.integers(0, 22), min_size=7, max_size=7),
+        st.sampled_from(["", " ", "-"]),
+    ),
+    of("batch_code.read_code", st.text(SIGNS + SIGNS.lower() + " -", max_size=10)),
+    of("batch_code.read_code", st.text(max_size=9).filter(lambda text: text.isprintable())),
+    of("batch_code.check_value", st.lists(st.integers(0, 36), max_size=20), st.integers(2, 60)),
+)
+
+student_t = st.one_of(
+    of("student_t.t_cdf", st.floats(-50, 50), st.integers(1, 500) | st.floats(1, 10_000)),
+    of("student_t.t_quantile", st.floats(1e-4, 1 - 1e-4), st.integers(1, 500)),
+)
+
 # ---- the questions put -------------------------------------------------------------------------
 
 #: The steps within a forecast, asked by way of ``forecast`` and ``learn``; and what makes the
@@ -521,6 +548,8 @@ def compared(twin: Page, cases: list[Case], answers: list[Answer]) -> list[Answe
         pytest.param(cooling, 500, id="cooling"),
         pytest.param(cure, 1500, id="cure"),
         pytest.param(day, 1500, id="day"),
+        pytest.param(batch_code, 1000, id="batch code"),
+        pytest.param(student_t, 500, id="student_t"),
     ],
 )
 def test_twins_agree(twin: Page, questions: st.SearchStrategy[Case], count: int) -> None:

@@ -28,6 +28,7 @@ from benchapp.words import InputError
 ROOT = Path(__file__).resolve().parents[2]
 
 MODULES = (
+    "batch_code",
     "checks",
     "cooling.fit",
     "cooling.forecast",
@@ -41,6 +42,7 @@ MODULES = (
     "fill",
     "load",
     "rounding",
+    "student_t",
     "units",
     "weigh",
 )
@@ -48,7 +50,7 @@ MODULES = (
 
 BROWSER_ONLY = (
     *("backwards", "burning", "calendar_day", "costing", "fraction", "heat", "means", "money"),
-    *("monotone", "price", "regression", "shuffle", "student_t", "warming"),
+    *("monotone", "price", "regression", "shuffle", "warming"),
 )
 """What only the phone reckons with."""
 
@@ -244,7 +246,7 @@ def difference(python: Any, browser: Any, *, exact: bool, at: str = "answer") ->
 UNROUNDED = {"hot_ml", "load", "load_low", "load_high", "growth"}
 """What a plan or a restored jug holds that is not rounded to the scale."""
 
-ROUNDED = ("rounding.", "weigh.", "checks.", "cure.", "day.")
+ROUNDED = ("batch_code.", "rounding.", "weigh.", "checks.", "cure.", "day.")
 """Formulas whose answers are rounded: the same to the last digit on both sides."""
 
 

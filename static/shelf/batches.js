@@ -1,0 +1,28 @@
+/** The code by which a batch is told from all others, on a label or aloud. Pure. */
+import { batchCode, readCode } from "../formulas/batch_code.js";
+import { InputError } from "../words/door.js";
+
+/** @typedef {Pick<import("../bench/pours.js").Pour, "id" | "record">} Pour */
+
+/**
+ * Its day is by universal time, so that it is the same on every phone and never changes: the day that she left the batch
+ * to set may be set right later, and what is printed stays.
+ * @param {Pour} pour @returns {string | null} null: it began on a day that no code can tell
+ */
+export function codeOf({ id, record }) {
+  try {
+    return batchCode(new Date(record.started_at).toISOString().slice(0, 10), id);
+  } catch (error) {
+    if (error instanceof InputError || error instanceof RangeError) return null;
+    throw error;
+  }
+}
+
+/** The pours that have a code; it is seldom more than one. @template {Pour} P @param {string} text as it was typed or heard
+ * @param {P[]} pours @returns {P[]} at least one @throws {InputError} it is no code, or no pour has it */
+export function poursWith(text, pours) {
+  const { code } = readCode(text);
+  const found = pours.filter((pour) => codeOf(pour) === code);
+  if (found.length === 0) throw new InputError("No pour that is kept here has the code {code}.", { code }, "text");
+  return found;
+}
