@@ -6,6 +6,7 @@ import click
 
 from benchapp.commands import (
     backup,
+    classify,
     copies,
     devices,
     doctor,
@@ -43,6 +44,7 @@ for _command in (
     plan.plan,
     forecast.forecast,
     netcontent.netcontent,
+    classify.classify,
     devices.pair,
     devices.devices,
     devices.workshops,
