@@ -59,7 +59,9 @@ export function replaceKeepingFocus(place, ...children) {
   const key = index < 0 ? null : keyOf(before[index]);
   const scroller = place.closest(".screen");
   // As long as nothing was scrolled, what comes above pushes down what is below, and that is right.
-  const topmost = scroller?.scrollTop ? before.find((each) => topOf(each) >= topOf(scroller)) : undefined;
+  const topmost = scroller?.scrollTop
+    ? before.find((each) => each.getBoundingClientRect().bottom > topOf(scroller))
+    : undefined;
   const top = topmost ? topOf(topmost) : 0;
   place.replaceChildren(...children);
   const now = stops();

@@ -34,6 +34,8 @@ export class Hand {
   async does(work) {
     if (this.#busy || isArriving()) return;
     this.#busy = true;
+    const act = document.querySelector(".board .act");
+    act?.setAttribute("aria-busy", "true");
     try {
       await work();
     } catch (error) {
@@ -42,6 +44,7 @@ export class Hand {
     } finally {
       await session.settled();
       this.#busy = false;
+      act?.removeAttribute("aria-busy");
       await this.refresh();
     }
   }

@@ -28,6 +28,9 @@ def test_a_steady_rise_is_foreseen(warming: InBrowser) -> None:
         rises, calls, answers, strict=True
     ):
         slope = slope_a_min / 60
+        # So close to the least that rounding decides.
+        if slope == pytest.approx(least, rel=1e-9):
+            continue
         if slope < least:
             assert "hardly rises" in answer["error"]
             slow += 1

@@ -137,8 +137,14 @@ def start(page: Page, url: str, recipe: str = "slate", count: str = "12", **boxe
 # ---- the board -----------------------------------------------------------------------------------
 
 
+def free(page: Page) -> None:
+    """Wait until the board has kept what was done: until then it takes no other touch."""
+    expect(page.locator(".act[aria-busy]")).to_have_count(0)
+
+
 def tap_main(page: Page) -> None:
     """Touch the board's main action."""
+    free(page)
     page.locator(".act .go").tap()
 
 
@@ -163,6 +169,7 @@ def read_off(page: Page, text: str) -> None:
 
 def open_pad(page: Page) -> None:
     """Open the pad for what the board asks to be read, by the ladder if that comes first."""
+    free(page)
     page.locator(".act").get_by_role("button", name=ASKS).first.tap()
     page.locator("dialog[open]").wait_for()
     if page.locator("dialog.ladder").count():
@@ -172,6 +179,7 @@ def open_pad(page: Page) -> None:
 
 def read_on_ladder(page: Page, below: int) -> None:
     """Open the thermometer, and touch the rung so many steps below where it opens."""
+    free(page)
     page.locator(".act").get_by_role("button", name=ASKS).first.tap()
     rungs = page.locator("dialog.ladder .rungs button")
     expect(rungs.first).to_be_attached()
@@ -192,6 +200,7 @@ def dont_wait(page: Page) -> None:
 
 def do_seldom(page: Page, name: str, why: str = "") -> None:
     """Open what is seldom done at a jug, and do it."""
+    free(page)
     tap(page, "More")
     if why:
         page.locator("dialog.more [data-slot=why]").fill(why)
