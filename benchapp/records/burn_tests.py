@@ -40,6 +40,9 @@ class TestSheet(Kept):
             given = value.get(name)
             if not is_number(given) or given < 0:
                 raise ValidationError(t("The test sheet can't be read at “{part}”.", part=name))
+        hottest_c = value.get("hottest_c")
+        if hottest_c is not None and not is_number(hottest_c):
+            raise ValidationError(t("The test sheet can't be read at “{part}”.", part="hottest_c"))
         for name in self._LISTS:
             if not isinstance(value.get(name), list):
                 raise ValidationError(t("The test sheet can't be read at “{part}”.", part=name))

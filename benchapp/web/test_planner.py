@@ -43,3 +43,11 @@ class TestPlanner(Form):
         needed=True,
         help=n_("The last one ends a sitting, after 4 hours at most."),
     )
+    hottest_c = Quantity(
+        n_("No place of the vessel hotter than"),
+        dimension="temperature",
+        least=20,
+        most=200,
+        help=n_("Leave it empty if you don't measure it."),
+        more=True,
+    )

@@ -28,6 +28,7 @@ know(BURNS_EVENT_TYPES);
  * @property {{wick: number, pour: string | null, vessel: number | null}[]} candles
  * @property {number[]} marks_h
  * @property {number} step_g of the scale
+ * @property {number | null} [hottest_c] how hot a place of the vessel may get; null: she set no limit
  */
 /** @typedef {"soot" | "mushroom" | "flicker" | "drowning" | "wall"} Graded what is seen in four steps, 0 none to 3 bad */
 /**

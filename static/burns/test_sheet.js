@@ -18,6 +18,7 @@ import { SITTING } from "./limits.js";
  * @property {number} candles_each of each wick
  * @property {number[]} marks_h
  * @property {number} width_mm
+ * @property {number | null} [hottest_c] how hot a place of the vessel may get
  * @property {(Batch | null)[]} from of each wick the batch that its candles are of; null: of none that is kept here
  */
 
@@ -65,6 +66,7 @@ export function makeTestSheet(recipe, materials, wanted, scales) {
     candles: candlesOf(wicks, wanted),
     marks_h: checkedMarks(wanted.marks_h),
     step_g: scaleFor(mix_g, scales).step_g,
+    hottest_c: wanted.hottest_c ?? null,
   };
 }
 

@@ -69,7 +69,7 @@ export async function show(place, [id, batch], { units, go }) {
   takeMade(form);
 
   /** The sheet of what is typed. @throws {InputError} */
-  const planned = (/** @type {Fields} */ { wicks, candles_each, marks, width_mm: width }) => {
+  const planned = (/** @type {Fields} */ { wicks, candles_each, marks, width_mm: width, hottest_c }) => {
     const rows = /** @type {Row[]} */ (wicks).filter(({ wick }) => wick);
     const from = rows.map((row) => kept.batches.find((each) => each.id === row.batch) ?? null);
     const wanted = {
@@ -77,6 +77,7 @@ export async function show(place, [id, batch], { units, go }) {
       candles_each: candles_each ?? Number.NaN,
       marks_h: readMarks(marks ?? ""),
       width_mm: width ?? Number.NaN,
+      hottest_c: hottest_c ?? null,
       from,
     };
     return { sheet: makeTestSheet(recipe, kept.materials, wanted, kept.scales), from };

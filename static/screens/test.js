@@ -94,7 +94,7 @@ export async function show(place, [id, batch], { units, go }) {
     showFacts(slot(place, "scent"), scentFacts(test));
     slot(place, "rate").href = `#/scent/${id}`;
     slot(place, "rate").hidden = Boolean(record.deleted);
-    slot(place, "limits").replaceChildren(...limitLines(units));
+    slot(place, "limits").replaceChildren(...limitLines(units, sheet.hottest_c));
     setText(
       slot(place, "no_certificate"),
       `${worded(NO_CERTIFICATE)} ${t("The law where you sell, the standards and a qualified person have the last word.")}`,

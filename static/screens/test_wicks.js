@@ -1,7 +1,7 @@
 /** What a burn test proves of each wick: the verdict and why, the numbers, the charts; and which wick to burn next. */
 import * as candles from "../burns/candle_facts.js";
 import { flameChart, leftChart, poolChart } from "../burns/charts.js";
-import { AFTER_SMOKE, CANDLES, FLAME, FULL_POOL, RESIDUE, SECOND_FLAME, SITTING } from "../burns/limits.js";
+import { AFTER_SMOKE, CANDLES, FLAME, FULL_POOL, hottest, RESIDUE, SECOND_FLAME, SITTING } from "../burns/limits.js";
 import { write } from "../formulas/rounding.js";
 import { plural, t, worded } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
@@ -161,8 +161,9 @@ function chartsOf({ fuel_g, width_mm, marks_h }, { candles: burned }, { numbers 
   return drawn.length > 0 && h("div", { class: "charts" }, ...drawn);
 }
 
-/** Every limit with what it is, how well it is known, and where it is from. @param {DisplayUnits} units */
-export function limitLines(units) {
+/** Every limit with what it is, how well it is known, and where it is from. @param {DisplayUnits} units
+ * @param {number | null} [hottest_c] how hot she lets a place of the vessel get */
+export function limitLines(units, hottest_c = null) {
   const length = (/** @type {number} */ mm) => units.text(mm, "length");
   /** @type {[string, import("../burns/limits.js").Limit][]} */
   const lines = [
@@ -174,6 +175,10 @@ export function limitLines(units) {
     [t("Candles of each wick: {limit} at least", { limit: CANDLES.value }), CANDLES],
     [t("Left at the end: {limit} of wax", { limit: length(RESIDUE.value) }), RESIDUE],
   ];
+  if (hottest_c !== null) {
+    const limit = units.text(hottest_c, "temperature", 1);
+    lines.push([t("Hottest place of the vessel: {limit} at most", { limit }), hottest(hottest_c)]);
+  }
   return lines.map(([text, limit]) =>
     h("li", {}, h("b", {}, text), ` (${statusText(limit)}). `, h("span", { class: "help" }, worded(limit.source))),
   );

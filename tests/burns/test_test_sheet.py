@@ -37,6 +37,9 @@ def test_the_sheet_says_what_is_asked_and_of_what(bench: Bench) -> None:
     assert sheet["load"] == 0.08
     # The finest that carries three times as much: 500 g for 315 g.
     assert sheet["step_g"] == 0.1
+    assert sheet["hottest_c"] is None
+    (limited,) = made(bench, [wanted(hottest_c=60)])
+    assert limited["hottest_c"] == 60
 
 
 def test_a_heavy_candle_is_weighed_on_the_scale_that_carries_it(bench: Bench) -> None:

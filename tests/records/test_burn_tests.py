@@ -27,6 +27,7 @@ def test_a_whole_sheet_is_kept() -> None:
         ({"vessel": None}, "The test sheet is not complete."),
         ({"width_mm": float("nan")}, "The test sheet can't be read at “width_mm”."),
         ({"step_g": True}, "The test sheet can't be read at “step_g”."),
+        ({"hottest_c": "hot"}, "The test sheet can't be read at “hottest_c”."),
         ({"fuel_g": -1}, "The test sheet can't be read at “fuel_g”."),
         ({"oils": {}}, "The test sheet can't be read at “oils”."),
         ({"candles": []}, "A test has 36 candles at most, and at least one."),
