@@ -120,8 +120,8 @@ export function named(name, words) {
   return name === "" ? words : t("{name}: {words}", { name, words });
 }
 
-/** @param {string} text */
-function capital(text) {
+/** At the head of a sentence or a line. @param {string} text */
+export function capital(text) {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 

@@ -52,20 +52,26 @@ export async function poursOf(ids) {
 }
 
 /** @param {Plain[]} records @returns {Promise<Pour[]>} */
-async function inOrder(records) {
-  const pours = await Promise.all(records.map(readable));
-  return pours.flatMap((pour) => pour ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
-}
+const inOrder = (records) => foldAll(records, folded);
 
-/** A pour that can't be made sense of must not hide the others. @param {Plain} record */
-async function readable(record) {
-  try {
-    return folded(record, await store.events("pour", record.id));
-  } catch (error) {
-    if (error instanceof store.StoreError) throw error;
-    passOver(record.id, error);
-    return null;
-  }
+/**
+ * What was begun, with what happened to it, the newest first. One that can't be made sense of must not hide the others.
+ * @template {{record: Plain}} T @param {Plain[]} records @param {(record: Plain, events: any[]) => T} fold
+ * @returns {Promise<T[]>}
+ */
+export async function foldAll(records, fold) {
+  const found = await Promise.all(
+    records.map(async (record) => {
+      try {
+        return [fold(record, await store.events(/** @type {any} */ (record.kind), record.id))];
+      } catch (error) {
+        if (error instanceof store.StoreError) throw error;
+        passOver(record.id, error);
+        return [];
+      }
+    }),
+  );
+  return found.flat().sort((a, b) => b.record.started_at - a.record.started_at);
 }
 
 /**

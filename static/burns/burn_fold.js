@@ -24,7 +24,7 @@ know(BURNS_EVENT_TYPES);
  * @property {number} load of the wax
  * @property {number} fuel_g wax, fragrance and additives in one candle
  * @property {number} solid_density g/ml
- * @property {{id: string | null, name: string, series: string, size: string}[]} wicks the smallest first
+ * @property {{id: string, name: string, series: string, size: string}[]} wicks the smallest first
  * @property {{wick: number, pour: string | null, vessel: number | null}[]} candles
  * @property {number[]} marks_h
  * @property {number} step_g of the scale

@@ -1,10 +1,11 @@
 /** What the burn board says of a candle: one thing to do, one number, the cautions for the hand. Pure: `now` is given. */
+import { capital } from "../bench/cues.js";
 import { clockText, timeText } from "../words/dates.js";
 import { message, plural, t, worded } from "../words/door.js";
 import { DANGEROUS, GRADED, HOUR_MS } from "./burn_fold.js";
-import { candleName, FAILURES, flameLimit, hoursText, NAMES, seenWords } from "./burn_words.js";
+import { candleName, flameLimit, hoursText, NAMES, seenWords, whyText } from "./burn_words.js";
 import { FLAME, RESIDUE, WICK } from "./limits.js";
-import { clockOf, MOST_AT_ONCE, markNow, outAt } from "./tests.js";
+import { clockOf, countBurning, MOST_AT_ONCE, markNow, outAt } from "./tests.js";
 
 /** @typedef {import("./burn_fold.js").TestSheet} TestSheet */
 /** @typedef {import("./burn_fold.js").TestState} TestState */
@@ -128,7 +129,7 @@ function burnedWords({ before_g, after_g, hours }, units, { step_g }) {
 
 /** @param {TestState} state @param {Sitting} sitting @param {At} at @param {DisplayUnits} units @param {TestSheet} sheet */
 function light(state, { before_g }, at, units, { step_g }) {
-  const burning = state.candles.filter(({ step }) => step === "burning").length;
+  const burning = countBurning(state);
   const base = { step: "light", title: t("Light it"), cautions: [PLACE, WATCH, OUT].map(worded) };
   if (burning >= MOST_AT_ONCE) {
     return prompt({
@@ -362,7 +363,7 @@ function rest(candle, at, now_ms) {
 function over({ failed, burned_down, set_aside }, index) {
   const name = candleName(index);
   const isFailed = failed !== null && DANGEROUS.includes(failed);
-  const why = isFailed ? worded(FAILURES[/** @type {keyof typeof FAILURES} */ (failed)]) : "";
+  const why = isFailed ? whyText(String(failed)) : "";
   return prompt({
     step: "over",
     title: t("Done"),
@@ -374,9 +375,6 @@ function over({ failed, burned_down, set_aside }, index) {
     cautions: isFailed ? [t("Is the flame out, and is nothing else alight? Let it cool where it stands.")] : [],
   });
 }
-
-/** @param {string} text */
-const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
 // ---- two phones --------------------------------------------------------------------------------------
 
@@ -447,7 +445,7 @@ function answerText(event, units, { step_g }) {
     case "saw":
       return seenWords(seenOf(event), units).join(", ") || t("none");
     case "stopped":
-      return event.why in FAILURES ? worded(FAILURES[/** @type {keyof typeof FAILURES} */ (event.why)]) : t("put out");
+      return whyText(event.why);
     default:
       return timeText(event.at);
   }
@@ -471,7 +469,7 @@ export function actionNow({ main, others, stops }, label) {
  * enough of them burn; null: none. @param {{sheet: TestSheet, state: TestState}} test @param {number} index @param {number} now_ms */
 export function nextCandle({ state }, index, now_ms) {
   const { candles } = state;
-  const burning = candles.filter(({ step }) => step === "burning").length;
+  const burning = countBurning({ candles });
   const wants = (/** @type {CandleState} */ candle) => {
     const clock = clockOf(candle, now_ms);
     if (clock && clock.at_ms <= now_ms) return 3;

@@ -1,10 +1,11 @@
 /** What several places say of a burning candle: which candle, what was seen, how far it is. Words out, no page. */
+import { eventType } from "../records/events.js";
 import { message, plural, t, worded } from "../words/door.js";
+import { numberText } from "../words/numbers.js";
 import { FLAME } from "./limits.js";
 
 /** @typedef {import("./burn_fold.js").Graded} Graded */
 /** @typedef {import("./burn_fold.js").Seen} Seen */
-/** @typedef {import("./burn_fold.js").Why} Why */
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../words/door.js").Message} Message */
 
@@ -46,14 +47,11 @@ export const GRADES = {
   wall: [message("a clean wall"), message("a thin film"), message("a rim of wax"), message("thick wax all round")],
 };
 
-/** Why a sitting failed. @type {Record<Exclude<Why, "out" | "other">, Message>} */
-export const FAILURES = {
-  flame: message("the flame was too high"),
-  second_flame: message("a second flame started"),
-  cracked: message("the vessel cracked"),
-  soot: message("it sooted heavily"),
-  went_out: message("it went out by itself"),
-};
+/** Why a sitting ended, in the catalogue's words. @param {string} why */
+export function whyText(why) {
+  const words = eventType("burn_test", "stopped")?.fields.why.choices?.[why];
+  return words ? t(words) : why;
+}
 
 /** 'candle 2'. @param {number} index */
 export function candleName(index) {
@@ -62,13 +60,16 @@ export function candleName(index) {
 
 /** A mark by its hours: '2 h', '1.5 h'. @param {number} hours */
 export function hoursText(hours) {
-  return t("{n}\u00a0h", { n: String(Math.round(hours * 100) / 100) });
+  return t("{n}\u00a0h", { n: hundredths(hours) });
 }
 
 /** A mark as it is said: 'two hours' in figures, as a voice reads them. @param {number} hours */
 export function hoursAloud(hours) {
-  return plural(hours, "{n} hour", "{n} hours", { n: String(Math.round(hours * 100) / 100) });
+  return plural(hours, "{n} hour", "{n} hours", { n: hundredths(hours) });
 }
+
+/** @param {number} hours */
+const hundredths = (hours) => numberText(String(Math.round(hours * 100) / 100));
 
 /** How long the flame may be, in her units. @param {DisplayUnits} units */
 export const flameLimit = (units) => units.text(FLAME.value, "length", 1);

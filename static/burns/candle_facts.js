@@ -1,5 +1,6 @@
 /** What one burned candle tells, put together from its sittings: sittings are repeats in time, candles are the repeats. */
 import { burnRate, fullPoolByH } from "../formulas/burning.js";
+import { meanOf } from "../formulas/means.js";
 import { InputError } from "../words/door.js";
 import { DANGEROUS } from "./burn_fold.js";
 import { FLAME, SITTING } from "./limits.js";
@@ -7,8 +8,8 @@ import { FLAME, SITTING } from "./limits.js";
 /** @typedef {import("./results.js").SittingResult} SittingResult */
 /** @typedef {import("./results.js").CandleResult} CandleResult */
 /** @typedef {import("./burn_fold.js").Graded} Graded */
+/** @typedef {import("./results.js").WickResult} WickResult all candles of one wick */
 /** @typedef {{id: string, name: string, series?: string | null, size?: string | number | null}} Wick */
-/** @typedef {{wick: Wick, candles: CandleResult[]}} WickResult all candles of one wick */
 /** @typedef {{width_mm: number, fuel_g: number, solid_density: number, hottest_c?: number | null}} Asked inside width,
  *   mix in one candle, density when set, and how hot a place may get, where she set that */
 
@@ -69,11 +70,7 @@ export function flameOf({ sittings }) {
 
 /** Seconds that it smoked once it was out, the mean of its sittings. @param {CandleResult} candle */
 export function smokeOf({ sittings }) {
-  const seconds = sittings.flatMap(({ smoke_s }) => (smoke_s === null ? [] : [smoke_s]));
-  if (seconds.length === 0) return null;
-  let total = 0;
-  for (const each of seconds) total += each;
-  return total / seconds.length;
+  return meanOrNull(sittings.map(({ smoke_s }) => smoke_s));
 }
 
 /** The worst grade of a thing; null where nobody ever looked. Wax on the wall is what the last sitting left: an early
@@ -132,11 +129,13 @@ export function poolOf({ sittings }, asked) {
 
 /** Hours until the pool was at the wall, the mean of the sittings that saw it there. @param {CandleResult} candle */
 export function fullOf({ sittings }) {
-  const seen = sittings.flatMap(({ full_h }) => (full_h === null ? [] : [full_h]));
-  if (seen.length === 0) return null;
-  let total = 0;
-  for (const each of seen) total += each;
-  return total / seen.length;
+  return meanOrNull(sittings.map(({ full_h }) => full_h));
+}
+
+/** Of those that are known; null where none is. @param {(number | null)[]} values */
+function meanOrNull(values) {
+  const known = values.filter((each) => each !== null);
+  return known.length > 0 ? meanOf(known).mean : null;
 }
 
 /**

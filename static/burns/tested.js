@@ -88,7 +88,7 @@ export function alikeResults(test, others) {
   /** @type {Map<string, WickResult>} */
   const found = new Map();
   for (const each of [test, ...others.filter(({ sheet }) => isAlike(sheet, test.sheet))])
-    for (const { wick, candles } of wickResults(each)) {
+    for (const { wick, candles } of resultsOf(each)) {
       const before = found.get(wick.id)?.candles ?? [];
       found.set(wick.id, { wick, candles: [...before, ...candles] });
     }
@@ -107,13 +107,4 @@ function isAlike(a, b) {
     isSameBlend(a.waxes, b.waxes) &&
     isSameBlend(a.oils, b.oils)
   );
-}
-
-/** What a test tells of its wicks, as verdicts take it. @param {Parameters<typeof resultsOf>[0]} test @returns {WickResult[]} */
-export function wickResults(test) {
-  return resultsOf(test).map(({ wick, candles }) => ({
-    wick: { ...wick, id: String(wick.id) },
-    // What ends a candle is never that it was put out as planned, or early.
-    candles: /** @type {WickResult["candles"]} */ (candles),
-  }));
 }

@@ -1,6 +1,5 @@
 /** The burn tests kept on this phone: starting one, reading it back, adding to it; and the clocks that run in it. */
-import { passOver } from "../bench/pours.js";
-import { isStep } from "../records/events.js";
+import { foldAll } from "../bench/pours.js";
 import { EARLIEST } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { foldTest, HOUR_MS, questionOf } from "./burn_fold.js";
@@ -67,28 +66,14 @@ export async function testTold(id, before_ms) {
   const record = await store.get("burn_test", id);
   // A deleted one asks for nothing.
   if (record === undefined || record.deleted) return {};
-  const test = await readable(record);
-  if (test === null || test.state.closed === null || test.state.clashes.length > 0) return null;
+  const [test] = await inOrder([record]);
+  if (test === undefined || test.state.closed === null || test.state.clashes.length > 0) return null;
   const last_ms = Math.max(record.started_at, ...test.events.map(({ at }) => at));
   return last_ms > before_ms ? null : { of: [[recipeKey(test.sheet.recipe), -last_ms]] };
 }
 
 /** @param {Plain[]} records @returns {Promise<BurnTest[]>} */
-async function inOrder(records) {
-  const tests = await Promise.all(records.map(readable));
-  return tests.flatMap((test) => test ?? []).sort((a, b) => b.record.started_at - a.record.started_at);
-}
-
-/** A test that can't be made sense of must not hide the others. @param {Plain} record */
-async function readable(record) {
-  try {
-    return folded(record, await store.events("burn_test", record.id));
-  } catch (error) {
-    if (error instanceof store.StoreError) throw error;
-    passOver(record.id, error);
-    return null;
-  }
-}
+const inOrder = (records) => foldAll(records, folded);
 
 /** @param {Plain} record @param {BurnTestEvent[]} events @returns {BurnTest} */
 function folded(record, events) {
@@ -130,11 +115,7 @@ export function answering(state, event) {
 
 /** The last thing that counts of a candle, whoever said it. @param {BurnTest} test @param {number} candle */
 export function lastUndoable({ state }, candle) {
-  return (
-    state.counted.findLast(
-      (event) => isStep("burn_test", event.type) && "candle" in event && event.candle === candle,
-    ) ?? null
-  );
+  return state.counted.findLast((event) => "candle" in event && event.candle === candle) ?? null;
 }
 
 /** @param {BurnTest} test @param {number} candle @param {number} now_ms */
@@ -148,6 +129,11 @@ export async function undoLast(test, candle, now_ms) {
 /** Whether a candle is being burned, or rests before it is weighed. @param {import("./burn_fold.js").CandleState} candle */
 export function isGoing({ step }) {
   return step === "light" || step === "burning" || step === "smoke" || step === "rest";
+}
+
+/** How many of its candles burn. @param {Pick<TestState, "candles">} state */
+export function countBurning({ candles }) {
+  return candles.filter(({ step }) => step === "burning").length;
 }
 
 /** @param {BurnTest} test */

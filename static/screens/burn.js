@@ -10,7 +10,7 @@ import { burnCue } from "../burns/burn_cues.js";
 import { actionNow, burnPrompt, nextCandle } from "../burns/burn_prompt.js";
 import { burnRequest } from "../burns/burn_request.js";
 import { GRADES, NAMES } from "../burns/burn_words.js";
-import { addEvent, clockOf, lastUndoable, markNow, readTest, undo, undoLast } from "../burns/tests.js";
+import { addEvent, clockOf, countBurning, lastUndoable, markNow, readTest, undo, undoLast } from "../burns/tests.js";
 import { holdPourLock } from "../offline.js";
 import { plural, t, worded } from "../words/door.js";
 import { callStep, onAlert } from "./announcer.js";
@@ -30,6 +30,9 @@ import { Painted } from "./painted.js";
 /** @typedef {import("../burns/burn_prompt.js").BurnPrompt} BurnPrompt */
 /** @typedef {import("../burns/burn_fold.js").Graded} Graded */
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
+
+/** Steps at which the candle asks nothing of her. */
+const IDLE = ["burning", "rest"];
 
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id, candleText], { units, go }) {
@@ -58,14 +61,14 @@ export async function show(place, [id, candleText], { units, go }) {
   /** What she did is kept: the next candle that is due comes by itself. One that failed stays in sight. */
   async function goOn() {
     await refresh(true);
-    const next = ended || !board.isWaiting || board.isOver ? null : nextCandle(board.test, index, now());
+    const next = !ended && IDLE.includes(board.step) ? nextCandle(board.test, index, now()) : null;
     if (next === null || (clockOf(board.test.state.candles[next], now())?.at_ms ?? Infinity) > now()) return;
     arrive();
     go(burnHref(id, next).slice(2));
   }
 
   const followDue = (/** @type {import("./announcer.js").Alert[]} */ due) => {
-    if (board.hand.isFree) follow({ id, part: index, mayLeave: () => board.isWaiting }, due, go);
+    if (board.hand.isFree) follow({ id, part: index, mayLeave: () => [...IDLE, "over"].includes(board.step) }, due, go);
   };
   const prefer = () => {
     document.documentElement.toggleAttribute("data-sun", preferences().sun);
@@ -125,14 +128,9 @@ class BurnBoard extends Painted {
     this.paint();
   }
 
-  /** Whether the candle asks nothing of her. */
-  get isWaiting() {
-    const { step } = burnPrompt(this.test, this.index, now(), this.units);
-    return step === "burning" || step === "rest" || step === "over";
-  }
-
-  get isOver() {
-    return this.test.state.candles[this.index].step === "over";
+  /** What the board shows now. */
+  get step() {
+    return burnPrompt(this.test, this.index, now(), this.units).step;
   }
 
   paint() {
@@ -151,7 +149,7 @@ class BurnBoard extends Painted {
     paintAlarm(slot(place, "alarm"), due, test.id, index);
     this.fill("lines", prompt.lines, () => prompt.lines.map((line) => h("p", {}, ...rich(line))));
     this.fill("cautions", prompt.cautions, () => prompt.cautions.map((caution) => h("li", {}, caution)));
-    const burning = state.candles.filter(({ step }) => step === "burning").length;
+    const burning = countBurning(state);
     setText(
       slot(place, "say"),
       burning === 0 ? t("No candle burns.") : plural(burning, "{n} candle burns.", "{n} candles burn."),
@@ -193,17 +191,18 @@ class BurnBoard extends Painted {
 
   /** @param {Action} action @param {string} name its class */
   #button(action, name) {
-    return h("button", { type: "button", class: name, onclick: () => void this.#perform(action.label) }, action.label);
+    return h("button", { type: "button", class: name, onclick: () => void this.#perform(action) }, action.label);
   }
 
-  /** What a button of this name does. @param {string} label */
-  #perform(label) {
+  /** @param {Action} drawn as the button was */
+  #perform(drawn) {
     return this.hand.does(async () => {
-      const action = this.#actionNow(label);
-      if (action?.undo) {
-        await undo(this.test, action.undo, now());
+      // What two phones said may read alike, and does not change with time.
+      if (drawn.undo) {
+        await undo(this.test, drawn.undo, now());
         return;
       }
+      const action = this.#actionNow(drawn.label);
       const event = action && (await this.#eventOf(action));
       if (event === null) return;
       await addEvent(this.test, event, now());

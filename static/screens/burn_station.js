@@ -4,7 +4,7 @@ import { apartFrom } from "../bench/cues.js";
 import { session } from "../bench/session.js";
 import { burnCues } from "../burns/burn_cues.js";
 import { candleName, hoursText } from "../burns/burn_words.js";
-import { burnStream, isGoing, markNow } from "../burns/tests.js";
+import { burnStream, countBurning, isGoing, markNow } from "../burns/tests.js";
 import { clockText } from "../words/dates.js";
 import { message, plural, t, worded } from "../words/door.js";
 import { addStation } from "./stations.js";
@@ -85,7 +85,7 @@ export const burnStation = {
 function line({ id, sheet, state }, clocks, now_ms) {
   const clock = clocks.find(({ item }) => item.id === id);
   const going = state.candles.findIndex(isGoing);
-  const burning = state.candles.filter(({ step }) => step === "burning").length;
+  const burning = countBurning(state);
   const left_s = clock ? (clock.at_ms - now_ms) / 1000 : 0;
   const part = clock?.part ?? Math.max(0, going);
   return {

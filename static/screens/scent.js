@@ -1,5 +1,7 @@
 /** The scent of a burn test's candles is rated: by named noses, blind if she likes. */
+
 import { now } from "../bench/clock.js";
+import { capital } from "../bench/cues.js";
 import { addEvent, readTest } from "../burns/tests.js";
 import { shuffled } from "../formulas/shuffle.js";
 import { t } from "../words/door.js";
@@ -8,7 +10,7 @@ import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, showToast, s
 import { keepDraft } from "./draft.js";
 import { drawOnChange, tryToKeep } from "./screen.js";
 import { scentFacts } from "./test_scent.js";
-import { candleWithWick, capital } from "./test_words.js";
+import { candleWithWick } from "./test_words.js";
 
 /** @typedef {import("../burns/tests.js").BurnTest} BurnTest */
 /** @typedef {{candle: number, letter: string}} Rated one that is rated; letter "": it is not blind */

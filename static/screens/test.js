@@ -5,9 +5,10 @@ import { materials } from "../bench/materials.js";
 import { readPour } from "../bench/pours.js";
 import { NO_CERTIFICATE } from "../burns/limits.js";
 import { nextWick } from "../burns/next_wick.js";
+import { resultsOf } from "../burns/results.js";
 import { countsOf, wicksInOrder } from "../burns/test_sheet.js";
-import { alikeResults, wickResults } from "../burns/tested.js";
-import { addEvent, allTests, openTests, readTest, undo } from "../burns/tests.js";
+import { alikeResults } from "../burns/tested.js";
+import { addEvent, allTests, countBurning, openTests, readTest, undo } from "../burns/tests.js";
 import { verdictOf } from "../burns/verdict.js";
 import * as store from "../records/store.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
@@ -131,7 +132,7 @@ export async function show(place, [id, batch], { units, go }) {
   function drawProved(...given) {
     const [kept, , recipe, canUse] = given;
     try {
-      const results = wickResults(test);
+      const results = resultsOf(test);
       const sections = results.map((result) => {
         const { wick } = result;
         const verdict = verdictOf(result, test.sheet, units);
@@ -218,7 +219,7 @@ export async function show(place, [id, batch], { units, go }) {
     void redraw();
   });
   slot(place, "close").addEventListener("click", async () => {
-    const burning = test.state.candles.filter(({ step }) => step === "burning").length;
+    const burning = countBurning(test.state);
     if (burning > 0) {
       showToast(
         plural(burning, "{n} candle still burns: put it out first.", "{n} candles still burn: put them out first."),

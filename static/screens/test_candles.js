@@ -1,13 +1,14 @@
 /** The candles of a burn test, sitting by sitting: what was weighed, what was seen at each mark, and what was missed. */
+import { capital } from "../bench/cues.js";
 import { GRADED } from "../burns/burn_fold.js";
-import { seenWords } from "../burns/burn_words.js";
+import { seenWords, whyText } from "../burns/burn_words.js";
 import { write } from "../formulas/rounding.js";
 import { dayText, localDate } from "../words/dates.js";
 import { listed, t } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 import { card, chip, h } from "./dom.js";
 import { batchName } from "./test_batches.js";
-import { burnedText, candleWithWick, capital, standOf, whyText } from "./test_words.js";
+import { burnedText, candleWithWick, standOf } from "./test_words.js";
 
 /** @typedef {import("../burns/tests.js").BurnTest} BurnTest */
 /** @typedef {import("../burns/burn_fold.js").Sitting} Sitting */

@@ -1,11 +1,12 @@
 /** An event of a burn test in words, and how a number of it is set right. */
+import { capital } from "../bench/cues.js";
 import { correctableField, eventWords } from "../bench/event_words.js";
 import { GRADES } from "../burns/burn_words.js";
 import { parseNumber } from "../formulas/units.js";
 import { eventType, holds } from "../records/events.js";
 import { InputError, message, t, worded } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
-import { candleWithWick, capital } from "./test_words.js";
+import { candleWithWick } from "./test_words.js";
 
 /** @typedef {import("../burns/tests.js").BurnTest} BurnTest */
 /** @typedef {import("../records/event_types.js").BurnTestEvent} BurnTestEvent */

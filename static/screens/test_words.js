@@ -1,7 +1,7 @@
 /** A burn test in words: how its candles stand, what comes next, what its verdicts are called. */
-import { candleName } from "../burns/burn_words.js";
+import { candleName, whyText } from "../burns/burn_words.js";
+import { countBurning } from "../burns/tests.js";
 import { roundTo } from "../formulas/rounding.js";
-import { eventType } from "../records/events.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { message, plural, t, worded } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
@@ -42,12 +42,6 @@ export function candleWithWick({ candles, wicks }, candle) {
 /** Hours, to a tenth. @param {number} hours */
 export const hoursText = (hours) => t("{n}\u00a0h", { n: numberText(String(roundTo(hours, 0.1))) });
 
-/** Why a sitting ended. @param {string} why */
-export function whyText(why) {
-  const words = eventType("burn_test", "stopped")?.fields.why.choices?.[why];
-  return words ? t(words) : why;
-}
-
 /** Which of its candles is to be burned next: of those that may, one that has burned least; null: none.
  * @param {BurnTest} test @returns {number | null} */
 export function candleToBurn({ state, sheet }) {
@@ -68,7 +62,7 @@ export function candleToBurn({ state, sheet }) {
 export function comesNext(test) {
   const { state, sheet } = test;
   if (state.closed !== null) return t("closed on {day}", { day: dayText(localDate(state.closed.at)) });
-  const burning = state.candles.filter(({ step }) => step === "burning").length;
+  const burning = countBurning(state);
   if (burning > 0) return plural(burning, "{n} candle burns", "{n} candles burn");
   const resting = state.candles.filter(({ step }) => step === "smoke" || step === "rest").length;
   if (resting > 0)
@@ -105,6 +99,3 @@ export function burnedText({ sittings }) {
   const hours = lit.reduce((sum, each) => sum + (each.hours ?? 0), 0);
   return plural(lit.length, "{n} sitting, {hours}", "{n} sittings, {hours}", { hours: hoursText(hours) });
 }
-
-/** At the head of a line. @param {string} text */
-export const capital = (text) => text.charAt(0).toLocaleUpperCase() + text.slice(1);

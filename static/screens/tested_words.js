@@ -2,7 +2,8 @@
 
 import { mixOf } from "../bench/mixing.js";
 import { ofEach, poursOf } from "../bench/pours.js";
-import { testedOf, wickResults } from "../burns/tested.js";
+import { resultsOf } from "../burns/results.js";
+import { testedOf } from "../burns/tested.js";
 import { testsOf } from "../burns/tests.js";
 import { verdictOf } from "../burns/verdict.js";
 import { write } from "../formulas/rounding.js";
@@ -37,7 +38,7 @@ const CHANGES = {
 export async function readTested(recipe, kept) {
   const tests = await testsOf(recipe.id);
   const judged = ofEach(tests, (test) => {
-    const verdicts = wickResults(test).map((result) => verdictOf(result, test.sheet));
+    const verdicts = resultsOf(test).map((result) => verdictOf(result, test.sheet));
     return [{ id: test.id, sheet: test.sheet, wicks: verdicts.map((told) => ({ verdict: told.verdict, told })) }];
   });
   const found = testedOf(recipe, mixOf(recipe, kept), judged);

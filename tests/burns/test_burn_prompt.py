@@ -130,6 +130,14 @@ def test_two_phones_that_differ_are_asked_which_is_right(bench: Bench) -> None:
     assert board["lines"][1] == "**52 mm**, says b, 01:54"
 
 
+def test_why_it_is_out_reads_apart_where_two_phones_differ(bench: Bench) -> None:
+    out = {"type": "stopped", "at": 1.1}
+    told = burning({**out, "why": "out", "by": "a"}, {**out, "why": "other", "by": "b"})
+    board = shown(bench, told, 1.2)
+    labels = [board["main"]["label"], *(each["label"] for each in board["others"])]
+    assert labels == ["put out as planned", "it was put out early"]
+
+
 def test_the_hand_is_sent_to_the_candle_that_wants_it(bench: Bench) -> None:
     asked = sheet(each=2)
     next_ = """const state = m.burn_fold.foldTest(g[0], g[1]);

@@ -77,7 +77,7 @@ WORDED_HERE = {
     },
     "static/records/push_switch.js": {"whatToDo ( stands )", "whatToDo ( answered )"},
     "static/screens/entry_jugs.js": {"choices [ rest ]"},
-    "static/screens/test_words.js": {"words"},
+    "static/burns/burn_words.js": {"words"},
 }
 """Where a sentence that a record or an object holds is worded: nowhere else."""
 

@@ -15,7 +15,7 @@ from benchapp.desk.classify.acute import CLASS as ACUTE
 from benchapp.desk.classify.acute import AcuteSum, acute_sum, disagrees
 from benchapp.desk.classify.finding import Decided, Finding, Label, Undecided
 from benchapp.desk.classify.label import label_of
-from benchapp.desk.classify.substances import WHOLE, Substance, merged, rest_of
+from benchapp.desk.classify.substances import WHOLE, Substance, check_sum, merged, rest_of
 from benchapp.desk.classify.sums import Outcome, Tally, outcome
 from benchapp.desk.classify.told import (
     acute_words,
@@ -70,13 +70,7 @@ def _check(substances: Sequence[Substance], viscosity: Fraction | None) -> None:
                 name=each.name,
                 about="percent",
             )
-    least = sum((each.low for each in substances), Fraction(0))
-    if least > WHOLE:
-        raise InputError(
-            "The shares come to {sum} %, which is more than 100 %.",
-            sum=shown(least),
-            about="percent",
-        )
+    check_sum(substances)
     if viscosity is not None and viscosity <= 0:
         raise InputError(
             "{name} must be more than zero.",

@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from benchapp.desk.amounts import read_amount, shown
-from benchapp.desk.classify.substances import WHOLE, Hazard, Limit, Substance
+from benchapp.desk.classify.substances import WHOLE, Hazard, Limit, Substance, check_sum
 from benchapp.desk.rules import HazardClass, Rules
 from benchapp.words import InputError, Message, listed, literal, message
 
@@ -101,13 +101,7 @@ def read_substances(given: Iterable[object], rules: Rules) -> tuple[Substance, .
             about="substances",
         )
     found = tuple(_substance(each, place, rules) for place, each in enumerate(entries, 1))
-    least = sum((each.low for each in found), Fraction(0))
-    if least > WHOLE:
-        raise InputError(
-            "The shares come to {sum} %, which is more than 100 %.",
-            sum=shown(least),
-            about="percent",
-        )
+    check_sum(found)
     return found
 
 

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from benchapp.desk.amounts import shown
 from benchapp.desk.rules import HazardClass
-from benchapp.words import Message, message
+from benchapp.words import InputError, Message, message
 
 WHOLE = Fraction(100)
 """Shares are in % by weight."""
@@ -73,6 +74,17 @@ class Substance:
     def at_its_lowest(self) -> "Substance":
         """The same, at the lower end of its range."""
         return replace(self, high=self.low)
+
+
+def check_sum(substances: Iterable[Substance]) -> None:
+    """Raises InputError where the lower ends of their shares come to more than the whole."""
+    least = sum((each.low for each in substances), Fraction(0))
+    if least > WHOLE:
+        raise InputError(
+            "The shares come to {sum} %, which is more than 100 %.",
+            sum=shown(least),
+            about="percent",
+        )
 
 
 def rest_of(substances: Iterable[Substance]) -> Fraction:
