@@ -11,7 +11,7 @@ from typing import Any
 from wtforms import Form
 
 from benchapp.formulas.fill import HEADSPACE_MM
-from benchapp.records import burn_tests, pours, shelf
+from benchapp.records import burn_tests, findings, pours, shelf
 from benchapp.records import form_parts as parts
 from benchapp.records.fields import (
     Minutes,
@@ -648,10 +648,13 @@ KINDS = (
 )
 
 
-#: The form that checks each kind; pours and burn tests are kept without being typed into one.
+#: The form that checks each kind; pours, burn tests and findings are not typed into one.
 FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {
     "pour": pours.Pour,
     "burn_test": burn_tests.BurnTest,
+    "hazard_finding": findings.HazardFinding,
+    "net_finding": findings.NetFinding,
+    "made_label": findings.MadeLabel,
 }
 
 

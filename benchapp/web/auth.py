@@ -57,6 +57,13 @@ def asker() -> Device | None:
     return device
 
 
+def let_in_to_the_desk() -> None:
+    """Turn away who may not have the desk reckon, which reads and keeps no record: whoever is not
+    paired, unless this server shows the invented workshop. Raises Refused (401)."""
+    if not current_app.config["BENCHAPP_DEMO"]:
+        let_in()
+
+
 def let_in() -> None:
     """Turn away whoever is not paired, before it costs more. Raises Refused (401).
 

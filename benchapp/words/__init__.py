@@ -88,6 +88,21 @@ def literal(text: str, /) -> Message:
     return Message("{text}", {"text": text})
 
 
+def unworded(value: object) -> object:
+    """A message as JSON, which the phone words (``worded`` of ``static/words/door.js``).
+
+    Messages among its values stay unworded, numbers stay numbers, anything else becomes its text.
+    """
+    match value:
+        case Message():
+            values = {name: unworded(each) for name, each in value.values.items()}
+            return {"template": value.template, "values": values}
+        case int() | float() | None:
+            return value
+        case _:
+            return str(value)
+
+
 def listed(items: Iterable[str]) -> str:
     """'wax', 'wax and oil', 'wax, oil and dye'."""
     return format_list(list(items), locale=locale())

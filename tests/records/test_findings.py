@@ -1,0 +1,40 @@
+"""A finding's record: what it must hold, wherever it arrives."""
+
+from typing import Any
+
+import pytest
+
+from benchapp.records import findings, kinds
+
+AT = 1_796_000_000_000
+WHOLE: dict[str, dict[str, Any]] = {
+    "hazard_finding": {"recipe": "r1"},
+    "net_finding": {"pour": "p1"},
+    "made_label": {"label": "l1"},
+}
+
+
+def why(kind: str, **given: Any) -> dict[str, list[str]]:
+    base = {"name": "Wet slate", "made_at": AT, "asked": {"a": 1}, "found": {"b": []}}
+    return kinds.check(kind, {**base, **WHOLE[kind], **given})
+
+
+@pytest.mark.parametrize("kind", WHOLE)
+def test_a_whole_one_is_kept(kind):
+    assert why(kind) == {}
+
+
+@pytest.mark.parametrize("kind", WHOLE)
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"found": None}, "is needed"),
+        ({"found": [1]}, "can't be read"),
+        ({"asked": {"long": "x" * findings.MOST_HELD}}, "is too long"),
+        ({"made_at": -1}, "must be from 0"),
+        ({"name": ""}, "is needed"),
+    ],
+)
+def test_a_broken_one_is_refused_beside_its_field(kind, given, said):
+    [[line]] = why(kind, **given).values()
+    assert said in line
