@@ -13,10 +13,10 @@ SCREENS = [
     *("wanted", "wanted/demo-market", "shopping", "day"),
     *("tests", "test/demo-test-1", "new_test", "new_test/demo-recipe-slate", "scent/demo-test-1"),
     *("history/wax/demo-wax-dune", "list/burn_test/deleted"),
-    *(f"list/{kind.name}" for kind in KINDS if kind.name not in ("workshop", "prices")),
-    *(f"edit/{kind.name}/new" for kind in KINDS if kind.name not in ("workshop", "prices")),
+    *(f"list/{kind.name}" for kind in KINDS if not kind.is_only),
+    *(f"edit/{kind.name}/new" for kind in KINDS if not kind.is_only),
     "edit/recipe/demo-recipe-plum",
-    *("edit/workshop/workshop", "edit/prices/prices"),
+    *(f"edit/{kind.name}/{kind.name}" for kind in KINDS if kind.is_only),
 ]
 """Addresses in the demo's workshop."""
 

@@ -127,7 +127,7 @@ def test_every_screen_and_what_it_asks(server, phone) -> None:
 def refused(page: Page) -> Iterator[tuple[str, str]]:
     """Forms in which nothing can be taken, and dialogs that ask."""
     for kind in KINDS:
-        if kind.name in ("workshop", "prices"):
+        if kind.is_only:
             continue
         path = f"edit/{kind.name}/new"
         for typed in ("", "-5"):
