@@ -13,6 +13,7 @@ export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-recipe"));
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
+  slot(place, "labels").href = `#/labels/for/${id}`;
   return drawOnChange(ofKinds("additive", ...TESTED_BY), async () => {
     const [recipe, kept] = await Promise.all([store.get("recipe", id), materials()]);
     if (recipe === undefined || recipe.deleted) {

@@ -1,0 +1,62 @@
+/** What a label is put together from, read from what is kept. */
+
+import { materials } from "../bench/materials.js";
+import { ofEach, poursOf } from "../bench/pours.js";
+import * as store from "../records/store.js";
+import { codeOf } from "../shelf/batches.js";
+import { InputError } from "../words/door.js";
+import { readTested, TESTED_BY } from "./tested_words.js";
+
+/** @typedef {Record<string, any>} Fields */
+/** @typedef {import("../labels/label_spec.js").Sources} Sources */
+
+/** What a label's page is drawn anew for. */
+export const LABELLED_BY = ["label", "maker", "hazard_finding", "net_finding", "pour", ...TESTED_BY];
+
+/** The sources of a label, for a batch or for none. @param {Fields} label @param {string} pourId "": none
+ * @returns {Promise<Sources & {pour: import("../bench/pours.js").Pour | null, net: Fields | null}>} `net`: the batch's newest finding by the
+ *   market's law */
+export async function readSources(label, pourId) {
+  const [recipe, maker, findings, nets, pours] = await Promise.all([
+    store.get("recipe", label.recipe),
+    store.get("maker", "maker"),
+    store.living("hazard_finding"),
+    store.living("net_finding"),
+    pourId ? poursOf([pourId]) : [],
+  ]);
+  const pour = ofEach(pours, (each) => [each]).find(({ record }) => !record.deleted) ?? null;
+  const finding = newest(
+    findings.filter(({ recipe, found }) => recipe === label.recipe && found.rules === label.market),
+  );
+  return {
+    label,
+    recipe: recipe ?? { name: "" },
+    maker: maker ?? null,
+    finding,
+    older: false,
+    batch: pour && codeOf(pour),
+    claim_h: await claimOf(recipe),
+    pour,
+    net: newest(nets.filter((each) => each.pour === pourId && each.found.law === label.market)),
+  };
+}
+
+/** @param {Fields[]} findings @returns {Fields | null} */
+function newest(findings) {
+  return findings.reduce(
+    (best, each) => (best === null || each.made_at > best.made_at ? each : best),
+    /** @type {Fields | null} */ (null),
+  );
+}
+
+/** The burning time that the recipe's tests let promise. @param {Fields | undefined} recipe */
+async function claimOf(recipe) {
+  if (recipe === undefined || recipe.deleted) return null;
+  try {
+    return (await readTested(recipe, await materials())).claim_h;
+  } catch (error) {
+    // A recipe that can't be reckoned was not tested as it is.
+    if (!(error instanceof InputError)) throw error;
+    return null;
+  }
+}
