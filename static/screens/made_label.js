@@ -3,7 +3,7 @@
 import { now } from "../bench/clock.js";
 import { eventWords, valueText } from "../bench/event_words.js";
 import { changedSince, labelSpec } from "../labels/label_spec.js";
-import { foldPrints } from "../labels/prints.js";
+import { foldPrints, nextPlace } from "../labels/prints.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
@@ -12,8 +12,9 @@ import { askInBox } from "./ask_in_box.js";
 import { cloneTemplate, download, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
 import { happened } from "./entry_happened.js";
-import { redrawChoices } from "./form.js";
+import { fillField, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
+import { ownField } from "./form_fields.js";
 import { complain, readForm } from "./form_reading.js";
 import { reportOf } from "./label_report.js";
 import { LABELLED_BY, readSources } from "./label_sources.js";
@@ -46,6 +47,7 @@ export async function show(place, [id], { units, go }) {
   let stocks = await store.all("label_stock");
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const others = () => stocks;
+  const startBox = () => /** @type {HTMLElement} */ (ownField(form, "start"));
   drawRecord(form, `typed print_label ${id}`, { kind: "print_label", stored: undefined, units, others });
   takeMade(form);
 
@@ -79,7 +81,7 @@ export async function show(place, [id], { units, go }) {
     try {
       const { pdf } = await ask("/api/desk/label", { label: made.asked, print: request });
       download(fileOf(pdf, ruler ? t("Test print") : made.name));
-      if (!ruler) askPrinted({ n, piece: values.piece, stock: stock?.name });
+      if (!ruler) askPrinted(request, stock);
     } catch (error) {
       if (error instanceof ServerError) {
         const field = { "print.n": "n", "print.start": "start", "print.paper": "stock" }[String(error.told?.about)];
@@ -94,11 +96,13 @@ export async function show(place, [id], { units, go }) {
     }
   };
 
-  /** Whether they were printed only she knows. @param {{n: number, piece: "label" | "second", stock: string | undefined}} asked */
-  const askPrinted = ({ n, piece, stock }) => {
+  /** Whether they were printed only she knows. @param {Fields} request @param {Fields | undefined} stock */
+  const askPrinted = ({ n, start, piece, paper }, stock) => {
     const done = (/** @type {number} */ count) => async () => {
-      if (await keep({ type: "printed", n: count, piece, ...(stock && { stock }) }))
-        slot(place, "ready").replaceChildren();
+      if (!(await keep({ type: "printed", n: count, piece, ...(stock && { stock: stock.name }) }))) return;
+      slot(place, "ready").replaceChildren();
+      // What was spoiled has left its place as well.
+      if (paper.way === "sheet") fillField(startBox(), nextPlace(start, n, paper.rows * paper.columns), units, others);
     };
     const fewer = async () => {
       const count = await askInBox(t("How many came out well?"), "", (text) => countOf(text, n), "text");
