@@ -33,6 +33,7 @@ export async function show(place, [which, id], { go }) {
       go(`label/${labels[0].id}/${pour}`);
       return;
     }
+    slot(place, "deleted").hidden = (await store.deleted("made_label")).length === 0;
     slot(place, "empty").hidden = labels.length > 0;
     slot(place, "nameless").hidden = Boolean(maker?.called);
     const names = new Map(recipes.map(({ id: each, name }) => [each, name]));
@@ -54,17 +55,15 @@ export async function show(place, [which, id], { go }) {
 export async function drawMade(place, made) {
   slot(place, "made").hidden = made.length === 0;
   const newest = [...made].sort((a, b) => b.made_at - a.made_at);
-  const cards = await Promise.all(
-    newest.map(async ({ id, name, made_at, asked, found }) => {
-      const prints = foldPrints(await store.events("made_label", id));
-      return card({
-        href: `#/made_label/${id}`,
-        name,
-        line: asked.batch ?? t("without a batch"),
-        chip: !found.report.finished && chip(t("not finished"), "past"),
-        right: prints.label > 0 ? plural(prints.label, "{n} printed", "{n} printed") : "",
-        under: dayText(localDate(made_at)),
-      });
+  const prints = await Promise.all(newest.map(async ({ id }) => foldPrints(await store.events("made_label", id))));
+  const cards = newest.map(({ id, name, made_at, asked, found }, index) =>
+    card({
+      href: `#/made_label/${id}`,
+      name,
+      line: asked.batch ?? t("without a batch"),
+      chip: !found.report?.finished && chip(t("not finished"), "past"),
+      right: prints[index].label > 0 ? plural(prints[index].label, "{n} printed", "{n} printed") : "",
+      under: dayText(localDate(made_at)),
     }),
   );
   replaceKeepingFocus(slot(place, "made_cards"), ...cards);

@@ -2,6 +2,7 @@
 
 import { now } from "../bench/clock.js";
 import { eventWords, valueText } from "../bench/event_words.js";
+import { ofEach } from "../bench/pours.js";
 import { changedSince, labelSpec } from "../labels/label_spec.js";
 import { foldPrints, nextPlace } from "../labels/prints.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
@@ -132,7 +133,7 @@ export async function show(place, [id], { units, go }) {
   deleteBy(slot(place, "remove"), "made_label", id, {
     isDeleted: () => Boolean(made.deleted),
     sure: t("Really delete this label?"),
-    told: t("Deleted."),
+    told: t("Deleted. You find it under “What was deleted”, at the end of the labels."),
     leave: () => go("labels"),
   });
 
@@ -157,10 +158,14 @@ export async function show(place, [id], { units, go }) {
     [back.href, back.textContent] =
       label && !label.deleted ? [`#/label/${label.id}`, t("Label")] : ["#/labels", t("Labels")];
     setText(slot(place, "name"), made.name);
+    const remove = slot(place, "remove");
+    if (!remove.dataset.sure) setText(remove, made.deleted ? t("Bring it back") : t("Delete"));
     slot(place, "gone").replaceChildren(...(await noticesOf(made, label)));
     showFacts(slot(place, "facts"), factsOf(made, prints));
-    slot(place, "report").replaceChildren(...reportOf(/** @type {any} */ (made.found)));
-    form.querySelector('[data-field="piece"]')?.toggleAttribute("hidden", made.found.report.pieces.length < 2);
+    const unread = h("p", { class: "beware notice" }, t("This version of the bench can't read how it was laid out."));
+    const report = ofEach([made], ({ found: laid }) => reportOf(/** @type {any} */ (laid)));
+    slot(place, "report").replaceChildren(...(report.length > 0 ? report : [unread]));
+    form.querySelector('[data-field="piece"]')?.toggleAttribute("hidden", made.found.report?.pieces?.length !== 2);
     const told = {
       words: (/** @type {MadeLabelEvent} */ event) => eventWords(event, {}),
       value: (/** @type {MadeLabelEvent} */ event, /** @type {string} */ field, /** @type {unknown} */ value) =>
