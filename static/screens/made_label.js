@@ -43,7 +43,7 @@ const CHANGES = {
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-made_label"));
-  /** @type {Fields} */
+  /** @type {import("../records/store.js").Plain} */
   let made;
   let stocks = await store.all("label_stock");
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));

@@ -444,6 +444,8 @@ def test_axe_finds_nothing_beside_other_jugs(server, phone, axe):
 def test_nothing_scrolls_sideways(server, phone):
     bench = server(demo=True)
     found = {}
+    at(phone, bench.url, "today")
+    phone.evaluate(MAKE_LABEL, "Wet slate")
     for path in LOOKED_AT:
         at(phone, bench.url, path)
         unfold(phone)
