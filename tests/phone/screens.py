@@ -70,8 +70,10 @@ MAKE_LABEL = """async (text) => {
     missing: [say('The telephone is missing.')], questions: [say('Is it sold far away?')],
     cautions: [say('The class is older.')], hints: [say('It holds 120 ml.')],
   };
-  const png = 'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEAG7buVgAAAABJRU5ErkJggg==';
-  const pictures = ['label', 'second'].map((each) => ({ piece: each, png, width_mm: 45, height_mm: 45 }));
+  const png = 'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEA' +
+    'G7buVgAAAABJRU5ErkJggg==';
+  const size = { width_mm: 45, height_mm: 45 };
+  const pictures = ['label', 'second'].map((each) => ({ piece: each, png, ...size }));
   await store.save('made_label', 'made', { name: text,
     label: 'demo-label-slate', pour: 'demo-pour-1', made_at: Date.now(),
     asked: { batch: text }, found: { report, pictures } });
