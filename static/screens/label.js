@@ -163,7 +163,7 @@ function netText({ states_g }, net, units) {
   if (net === null) return t("**{mass}**; not checked for this batch", { mass: stated });
   if (Number(net.asked.stated_g) !== states_g)
     return t("**{mass}**; another weight was checked for this batch", { mass: stated });
-  switch (net.found.verdict) {
+  switch (net.found.stated.verdict) {
     case "yes":
       return t("**{mass}**; this batch may carry it", { mass: stated });
     case "no":
@@ -186,7 +186,7 @@ function noticesOf({ label, maker, finding, older, net }) {
     found.push(
       notice(t("Its hazard class is older than what it rests on."), `#/hazard/${label.recipe}`, t("Look at it")),
     );
-  if (net?.found.verdict === "no" && Number(net.asked.stated_g) === label.states_g)
+  if (net?.found.stated?.verdict === "no" && net.found.stated.g === label.states_g)
     found.push(notice(t("This batch may not carry the weight that it states."), `#/net/${net.pour}`, t("See why")));
   return found;
 }

@@ -89,7 +89,7 @@ export async function show(place, [id], { units, go }) {
         if (field) complain(form, field, error.message);
         else say(error.message);
       } else if (error instanceof NoSignal)
-        say(t("{why} The desk makes the file: try again when it answers.", { why: error.message }));
+        say(t("{why} The desk makes the PDF: try again when it answers.", { why: error.message }));
       else throw error;
     } finally {
       slot(place, "busy").hidden = true;
@@ -110,7 +110,7 @@ export async function show(place, [id], { units, go }) {
       if (count !== null) await done(count)();
     };
     slot(place, "ready").replaceChildren(
-      h("p", {}, t("The file is on this device. Print it at its true size, without fitting it to the page.")),
+      h("p", {}, t("The PDF is on this device. Print it at its true size, without fitting it to the page.")),
       h(
         "p",
         { class: "links" },
