@@ -14,7 +14,7 @@ import { correctionsOf, effectiveEvents } from "../records/events.js";
  * @typedef {object} Batch the filled vessels of one size
  * @property {string} key tells this size from the pour's others, today and later
  * @property {string} name of the vessel
- * @property {number} most_g what one holds
+ * @property {number | null} most_g what one holds, where that is known
  * @property {number} each_g what one was to take
  * @property {Weight[]} weights of those that were weighed, in the order of jugs and vessels
  * @property {number} of how many there are: those that are filled, and those that still will be

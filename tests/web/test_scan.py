@@ -1,64 +1,30 @@
 """Codes in photos: what is in them, what is no photo, and on the wire."""
 
 import base64
-import io
 import random
 import zlib
 
-import barcode
 import pytest
-import segno
-from barcode.writer import ImageWriter
-from PIL import Image, ImageDraw
+from PIL import Image
 
 from benchapp.web import scan
 from benchapp.web.errors import Refused
 from benchapp.web.scan import codes_in
+from tests.coded import code_128, on_a_table, qr, written
 from tests.web.caller import Caller, bench
 
 CODE = "4RJ9-989V"
-
-
-def written(image: Image.Image, kind: str = "PNG") -> bytes:
-    out = io.BytesIO()
-    image.save(out, kind)
-    return out.getvalue()
-
-
-def of_bytes(content: bytes) -> Image.Image:
-    return Image.open(io.BytesIO(content)).convert("RGB")
-
-
-def qr(text: str = CODE, **how: int) -> Image.Image:
-    out = io.BytesIO()
-    segno.make_qr(text).save(out, kind="png", **{"scale": 6, **how})
-    return of_bytes(out.getvalue())
-
-
-def code_128(text: str = CODE) -> Image.Image:
-    out = io.BytesIO()
-    barcode.get("code128", text, writer=ImageWriter()).write(out)
-    return of_bytes(out.getvalue())
-
-
-def on_a_table(image: Image.Image, turned: float = 0) -> Image.Image:
-    """Somewhere in a photo, and not quite straight."""
-    photo = Image.new("RGB", (1600, 1200), (142, 118, 96))
-    ImageDraw.Draw(photo).rectangle((300, 200, 1300, 1000), fill=(240, 238, 231))
-    turned_image = image.rotate(turned, expand=True, fillcolor=(240, 238, 231))
-    photo.paste(turned_image, (500, 350))
-    return photo
 
 
 @pytest.mark.parametrize("make", [qr, code_128])
 @pytest.mark.parametrize("kind", ["PNG", "JPEG"])
 @pytest.mark.parametrize("turned", [0, 4, 90])
 def test_a_code_in_a_photo_is_read(make, kind, turned):
-    assert codes_in(written(on_a_table(make(), turned), kind)) == [CODE]
+    assert codes_in(written(on_a_table(make(CODE), turned), kind)) == [CODE]
 
 
 def test_all_of_several_are_told():
-    photo = on_a_table(qr())
+    photo = on_a_table(qr(CODE))
     photo.paste(code_128("lot 7"), (850, 600))
     assert codes_in(written(photo)) == [CODE, "lot 7"]
 
@@ -71,7 +37,7 @@ def test_a_picture_without_a_code_has_none():
 
 def test_a_picture_in_any_mode_is_read():
     for mode in ("1", "L", "P", "RGBA", "CMYK", "I;16"):
-        image = qr().convert("L" if mode == "I;16" else mode)
+        image = qr(CODE).convert("L" if mode == "I;16" else mode)
         if mode == "I;16":
             deep = b"".join(bytes([each, each]) for each in image.tobytes())
             image = Image.frombytes("I;16", image.size, deep)
@@ -109,7 +75,7 @@ def test_one_that_holds_less_than_it_says_has_no_code():
 
 def test_other_files_are_no_pictures():
     svg = b'<svg xmlns="http://www.w3.org/2000/svg"/>'
-    for content in (b"\0", b"GIF89a", svg, written(qr(), "GIF"), written(qr(), "BMP")):
+    for content in (b"\0", b"GIF89a", svg, written(qr(CODE), "GIF"), written(qr(CODE), "BMP")):
         with pytest.raises(Refused, match="no picture"):
             codes_in(content)
 
@@ -117,7 +83,7 @@ def test_other_files_are_no_pictures():
 @pytest.mark.parametrize("kind", ["PNG", "JPEG"])
 def test_a_damaged_picture_is_read_or_refused(kind):
     """A thousand files with a few wrong bytes, or cut short."""
-    whole = written(qr(scale=2), kind)
+    whole = written(qr(CODE, scale=2), kind)
     chance = random.Random(11)
     refused = 0
     for _ in range(1000):
@@ -155,7 +121,7 @@ def in_text(content: bytes) -> str:
 
 
 def test_a_phone_gets_the_codes(here):
-    answered = sent(here, in_text(written(on_a_table(code_128()), "JPEG")))
+    answered = sent(here, in_text(written(on_a_table(code_128(CODE)), "JPEG")))
     assert (answered.status, answered.json) == (200, {"codes": [CODE]})
     assert answered.headers["Cache-Control"] == "no-store"
 
@@ -179,6 +145,6 @@ def test_what_is_no_picture_is_refused_in_a_sentence(here, content, said):
 
 
 def test_only_a_paired_phones_own_page_may_ask(running, here):
-    assert sent(running.caller(), in_text(written(qr()))).status == 401
-    assert sent(Caller(running.url, dict(here.cookies)), in_text(written(qr()))).status == 400
+    assert sent(running.caller(), in_text(written(qr(CODE)))).status == 401
+    assert sent(Caller(running.url, dict(here.cookies)), in_text(written(qr(CODE)))).status == 400
     assert scan.MOST_PIXELS >= 1600 * 1600
