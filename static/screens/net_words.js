@@ -116,7 +116,7 @@ function factsOf(found, asked, units) {
     facts.push(fact(t("Too light"), shortText(stated)));
     if (aim !== null) facts.push(fact(t("Next pour"), aimText(aim, asked, units)));
     facts.push(fact(t("On the label"), `**${amountsText(stated.printed)}**`));
-    facts.push(fact(t("Its figures"), figuresText(stated)));
+    facts.push(figuresFact(stated));
   }
   if (highest !== null) facts.push(fact(t("The most"), amountsText(highest.printed)));
   if (open !== null) facts.push(fact(t("Undecided up to"), amountsText(open.printed)));
@@ -147,15 +147,14 @@ function upText(grams, step_g, units) {
   return units.text(near < grams - 1e-6 ? units.stepped(grams, "mass", step_g, 1) : near, "mass", step_g);
 }
 
-/** @param {Stated} stated */
-function figuresText({ figures }) {
-  if (figures === null) return t("They go by the size of the panel: say below what the label is on.");
+/** How high the figures are at least. @param {Stated} stated @returns {HTMLElement} */
+function figuresFact({ figures }) {
+  if (figures === null)
+    return fact(t("Its figures"), t("They go by the size of the panel: say below what the label is on."));
   const { least, article, status } = figures;
-  return t("at least **{least}** high ({article}; {status})", {
-    least: worded(least),
-    article,
-    status: statusText(status),
-  });
+  const told = fact(t("Its figures"), t("at least **{least}** high", { least: worded(least) }));
+  told.querySelector("dd")?.append(" ", sourceOf(article, status));
+  return told;
 }
 
 /** Where a rule was read. @param {Status} status */
@@ -188,8 +187,9 @@ function stepLine({ result, said, article, status }) {
 /** @param {{said: Message, article: string, status: Status}} detail */
 const detailLine = ({ said, article, status }) => h("p", { class: "help" }, worded(said), sourceOf(article, status));
 
-/** @param {string} article @param {Status} status */
-const sourceOf = (article, status) => h("small", { class: "under" }, ` ${article}; ${statusText(status)}`);
+/** Where it stands, and where it was read. @param {string} article @param {Status} status */
+const sourceOf = (article, status) =>
+  h("small", { class: "under" }, " ", h("span", { lang: "en" }, article), `; ${statusText(status)}`);
 
 /** What a step's sign says aloud. @param {Step["result"]} result */
 function resultText(result) {
