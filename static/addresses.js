@@ -19,6 +19,7 @@ const DESK = {
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
   price: () => import("./screens/price.js"),
+  net: () => import("./screens/net.js"),
   workshop: () => import("./screens/workshop.js"),
   shelf: () => import("./screens/shelf.js"),
   material: () => import("./screens/material.js"),

@@ -19,8 +19,10 @@ from benchapp.web import (
     headers,
     limits,
     live,
+    netcontent,
     pairing,
     push,
+    scan,
     secret,
     shell,
     tables,
@@ -92,6 +94,8 @@ def create_app(
     app.register_blueprint(push.room)
     app.register_blueprint(calendar.room)
     app.register_blueprint(tables.room)
+    app.register_blueprint(netcontent.room)
+    app.register_blueprint(scan.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

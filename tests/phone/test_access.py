@@ -250,6 +250,13 @@ def test_axe_finds_nothing_on_any_screen(server, tall, axe):
     happened.filter(has_text="Left to set").get_by_role("button", name="Correct").click()
     expect(tall.locator("dialog.ask")).to_be_visible()
     found += violations(tall, axe)
+    # What a batch may state.
+    tap(tall, "Back")
+    at(tall, bench.url, "net/demo-pour-1")
+    tall.locator("[data-field=stated] input").fill("104 g")
+    tap(tall, "Work it out")
+    expect(tall.locator(".verdict")).to_be_visible()
+    found += violations(tall, axe)
     assert not found, told(found)
 
 

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from datetime import date, timedelta
+from itertools import chain
 from typing import Any
 
 from playwright.sync_api import Page, expect
@@ -120,7 +121,7 @@ def test_every_screen_and_what_it_asks(server, phone) -> None:
         go(phone, path)
         unfold(phone)
         found += look(phone, path)
-    for path, where in refused(phone):
+    for path, where in chain(refused(phone), of_a_batch(phone)):
         found += look(phone, f"{path}, {where}")
     told(found)
 
@@ -171,6 +172,23 @@ def refused(page: Page) -> Iterator[tuple[str, str]]:
     happened.filter(has_text=translate("Left to set")).get_by_role("button").tap()
     page.locator("dialog.ask").wait_for()
     yield "entry", "asks for a day"
+
+
+def of_a_batch(page: Page) -> Iterator[tuple[str, str]]:
+    """What asks for its code, and what it may state."""
+    page.keyboard.press("Escape")
+    go(page, "log")
+    button(page, "Find by batch code").tap()
+    page.locator("dialog.ask").wait_for()
+    yield "log", "asks for a code"
+    page.keyboard.press("Escape")
+    for law in ("eu", "us"):
+        go(page, "net/demo-pour-2")
+        page.locator("[data-field=law] select").select_option(law)
+        page.locator("[data-field=stated] input").fill("230 g")
+        button(page, "Work it out").tap()
+        page.locator(".verdict").wait_for()
+        yield "net", f"found by {law}"
 
 
 ROW = ["ικ", "1,5", "03/04/2026", "βεα", "ξ"]
