@@ -41,6 +41,7 @@ const DESK = {
   test: () => import("./screens/test.js"),
   new_test: () => import("./screens/new_test.js"),
   scent: () => import("./screens/scent.js"),
+  hazard: () => import("./screens/hazard.js"),
 };
 
 /** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */

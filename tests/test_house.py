@@ -41,8 +41,12 @@ JAVASCRIPT_ARROWS = {
     "bench": {"words", "formulas", "records"},
     "shelf": {"words", "formulas", "records", "bench"},
     "burns": {"words", "formulas", "records", "bench"},
+    "hazards": {"words", "formulas", "records", "bench"},
     "offline.js": {"words"},
-    "screens": {"words", "formulas", "records", "bench", "shelf", "burns", "offline.js"},
+    "screens": {
+        *("words", "formulas", "records", "bench", "shelf", "burns", "hazards"),
+        "offline.js",
+    },
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},
     "beside.js": {"screens", "shelf", "burns", "desk.js", "addresses.js"},

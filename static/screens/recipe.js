@@ -5,6 +5,7 @@ import { recipeFacts } from "../bench/recipe_facts.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, look, rich, setText, showCautions, showFacts, slot } from "./dom.js";
+import { RESTS_ON, standing } from "./hazard.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { readTested, TESTED_BY } from "./tested_words.js";
 
@@ -13,7 +14,8 @@ export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-recipe"));
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
-  return drawOnChange(ofKinds("additive", ...TESTED_BY), async () => {
+  slot(place, "hazard").href = `#/hazard/${id}`;
+  return drawOnChange(ofKinds(...RESTS_ON, ...TESTED_BY), async () => {
     const [recipe, kept] = await Promise.all([store.get("recipe", id), materials()]);
     if (recipe === undefined || recipe.deleted) {
       go("recipes");
@@ -28,6 +30,7 @@ export async function show(place, [id], { units, go }) {
     notes.hidden = !recipe.notes;
     setText(notes, recipe.notes ?? "");
     await drawTested(place, recipe, kept);
+    setText(slot(place, "hazard_told"), await standing(recipe));
   });
 }
 
