@@ -45,6 +45,7 @@ const DESK = {
   labels: () => import("./screens/labels.js"),
   label: () => import("./screens/label.js"),
   made_label: () => import("./screens/made_label.js"),
+  hazard: () => import("./screens/hazard.js"),
 };
 
 /** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */

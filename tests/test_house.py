@@ -42,8 +42,12 @@ JAVASCRIPT_ARROWS = {
     "shelf": {"words", "formulas", "records", "bench"},
     "burns": {"words", "formulas", "records", "bench"},
     "labels": {"words", "formulas", "records", "bench"},
+    "hazards": {"words", "formulas", "records", "bench"},
     "offline.js": {"words"},
-    "screens": {"words", "formulas", "records", "bench", "shelf", "burns", "labels", "offline.js"},
+    "screens": {
+        *("words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"),
+        "offline.js",
+    },
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},
     "beside.js": {"screens", "shelf", "burns", "labels", "desk.js", "addresses.js"},

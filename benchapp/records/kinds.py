@@ -11,7 +11,7 @@ from typing import Any
 from wtforms import Form
 
 from benchapp.formulas.fill import HEADSPACE_MM
-from benchapp.records import burn_tests, findings, labels, pours, shelf
+from benchapp.records import burn_tests, findings, labels, pours, safety_sheets, shelf
 from benchapp.records import form_parts as parts
 from benchapp.records.fields import (
     Minutes,
@@ -592,6 +592,13 @@ KINDS = (
         n_("supplier"),
         n_("Suppliers"),
         n_("Who sells you what, and how soon it comes."),
+    ),
+    Kind(
+        "safety_sheet",
+        safety_sheets.SafetySheet,
+        n_("safety data sheet"),
+        n_("Safety data sheets"),
+        n_("What suppliers say is in a wax or oil, for the hazard class."),
     ),
     Kind("jug", Jug, n_("jug"), n_("Jugs"), n_("How much each holds, and weighs empty.")),
     Kind(

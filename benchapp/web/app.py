@@ -16,6 +16,7 @@ from benchapp.web import (
     calendar,
     errors,
     exchange,
+    hazard,
     headers,
     limits,
     live,
@@ -96,6 +97,7 @@ def create_app(
     app.register_blueprint(tables.room)
     app.register_blueprint(netcontent.room)
     app.register_blueprint(scan.room)
+    app.register_blueprint(hazard.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

@@ -9,6 +9,7 @@ import { countsOf } from "../burns/test_sheet.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, message, t, worded } from "../words/door.js";
+import { wholeDayText } from "../words/whole_days.js";
 import { card, chip, cloneTemplate, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
 import { drawOnChange, ofKinds } from "./screen.js";
@@ -172,6 +173,8 @@ function inShort(kind, record, units) {
       return record.per === "kilo"
         ? t("{rate} g per kg", { rate: record.rate })
         : t("{rate} % of the wax", { rate: record.rate });
+    case "safety_sheet":
+      return record.dated ? wholeDayText(record.dated) : "";
     case "wick":
       return [record.series, record.size].filter(Boolean).join(" ");
     default:
