@@ -17,6 +17,7 @@ from benchapp.web import (
     errors,
     exchange,
     headers,
+    labels,
     limits,
     live,
     pairing,
@@ -92,6 +93,7 @@ def create_app(
     app.register_blueprint(push.room)
     app.register_blueprint(calendar.room)
     app.register_blueprint(tables.room)
+    app.register_blueprint(labels.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app
