@@ -18,6 +18,7 @@ from benchapp.web import (
     exchange,
     hazard,
     headers,
+    labels,
     limits,
     live,
     netcontent,
@@ -98,6 +99,7 @@ def create_app(
     app.register_blueprint(netcontent.room)
     app.register_blueprint(scan.room)
     app.register_blueprint(hazard.room)
+    app.register_blueprint(labels.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

@@ -109,6 +109,13 @@ export function changesOf(finding, asked, editions) {
   return changed;
 }
 
+/** What has changed under a finding of a recipe, in words; empty where it still holds.
+ * @param {store.Plain} recipe @param {store.Plain} finding */
+export async function changesUnder(recipe, finding) {
+  const { dataset } = slot(cloneTemplate("screen-hazard"), "editions");
+  return changesOf(finding, await requestOf(recipe, finding.found.rules), dataset);
+}
+
 /** Which sheets there are, and which are missing. @param {HTMLElement} place @param {string} id of the recipe
  * @param {import("../hazards/request.js").Asked} asked */
 function drawSheets(place, id, { materials, sheets }) {
@@ -130,12 +137,11 @@ function drawSheets(place, id, { materials, sheets }) {
   replaceKeepingFocus(slot(place, "links"), ...links);
 }
 
-/** How a recipe stands, in a line. @param {store.Plain} recipe @param {DOMStringMap} [editions] */
-export async function standing(recipe, editions = {}) {
+/** How a recipe stands, in a line. @param {store.Plain} recipe */
+export async function standing(recipe) {
   const finding = await latestFinding(recipe.id);
   if (finding === undefined) return t("Not worked out yet.");
-  const asked = await requestOf(recipe, finding.found.rules);
-  const changed = changesOf(finding, asked, editions);
+  const changed = await changesUnder(recipe, finding);
   const said = foundInShort(finding.found);
   const day = wholeDayText(localDate(finding.made_at));
   return changed.length > 0

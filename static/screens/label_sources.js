@@ -2,38 +2,37 @@
 
 import { materials } from "../bench/materials.js";
 import { ofEach, poursOf } from "../bench/pours.js";
+import { latestFinding } from "../hazards/request.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { InputError } from "../words/door.js";
+import { changesUnder, RESTS_ON } from "./hazard.js";
 import { readTested, TESTED_BY } from "./tested_words.js";
 
 /** @typedef {Record<string, any>} Fields */
 /** @typedef {import("../labels/label_spec.js").Sources} Sources */
 
 /** What a label's page is drawn anew for. */
-export const LABELLED_BY = ["label", "maker", "hazard_finding", "net_finding", "pour", ...TESTED_BY];
+export const LABELLED_BY = ["label", "maker", "net_finding", "pour", ...RESTS_ON, ...TESTED_BY];
 
 /** The sources of a label, for a batch or for none. @param {Fields} label @param {string} pourId "": none
  * @returns {Promise<Sources & {pour: import("../bench/pours.js").Pour | null, net: Fields | null}>} `net`: the batch's newest finding by the
  *   market's law */
 export async function readSources(label, pourId) {
-  const [recipe, maker, findings, nets, pours] = await Promise.all([
+  const [recipe, maker, finding, nets, pours] = await Promise.all([
     store.get("recipe", label.recipe),
     store.get("maker", "maker"),
-    store.living("hazard_finding"),
+    latestFinding(label.recipe, label.market),
     store.living("net_finding"),
     pourId ? poursOf([pourId]) : [],
   ]);
   const pour = ofEach(pours, (each) => [each]).find(({ record }) => !record.deleted) ?? null;
-  const finding = newest(
-    findings.filter(({ recipe, found }) => recipe === label.recipe && found.rules === label.market),
-  );
   return {
     label,
     recipe: recipe ?? { name: "" },
     maker: maker ?? null,
-    finding,
-    older: false,
+    finding: finding ?? null,
+    older: Boolean(recipe && finding && (await changesUnder(recipe, finding)).length > 0),
     batch: pour && codeOf(pour),
     claim_h: await claimOf(recipe),
     pour,
