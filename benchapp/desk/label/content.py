@@ -217,6 +217,38 @@ def _statement(label: Label, language: str, code: str, lacks: list[Message]) -> 
     yield Statement(code, official)
 
 
+@dataclass(frozen=True)
+class Owed:
+    """A sentence of the law that stands on the label, as it is printed in the law.
+
+    Attributes:
+        text: with its choices made, where they are.
+        open: something is left to be chosen or filled in, and is not.
+    """
+
+    code: str
+    language: str
+    official: str
+    text: str | None
+    open: bool
+
+
+def owed_sentences(label: Label) -> Iterator[Owed]:
+    """The H and P statements of the label, by language."""
+    hazard = label.hazard
+    if hazard is None or label.market == "us":
+        return
+    for language in label.languages:
+        statements = statements_in(language)
+        for code in (*hazard.h, *hazard.p):
+            official = statements.texts.get(code)
+            if official is None or code == "EUH208":
+                continue
+            own = hazard.filled.get(code, {}).get(language, "")
+            good = bool(own) and may_stand_for(own, official, statements.choices.get(code, ()))
+            yield Owed(code, language, official, own or None, is_open(official) and not good)
+
+
 _PLACE = re.compile(r"<[^>]*>")
 
 

@@ -3,11 +3,12 @@
 import base64
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict
 from typing import Any
 
 from benchapp.desk.label.asked import Label, Print, Size, read_asked
 from benchapp.desk.label.checking import least_rows, leasts_of, said_of
-from benchapp.desk.label.content import content_of
+from benchapp.desk.label.content import content_of, owed_sentences
 from benchapp.desk.label.fit import Fitted, Tried, fit, least_label, ways
 from benchapp.desk.label.fonts import lacking
 from benchapp.desk.label.law import LabelLaw, label_law
@@ -59,6 +60,7 @@ def make(body: Mapping[str, Any]) -> dict[str, Any]:
                 }
                 for each in least_rows(label, law, leasts, fitted)
             ],
+            "sentences": [asdict(each) for each in owed_sentences(label)],
             "in_the_way": list(_in_the_way(fitted)),
             "ways": [_way(each, law) for each in tried],
             "least_size": _size(larger),
