@@ -73,7 +73,7 @@ def _said(value: Any) -> Any:
     """The report with its sentences worded."""
     match value:
         case {"template": str(template), "values": dict(values)}:
-            return t(template, **{name: _said(each) for name, each in values.items()})
+            return str(Message(template, {name: _said(each) for name, each in values.items()}))
         case dict():
             return {key: _said(each) for key, each in value.items()}
         case list():

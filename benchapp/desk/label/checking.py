@@ -6,12 +6,13 @@ from fractions import Fraction
 
 from benchapp.desk.label import claims
 from benchapp.desk.label.asked import Hazard, Label
+from benchapp.desk.label.boxes import BLACK, WHITE
 from benchapp.desk.label.colours import contrast
 from benchapp.desk.label.content import Content
 from benchapp.desk.label.fit import Fitted
 from benchapp.desk.label.fonts import face
 from benchapp.desk.label.law import LabelLaw, Status
-from benchapp.desk.label.pieces import BLACK, WHITE, Arranged
+from benchapp.desk.label.setting import Arranged
 from benchapp.desk.label.style import Leasts
 from benchapp.desk.netcontent.marking import Figures, figures
 from benchapp.desk.rules import rules_of
@@ -215,6 +216,17 @@ def said_of(label: Label, content: Content, law: LabelLaw, fitted: Fitted) -> Sa
     _market(label, law, said)
     _claims(label, law, said)
     for least in least_rows(label, law, leasts_of(label, law), fitted):
+        if least.owed and least.status == "memory":
+            said.missing.append(
+                message(
+                    "{what} is to be {least} {unit} at least, from memory: look it up in "
+                    "{article}.",
+                    what=WHAT[least.what],
+                    least=least.least,
+                    unit=least.unit,
+                    article=least.article,
+                )
+            )
         if least.owed and not least.met:
             said.missing.append(
                 message(
@@ -497,6 +509,15 @@ def _fire(label: Label, content: Content, law: LabelLaw, fitted: Fitted, said: S
                 "Fire safety stands in words alone: {article} wants the symbols, as others tell "
                 "it. Are words enough where it is sold?",
                 article=law.rule("symbol").article,
+            )
+        )
+    owed = law.rule("fire_compulsory")
+    if owed.is_recalled:
+        said.questions.append(
+            message(
+                "That three symbols are owed, and the others are not, is from memory ({article}): "
+                "does your own look at the risks ask for more of them?",
+                article=owed.article,
             )
         )
     if not any(each.has_others for each in fitted.pieces):

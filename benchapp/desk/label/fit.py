@@ -4,13 +4,15 @@ All is tried at the least sizes; where it fits, letters and pictures grow as far
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 from benchapp.desk.label.asked import LEAST_SIDE_MM, MOST_SIDE_MM, Label, Size
 from benchapp.desk.label.content import Content
 from benchapp.desk.label.law import LabelLaw
-from benchapp.desk.label.pieces import Arranged, Piece, arrange, arrangements, pieces_of
+from benchapp.desk.label.pieces import Piece, pieces_of
+from benchapp.desk.label.setting import Arranged, Arrangement, arrange, arrangements
 from benchapp.desk.label.style import MOST_GENEROUS, Leasts
 
 TAG = Size(52.0, 74.0)
@@ -82,30 +84,38 @@ def size_of(piece: Piece, label: Label) -> Size:
 def set_piece(piece: Piece, size: Size) -> Arranged:
     """A piece as well as it can be set: as generous as it holds all that must stand there, with
     the optional information where there is room; else what finds room at the least sizes."""
-    best: tuple[float, Arranged] | None = None
+    best: tuple[float, Arrangement, Arranged] | None = None
     most: Arranged | None = None
     for each in arrangements(piece, size):
-        if best is not None and not each.others and best[1].has_others and best[0] >= _ENOUGH:
+        if best is not None and best[1].others and not each.others and best[0] >= _ENOUGH:
             break
         least = arrange(piece, size, each, 0.0)
         if not least.whole:
             if not each.others and (most is None or len(least.laid) > len(most.laid)):
                 most = least
             continue
-        low, high, found = 0.0, MOST_GENEROUS, least
-        for _step in range(_STEPS):
-            middle = (low + high) / 2
-            tried = arrange(piece, size, each, middle)
-            if tried.whole:
-                low, found = middle, tried
-            else:
-                high = middle
-        if best is None or low > best[0]:
-            best = (low, found)
+        at, found = _largest(partial(arrange, piece, size, each), least, 0.0, MOST_GENEROUS)
+        if best is None or at > best[0]:
+            best = (at, each, found)
     if best is not None:
-        return best[1]
+        at, arrangement, found = best
+        return _largest(partial(arrange, piece, size, arrangement, at), found, 1.0, 2.0)[1]
     assert most is not None  # noqa: S101 - one without the optional parts was tried
     return most
+
+
+def _largest(
+    set_at: Callable[[float], Arranged], found: Arranged, low: float, high: float
+) -> tuple[float, Arranged]:
+    """The largest value at which all has room, to a few steps; at ``low`` it has (``found``)."""
+    for _step in range(_STEPS):
+        middle = (low + high) / 2
+        tried = set_at(middle)
+        if tried.whole:
+            low, found = middle, tried
+        else:
+            high = middle
+    return low, found
 
 
 def holds(piece: Piece, size: Size) -> bool:

@@ -118,7 +118,7 @@ class Laid:
 
     Attributes:
         left, right: of the room that it was given.
-        from_x, to_x: of what stands there.
+        line_left, line_right: of the whole line that it stands in.
     """
 
     part: str
@@ -127,8 +127,8 @@ class Laid:
     bottom: float
     left: float
     right: float
-    from_x: float
-    to_x: float
+    line_left: float
+    line_right: float
     items: tuple[Item, ...]
     text: str
 
@@ -277,8 +277,8 @@ class _Setter:
                 self.y + height,
                 left,
                 right,
-                x,
-                x + width,
+                left,
+                right,
                 tuple(moved(each, x, self.y) for each in items),
                 text,
             )
@@ -391,8 +391,6 @@ class _Setter:
             self.laid[-1] = replace(
                 laid,
                 right=laid.left + (laid.right - laid.left) * min(1.0, share),
-                from_x=laid.from_x + x,
-                to_x=laid.from_x + x + box.width,
             )
             x += box.width + gap
 

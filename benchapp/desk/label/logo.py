@@ -9,10 +9,9 @@ import re
 import struct
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 from xml.parsers import expat
 
-from benchapp.words import InputError, Message, message
+from benchapp.words import InputError
 
 MOST_BYTES = 300_000
 MOST_PIXELS = 4_000
@@ -53,16 +52,18 @@ def read_logo(value: object) -> Logo:
         InputError: it is none, too large, or does more than draw shapes.
     """
     if not isinstance(value, Mapping):
-        raise _refused("The logo can't be read. Choose a PNG or SVG file.")
+        raise InputError("The logo can't be read. Choose a PNG or SVG file.", about=_ABOUT)
     text = value.get("base64")
     if not isinstance(text, str):
-        raise _refused("The logo can't be read. Choose a PNG or SVG file.")
+        raise InputError("The logo can't be read. Choose a PNG or SVG file.", about=_ABOUT)
     if len(text) > MOST_BYTES * 4 // 3 + 4:
         raise too_large()
     try:
         data = base64.b64decode(text, validate=True)
     except (binascii.Error, ValueError) as error:
-        raise _refused("The logo can't be read. Choose a PNG or SVG file.") from error
+        raise InputError(
+            "The logo can't be read. Choose a PNG or SVG file.", about=_ABOUT
+        ) from error
     if len(data) > MOST_BYTES:
         raise too_large()
     match value.get("type"):
@@ -70,19 +71,16 @@ def read_logo(value: object) -> Logo:
             return _png(data)
         case "image/svg+xml":
             return _svg(data)
-    raise _refused("The logo is neither PNG nor SVG. Save it as one of the two.")
+    raise InputError("The logo is neither PNG nor SVG. Save it as one of the two.", about=_ABOUT)
 
 
 def too_large() -> InputError:
     """What is said of a logo that weighs too much."""
-    return _refused(
+    return InputError(
         "The logo weighs more than {most} kB. Save it smaller, 1 000 dots wide is plenty.",
         most=MOST_BYTES // 1000,
+        about=_ABOUT,
     )
-
-
-def _refused(sentence: str, **values: Any) -> InputError:
-    return InputError(message(sentence, **values), about=_ABOUT)
 
 
 # ---- PNG ---------------------------------------------------------------------------------------
@@ -91,14 +89,15 @@ def _refused(sentence: str, **values: Any) -> InputError:
 def _png(data: bytes) -> Logo:
     """Signature and header (W3C PNG, 5.2 and 11.2.2)."""
     if len(data) < 33 or data[:8] != b"\x89PNG\r\n\x1a\n" or data[12:16] != b"IHDR":
-        raise _refused("The logo is no PNG. Save it anew, as PNG or SVG.")
+        raise InputError("The logo is no PNG. Save it anew, as PNG or SVG.", about=_ABOUT)
     width, height = struct.unpack(">II", data[16:24])
     if not (0 < width <= MOST_PIXELS and 0 < height <= MOST_PIXELS):
-        raise _refused(
+        raise InputError(
             "The logo is {width} by {height} dots. Save it with at most {most} each way.",
             width=width,
             height=height,
             most=MOST_PIXELS,
+            about=_ABOUT,
         )
     held = base64.b64encode(data).decode("ascii")
     return Logo(
@@ -124,24 +123,31 @@ class _Looked:
         space, _, local = name.rpartition(" ")
         self.elements += 1
         if self.elements > _MOST_ELEMENTS:
-            raise _refused(
-                "The logo has more than {most} shapes. Save a simpler one.", most=_MOST_ELEMENTS
+            raise InputError(
+                "The logo has more than {most} shapes. Save a simpler one.",
+                most=_MOST_ELEMENTS,
+                about=_ABOUT,
             )
         if self.root is None:
             if space != _SVG or local != "svg":
-                raise _refused("The logo is no SVG. Save it anew, as PNG or SVG.")
+                raise InputError("The logo is no SVG. Save it anew, as PNG or SVG.", about=_ABOUT)
             self.root = attributes
         if local == "script":
-            raise _refused("The logo holds a script. Save it without, or as PNG.")
+            raise InputError("The logo holds a script. Save it without, or as PNG.", about=_ABOUT)
         if local == "foreignObject":
-            raise _refused("The logo holds a foreign object. Save it without, or as PNG.")
+            raise InputError(
+                "The logo holds a foreign object. Save it without, or as PNG.", about=_ABOUT
+            )
         if local == "text":
-            raise _refused("The logo holds letters as text. Turn them into paths, or save a PNG.")
+            raise InputError(
+                "The logo holds letters as text. Turn them into paths, or save a PNG.", about=_ABOUT
+            )
         if space == _SVG and local not in _DRAWN:
-            raise _refused(
+            raise InputError(
                 "The logo holds “{element}”, which is not drawn here. Save it as plain shapes, or "
                 "as PNG.",
                 element=local[:40],
+                about=_ABOUT,
             )
         for key, value in attributes.items():
             _attribute(key.rpartition(" ")[2], value)
@@ -155,11 +161,15 @@ class _Looked:
             _references(data)
 
     def document_type(self, *_given: object) -> None:
-        raise _refused("The logo declares entities or a document type. Save it as plain SVG.")
+        raise InputError(
+            "The logo declares entities or a document type. Save it as plain SVG.", about=_ABOUT
+        )
 
     def instruction(self, target: str, _data: str) -> None:
-        raise _refused(
-            "The logo holds the instruction “{target}”. Save it as plain SVG.", target=target[:40]
+        raise InputError(
+            "The logo holds the instruction “{target}”. Save it as plain SVG.",
+            target=target[:40],
+            about=_ABOUT,
         )
 
 
@@ -177,13 +187,15 @@ def _svg(data: bytes) -> Logo:
         text = data.decode("utf-8-sig")
         parser.Parse(text.encode(), True)
     except (expat.ExpatError, UnicodeDecodeError) as error:
-        raise _refused("The logo is no SVG. Save it anew, as PNG or SVG.") from error
+        raise InputError(
+            "The logo is no SVG. Save it anew, as PNG or SVG.", about=_ABOUT
+        ) from error
     return Logo(text, _ratio(seen.root or {}))
 
 
 def _attribute(name: str, value: str) -> None:
     if name.lower().startswith("on"):
-        raise _refused("The logo holds a script. Save it without, or as PNG.")
+        raise InputError("The logo holds a script. Save it without, or as PNG.", about=_ABOUT)
     if name == "href" and not value.startswith("#"):
         raise _references_said()
     _references(value)
@@ -195,7 +207,9 @@ def _references(text: str) -> None:
 
 
 def _references_said() -> InputError:
-    return _refused("The logo refers to other files. Save it with all that it needs, or as PNG.")
+    return InputError(
+        "The logo refers to other files. Save it with all that it needs, or as PNG.", about=_ABOUT
+    )
 
 
 def _ratio(root: Mapping[str, str]) -> float:
@@ -209,10 +223,14 @@ def _ratio(root: Mapping[str, str]) -> float:
     except ValueError:
         width = height = 0.0
     if not (0 < width < 1e6 and 0 < height < 1e6):
-        raise _refused("The logo does not say how large it is. Save it anew, or as PNG.")
+        raise InputError(
+            "The logo does not say how large it is. Save it anew, or as PNG.", about=_ABOUT
+        )
     ratio = width / height
     if not 1 / 20 <= ratio <= 20:
-        raise _refused("The logo is far too long for a label. Save it without its empty edges.")
+        raise InputError(
+            "The logo is far too long for a label. Save it without its empty edges.", about=_ABOUT
+        )
     return ratio
 
 
@@ -223,6 +241,6 @@ def _length(text: str | None) -> float:
     return float(found[1])
 
 
-def sentence_of_drawing() -> Message:
+def undrawable() -> InputError:
     """What is said where the typesetter can't draw a logo."""
-    return message("The logo can't be drawn. Save it anew, as PNG or SVG.")
+    return InputError("The logo can't be drawn. Save it anew, as PNG or SVG.", about=_ABOUT)

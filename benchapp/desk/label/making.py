@@ -12,8 +12,8 @@ from benchapp.desk.label.content import content_of, owed_sentences
 from benchapp.desk.label.fit import Fitted, Tried, fit, least_label, ways
 from benchapp.desk.label.fonts import lacking
 from benchapp.desk.label.law import LabelLaw, label_law
-from benchapp.desk.label.pieces import Arranged
 from benchapp.desk.label.printing import pdf, picture
+from benchapp.desk.label.setting import Arranged
 from benchapp.words import InputError, Message, message, unworded
 
 

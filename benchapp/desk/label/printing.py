@@ -8,9 +8,10 @@ import typst
 
 from benchapp.desk.label import typesetter
 from benchapp.desk.label.asked import Print, Sheet, Size
+from benchapp.desk.label.boxes import WHITE
 from benchapp.desk.label.flow import Item
-from benchapp.desk.label.logo import sentence_of_drawing
-from benchapp.desk.label.pieces import WHITE, Arranged
+from benchapp.desk.label.logo import undrawable
+from benchapp.desk.label.setting import Arranged
 from benchapp.words import InputError
 
 PICTURE_PPI = 300.0
@@ -85,7 +86,7 @@ def _drawn(data: dict[str, Any], ppi: float | None) -> bytes:
     except typst.TypstError as error:
         if "logo" not in data["pictures"]:
             raise
-        raise InputError(sentence_of_drawing(), about="label.logo") from error
+        raise undrawable() from error
 
 
 def sheet_places(sheet: Sheet, size: Size) -> Iterator[tuple[float, float]]:

@@ -52,11 +52,12 @@ class Style:
     """A fine line above the foot; ``code``: times the least module."""
 
 
-def style(leasts: Leasts, generous: float, shorter_mm: float) -> Style:
+def style(leasts: Leasts, generous: float, shorter_mm: float, larger: float = 1.0) -> Style:
     """The sizes at a generosity.
 
     Args:
         shorter_mm: the shorter side of the piece, which margins go by.
+        larger: how many times as large the name is.
     """
     up = min(generous, 1.0)
     text = leasts.x_mm / face(400).x_height * (1.001 + 0.28 * up + 0.05 * (generous - up))
@@ -64,7 +65,7 @@ def style(leasts: Leasts, generous: float, shorter_mm: float) -> Style:
     title = text * (1.6 + 1.2 * up + 0.75 * (generous - up))
     return Style(
         text=text,
-        title=title,
+        title=max(title, min(title * larger, 0.2 * shorter_mm)),
         names=text * (1.05 + 0.3 * up + 0.3 * (generous - up)),
         says=text * (1.0 + 0.25 * up + 0.15 * (generous - up)),
         net=max(leasts.figures_mm / net_height * (1.003 + 0.15 * up), text),
