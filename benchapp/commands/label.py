@@ -107,6 +107,7 @@ def _in_words(report: dict[str, Any]) -> Iterator[str]:
         ),
         (t("Sizes:"), [_size_words(each) for each in told["least"]]),
         (t("What is missing:"), told["missing"]),
+        (t("To be looked up:"), told["look_up"]),
         (t("Questions:"), told["questions"]),
         (t("Look at this:"), told["cautions"]),
         (t("To be known:"), told["hints"]),

@@ -216,6 +216,9 @@ class Label(Form):
         more=True,
     )
     logo = parts.yes_or_no(n_("With my logo"), default="yes", more=True)
+    # Chosen and answered on the label's own page, where they are seen.
+    sentences = Held(n_("Sentences of the law"), drawn=False)
+    answers = Held(n_("What you answered"), drawn=False)
     no_hazard = Words(
         n_("Why it needs no hazard class"),
         most=200,

@@ -4,6 +4,8 @@
  * It is kept with the label that is made of it, and never changed there.
  */
 
+import { canonical } from "./canonical.js";
+
 /** @typedef {Record<string, any>} Fields */
 /**
  * @typedef {object} Sources
@@ -46,7 +48,7 @@ export function labelSpec({ label, recipe, maker, finding, older, batch, claim_h
     code: batch === null ? "none" : label.code,
     net: label.states_g ? { g: String(label.states_g), unit: isUs ? label.stated_in : "g" } : null,
     burns_h: label.burning === "tested" && claim_h ? claim_h : null,
-    hazard: finding === null || isUs ? null : hazardOf(finding.found, older),
+    hazard: finding === null || isUs ? null : hazardOf(finding.found, older, label.sentences ?? {}),
     no_hazard: finding === null ? (label.no_hazard ?? "") : "",
     cautions: label.cautions,
     ink: label.ink,
@@ -86,9 +88,14 @@ function jarOf({ panel_width_mm, panel_height_mm }) {
   return { diameter_mm: panel_width_mm, height_mm: panel_height_mm };
 }
 
-/** What of a finding stands on a label. @param {Fields} found @param {boolean} older */
-function hazardOf(found, older) {
-  const { rules, edition, signal_word, pictograms, h, p, names, euh208, supplemental = [] } = found;
+/** P statements for packs that the public buys: whether they stand on it is hers to say. */
+export const FOR_THE_PUBLIC = ["P101", "P102", "P103"];
+
+/** What of a finding stands on a label. @param {Fields} found @param {boolean} older
+ * @param {{left_out?: string[], also?: string[], filled?: Record<string, Record<string, string>>}} sentences what she chose of them */
+function hazardOf(found, older, { left_out = [], also = [], filled = {} }) {
+  const { rules, edition, signal_word, pictograms, h, names, euh208, supplemental = [] } = found;
+  const p = [...also, ...found.p].filter((code, at, all) => !left_out.includes(code) && all.indexOf(code) === at);
   return {
     ...{ rules, edition, signal_word, pictograms, h, p, names, euh208, supplemental },
     classes: found.classes.map((/** @type {Fields} */ each) => ({
@@ -98,6 +105,7 @@ function hazardOf(found, older) {
     })),
     undecided: found.undecided.length,
     older,
+    filled: Object.fromEntries(Object.entries(filled).filter(([code]) => p.includes(code) || h.includes(code))),
   };
 }
 
@@ -123,13 +131,4 @@ const PARTS = [
 export function changedSince(made, now) {
   const differs = (/** @type {string} */ name) => canonical(made[name]) !== canonical(now[name]);
   return PARTS.flatMap(([part, names]) => (names.some(differs) ? [part] : []));
-}
-
-/** JSON in which the order of names does not matter. @param {unknown} value @returns {string} */
-function canonical(value) {
-  return JSON.stringify(value ?? null, (_, each) =>
-    each !== null && typeof each === "object" && !Array.isArray(each)
-      ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)))
-      : each,
-  );
 }

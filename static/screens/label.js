@@ -2,14 +2,17 @@
 
 import { now } from "../bench/clock.js";
 import { allPours, ofEach } from "../bench/pours.js";
+import { answersTo, keyOf } from "../labels/answers.js";
 import { labelSpec } from "../labels/label_spec.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { dayText, localDate } from "../words/dates.js";
-import { listed, t } from "../words/door.js";
+import { listed, t, worded } from "../words/door.js";
+import { askInBox } from "./ask_in_box.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { reportOf } from "./label_report.js";
+import { drawSentences } from "./label_sentences.js";
 import { LABELLED_BY, readSources } from "./label_sources.js";
 import { drawMade, ownSize } from "./labels.js";
 import { languageName } from "./languages.js";
@@ -49,8 +52,13 @@ export async function show(place, [id, asked], { units, go }) {
         }),
       enlarge: (/** @type {import("./label_report.js").Size} */ { width_mm, height_mm }) =>
         change(label.shape === "round" ? { diameter_mm: width_mm } : { width_mm, height_mm }),
+      answer: (/** @type {import("../words/door.js").Message} */ asked) => void answer(asked),
     };
-    replaceKeepingFocus(slot(place, "report"), ...(laid ? reportOf(laid.found, can) : []));
+    const found = laid && { ...laid.found, answers: label.answers ?? {} };
+    replaceKeepingFocus(slot(place, "report"), ...(found ? reportOf(found, can) : []));
+    drawSentences(slot(place, "sentences"), laid?.found.report.sentences ?? [], label, (sentences) =>
+      change({ sentences }),
+    );
     const fits = laid?.found.report.fits === true;
     slot(place, "again").hidden = laid === null || !fits;
     setText(slot(place, "go"), fits ? t("Keep it, to print") : t("Lay it out"));
@@ -81,6 +89,16 @@ export async function show(place, [id, asked], { units, go }) {
     }
   };
 
+  /** What the desk can't know, she says. @param {import("../words/door.js").Message} asked */
+  const answer = async (asked) => {
+    const { label } = read;
+    const key = keyOf(asked);
+    const said = await askInBox(worded(asked), label.answers?.[key]?.text ?? "", (text) => text);
+    if (said === null) return;
+    const answers = { ...label.answers, [key]: { text: said, at: Math.round(now()) } };
+    if (await tryToKeep(() => store.save("label", id, { answers }))) await redraw();
+  };
+
   /** What she chose of what would do. @param {Fields} values */
   const change = async (values) => {
     if (!(await tryToKeep(() => store.save("label", id, values)))) return;
@@ -96,7 +114,10 @@ export async function show(place, [id, asked], { units, go }) {
     const made = store.newId();
     const fields = {
       ...{ name: read.label.name, label: id, pour: read.pour?.id ?? null, made_at: Math.round(now()) },
-      ...{ asked: laid.spec, found: laid.found },
+      ...{
+        asked: laid.spec,
+        found: { ...laid.found, answers: answersTo(laid.found.report, read.label.answers ?? {}) },
+      },
     };
     if (await tryToKeep(() => store.save("made_label", made, fields))) go(`made_label/${made}`);
   });

@@ -1,12 +1,15 @@
 /** How a label is laid out, as the desk found it: its picture, what stands on it, whether it fits, and what is missing. */
 
+import { isFinished, keyOf } from "../labels/answers.js";
+import { dayText, localDate } from "../words/dates.js";
 import { message, t, worded } from "../words/door.js";
 import { h } from "./dom.js";
 import { languageName } from "./languages.js";
 
 /** @typedef {Record<string, any>} Fields */
 /** @typedef {import("../words/door.js").Message} Message */
-/** @typedef {{report: Fields, pictures: Fields[]}} Found what the desk answered */
+/** @typedef {import("../labels/answers.js").Answers} Answers */
+/** @typedef {{report: Fields, pictures: Fields[], answers?: Answers}} Found what the desk answered, and what she did */
 /** @typedef {{way: string, second: {width_mm: number, height_mm: number} | null}} Way */
 /** @typedef {{width_mm: number, height_mm: number}} Size */
 
@@ -57,16 +60,23 @@ export const partName = (part) => (PARTS[part] ? worded(PARTS[part]) : part);
 /** @param {Size} size */
 export const sizeText = ({ width_mm, height_mm }) => `${width_mm} × ${height_mm} mm`;
 
-/** Everything that was found. @param {Found} found @param {{choose?: (way: Way) => void, enlarge?: (size: Size) => void}} [can] what
- * she may do about it, where the label is not made yet @returns {HTMLElement[]} */
-export function reportOf({ report, pictures }, { choose, enlarge } = {}) {
+/**
+ * @typedef {object} Can what she may do about it, where the label is not made yet
+ * @property {(way: Way) => void} [choose]
+ * @property {(size: Size) => void} [enlarge]
+ * @property {(asked: Message) => void} [answer]
+ */
+
+/** Everything that was found. @param {Found} found @param {Can} [can] @returns {HTMLElement[]} */
+export function reportOf({ report, pictures, answers = {} }, { choose, enlarge, answer } = {}) {
   return [
     h("div", { class: "pieces" }, ...pictures.map((each) => pictureOf(each, report))),
-    ...verdictOf(report),
+    ...verdictOf(report, answers),
     ...(report.fits ? [] : inTheWay(report)),
     ...(report.fits ? [] : waysOf(report, choose, enlarge)),
     ...section(t("What is missing"), report.missing, "missing"),
-    ...section(t("Answer this"), report.questions, "missing"),
+    ...answered(t("Look this up"), report.look_up, answers, answer),
+    ...answered(t("Answer this"), report.questions, answers, answer),
     ...section(t("Look at this"), report.cautions, "against"),
     ...section(t("Good to know"), report.hints, "for"),
     h("details", {}, h("summary", {}, t("What stands on it")), ...report.pieces.map(textsOf)),
@@ -92,12 +102,13 @@ function pictureOf({ piece, png, width_mm, height_mm }, report) {
   );
 }
 
-/** @param {Fields} report */
-function verdictOf({ fits, finished }) {
-  if (!fits) return [h("p", { class: "beware notice" }, h("b", {}, t("It does not fit.")))];
+/** @param {Fields} report @param {Answers} answers */
+function verdictOf(report, answers) {
+  if (!report.fits) return [h("p", { class: "beware notice" }, h("b", {}, t("It does not fit.")))];
+  const finished = isFinished(report, answers);
   const text = finished
-    ? t("All of it fits, and nothing that the bench knows of is missing.")
-    : t("All of it fits. It is not finished: see what is missing.");
+    ? t("All of it fits, and you have answered what the bench can't know.")
+    : t("All of it fits. It is not finished: see what is missing, to be looked up, or not answered.");
   return [h("p", { class: finished ? "" : "beware notice" }, text)];
 }
 
@@ -156,6 +167,34 @@ function section(title, lines, tone) {
     h("h2", {}, title),
     h("ul", { class: "reasons" }, ...lines.map((each) => h("li", { class: tone }, worded(each)))),
   ];
+}
+
+/** What only she can know, with what she said. @param {string} title @param {Message[]} lines @param {Answers} answers
+ * @param {((asked: Message) => void) | undefined} answer */
+function answered(title, lines, answers, answer) {
+  if (lines.length === 0) return [];
+  const rows = lines.map((each) => {
+    const key = keyOf(each);
+    const said = Object.hasOwn(answers, key) ? answers[key] : null;
+    const told = said && t("You, on {day}: {text}", { day: dayText(localDate(said.at)), text: said.text });
+    return h(
+      "li",
+      { class: said ? "for" : "missing" },
+      worded(each),
+      told && h("p", { class: "said" }, told),
+      answer &&
+        h(
+          "p",
+          { class: "links" },
+          h(
+            "button",
+            { type: "button", class: "quiet small", "data-key": key, onclick: () => answer(each) },
+            said ? t("Answer it anew") : t("Answer"),
+          ),
+        ),
+    );
+  });
+  return [h("h2", {}, title), h("ul", { class: "reasons" }, ...rows)];
 }
 
 /** @param {Fields} piece */

@@ -1,6 +1,7 @@
 /** All labels, and those that were made of them; or those that a batch or a recipe may have. */
 
 import { readPour } from "../bench/pours.js";
+import { isFinished } from "../labels/answers.js";
 import { foldPrints } from "../labels/prints.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
@@ -61,7 +62,7 @@ export async function drawMade(place, made) {
       href: `#/made_label/${id}`,
       name,
       line: asked.batch ?? t("without a batch"),
-      chip: !found.report?.finished && chip(t("not finished"), "past"),
+      chip: !isFinished(found.report, found.answers) && chip(t("not finished"), "past"),
       right: prints[index].label > 0 ? plural(prints[index].label, "{n} printed", "{n} printed") : "",
       under: dayText(localDate(made_at)),
     }),

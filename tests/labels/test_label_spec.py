@@ -111,6 +111,7 @@ def test_a_label_holds_what_its_records_say(twin: Page) -> None:
             "classes": [{"class": "Skin Sens.", "category": "1", "detail": ""}],
             "undecided": 1,
             "older": False,
+            "filled": {},
         },
         "no_hazard": "",
         "cautions": "symbols",
@@ -152,6 +153,19 @@ def test_a_rectangular_label_has_its_own_sides_and_one_leaf_no_second_size(twin:
     assert (made["width_mm"], made["height_mm"], made["second"]) == (70, 40, None)
 
 
+def test_she_says_which_p_statements_stand_and_what_is_open_in_them(twin: Page) -> None:
+    filled = {"P261": {"en": "Avoid breathing vapours."}, "P280": {"en": "Wear eye protection."}}
+    chosen = {"left_out": ["P261"], "also": ["P102"], "filled": filled}
+    found = {"found": {**FOUND, "p": ["P261", "P280", "P501"]}}
+    hazard = spec(twin, {"sentences": chosen}, finding=found)["hazard"]
+    assert hazard["p"] == ["P102", "P280", "P501"]
+    # What does not stand there is not sent along.
+    assert hazard["filled"] == {"P280": {"en": "Wear eye protection."}}
+    # An H statement is not hers to leave out.
+    bold = {"left_out": ["H317"]}
+    assert spec(twin, {"sentences": bold})["hazard"]["h"] == ["H317"]
+
+
 def test_a_language_stands_once(twin: Page) -> None:
     twice = [{"language": "en", "product": "A"}, {"language": "en", "product": "B"}]
     made = spec(twin, {"texts": twice})
@@ -180,6 +194,7 @@ def test_nothing_has_changed_where_only_the_order_of_names_has(twin: Page) -> No
         ("languages", {"market": "gb"}, {}),
         ("words", {"texts": [LABEL["texts"][0], {**LABEL["texts"][1], "own": "Hallo"}]}, {}),
         ("size", {"diameter_mm": 46}, {}),
+        ("hazard", {"sentences": {"also": ["P102"]}}, {}),
         ("look", {"ink": "#1c2f4a"}, {}),
     ],
 )

@@ -67,7 +67,8 @@ MAKE_LABEL = """async (text) => {
     ways: [{ way: 'fold_out', fits: true, said: say('It fits on a leaf under it.'),
       article: text, status: 'memory', second: null }],
     least_size: { width_mm: 61, height_mm: 61 },
-    missing: [say('The telephone is missing.')], questions: [say('Is it sold far away?')],
+    missing: [say('The telephone is missing.')], look_up: [say('Look it up.')],
+    questions: [say('Is it sold far away?')],
     cautions: [say('The class is older.')], hints: [say('It holds 120 ml.')],
   };
   const png = 'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEA' +

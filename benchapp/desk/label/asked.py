@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from benchapp.desk.amounts import read_amount
 from benchapp.desk.label.logo import Logo, read_logo
+from benchapp.desk.netcontent.marking import MOST_MM, panel_of_jar
 from benchapp.desk.statements import languages as all_languages
 from benchapp.formulas import checks
 from benchapp.words import InputError, Message, message
@@ -223,7 +224,7 @@ def _label(given: Mapping[str, Any]) -> Label:
         size=_size(given, "label", round_=shape == "round"),
         where=where,
         volume_ml=_maybe(package, "volume_ml", message("What the vessel holds"), 1, 1e6),
-        panel_mm2=_maybe(package, "panel_mm2", message("The panel"), 1, 1e8),
+        panel_mm2=_panel(package),
         product=_by_language(given, "product", message("The product's name"), 120),
         says=_by_language(given, "says", message("What it is"), 200),
         own=_by_language(given, "own", message("Your own text"), 2000),
@@ -312,6 +313,19 @@ def _maker(given: Mapping[str, Any]) -> Maker:
         electronic=one("electronic", message("The electronic address")),
         telephone=one("telephone", message("The telephone number")),
     )
+
+
+def _panel(package: Mapping[str, Any]) -> float | None:
+    """The principal panel of the US: as it is given, or that of a round vessel."""
+    if package.get("jar_mm") is None:
+        return _maybe(package, "panel_mm2", message("The panel"), 1, 1e8)
+    jar = _object(package["jar_mm"], message("The vessel"), "label.package.jar_mm")
+    at = "label.package.jar_mm"
+    sides = [
+        checks.within(jar.get(name), message("A length"), 1, MOST_MM, f"{at}.{name}")
+        for name in ("diameter_mm", "height_mm")
+    ]
+    return float(panel_of_jar(*sides))
 
 
 def _net(value: object, market: object) -> tuple[Fraction | None, str]:

@@ -21,6 +21,10 @@ from benchapp.words import Message, message
 FIGURES_WITHOUT_NET_MM = 2.0
 
 
+MOST_P = 6
+"""P statements that are usually enough (CLP Art. 28(3))."""
+
+
 @dataclass(frozen=True)
 class Least:
     """A least size, and what the label has.
@@ -42,9 +46,16 @@ class Least:
 
 @dataclass
 class Said:
-    """What is said of a label, beside whether it fits."""
+    """What is said of a label, beside whether it fits.
+
+    Attributes:
+        missing: what is owed, and has to be put right first.
+        look_up: what nobody here has read, or could decide: it keeps a label from looking finished
+            until the maker has looked it up.
+    """
 
     missing: list[Message]
+    look_up: list[Message]
     hints: list[Message]
     cautions: list[Message]
     questions: list[Message]
@@ -207,9 +218,10 @@ def _down(value: float) -> str:
 
 def said_of(label: Label, content: Content, law: LabelLaw, fitted: Fitted) -> Said:
     """What is owed and missing, and what else is to be known."""
-    said = Said([], [], [], [])
+    said = Said([], [], [], [], [])
     _names(label, law, said)
     said.missing += content.lacks
+    said.look_up += content.recalled
     _hazard(label, law, said)
     _net(label, content, law, said)
     _fire(label, content, law, fitted, said)
@@ -306,9 +318,11 @@ def _hazard(label: Label, law: LabelLaw, said: Said) -> None:
             )
         return
     if hazard.undecided:
-        said.missing.append(
+        said.look_up.append(
             message(
-                "The hazard finding leaves {n} undecided. Decide that first.", n=hazard.undecided
+                "The hazard finding leaves {n} undecided: see there what would decide it, or ask a "
+                "qualified person.",
+                n=hazard.undecided,
             )
         )
     if hazard.older:
@@ -361,7 +375,7 @@ def _hazard(label: Label, law: LabelLaw, said: Said) -> None:
     if label.way != "label":
         move = law.move(label.way)
         if move.is_recalled and hazard.says_anything:
-            said.missing.append(
+            said.look_up.append(
                 message(
                     "That the hazard part may stand elsewhere is from memory: look it up in "
                     "{article} before you use it.",
@@ -392,6 +406,14 @@ def _is_health(name: str, market: str) -> bool:
 
 
 def _public(hazard: Hazard, law: LabelLaw, said: Said) -> None:
+    if len(hazard.p) > MOST_P:
+        said.cautions.append(
+            message(
+                "It has {n} P statements, and usually {most} are enough (CLP Art. 28(3)).",
+                n=len(hazard.p),
+                most=MOST_P,
+            )
+        )
     if hazard.h and not any(code in hazard.p for code in ("P101", "P102", "P103")):
         said.questions.append(
             message(

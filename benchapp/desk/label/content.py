@@ -55,6 +55,7 @@ class Content:
         title: the product's name; ``names`` those of other languages that differ.
         net: amounts, the first one first.
         lacks: what is owed and can't be set, each with what to do.
+        recalled: what stands there from memory, and is to be looked up.
     """
 
     title: str
@@ -66,6 +67,7 @@ class Content:
     owed_symbols: tuple[str, ...]
     other_symbols: tuple[str, ...]
     lacks: tuple[Message, ...]
+    recalled: tuple[Message, ...]
     wordless: tuple[str, ...]
 
 
@@ -107,6 +109,7 @@ def content_of(label: Label) -> Content:
         owed_symbols=tuple(fire["compulsory"]),
         other_symbols=tuple(fire["optional"]),
         lacks=tuple(lacks),
+        recalled=tuple(_recalled(label)),
         wordless=tuple(language for language in label.languages if language not in fire["words"])
         if label.cautions != "symbols"
         else (),
@@ -127,7 +130,7 @@ def _spoken(label: Label, language: str, lacks: list[Message]) -> Spoken:
     fire = fire_words()
     return Spoken(
         language=language,
-        signal=_signal(label, language, lacks),
+        signal=_signal(label, language),
         statements=tuple(_statements(label, language, lacks)),
         owed={name: words[name] for name in fire["compulsory"] if name in words},
         others={name: words[name] for name in fire["optional"] if name in words},
@@ -138,21 +141,22 @@ def _spoken(label: Label, language: str, lacks: list[Message]) -> Spoken:
 # ---- the hazard part ---------------------------------------------------------------------------
 
 
-def _signal(label: Label, language: str, lacks: list[Message]) -> str:
+def _signal(label: Label, language: str) -> str:
     if label.hazard is None or label.hazard.signal_word is None or label.market == "us":
         return ""
-    row = signal_words()["words"][language]
-    word = str(row[label.hazard.signal_word])
-    if row["status"] == "memory":
-        lacks.append(
-            message(
+    return str(signal_words()["words"][language][label.hazard.signal_word])
+
+
+def _recalled(label: Label) -> Iterator[Message]:
+    for language in label.languages:
+        word = _signal(label, language)
+        if word and signal_words()["words"][language]["status"] == "memory":
+            yield message(
                 "The signal word “{word}” in {language} is from memory: hold it against CLP "
                 "Annex I in that language.",
                 word=word,
                 language=language,
             )
-        )
-    return word
 
 
 def _statements(label: Label, language: str, lacks: list[Message]) -> Iterator[Statement]:

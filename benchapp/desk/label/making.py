@@ -39,8 +39,9 @@ def make(body: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "report": {
             "fits": fitted.fits,
-            "finished": fitted.fits and not said.missing,
+            "finished": fitted.fits and not (said.missing or said.look_up or said.questions),
             "missing": [unworded(each) for each in said.missing],
+            "look_up": [unworded(each) for each in said.look_up],
             "way": label.way,
             "pieces": [
                 _piece(each, needed)
