@@ -95,7 +95,8 @@ export const FOR_THE_PUBLIC = ["P101", "P102", "P103"];
  * @param {{left_out?: string[], also?: string[], filled?: Record<string, Record<string, string>>}} sentences what she chose of them */
 function hazardOf(found, older, { left_out = [], also = [], filled = {} }) {
   const { rules, edition, signal_word, pictograms, h, names, euh208, supplemental = [] } = found;
-  const p = [...also, ...found.p].filter((code, at, all) => !left_out.includes(code) && all.indexOf(code) === at);
+  // On a label they stand in the order of the law.
+  const p = [...new Set([...also, ...found.p])].filter((code) => !left_out.includes(code)).sort();
   return {
     ...{ rules, edition, signal_word, pictograms, h, p, names, euh208, supplemental },
     classes: found.classes.map((/** @type {Fields} */ each) => ({

@@ -11,7 +11,7 @@ import { dayText, localDate } from "../words/dates.js";
 import { listed, t, worded } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
-import { reportOf } from "./label_report.js";
+import { headOf, restOf } from "./label_report.js";
 import { drawSentences } from "./label_sentences.js";
 import { LABELLED_BY, readSources } from "./label_sources.js";
 import { drawMade, ownSize } from "./labels.js";
@@ -55,7 +55,7 @@ export async function show(place, [id, asked], { units, go }) {
       answer: (/** @type {import("../words/door.js").Message} */ asked) => void answer(asked),
     };
     const found = laid && { ...laid.found, answers: label.answers ?? {} };
-    replaceKeepingFocus(slot(place, "report"), ...(found ? reportOf(found, can) : []));
+    replaceKeepingFocus(slot(place, "report"), ...(found ? [...headOf(found), ...restOf(found, can)] : []));
     drawSentences(slot(place, "sentences"), laid?.found.report.sentences ?? [], label, (sentences) =>
       change({ sentences }),
     );

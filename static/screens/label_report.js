@@ -67,11 +67,17 @@ export const sizeText = ({ width_mm, height_mm }) => `${width_mm} × ${height_mm
  * @property {(asked: Message) => void} [answer]
  */
 
-/** Everything that was found. @param {Found} found @param {Can} [can] @returns {HTMLElement[]} */
-export function reportOf({ report, pictures, answers = {} }, { choose, enlarge, answer } = {}) {
+/** How it looks, and whether that will do. @param {Found} found @returns {HTMLElement[]} */
+export function headOf({ report, pictures, answers = {} }) {
   return [
     h("div", { class: "pieces" }, ...pictures.map((each) => pictureOf(each, report))),
     ...verdictOf(report, answers),
+  ];
+}
+
+/** All else that was found. @param {Found} found @param {Can} [can] @returns {HTMLElement[]} */
+export function restOf({ report, answers = {} }, { choose, enlarge, answer } = {}) {
+  return [
     ...(report.fits ? [] : inTheWay(report)),
     ...(report.fits ? [] : waysOf(report, choose, enlarge)),
     ...section(t("What is missing"), report.missing, "missing"),

@@ -17,7 +17,7 @@ import { fillField, redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
 import { ownField } from "./form_fields.js";
 import { complain, readForm } from "./form_reading.js";
-import { reportOf } from "./label_report.js";
+import { headOf, restOf } from "./label_report.js";
 import { LABELLED_BY, readSources } from "./label_sources.js";
 import { takeMade } from "./made.js";
 import { deleteBy } from "./page_parts.js";
@@ -163,8 +163,9 @@ export async function show(place, [id], { units, go }) {
     slot(place, "gone").replaceChildren(...(await noticesOf(made, label)));
     showFacts(slot(place, "facts"), factsOf(made, prints));
     const unread = h("p", { class: "beware notice" }, t("This version of the bench can't read how it was laid out."));
-    const report = ofEach([made], ({ found: laid }) => reportOf(/** @type {any} */ (laid)));
-    slot(place, "report").replaceChildren(...(report.length > 0 ? report : [unread]));
+    const head = ofEach([made], ({ found: laid }) => headOf(/** @type {any} */ (laid)));
+    slot(place, "look").replaceChildren(...(head.length > 0 ? head : [unread]));
+    slot(place, "report").replaceChildren(...ofEach([made], ({ found: laid }) => restOf(/** @type {any} */ (laid))));
     form.querySelector('[data-field="piece"]')?.toggleAttribute("hidden", made.found.report?.pieces?.length !== 2);
     const told = {
       words: (/** @type {MadeLabelEvent} */ event) => eventWords(event, {}),

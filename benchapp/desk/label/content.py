@@ -108,7 +108,7 @@ def content_of(label: Label) -> Content:
         spoken=spoken,
         owed_symbols=tuple(fire["compulsory"]),
         other_symbols=tuple(fire["optional"]),
-        lacks=tuple(lacks),
+        lacks=(*lacks, *_left_open(label)),
         recalled=tuple(_recalled(label)),
         wordless=tuple(language for language in label.languages if language not in fire["words"])
         if label.cautions != "symbols"
@@ -139,6 +139,21 @@ def _spoken(label: Label, language: str, lacks: list[Message]) -> Spoken:
 
 
 # ---- the hazard part ---------------------------------------------------------------------------
+
+
+def _left_open(label: Label) -> Iterator[Message]:
+    """By language, the sentences in which she has still to choose."""
+    codes: dict[str, list[str]] = {}
+    for each in owed_sentences(label):
+        if each.open and each.text is None:
+            codes.setdefault(each.language, []).append(each.code)
+    for language, those in codes.items():
+        yield message(
+            "In {language} these leave something open: {codes}. Make their choices and fill in what "
+            "is left out.",
+            language=language,
+            codes=", ".join(those),
+        )
 
 
 def _signal(label: Label, language: str) -> str:
@@ -207,15 +222,6 @@ def _statement(label: Label, language: str, code: str, lacks: list[Message]) -> 
                 text=own,
                 code=code,
                 language=language,
-            )
-        )
-    elif is_open(official):
-        lacks.append(
-            message(
-                "{code} in {language} leaves something open: “{text}”. Say what it is here.",
-                code=code,
-                language=language,
-                text=official,
             )
         )
     yield Statement(code, official)

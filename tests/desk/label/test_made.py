@@ -12,7 +12,7 @@ def test_a_label_with_room_fits_and_says_what_keeps_it_from_being_finished() -> 
     assert report["least_size"] is None
     assert report["in_the_way"] == report["ways"] == []
     said = templates(report["missing"])
-    assert "leaves something open" in said
+    assert "leave something open" in said
     assert "is from memory" in templates(report["look_up"])
 
 
