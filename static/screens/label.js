@@ -32,6 +32,7 @@ export async function show(place, [id, asked], { units, go }) {
   let read;
   /** What was laid out, and of what. @type {{spec: Fields, found: import("./label_report.js").Found} | null} */
   let laid = null;
+  let laying = false;
   let chosen = asked ?? "";
 
   const say = (/** @type {string} */ text) => {
@@ -42,8 +43,8 @@ export async function show(place, [id, asked], { units, go }) {
 
   const draw = () => {
     const { label } = read;
-    const isStill = isLaid();
-    if (!isStill) laid = null;
+    // What she has just changed is laid out anew: until then the page stays as it is.
+    if (!laying && !isLaid()) laid = null;
     const can = {
       choose: (/** @type {import("./label_report.js").Way} */ { way, second }) =>
         change({
@@ -84,6 +85,7 @@ export async function show(place, [id, asked], { units, go }) {
         );
       else throw error;
     } finally {
+      laying = false;
       slot(place, "busy").hidden = true;
       place.removeAttribute("aria-busy");
     }
@@ -101,9 +103,12 @@ export async function show(place, [id, asked], { units, go }) {
 
   /** What she chose of what would do. @param {Fields} values */
   const change = async (values) => {
-    if (!(await tryToKeep(() => store.save("label", id, values)))) return;
-    await redraw();
-    await layOut();
+    laying = true;
+    if (await tryToKeep(() => store.save("label", id, values))) {
+      await redraw();
+      await layOut();
+    }
+    laying = false;
   };
 
   slot(place, "go").addEventListener("click", async () => {

@@ -85,7 +85,7 @@ export async function show(place, [id], { units, go }) {
       if (!ruler) askPrinted(request, stock);
     } catch (error) {
       if (error instanceof ServerError) {
-        const field = { "print.n": "n", "print.start": "start", "print.paper": "stock" }[String(error.told?.about)];
+        const field = fieldOf(String(error.told?.about));
         if (field) complain(form, field, error.message);
         else say(error.message);
       } else if (error instanceof NoSignal)
@@ -176,6 +176,12 @@ export async function show(place, [id], { units, go }) {
     const of = { events, state: prints };
     replaceKeepingFocus(slot(place, "happened"), ...happened("made_label", of, told, correct, undo));
   });
+}
+
+/** The box beside which an error of the desk is said; undefined: it is about no box. @param {string} about a dotted path */
+function fieldOf(about) {
+  if (about.startsWith("print.paper")) return "stock";
+  return { "print.n": "n", "print.start": "start", "print.bleed_mm": "bleed_mm" }[about];
 }
 
 /** @param {Fields | undefined} stock */

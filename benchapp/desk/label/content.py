@@ -149,8 +149,8 @@ def _left_open(label: Label) -> Iterator[Message]:
             codes.setdefault(each.language, []).append(each.code)
     for language, those in codes.items():
         yield message(
-            "In {language} these leave something open: {codes}. Make their choices and fill in what "
-            "is left out.",
+            "In {language} these leave something open: {codes}. Make their choices and fill in "
+            "what is left out.",
             language=language,
             codes=", ".join(those),
         )
