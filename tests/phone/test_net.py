@@ -79,6 +79,9 @@ def test_what_four_candles_may_state(server, phone, open_ready, page_errors):
     fill(phone, stated=f"{target + 1} g")
     reckon(phone, f"^These 4 may not carry {target + 1} g, because:$")
     expect(slot(phone, "found").locator(".against").first).to_contain_text("less than the")
+    fill(phone, stated="900 g")
+    reckon(phone, "^These 4 may not carry 900 g")
+    assert "to the brim: state less." in facts(phone)["Next pour"]
     by_the_panel(phone, target)
 
     bench.stop()
