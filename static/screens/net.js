@@ -3,7 +3,7 @@ import { now } from "../bench/clock.js";
 import { isOnBench, readPour } from "../bench/pours.js";
 import { ask } from "../records/exchange.js";
 import * as store from "../records/store.js";
-import { askedOf, decimals, isOutdated, newest, questionOf } from "../shelf/net_asked.js";
+import { askedOf, decimals, isOutdated, newest, questionOf, readable } from "../shelf/net_asked.js";
 import { weightsOf } from "../shelf/weights.js";
 import { dayText, localDate } from "../words/dates.js";
 import { plural, t, WordedError } from "../words/door.js";
@@ -77,7 +77,7 @@ export async function show(place, [id], { units, go }) {
     settle();
     const last = batch && newest(findings, ({ asked, pour: of }) => of === id && asked.vessel === batch.key);
     slot(place, "again").hidden = last === undefined;
-    replaceKeepingFocus(slot(place, "found"), ...(last ? findingParts(last, units) : []));
+    replaceKeepingFocus(slot(place, "found"), ...(last ? partsOrWhy(last, units) : []));
     replaceKeepingFocus(slot(place, "older"), ...(last && batch ? olderLines(last, batch, pour.sheet) : []));
   }
 
@@ -88,7 +88,7 @@ export async function show(place, [id], { units, go }) {
       return;
     }
     pour = fresh;
-    findings = kept;
+    findings = readable(kept);
     ({ batches, others } = weightsOf(pour));
     setText(slot(place, "back"), pour.sheet.title);
     const before = size.value;
@@ -143,6 +143,19 @@ export async function show(place, [id], { units, go }) {
     }
   });
   return unsubscribe;
+}
+
+/** What was found, or that it can't be told: a newer version may have kept it. @param {store.Plain} finding
+ * @param {DisplayUnits} units */
+function partsOrWhy(finding, units) {
+  try {
+    return findingParts(finding, units);
+  } catch (error) {
+    console.warn(`The finding ${finding.id} can't be read.`, error);
+    return [
+      h("p", { class: "beware notice" }, t("This version of the bench can't read what was found: work it out anew.")),
+    ];
+  }
 }
 
 /** Which box of the form an error is about, as the desk says it or the bench itself. @param {WordedError} problem

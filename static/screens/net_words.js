@@ -1,6 +1,6 @@
 /** What was found of a batch's net content, in words: the verdict and why, the numbers, each step, and what to aim for. */
 import * as store from "../records/store.js";
-import { newest } from "../shelf/net_asked.js";
+import { newest, readable } from "../shelf/net_asked.js";
 import { dayText, localDate } from "../words/dates.js";
 import { plural, t, worded } from "../words/door.js";
 import { fact, h } from "./dom.js";
@@ -227,8 +227,12 @@ function chartOf({ stated }, { weights_g, step_g }, units) {
 /** What a recipe's last batch told to aim for, in one line; null: nothing did. @param {store.Plain} recipe
  * @param {DisplayUnits} units @returns {Promise<string | null>} */
 export async function readAim({ id, vessel }, units) {
-  const kept = await store.living("net_finding");
-  const last = newest(kept, ({ asked, found }) => asked.recipe === id && asked.vessel === vessel && found.aim !== null);
+  const kept = readable(await store.living("net_finding"));
+  const last = newest(
+    kept,
+    ({ asked, found }) =>
+      asked.recipe === id && asked.vessel === vessel && found.aim?.sure_g > 0 && Array.isArray(found.stated?.printed),
+  );
   if (last === undefined) return null;
   const { asked, found } = last;
   const values = {

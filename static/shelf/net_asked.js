@@ -53,6 +53,16 @@ export function questionOf({ recipe: _recipe, vessel: _vessel, most_g: _most, ..
   return question;
 }
 
+/** Those findings that say of what they are; another version may have kept others. @param {Plain[]} findings */
+export function readable(findings) {
+  return findings.filter(({ asked, found }) => {
+    const isList = Array.isArray(asked?.weights_g) && Array.isArray(asked.marks) && asked.weights_g.length > 0;
+    return (
+      isList && typeof found?.mean === "string" && asked.weights_g.every((/** @type {unknown} */ g) => Number(g) > 0)
+    );
+  });
+}
+
 /** The newest of some findings; undefined: there is none. @param {Plain[]} findings
  * @param {(finding: Plain) => boolean} [which] */
 export function newest(findings, which = () => true) {

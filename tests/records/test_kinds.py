@@ -187,7 +187,7 @@ def test_a_field_is_drawn_with_the_limits_it_is_checked_by(
 def test_no_kind_is_missing_from_the_catalogue() -> None:
     named = {match for _, match in _kinds_that_screens_name()}
     assert named
-    assert named <= set(NAMES) | {"pour", "burn_test"}
+    assert named <= set(kinds.FORMS)
 
 
 def test_the_phone_knows_the_kinds_of_the_catalogue() -> None:
