@@ -11,7 +11,7 @@ import { boxOf } from "./boxes.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { goToFirstWrong } from "./edit.js";
-import { fillForm, showWhen } from "./form.js";
+import { fillField, fillForm, showWhen } from "./form.js";
 import { ownField } from "./form_fields.js";
 import { complain, readForm } from "./form_reading.js";
 import { findingParts } from "./net_words.js";
@@ -100,10 +100,19 @@ export async function show(place, [id], { units, go }) {
 
   const unsubscribe = await drawOnChange(({ id: changed, kind }) => changed === id || kind === "net_finding", redraw);
   fillForm(form, firstOf(findings, pour, chosen()?.key), units, () => []);
+  const stated = /** @type {HTMLElement} */ (ownField(form, "stated"));
+  let offered = boxOf(stated).value;
   keepDraft(form, `draft net ${id}`);
   form.addEventListener("change", settle);
   settle();
-  size.addEventListener("change", draw);
+  size.addEventListener("change", () => {
+    // What she typed stays.
+    if (boxOf(stated).value === offered) {
+      fillField(stated, firstOf(findings, pour, size.value).stated ?? null, units, () => []);
+      offered = boxOf(stated).value;
+    }
+    draw();
+  });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     slot(place, "reckon").focus();
@@ -120,8 +129,7 @@ export async function show(place, [id], { units, go }) {
     }
     reckon.disabled = true;
     try {
-      const typed = boxOf(/** @type {HTMLElement} */ (ownField(form, "stated"))).value;
-      const asked = askedOf(chosen(), pour.sheet, saidOf(values, typed, units));
+      const asked = askedOf(chosen(), pour.sheet, saidOf(values, boxOf(stated).value, units));
       const found = await ask("/api/desk/netcontent", questionOf(asked));
       const finding = { name: pour.sheet.title, pour: id, made_at: now(), asked, found };
       const isKept = await tryToKeep(() => store.save("net_finding", store.newId(), finding));

@@ -13,6 +13,27 @@ ADD = """async (events) => {
 }"""
 
 
+TWO_SIZES = """async () => {
+  const store = await import('/static/records/store.js');
+  const { sheet, name, started_at } = await store.get('pour', 'demo-pour-1');
+  const [tin] = sheet.sizes;
+  const [jug, ...others] = sheet.jugs;
+  if (others.length > 0) throw new Error('one jug is split');
+  const tumbler = { ...tin, id: 'demo-tumbler', name: 'tumbler 300', count: 4 };
+  const split = {
+    ...sheet,
+    sizes: [{ ...tin, count: tin.count - 4 }, tumbler],
+    jugs: [{ ...jug, sizes: [jug.vessels - 4, 4] }],
+  };
+  await store.save('pour', 'two', { name, sheet: split, started_at });
+  for (const event of await store.events('pour', 'demo-pour-1')) {
+    if (event.type === 'handed_out') continue;
+    const { id, of, by, ...rest } = event;
+    await store.append('pour', 'two', rest);
+  }
+}"""
+"""A pour of eight tins and four tumblers."""
+
 ODD = """async () => {
   const { save } = await import('/static/records/store.js');
   const asked = { recipe: 'demo-recipe-plum', vessel: 'demo-tumbler', weights_g: ['9'], marks: [] };
@@ -114,6 +135,25 @@ def test_what_four_candles_may_state(server, phone, open_ready, page_errors):
     at(phone, bench.url, "recipe/demo-recipe-plum")
     expect(slot(phone, "aim")).to_contain_text("on the label aim at")
     page_errors.clear()  # the browser logs that no server answers
+
+
+def test_each_size_has_its_own(server, phone):
+    bench = server(demo=True)
+    at(phone, bench.url, "entry/demo-pour-1")
+    phone.evaluate(TWO_SIZES)
+    at(phone, bench.url, "net/two")
+    size = slot(phone, "size")
+    expect(size.locator("option")).to_have_text(["tin 120", "tumbler 300"])
+    fill(phone, stated="103 g")
+    reckon(phone, "these 8 .*103 g")
+    size.select_option(label="tumbler 300")
+    expect(slot(phone, "found")).to_be_empty()
+    expect(phone.locator("[data-field=stated] input")).to_have_value("103 g")
+    fill(phone, stated="")
+    reckon(phone, "^(These 4 may carry|There is no weight)")
+    assert facts(phone)["Weighed"] == "4 of 4"
+    size.select_option(label="tin 120")
+    expect(slot(phone, "found").locator(".verdict")).to_contain_text("these 8 may carry 103 g")
 
 
 def by_the_panel(page: Page, target: int) -> None:
