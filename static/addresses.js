@@ -42,6 +42,10 @@ const DESK = {
   test: () => import("./screens/test.js"),
   new_test: () => import("./screens/new_test.js"),
   scent: () => import("./screens/scent.js"),
+  labels: () => import("./screens/labels.js"),
+  label: () => import("./screens/label.js"),
+  made_label: () => import("./screens/made_label.js"),
+  hazard: () => import("./screens/hazard.js"),
 };
 
 /** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */

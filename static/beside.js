@@ -15,6 +15,7 @@ function listBeside(name, [kind]) {
   if (name === "recipe" || name === "plan") return "recipes";
   if (["entry", "price", "net"].includes(name)) return "log";
   if (name === "wanted" && kind) return "wanted";
+  if (name === "hazard" && kind) return "hazard";
   if (name === "test" || name === "scent") return "tests";
   if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
   return kind === "recipe" ? "recipes" : `list/${kind}`;

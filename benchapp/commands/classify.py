@@ -54,7 +54,7 @@ def classify(file: Path, rules: str, as_json: bool) -> None:
 
 
 def _for_a_program(finding: "Finding") -> dict[str, Any]:
-    from benchapp.desk.classify.told import elicitor_words
+    from benchapp.desk.classify.told import elicitor_words, not_reached
 
     label = finding.label
     return {
@@ -78,8 +78,8 @@ def _for_a_program(finding: "Finding") -> dict[str, Any]:
         "dropped": [
             {"code": each.code, "because": str(each.because)} for each in label.all_dropped
         ],
-        "cautions": [str(each) for each in finding.cautions],
-        "not_reached": list(_not_reached(finding)),
+        "cautions": [str(each) for each in (*finding.cautions, *finding.questions)],
+        "not_reached": [str(each) for each in not_reached(finding)],
         "lower_ends": None
         if finding.lower is None
         else {
@@ -100,29 +100,8 @@ def _classes(finding: "Finding") -> list[dict[str, str]]:
     ]
 
 
-def _not_reached(finding: "Finding") -> Iterator[str]:
-    from benchapp.desk.classify.told import class_words, tally_words
-
-    for each in finding.tallies:
-        if not each.reached and each.gives not in finding.kinds:
-            yield t("{class_}: {said}", class_=class_words(each.gives), said=tally_words(each))
-    yield from _acute_not_reached(finding)
-
-
-def _acute_not_reached(finding: "Finding") -> Iterator[str]:
-    from benchapp.desk.classify.told import acute_words, route_words
-
-    for each in finding.acute:
-        if each.found is None:
-            yield t(
-                "Acute Tox. ({route}): {said}",
-                route=route_words(each.route.name),
-                said=acute_words(each),
-            )
-
-
 def _in_words(finding: "Finding") -> Iterator[str]:
-    from benchapp.desk.classify.told import class_words
+    from benchapp.desk.classify.told import class_words, not_reached
 
     yield t("By {edition}.", edition=finding.edition)
     yield ""
@@ -139,7 +118,7 @@ def _in_words(finding: "Finding") -> Iterator[str]:
         yield f"  {class_words(open_.of)}: {said}" if open_.of else f"  {said}"
         yield "    " + t("What decides it: {what}", what=open_.decided_by)
     yield from _label_in_words(finding)
-    rows = list(_not_reached(finding))
+    rows = list(not_reached(finding))
     if rows:
         yield ""
         yield t("What was reckoned and not reached:")
@@ -147,10 +126,10 @@ def _in_words(finding: "Finding") -> Iterator[str]:
     if finding.lower is not None:
         yield ""
         yield from _lower_in_words(finding)
-    if finding.cautions:
+    if finding.cautions or finding.questions:
         yield ""
         yield t("Look at this:")
-        yield from (f"  {caution}" for caution in finding.cautions)
+        yield from (f"  {caution}" for caution in (*finding.cautions, *finding.questions))
     yield ""
     yield t(
         "The last word is the supplier's sheet, the law in force where it is sold, and a "

@@ -16,7 +16,9 @@ from benchapp.web import (
     calendar,
     errors,
     exchange,
+    hazard,
     headers,
+    labels,
     limits,
     live,
     netcontent,
@@ -96,6 +98,8 @@ def create_app(
     app.register_blueprint(tables.room)
     app.register_blueprint(netcontent.room)
     app.register_blueprint(scan.room)
+    app.register_blueprint(hazard.room)
+    app.register_blueprint(labels.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

@@ -13,6 +13,7 @@ import { InputError, message, plural, t, worded } from "../words/door.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
 import { beginLot, isTold } from "./edit_lot.js";
 import { drawPreview } from "./edit_preview.js";
+import { beginSheet } from "./edit_sheet.js";
 import { redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
 import { complain, readForm } from "./form_reading.js";
@@ -55,6 +56,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   const refusal = syncStatus.refused.find((each) => each.kind === kind && each.id === id);
   for (const [name, lines] of Object.entries(refusal?.fields ?? {})) complain(form, name, lines[0]);
   if (kind === "lot") beginLot(form, from[0] === "material" ? from.slice(1).join() : "", others);
+  if (kind === "safety_sheet") beginSheet(form, units, others);
   takeMade(form);
   const draw = () => drawPreview(slot(place, "preview"), form, kind, readForm(form, units).values, kept, units);
   form.addEventListener("input", draw);
@@ -136,13 +138,16 @@ function isMadeWith({ vessel, wick, waxes, oils, additives }, id) {
 }
 
 /** There is one of these, and she does not name it. @param {string} kind */
-const isOnly = (kind) => kind === "workshop" || kind === "prices";
+const isOnly = (kind) => kind === "workshop" || kind === "prices" || kind === "maker";
 
 /** Where a kind without a list of its own is shown. @type {Record<string, [string, import("../words/door.js").Message]>} */
 const ROOMS = {
   recipe: ["recipes", message("Recipes")],
   workshop: ["workshop", message("Workshop")],
   prices: ["shelf", message("The shelf")],
+  label: ["labels", message("Labels")],
+  label_stock: ["labels", message("Labels")],
+  maker: ["labels", message("Labels")],
   lot: ["shelf", message("The shelf")],
   wanted: ["wanted", message("Wanted")],
 };
@@ -151,6 +156,7 @@ const ROOMS = {
 function wayBack(kind, from, first) {
   const { many = "" } = aboutKind(kind);
   if (kind === "lot" && from.length > 0) return [from.join("/"), t("Back")];
+  if (from[0] === "hazard") return [from.join("/"), t("Back to the hazard class")];
   if (from[0] === "new_test") return [from.join("/"), t("Back to the burn test")];
   if (from.length > 0) {
     const { one } = aboutKind(from[0]);

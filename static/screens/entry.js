@@ -34,6 +34,7 @@ export async function show(place, [id], given) {
   let recipe;
   place.append(cloneTemplate("screen-entry"));
   const remove = slot(place, "remove");
+  slot(place, "labels").href = `#/labels/of/${id}`;
 
   function draw() {
     const { sheet, state } = pour;

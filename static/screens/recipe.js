@@ -5,6 +5,7 @@ import { recipeFacts } from "../bench/recipe_facts.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, look, rich, setText, showCautions, showFacts, slot } from "./dom.js";
+import { RESTS_ON, standing } from "./hazard.js";
 import { readAim } from "./net_words.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { readTested, TESTED_BY } from "./tested_words.js";
@@ -14,7 +15,9 @@ export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-recipe"));
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
-  return drawOnChange(ofKinds("additive", "net_finding", ...TESTED_BY), async () => {
+  slot(place, "labels").href = `#/labels/for/${id}`;
+  slot(place, "hazard").href = `#/hazard/${id}`;
+  return drawOnChange(ofKinds("net_finding", ...RESTS_ON, ...TESTED_BY), async () => {
     const [recipe, kept] = await Promise.all([store.get("recipe", id), materials()]);
     if (recipe === undefined || recipe.deleted) {
       go("recipes");
@@ -32,6 +35,7 @@ export async function show(place, [id], { units, go }) {
     const aim = await readAim(recipe, units);
     slot(place, "aim").hidden = aim === null;
     slot(place, "aim").replaceChildren(...rich(aim ?? ""));
+    setText(slot(place, "hazard_told"), await standing(recipe));
   });
 }
 

@@ -341,7 +341,7 @@ def test_a_label_from_memory_is_a_caution() -> None:
 
 def test_who_owes_a_notice() -> None:
     def asks(*mixture, **how) -> bool:
-        return any("UFI? " in str(each) for each in found(*mixture, **how).cautions)
+        return any("UFI? " in str(each) for each in found(*mixture, **how).questions)
 
     sens = substance("1", "1", "Skin Sens. 1B")
     assert asks(sens)

@@ -14,7 +14,7 @@ from benchapp.words.setting import VARIABLE
 from tests.phone.burn_steps import every_burn_step
 from tests.phone.maker import THERMOMETER, new_code, press, slot
 from tests.phone.pseudo import LANGUAGE, button, go, look, pour, prepare
-from tests.phone.screens import DENIED, SCREENS, SET_APART, WHILE_EMPTY
+from tests.phone.screens import DENIED, MAKE_LABEL, SCREENS, SET_APART, WHILE_EMPTY
 
 # ---- a pour at each of its steps -----------------------------------------------------------------
 
@@ -115,6 +115,7 @@ def told(found: list[str]) -> None:
 def test_every_screen_and_what_it_asks(server, phone) -> None:
     prepare(phone.context)
     begin(phone, server(demo=True, environment=LANGUAGE).url)
+    phone.evaluate(MAKE_LABEL, "αλλη")
     found = []
     for path in SCREENS:
         go(phone, path)
@@ -128,7 +129,7 @@ def test_every_screen_and_what_it_asks(server, phone) -> None:
 def refused(page: Page) -> Iterator[tuple[str, str]]:
     """Forms in which nothing can be taken, and dialogs that ask."""
     for kind in KINDS:
-        if kind.name in ("workshop", "prices"):
+        if kind.is_only:
             continue
         path = f"edit/{kind.name}/new"
         for typed in ("", "-5"):

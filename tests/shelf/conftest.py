@@ -16,8 +16,8 @@ settings.load_profile("shelf")
 
 
 def shelf(page: Bench, body: str, given: Json = None) -> Json:
-    """Run ``body`` with ``lots``, ``uses``, ``stock``, ``choose``, ``candles`` and ``weights``,
-    ``asks`` for net_asked, the helpers of walk.js as ``b`` and ``given`` as ``g``."""
+    """Run ``body`` with ``lots``, ``uses``, ``stock``, ``choose``, ``candles``, ``weights``,
+    net_asked as ``asks``, the helpers of walk.js as ``b`` and ``given`` as ``g``."""
     return page.ask(
         """
         const names = ['lots', 'uses', 'stock', 'choose', 'candles', 'weights', 'net_asked'];

@@ -134,7 +134,7 @@ def _classify(given: Sequence[Substance], rules: Rules, viscosity: Fraction | No
         for h in precaution.unlisted(rules, label.h)
     ]
     cautions += _cautions(classes, tallies, acute, substances, rules)
-    cautions += _owed(classes, label, rules)
+    cautions += _of_label(classes, label, rules)
     return Finding(
         rules=rules.name,
         edition=rules.edition,
@@ -143,6 +143,7 @@ def _classify(given: Sequence[Substance], rules: Rules, viscosity: Fraction | No
         elicitors=elicits,
         label=label,
         cautions=tuple(cautions),
+        questions=tuple(_questions(classes, rules)),
         tallies=tuple(tallies),
         acute=tuple(acute),
         rest=rest,
@@ -201,7 +202,7 @@ def _not_told(substances: Sequence[Substance], rest: Fraction, rules: Rules) -> 
                     name=each.name,
                     percent=shown(each.high),
                 ),
-                _SHEET,
+                each.told_by or _SHEET,
             )
         for what in sorted(each.unknown):
             yield _no_data(each, what, what in rules.acute.routes)
@@ -341,7 +342,10 @@ def _group_open(
                 class_=class_words(alone.found),
                 said=tally_words(alone.reached[0]),
             ),
-            message("What kind of substance it is: write “additive” as true or false."),
+            message(
+                "What kind of substance it is: say in its sheet whether it is one of these (in a "
+                "file, “additive”)."
+            ),
         )
     for tally in held.above:
         if tally.source.status == "memory" and tally.parts and not tally.reached:
@@ -440,8 +444,8 @@ def _cautions(
                 )
 
 
-def _owed(classes: Sequence[Decided], label: Label, rules: Rules) -> Iterator[Message]:
-    """What to verify of the label, and what follows from the classes beside it."""
+def _of_label(classes: Sequence[Decided], label: Label, rules: Rules) -> Iterator[Message]:
+    """What to verify of the label."""
     recalled = [
         row.h for each in classes if (row := rules.label_row(each.of)) and row.status == "memory"
     ]
@@ -467,6 +471,10 @@ def _owed(classes: Sequence[Decided], label: Label, rules: Rules) -> Iterator[Me
             "Which P statements belong to an H statement is to be verified ({source}).",
             source=source_words(rules.precaution_source),
         )
+
+
+def _questions(classes: Sequence[Decided], rules: Rules) -> Iterator[Message]:
+    """What follows from the classes beside the label."""
     if classes:
         yield message(
             "P101, P102 and P103 are for packs that the public buys (from memory): are they on it?"

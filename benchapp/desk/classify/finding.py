@@ -94,6 +94,7 @@ class Finding:
         classes: what is decided. That a class is not among them does not say that there is none.
         elicitors: sensitisers at or above the share from which they are named.
         cautions: what to look at, and what was done with what was given.
+        questions: what follows from the classes beside the label, and she has to answer.
         tallies, acute: the working: every sum, also of what was not reached.
         rest: % for which nothing is listed.
         lower: the finding at the lower ends of all ranges; None where there is no range.
@@ -106,6 +107,7 @@ class Finding:
     elicitors: tuple[Elicitor, ...]
     label: Label
     cautions: tuple[Message, ...]
+    questions: tuple[Message, ...]
     tallies: tuple[Tally, ...]
     acute: tuple[AcuteSum, ...]
     rest: Fraction

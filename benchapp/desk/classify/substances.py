@@ -48,6 +48,8 @@ class Substance:
         additive: whether adding applies to it for skin and eyes; not to acids, bases, phenols,
             aldehydes, surfactants and the like (CLP Annex I, 3.2.3.3.4). None: not told.
         supplemental: EUH statements of its own, such as EUH066.
+        materials: the names of what it came in with.
+        told_by: what would tell its classes; None: its sheet.
     """
 
     name: str
@@ -61,6 +63,8 @@ class Substance:
     unknown: frozenset[str] = frozenset()
     additive: bool | None = None
     supplemental: tuple[str, ...] = ()
+    materials: tuple[str, ...] = ()
+    told_by: Message | None = None
 
     @property
     def told(self) -> tuple[Hazard, ...]:
@@ -158,6 +162,8 @@ def _one(entries: Sequence[Substance]) -> Substance:
         unknown=frozenset().union(*(each.unknown for each in entries)),
         additive=_least_additive([each.additive for each in entries]),
         supplemental=tuple(dict.fromkeys(code for each in entries for code in each.supplemental)),
+        materials=tuple(dict.fromkeys(name for each in entries for name in each.materials)),
+        told_by=next((each.told_by for each in entries if each.told_by), None),
     )
 
 

@@ -1,9 +1,10 @@
 """What decided a class, in a sentence: the sum, its limit, the article and how that was read."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from benchapp.desk.amounts import shown
 from benchapp.desk.classify.acute import AcuteSum
+from benchapp.desk.classify.finding import Finding
 from benchapp.desk.classify.sensitisers import Elicitor
 from benchapp.desk.classify.substances import WHOLE
 from benchapp.desk.classify.sums import Part, Tally
@@ -16,6 +17,7 @@ _DETAILS = {
     "vapour": message("inhaled as vapour"),
     "dust_mist": message("inhaled as dust or mist"),
     "gas": message("inhaled as gas"),
+    "inhalation": message("inhaled"),
     "respiratory": message("irritates the airways"),
     "narcotic": message("makes drowsy"),
 }
@@ -134,6 +136,22 @@ def acute_words(found: AcuteSum) -> Message:
             category=found.found.category,
         )
     return said
+
+
+def not_reached(finding: Finding) -> Iterator[Message]:
+    """Every sum that was reckoned and reached nothing."""
+    for each in finding.tallies:
+        if not each.reached and each.gives not in finding.kinds:
+            yield message(
+                "{class_}: {said}", class_=class_words(each.gives), said=tally_words(each)
+            )
+    for one in finding.acute:
+        if one.found is None:
+            yield message(
+                "Acute Tox. ({route}): {said}",
+                route=route_words(one.route.name),
+                said=acute_words(one),
+            )
 
 
 def _sum(parts: Iterable[Part]) -> Message:
