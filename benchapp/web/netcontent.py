@@ -80,7 +80,7 @@ def _panel(given: Any) -> Fraction | None:
     if given is None:
         return None
     shape = given.get("shape") if isinstance(given, dict) else None
-    if shape not in _PANELS:
+    if not isinstance(shape, str) or shape not in _PANELS:
         raise InputError(
             "A panel is that of a round vessel, of a side, or part of a surface.", about="panel"
         )

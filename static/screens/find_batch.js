@@ -3,7 +3,7 @@ import { readCode } from "../formulas/batch_code.js";
 import { poursWith } from "../shelf/batches.js";
 import { InputError, t } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
-import { h } from "./dom.js";
+import { h, setText } from "./dom.js";
 import { codesIn } from "./scan.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
@@ -12,7 +12,18 @@ import { codesIn } from "./scan.js";
 export function findBatch(pours) {
   const read = (/** @type {string} */ text) => poursWith(text, pours);
   return askInBox(t("Which batch code?"), "", read, "text", t("Find"), (answer) => {
-    const look = async (/** @type {File} */ file) => poursIn(await codesIn(file), pours);
+    const look = async (/** @type {File} */ file) => {
+      const says = (/** @type {boolean} */ isBusy) => {
+        scan.toggleAttribute("disabled", isBusy);
+        setText(scan, isBusy ? t("Reading the picture…") : t("Scan it"));
+      };
+      says(true);
+      try {
+        return poursIn(await codesIn(file), pours);
+      } finally {
+        says(false);
+      }
+    };
     const input = /** @type {HTMLInputElement} */ (
       // A file, and no camera of the page's own: none is allowed it.
       h("input", { type: "file", accept: "image/*", capture: "environment", hidden: true })
@@ -23,7 +34,8 @@ export function findBatch(pours) {
       // The same picture may be chosen again.
       input.value = "";
     });
-    return [input, h("button", { type: "button", class: "quiet", onclick: () => input.click() }, t("Scan it"))];
+    const scan = h("button", { type: "button", class: "quiet", onclick: () => input.click() }, t("Scan it"));
+    return [input, scan];
   });
 }
 

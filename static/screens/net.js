@@ -3,7 +3,7 @@ import { now } from "../bench/clock.js";
 import { isOnBench, readPour } from "../bench/pours.js";
 import { ask } from "../records/exchange.js";
 import * as store from "../records/store.js";
-import { askedOf, decimals, isOutdated, newest, questionOf } from "../shelf/net_asked.js";
+import { askedOf, decimals, isOutdated, newest, questionOf, readable } from "../shelf/net_asked.js";
 import { weightsOf } from "../shelf/weights.js";
 import { dayText, localDate } from "../words/dates.js";
 import { plural, t, WordedError } from "../words/door.js";
@@ -11,7 +11,7 @@ import { boxOf } from "./boxes.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { goToFirstWrong } from "./edit.js";
-import { fillForm, showWhen } from "./form.js";
+import { fillField, fillForm, showWhen } from "./form.js";
 import { ownField } from "./form_fields.js";
 import { complain, readForm } from "./form_reading.js";
 import { findingParts } from "./net_words.js";
@@ -77,7 +77,7 @@ export async function show(place, [id], { units, go }) {
     settle();
     const last = batch && newest(findings, ({ asked, pour: of }) => of === id && asked.vessel === batch.key);
     slot(place, "again").hidden = last === undefined;
-    replaceKeepingFocus(slot(place, "found"), ...(last ? findingParts(last, units) : []));
+    replaceKeepingFocus(slot(place, "found"), ...(last ? partsOrWhy(last, units) : []));
     replaceKeepingFocus(slot(place, "older"), ...(last && batch ? olderLines(last, batch, pour.sheet) : []));
   }
 
@@ -88,7 +88,7 @@ export async function show(place, [id], { units, go }) {
       return;
     }
     pour = fresh;
-    findings = kept;
+    findings = readable(kept);
     ({ batches, others } = weightsOf(pour));
     setText(slot(place, "back"), pour.sheet.title);
     const before = size.value;
@@ -100,10 +100,19 @@ export async function show(place, [id], { units, go }) {
 
   const unsubscribe = await drawOnChange(({ id: changed, kind }) => changed === id || kind === "net_finding", redraw);
   fillForm(form, firstOf(findings, pour, chosen()?.key), units, () => []);
+  const stated = /** @type {HTMLElement} */ (ownField(form, "stated"));
+  let offered = boxOf(stated).value;
   keepDraft(form, `draft net ${id}`);
   form.addEventListener("change", settle);
   settle();
-  size.addEventListener("change", draw);
+  size.addEventListener("change", () => {
+    // What she typed stays.
+    if (boxOf(stated).value === offered) {
+      fillField(stated, firstOf(findings, pour, size.value).stated ?? null, units, () => []);
+      offered = boxOf(stated).value;
+    }
+    draw();
+  });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     slot(place, "reckon").focus();
@@ -120,8 +129,7 @@ export async function show(place, [id], { units, go }) {
     }
     reckon.disabled = true;
     try {
-      const typed = boxOf(/** @type {HTMLElement} */ (ownField(form, "stated"))).value;
-      const asked = askedOf(chosen(), pour.sheet, saidOf(values, typed, units));
+      const asked = askedOf(chosen(), pour.sheet, saidOf(values, boxOf(stated).value, units));
       const found = await ask("/api/desk/netcontent", questionOf(asked));
       const finding = { name: pour.sheet.title, pour: id, made_at: now(), asked, found };
       const isKept = await tryToKeep(() => store.save("net_finding", store.newId(), finding));
@@ -143,6 +151,19 @@ export async function show(place, [id], { units, go }) {
     }
   });
   return unsubscribe;
+}
+
+/** What was found, or that it can't be told: a newer version may have kept it. @param {store.Plain} finding
+ * @param {DisplayUnits} units */
+function partsOrWhy(finding, units) {
+  try {
+    return findingParts(finding, units);
+  } catch (error) {
+    console.warn(`The finding ${finding.id} can't be read.`, error);
+    return [
+      h("p", { class: "beware notice" }, t("This version of the bench can't read what was found: work it out anew.")),
+    ];
+  }
 }
 
 /** Which box of the form an error is about, as the desk says it or the bench itself. @param {WordedError} problem

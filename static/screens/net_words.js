@@ -1,6 +1,6 @@
 /** What was found of a batch's net content, in words: the verdict and why, the numbers, each step, and what to aim for. */
 import * as store from "../records/store.js";
-import { newest } from "../shelf/net_asked.js";
+import { newest, readable } from "../shelf/net_asked.js";
 import { dayText, localDate } from "../words/dates.js";
 import { plural, t, worded } from "../words/door.js";
 import { fact, h } from "./dom.js";
@@ -40,7 +40,7 @@ export function findingParts({ asked, found: kept, made_at }, units) {
     h("h2", { class: "verdict" }, verdict),
     ...(reasons.length > 0 ? [h("ul", { class: "reasons" }, ...reasons)] : []),
     h("dl", { class: "facts" }, ...factsOf(found, asked, units)),
-    h("figure", {}, chartOf(found, asked, units)),
+    h("div", { class: "charts" }, h("figure", {}, chartOf(found, asked, units))),
     ...(stated === null
       ? []
       : [h("h2", {}, t("Step by step")), h("ul", { class: "reasons" }, ...stated.steps.map(stepLine))]),
@@ -118,7 +118,7 @@ function factsOf(found, asked, units) {
     facts.push(fact(t("On the label"), `**${amountsText(stated.printed)}**`));
     facts.push(figuresFact(stated));
   }
-  if (highest !== null) facts.push(fact(t("The most"), amountsText(highest.printed)));
+  if (highest !== null) facts.push(fact(t("May carry at most"), amountsText(highest.printed)));
   if (open !== null) facts.push(fact(t("Undecided up to"), amountsText(open.printed)));
   return facts;
 }
@@ -132,12 +132,17 @@ function shortText({ short, under_first, under_second, limits }) {
   return texts.join(" ");
 }
 
-/** @param {NonNullable<Found["aim"]>} aim @param {{step_g: string}} asked @param {DisplayUnits} units */
-function aimText({ sure_g, usual_g }, { step_g }, units) {
+/** @param {NonNullable<Found["aim"]>} aim @param {{step_g: string, most_g: number | null}} asked @param {DisplayUnits} units */
+function aimText({ sure_g, usual_g }, { step_g, most_g }, units) {
   const text = (/** @type {number} */ grams) => upText(grams, Number(step_g), units);
-  const sure = t("Aim at **{aim}** in each: of 100 such batches 95 may then carry it.", { aim: text(sure_g) });
-  if (text(usual_g) === text(sure_g)) return sure;
-  return `${sure} ${t("As the rules are usually read, {aim} would do.", { aim: text(usual_g) })}`;
+  const texts = [t("Aim at **{aim}** in each: of 100 such batches 95 may then carry it.", { aim: text(sure_g) })];
+  if (text(usual_g) !== text(sure_g))
+    texts.push(t("As the rules are usually read, {aim} would do.", { aim: text(usual_g) }));
+  if (most_g !== null && sure_g > most_g)
+    texts.push(
+      t("But this vessel holds {most} to the brim: state less.", { most: units.text(most_g, "mass", Number(step_g)) }),
+    );
+  return texts.join(" ");
 }
 
 /** A weight by the scale's steps in her unit, and never less of it. @param {number} grams @param {number} step_g
@@ -222,8 +227,12 @@ function chartOf({ stated }, { weights_g, step_g }, units) {
 /** What a recipe's last batch told to aim for, in one line; null: nothing did. @param {store.Plain} recipe
  * @param {DisplayUnits} units @returns {Promise<string | null>} */
 export async function readAim({ id, vessel }, units) {
-  const kept = await store.living("net_finding");
-  const last = newest(kept, ({ asked, found }) => asked.recipe === id && asked.vessel === vessel && found.aim !== null);
+  const kept = readable(await store.living("net_finding"));
+  const last = newest(
+    kept,
+    ({ asked, found }) =>
+      asked.recipe === id && asked.vessel === vessel && found.aim?.sure_g > 0 && Array.isArray(found.stated?.printed),
+  );
   if (last === undefined) return null;
   const { asked, found } = last;
   const values = {

@@ -21,7 +21,7 @@ const MILLIONTH = 1e-6;
 export const decimals = (value) => write(value, MILLIONTH);
 
 /**
- * The question to the desk, with what the bench keeps beside it: the recipe and the vessel.
+ * The question to the desk, with what the bench keeps beside it: the recipe, the vessel and what it holds.
  * @param {Batch} batch @param {{recipe: string, step_g: number}} sheet @param {Said} said
  * @throws {InputError} there is no weight that counts, or one is none
  */
@@ -34,6 +34,7 @@ export function askedOf(batch, { recipe, step_g }, { law, stated_g, unit, countM
   return {
     recipe,
     vessel: batch.key,
+    most_g: batch.most_g,
     law,
     weights_g: weights.map(({ grams }) => decimals(grams)),
     marks: weights.flatMap(({ isMark }, place) => (isMark ? [place] : [])),
@@ -48,8 +49,18 @@ export function askedOf(batch, { recipe, step_g }, { law, stated_g, unit, countM
 /** @typedef {ReturnType<typeof askedOf>} Asked */
 
 /** The question without what is kept beside it. @param {Asked} asked */
-export function questionOf({ recipe: _recipe, vessel: _vessel, ...question }) {
+export function questionOf({ recipe: _recipe, vessel: _vessel, most_g: _most, ...question }) {
   return question;
+}
+
+/** Those findings that say of what they are; another version may have kept others. @param {Plain[]} findings */
+export function readable(findings) {
+  return findings.filter(({ asked, found }) => {
+    const isList = Array.isArray(asked?.weights_g) && Array.isArray(asked.marks) && asked.weights_g.length > 0;
+    return (
+      isList && typeof found?.mean === "string" && asked.weights_g.every((/** @type {unknown} */ g) => Number(g) > 0)
+    );
+  });
 }
 
 /** The newest of some findings; undefined: there is none. @param {Plain[]} findings

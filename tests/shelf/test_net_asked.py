@@ -16,7 +16,7 @@ SHEET = {"recipe": "r", "step_g": 0.1}
 
 def asked(bench: Bench, weights: list[tuple[float, bool]], **said: Json) -> Json:
     batch = {
-        **{"key": "tin", "of": 4, "unclear": 0},
+        **{"key": "tin", "most_g": 110, "of": 4, "unclear": 0},
         "weights": [{"grams": grams, "isMark": is_mark} for grams, is_mark in weights],
     }
     given = {"batch": batch, "sheet": SHEET, "said": {**SAID, **said}}

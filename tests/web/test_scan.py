@@ -2,6 +2,7 @@
 
 import base64
 import random
+import sys
 import zlib
 
 import pytest
@@ -43,6 +44,13 @@ def test_a_picture_in_any_mode_is_read():
             image = Image.frombytes("I;16", image.size, deep)
         kind = "JPEG" if mode == "CMYK" else "PNG"
         assert codes_in(written(image, kind)) == [CODE], mode
+
+
+def test_a_server_without_a_reader_of_codes_says_so(monkeypatch):
+    monkeypatch.setitem(sys.modules, "zxingcpp", None)
+    with pytest.raises(Refused, match="type the code") as refused:
+        codes_in(written(qr(CODE)))
+    assert refused.value.status == 501
 
 
 # ---- what is no picture ------------------------------------------------------------------------
