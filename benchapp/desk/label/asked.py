@@ -348,7 +348,9 @@ def _hazard(value: object) -> Hazard | None:
     given = _object(value, message("The hazard finding"), at)
     signal = given.get("signal_word")
     if signal is not None:
-        signal = _one_of(signal, ("Warning", "Danger"), message("The signal word"), f"{at}.signal")
+        signal = _one_of(
+            signal, ("Warning", "Danger"), message("The signal word"), f"{at}.signal_word"
+        )
     undecided = given.get("undecided") or 0
     filled = _object(given.get("filled") or {}, message("What is filled in"), f"{at}.filled")
     return Hazard(
