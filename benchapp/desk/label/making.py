@@ -33,7 +33,7 @@ def make(body: Mapping[str, Any]) -> dict[str, Any]:
     fitted = fit(label, content, law, leasts)
     said = said_of(label, content, law, fitted)
     tried = () if fitted.fits else tuple(ways(label, content, law, leasts))
-    larger = None if fitted.fits else least_label(label, content, law, leasts)
+    larger = None if fitted.fits else least_label(label, content, law, leasts, fitted)
     document, pages = _printed(fitted, print_)
     return {
         "report": {

@@ -15,6 +15,9 @@ from tests.desk.label.asking import ONE, SHEET, asked, made
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 20 10">{}</svg>'
 
 
+EMPTY = SVG.format("").encode()
+
+
 def refused(body: Any) -> tuple[str, str | None]:
     with pytest.raises(InputError) as found:
         make(body)
@@ -171,7 +174,7 @@ def test_an_svg_that_does_more_than_draw_is_refused(inside: str, said: str) -> N
 @pytest.mark.parametrize(
     ("data", "kind", "said"),
     [
-        (b'<!DOCTYPE svg [<!ENTITY a "b">]>' + SVG.format("").encode(), "image/svg+xml", "entities"),
+        (b'<!DOCTYPE svg [<!ENTITY a "b">]>' + EMPTY, "image/svg+xml", "entities"),
         (b'<?xml-stylesheet href="a"?>' + SVG.format("").encode(), "image/svg+xml", "instruct"),
         (b"<html/>", "image/svg+xml", "is no SVG"),
         (b"\xff\xfe\x00", "image/svg+xml", "is no SVG"),
