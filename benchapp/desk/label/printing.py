@@ -29,33 +29,22 @@ def picture(piece: Arranged) -> bytes:
     longer = max(piece.size.width_mm, piece.size.height_mm)
     ppi = min(PICTURE_PPI, _MOST_PICTURE_DOTS / (longer / 25.4))
     edge = _outline(piece, 0.0, 0.0, _GREY if piece.whole else _RED, 0.15 if piece.whole else 0.8)
-    return _drawn(
-        {
-            "width": piece.size.width_mm,
-            "height": piece.size.height_mm,
-            "pictures": dict(piece.pictures),
-            "piece": _ground(piece, 0.0) + piece.items,
-            "places": [[[0.0, 0.0]]],
-            "extra": [edge],
-            "title": piece.piece.content.title,
-        },
-        ppi,
-    )
+    return _drawn(_one(piece, 0.0) | {"extra": [edge]}, ppi)
 
 
 def pdf(piece: Arranged, asked: Print) -> tuple[bytes, int]:
     """The pages of a print, and how many there are.
+
+    A label is drawn once; where there are several, that drawing lies at every place.
 
     Raises:
         InputError: places that lie off the paper or in one another, or a logo that can't be drawn.
     """
     bleed = asked.bleed_mm
     if asked.sheet is None:
-        page = Size(piece.size.width_mm + 2 * bleed, piece.size.height_mm + 2 * bleed)
-        at = (bleed, bleed)
-        count = 1 if asked.ruler else asked.n
-        places = [[at] for _label in range(count)]
-        used = [at]
+        page = _bled(piece.size, bleed)
+        used = [(bleed, bleed)]
+        places = [used] * (1 if asked.ruler else asked.n)
     else:
         page = Size(asked.sheet.width_mm, asked.sheet.height_mm)
         used = list(sheet_places(asked.sheet, piece.size))
@@ -66,16 +55,43 @@ def pdf(piece: Arranged, asked: Print) -> tuple[bytes, int]:
         extra += _rulers(page)
     if asked.cut_marks:
         extra += _cut_marks(piece.size, used, bleed)
-    data = {
+    whole = {
+        "title": piece.piece.content.title,
         "width": page.width_mm,
         "height": page.height_mm,
-        "pictures": {} if asked.ruler else dict(piece.pictures),
-        "piece": [] if asked.ruler else _ground(piece, bleed) + piece.items,
-        "places": places,
+        "pictures": {},
+        "piece": [],
+        "ready": None,
         "extra": extra,
-        "title": piece.piece.content.title,
     }
-    return _drawn(data, None), len(places)
+    if asked.ruler:
+        return _drawn(whole | {"places": [[]]}, None), 1
+    once = _drawn(_one(piece, bleed), None)
+    if asked.sheet is None and asked.n == 1 and not extra:
+        return once, 1
+    size = _bled(piece.size, bleed)
+    ready = {"ready": list(once), "ready_width": size.width_mm, "ready_height": size.height_mm}
+    at = [[(x - bleed, y - bleed) for x, y in each] for each in places]
+    return _drawn(whole | ready | {"places": at}, None), len(places)
+
+
+def _bled(size: Size, bleed: float) -> Size:
+    return Size(size.width_mm + 2 * bleed, size.height_mm + 2 * bleed)
+
+
+def _one(piece: Arranged, bleed: float) -> dict[str, Any]:
+    """The data of a page that one label fills."""
+    page = _bled(piece.size, bleed)
+    return {
+        "title": piece.piece.content.title,
+        "width": page.width_mm,
+        "height": page.height_mm,
+        "pictures": dict(piece.pictures),
+        "piece": _ground(piece, bleed) + piece.items,
+        "ready": None,
+        "places": [[(bleed, bleed)]],
+        "extra": [],
+    }
 
 
 def _drawn(data: dict[str, Any], ppi: float | None) -> bytes:
