@@ -96,6 +96,7 @@ def test_of_the_label(changes: dict[str, Any], about: str, said: str) -> None:
         ({"paper": SHEET | {"rows": 0}}, "print.paper.rows", "from 1 to 60"),
         ({"paper": SHEET | {"pitch_x_mm": 30}}, "print.paper.pitch_x_mm", "lie on each other"),
         ({"paper": SHEET | {"pitch_y_mm": 39.9}}, "print.paper.pitch_y_mm", "lie on each other"),
+        ({"paper": SHEET, "bleed_mm": 7}, "print.paper.pitch_y_mm", "47 mm with its bleed"),
         ({"paper": SHEET | {"left_mm": 60}}, "print.paper.left_mm", "from 60 to 247 mm across"),
         ({"paper": SHEET | {"top_mm": 30}}, "print.paper.top_mm", "the paper has 297 mm"),
         ({"paper": SHEET | {"nudge_x_mm": -9}}, "print.paper.left_mm", "from -1 to"),

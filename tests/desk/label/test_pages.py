@@ -238,6 +238,27 @@ def test_cut_marks_lie_outside_of_the_label() -> None:
     assert {round(each["top"], 1) for each in marks if each["x1"] - each["x0"] > 1} == {60, 100}
 
 
+def test_no_cut_mark_lies_on_another_label() -> None:
+    paper = SHEET | {"pitch_x_mm": 40, "pitch_y_mm": 40}
+    answer = made({"n": 24, "paper": paper, "cut_marks": True}, **SMALL)
+    marks = [
+        each
+        for each in shapes(pdf_of(answer))
+        if sorted((each["x1"] - each["x0"], each["bottom"] - each["top"]))
+        == pytest.approx([0, 3], abs=0.02)
+    ]
+    # None but around the whole block, from 8 to 168 and from 10 to 250 mm.
+    assert len(marks) == 2 * (2 * 4 + 2 * 6)
+    for each in marks:
+        assert each["x1"] < 8 or each["x0"] > 168 or each["bottom"] < 10 or each["top"] > 250
+
+
+def test_a_page_of_its_own_has_room_for_its_cut_marks() -> None:
+    answer = made(ONE | {"bleed_mm": 2, "cut_marks": True})
+    [(width, height)] = page_sizes(pdf_of(answer))
+    assert (width, height) == pytest.approx((100 + 11, 130 + 11), abs=0.05)
+
+
 def test_a_ruler_has_outlines_and_millimetres_and_no_label() -> None:
     answer = made({"n": 500, "paper": SHEET, "ruler": True}, **SMALL)
     assert answer["pages"] == 1
