@@ -14,7 +14,8 @@ import sys
 import time
 from typing import Any
 
-from tests.desk.label.asking import made
+from benchapp.desk.label.making import make
+from tests.desk.label.asking import asked
 
 NUMBERS = (1, 24, 250, 500, 1000, 2000)
 LOGO = (
@@ -34,10 +35,10 @@ LABEL: dict[str, Any] = {
 
 def measured(n: int) -> dict[str, float]:
     """Of n labels in this process: seconds, bytes of the PDF, MB at the most."""
-    made(**LABEL)
+    make(asked(**LABEL))
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     start = time.perf_counter()
-    answer = made({"n": n, "paper": SHEET}, **LABEL)
+    answer = make(asked({"n": n, "paper": SHEET}, **LABEL))
     took = time.perf_counter() - start
     return {
         "seconds": took,
@@ -60,9 +61,9 @@ def apart(n: int) -> dict[str, float]:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--one", type=int, help="measure so many in this process, as JSON")
-    asked = parser.parse_args()
-    if asked.one is not None:
-        print(json.dumps(measured(asked.one)))
+    chosen = parser.parse_args()
+    if chosen.one is not None:
+        print(json.dumps(measured(chosen.one)))
         return
     print(
         f"{'labels':>6} {'pages':>5} {'seconds':>8} {'PDF kB':>7} {'MB before':>9} {'MB most':>8}"
@@ -75,10 +76,10 @@ def main() -> None:
         )
     tin = {"shape": "round", "width_mm": 50, "height_mm": 50}
     for name, changes in (("fits", {}), ("does not fit, all ways tried", tin)):
-        made(**changes)
+        make(asked(**changes))
         start = time.perf_counter()
         for _ in range(10):
-            made(**changes)
+            make(asked(**changes))
         print(f"one label that {name}: {(time.perf_counter() - start) / 10:.2f} s")
 
 

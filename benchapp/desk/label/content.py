@@ -55,6 +55,8 @@ class Content:
         title: the product's name; ``names`` those of other languages that differ.
         net: amounts, the first one first.
         lacks: what is owed and can't be set, each with what to do.
+        looked_up: official words that are not here and that the maker typed, with their language.
+        wordless: languages without sentences on fire safety, where such are asked for.
     """
 
     title: str
@@ -66,6 +68,7 @@ class Content:
     owed_symbols: tuple[str, ...]
     other_symbols: tuple[str, ...]
     lacks: tuple[Message, ...]
+    looked_up: tuple[str, ...]
     wordless: tuple[str, ...]
 
 
@@ -89,8 +92,9 @@ def _read(name: str) -> Mapping[str, Any]:
 def content_of(label: Label) -> Content:
     """What stands on a label."""
     lacks: list[Message] = []
+    looked_up: list[str] = []
     amounts = printed(label.net_g, label.market, label.net_unit) if label.net_g else None
-    spoken = tuple(_spoken(label, language, lacks) for language in label.languages)
+    spoken = tuple(_spoken(label, language, lacks, looked_up) for language in label.languages)
     fire = fire_words()
     title = label.title
     return Content(
@@ -107,6 +111,7 @@ def content_of(label: Label) -> Content:
         owed_symbols=tuple(fire["compulsory"]),
         other_symbols=tuple(fire["optional"]),
         lacks=tuple(lacks),
+        looked_up=tuple(looked_up),
         wordless=tuple(language for language in label.languages if language not in fire["words"])
         if label.cautions != "symbols"
         else (),
@@ -122,13 +127,13 @@ def _different(texts: Mapping[str, str], languages: tuple[str, ...]) -> tuple[tu
     return tuple(found.items())
 
 
-def _spoken(label: Label, language: str, lacks: list[Message]) -> Spoken:
+def _spoken(label: Label, language: str, lacks: list[Message], looked_up: list[str]) -> Spoken:
     words = fire_words()["words"].get(language, {}) if label.cautions != "symbols" else {}
     fire = fire_words()
     return Spoken(
         language=language,
-        signal=_signal(label, language, lacks),
-        statements=tuple(_statements(label, language, lacks)),
+        signal=_signal(label, language, lacks, looked_up),
+        statements=tuple(_statements(label, language, lacks, looked_up)),
         owed={name: words[name] for name in fire["compulsory"] if name in words},
         others={name: words[name] for name in fire["optional"] if name in words},
         own=label.own.get(language, ""),
@@ -138,11 +143,16 @@ def _spoken(label: Label, language: str, lacks: list[Message]) -> Spoken:
 # ---- the hazard part ---------------------------------------------------------------------------
 
 
-def _signal(label: Label, language: str, lacks: list[Message]) -> str:
-    if label.hazard is None or label.hazard.signal_word is None or label.market == "us":
+def _signal(label: Label, language: str, lacks: list[Message], looked_up: list[str]) -> str:
+    hazard = label.hazard
+    if hazard is None or hazard.signal_word is None or label.market == "us":
         return ""
     row = signal_words()["words"][language]
-    word = str(row[label.hazard.signal_word])
+    word = str(row[hazard.signal_word])
+    own = hazard.filled.get(hazard.signal_word, {}).get(language)
+    if row["status"] == "memory" and own:
+        looked_up.append(f"{own} ({language})")
+        return own
     if row["status"] == "memory":
         lacks.append(
             message(
@@ -155,7 +165,9 @@ def _signal(label: Label, language: str, lacks: list[Message]) -> str:
     return word
 
 
-def _statements(label: Label, language: str, lacks: list[Message]) -> Iterator[Statement]:
+def _statements(
+    label: Label, language: str, lacks: list[Message], looked_up: list[str]
+) -> Iterator[Statement]:
     hazard = label.hazard
     if hazard is None or label.market == "us":
         return
@@ -163,18 +175,25 @@ def _statements(label: Label, language: str, lacks: list[Message]) -> Iterator[S
     if hazard.names:
         yield Statement("", contains(language, hazard.names))
     for code in (*hazard.h, *hazard.supplemental):
-        yield from _statement(label, language, code, lacks)
+        yield from _statement(label, language, code, lacks, looked_up)
     if hazard.euh208 and "EUH208" not in hazard.h:
         yield Statement("EUH208", _named(texts["EUH208"], hazard.euh208))
     for code in hazard.p:
-        yield from _statement(label, language, code, lacks)
+        yield from _statement(label, language, code, lacks, looked_up)
 
 
-def _statement(label: Label, language: str, code: str, lacks: list[Message]) -> Iterator[Statement]:
+def _statement(
+    label: Label, language: str, code: str, lacks: list[Message], looked_up: list[str]
+) -> Iterator[Statement]:
     hazard = label.hazard
     assert hazard is not None  # noqa: S101 - it has statements
     texts = statements_in(language).texts
     official = texts.get(code)
+    own = hazard.filled.get(code, {}).get(language, "")
+    if official is None and own:
+        looked_up.append(f"{code} ({language})")
+        yield Statement(code, own)
+        return
     if official is None:
         lacks.append(
             message(
@@ -191,7 +210,6 @@ def _statement(label: Label, language: str, code: str, lacks: list[Message]) -> 
             return
         yield Statement(code, _named(official, hazard.euh208 or hazard.names))
         return
-    own = hazard.filled.get(code, {}).get(language, "")
     if own and may_stand_for(own, official, statements_in(language).choices.get(code, ())):
         yield Statement(code, own)
         return

@@ -16,11 +16,12 @@ from benchapp.desk.label.setting import Arranged
 from benchapp.words import InputError, Message, message, unworded
 
 
-def make(body: Mapping[str, Any]) -> dict[str, Any]:
+def make(body: Mapping[str, Any], *, pictures: bool = True) -> dict[str, Any]:
     """The answer to a request for a label, as JSON can be made of it.
 
     Args:
         body: {label, print}, as ``asked`` reads them.
+        pictures: draw them; else there are none.
 
     Raises:
         InputError: something in it can't be taken; ``about`` is its dotted path.
@@ -74,6 +75,7 @@ def make(body: Mapping[str, Any]) -> dict[str, Any]:
                 "height_mm": each.size.height_mm,
             }
             for each in fitted.pieces
+            if pictures
         ],
         "pdf": None if document is None else base64.b64encode(document).decode("ascii"),
         "pages": pages,

@@ -2,6 +2,7 @@
 
 import base64
 import io
+import json
 from itertools import pairwise
 
 import pypdfium2
@@ -9,8 +10,9 @@ import pytest
 from PIL import Image
 
 from benchapp.desk.label.content import contains
+from benchapp.desk.label.making import make
 from benchapp.desk.statements import languages, statements_in
-from tests.desk.label.asking import ONE, SHEET, made, pdf_of
+from tests.desk.label.asking import ONE, SHEET, asked, made, pdf_of
 from tests.desk.label.reading import (
     codes,
     fonts,
@@ -167,6 +169,12 @@ def test_text_of_a_person_is_never_source() -> None:
     assert "#read(1)" in text_of(pdf)
 
 
+def test_the_same_label_is_the_same_file() -> None:
+    """No clock and no chance is in it."""
+    assert one() == one()
+    assert b"CreationDate" not in one()
+
+
 # ---- codes -------------------------------------------------------------------------------------
 
 
@@ -289,7 +297,7 @@ def _numbers(pdf: bytes) -> set[str]:
 @pytest.mark.parametrize("shape", ["rect", "round"])
 def test_the_picture_is_the_page(shape: str) -> None:
     """Dot for dot but for the edges of letters, by another program's drawing of the PDF."""
-    answer = made(ONE, shape=shape, width_mm=100, height_mm=100)
+    answer = make(asked(ONE, shape=shape, width_mm=100, height_mm=100))
     [picture] = answer["pictures"]
     shown = Image.open(io.BytesIO(base64.b64decode(picture["png"]))).convert("L")
     page = pypdfium2.PdfDocument(pdf_of(answer))[0]
@@ -303,3 +311,19 @@ def test_the_picture_is_the_page(shape: str) -> None:
     ]
     assert sum(abs(a - b) for a, b in inner) / len(inner) < 4
     assert max(abs(a - b) for a, b in inner) < 90
+
+
+def test_pictures_are_small_enough_for_a_phone_to_keep() -> None:
+    """A finding holds at most 200 000 characters of JSON."""
+    six = ["en", "de", "fr", "it", "es", "pl"]
+    answer = make(asked(languages=six, cautions="both", width_mm=210, height_mm=148, way="tag"))
+    assert [each["piece"] for each in answer["pictures"]] == ["label", "second"]
+    assert len(json.dumps({key: answer[key] for key in ("report", "pictures")})) < 190_000
+
+
+def test_what_does_not_fit_is_seen_in_its_picture() -> None:
+    [picture] = make(asked(width_mm=30, height_mm=30))["pictures"]
+    shown = Image.open(io.BytesIO(base64.b64decode(picture["png"]))).convert("RGB")
+    red, green, blue = shown.getpixel((2, shown.height // 2))
+    assert red > 180
+    assert max(green, blue) < 80

@@ -125,6 +125,19 @@ def test_what_has_no_official_text_is_missing_and_nothing_stands_for_it() -> Non
     assert "Staub" not in json.dumps(report["pieces"], ensure_ascii=False)
 
 
+def test_what_she_looked_up_herself_is_set_and_asked_about() -> None:
+    filled = {
+        "Warning": {"de": "Achtung"},
+        "P260": {"de": "Staub nicht einatmen."},
+        "P501": {"de": "Inhalt der Sammelstelle zuführen."},
+    }
+    report = made(languages=["de"], hazard__p=["P260", "P501"], hazard__filled=filled)["report"]
+    assert report["finished"]
+    [asked] = [each for each in report["questions"] if "as you typed them" in each["template"]]
+    assert asked["values"] == {"what": "Achtung (de), P260 (de)"}
+    assert "Staub nicht einatmen." in json.dumps(report["pieces"], ensure_ascii=False)
+
+
 # ---- forbidden words ---------------------------------------------------------------------------
 
 
