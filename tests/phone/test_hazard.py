@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.phone.maker import at, fill, kept, slot, tap, title
+from tests.phone.test_access import SIDEWAYS
 
 SLATE = "demo-recipe-slate"
 OLDER = "It is older than what it rests on: "
@@ -64,6 +65,9 @@ def test_a_stranger_finds_the_class_and_the_load_at_which_it_changes(bench, phon
     expect(over).to_contain_text("At 7.1 % of the wax this candle needs no pictogram.")
     chart = over.get_by_role("img")
     expect(chart).to_have_attribute("aria-label", re.compile("from 7.1428… % to 10 %: Skin Sens"))
+
+    phone.set_viewport_size({"width": 320, "height": 640})
+    assert phone.evaluate(SIDEWAYS) == [0, []]
 
     # It is kept: with the server gone and the page opened anew, it is still read.
     [finding] = findings(phone)
