@@ -84,11 +84,13 @@ export function changedSince(before, now) {
   return found;
 }
 
-/** The latest finding of a recipe, by these rules or by any. @param {string} recipe its id @param {string} [rules]
- * @returns {Promise<store.Plain | undefined>} */
-export async function latestFinding(recipe, rules) {
-  const mine = (await store.living("hazard_finding")).filter(
-    (each) => each.recipe === recipe && (rules === undefined || each.found?.rules === rules),
-  );
-  return mine.sort((a, b) => b.made_at - a.made_at || (a.id < b.id ? 1 : -1))[0];
+/** What was found of a recipe, the latest first. @param {string} recipe its id @returns {Promise<store.Plain[]>} */
+export async function findingsOf(recipe) {
+  const all = await store.living("hazard_finding");
+  return all.filter((each) => each.recipe === recipe).sort((a, b) => b.made_at - a.made_at || (a.id < b.id ? 1 : -1));
+}
+
+/** The latest of them. @param {string} recipe its id @returns {Promise<store.Plain | undefined>} */
+export async function latestFinding(recipe) {
+  return (await findingsOf(recipe))[0];
 }

@@ -59,6 +59,14 @@ export function beginSheet(form, units, others) {
       const before = substances
         .map(filled)
         .filter((/** @type {object} */ row) => Object.keys(row).some((key) => key !== "alone"));
+      const most = Number(field.dataset.most);
+      if (before.length + read.rows.length > most) {
+        const values = { n: before.length + read.rows.length, most };
+        said.replaceChildren(
+          h("p", { class: "beware notice" }, t("That would be {n} lines, and a sheet has {most} at most.", values)),
+        );
+        return;
+      }
       fillField(field, [...before, ...read.rows.map(({ cells }) => cells)], units, others);
       field.dispatchEvent(new Event("change", { bubbles: true }));
       text.value = "";

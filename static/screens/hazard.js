@@ -1,19 +1,24 @@
 /** The hazard class of a recipe's candle: the desk works it out, the phone keeps it, and says when it is older than what it
  * rests on. Without a recipe: all of them, and how each stands. */
-import { changedSince, latestFinding, requestOf } from "../hazards/request.js";
+import { changedSince, findingsOf, latestFinding, requestOf } from "../hazards/request.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { localDate, timeText } from "../words/dates.js";
-import { listed, t, worded } from "../words/door.js";
+import { listed, message, t, worded } from "../words/door.js";
 import { wholeDayText } from "../words/whole_days.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
-import { foundInShort, foundSections } from "./hazard_found.js";
+import { earlierSection, foundInShort, foundSections, loadText } from "./hazard_found.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 
 /** What a finding rests on. */
 export const RESTS_ON = ["hazard_finding", "recipe", "wax", "fragrance", "additive", "safety_sheet"];
 
-const RULES = ["eu", "gb", "un"];
+/** Whose rules there are. @type {Record<string, import("../words/door.js").Message>} */
+const PLACES = {
+  eu: message("the European Union"),
+  gb: message("Great Britain"),
+  un: message("the United Nations"),
+};
 
 /** @param {HTMLElement} place @param {string[]} path the recipe's id, and whose rules; or nothing
  * @param {import("./screen.js").Context} context */
@@ -23,7 +28,7 @@ export async function show(place, [id, chosen], { go }) {
   slot(place, "back").href = `#/recipe/${id}`;
   setText(slot(place, "back"), t("Recipe"));
   const last = await latestFinding(id);
-  const rules = RULES.includes(chosen) ? chosen : (last?.found?.rules ?? "eu");
+  const rules = Object.hasOwn(PLACES, chosen ?? "") ? chosen : (last?.found?.rules ?? "eu");
   const box = slot(place, "rules");
   box.value = rules;
   box.addEventListener("change", () => go(`hazard/${id}/${box.value}`));
@@ -35,11 +40,13 @@ export async function show(place, [id, chosen], { go }) {
       return;
     }
     setText(slot(place, "name"), recipe.name);
-    const [finding, asked] = await Promise.all([latestFinding(id, rules), requestOf(recipe, rules)]);
+    const [findings, asked] = await Promise.all([findingsOf(id), requestOf(recipe, rules)]);
+    const finding = findings.find((each) => each.found.rules === rules);
     drawSheets(place, id, asked);
     drawAge(place, finding, asked);
     const wasOpen = new Set([...place.querySelectorAll("details[open] > summary")].map((each) => each.textContent));
-    const sections = finding ? foundSections(finding.found) : [];
+    const before = findings.filter((each) => each !== finding).map(lineOf);
+    const sections = [...(finding ? foundSections(finding.found) : []), ...earlierSection(before)];
     for (const details of sections)
       if (details instanceof HTMLDetailsElement)
         details.open = wasOpen.has(details.querySelector("summary")?.textContent ?? "");
@@ -92,9 +99,10 @@ function drawAge(place, finding, asked) {
   setText(
     slot(place, "age"),
     finding
-      ? t("Worked out on {day}, {time}.", {
+      ? t("Worked out on {day}, {time}, for {load}.", {
           day: wholeDayText(localDate(finding.made_at)),
           time: timeText(finding.made_at),
+          load: loadText(finding.found),
         })
       : t("It is not worked out yet. That needs the server; what it finds then stays on this phone."),
   );
@@ -128,6 +136,18 @@ function drawSheets(place, id, { materials, sheets }) {
   );
   showFacts(slot(place, "sheets"), facts);
   replaceKeepingFocus(slot(place, "links"), ...links);
+}
+
+/** @param {store.Plain} finding */
+function lineOf({ made_at, found }) {
+  const said = foundInShort(found);
+  const values = {
+    day: wholeDayText(localDate(made_at)),
+    load: loadText(found),
+    said,
+    rules: worded(PLACES[found.rules]),
+  };
+  return t("{day}, {load}, by the rules of {rules}: {said}.", values);
 }
 
 /** How a recipe stands, in a line. @param {store.Plain} recipe @param {DOMStringMap} [editions] */

@@ -188,7 +188,7 @@ def test_nothing_unknown_passes_for_harmless():
 
 def test_no_report_says_that_a_candle_has_no_hazard():
     found = json.dumps(hazard_report(asked(0.0, rows=[])))
-    for word in ("hazardous", "harmless", "safe ", "non-toxic"):
+    for word in ("not hazardous", "no hazard", "harmless", "safe ", "non-toxic"):
         assert word not in found.lower()
 
 
