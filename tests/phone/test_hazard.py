@@ -64,7 +64,7 @@ def test_a_stranger_finds_the_class_and_the_load_at_which_it_changes(bench, phon
     over = section(phone, "Over the load")
     expect(over).to_contain_text("At 7.1 % of the wax this candle needs no pictogram.")
     chart = over.get_by_role("img")
-    expect(chart).to_have_attribute("aria-label", re.compile("from 7.1428… % to 10 %: Skin Sens"))
+    expect(chart).to_have_attribute("aria-label", re.compile("From 7.1428… % to 10 %: Skin Sens"))
 
     phone.set_viewport_size({"width": 320, "height": 640})
     assert phone.evaluate(SIDEWAYS) == [0, []]
