@@ -1,6 +1,6 @@
 /** The hazard class of a recipe's candle: the desk works it out, the phone keeps it, and says when it is older than what it
  * rests on. Without a recipe: all of them, and how each stands. */
-import { changedSince, findingsOf, latestFinding, requestOf } from "../hazards/request.js";
+import { allFindings, changedSince, findingsOf, requestOf } from "../hazards/request.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { localDate, timeText } from "../words/dates.js";
@@ -20,18 +20,18 @@ const PLACES = {
   un: message("the United Nations"),
 };
 
-/** @param {HTMLElement} place @param {string[]} path the recipe's id, and whose rules; or nothing
+/** @param {HTMLElement} place @param {string[]} path the recipe's id, or nothing
  * @param {import("./screen.js").Context} context */
-export async function show(place, [id, chosen], { go }) {
+export async function show(place, [id], { go }) {
   if (!id) return showAll(place);
   place.append(cloneTemplate("screen-hazard"));
   slot(place, "back").href = `#/recipe/${id}`;
   setText(slot(place, "back"), t("Recipe"));
-  const last = await latestFinding(id);
-  const rules = Object.hasOwn(PLACES, chosen ?? "") ? chosen : (last?.found?.rules ?? "eu");
-  const box = slot(place, "rules");
-  box.value = rules;
-  box.addEventListener("change", () => go(`hazard/${id}/${box.value}`));
+  const [last] = await findingsOf(id);
+  /** @type {HTMLSelectElement} */
+  const rules = slot(place, "rules");
+  if (last && Object.hasOwn(PLACES, last.found.rules)) rules.value = last.found.rules;
+  rules.addEventListener("change", () => void draw());
 
   async function draw() {
     const recipe = await store.get("recipe", id);
@@ -40,8 +40,8 @@ export async function show(place, [id, chosen], { go }) {
       return;
     }
     setText(slot(place, "name"), recipe.name);
-    const [findings, asked] = await Promise.all([findingsOf(id), requestOf(recipe, rules)]);
-    const finding = findings.find((each) => each.found.rules === rules);
+    const [findings, asked] = await Promise.all([findingsOf(id), requestOf(recipe, rules.value)]);
+    const finding = findings.find((each) => each.found.rules === rules.value);
     drawSheets(place, id, asked);
     drawAge(place, finding, asked);
     const wasOpen = new Set([...place.querySelectorAll("details[open] > summary")].map((each) => each.textContent));
@@ -61,7 +61,7 @@ export async function show(place, [id, chosen], { go }) {
     button.setAttribute("aria-busy", "true");
     try {
       const recipe = await store.get("recipe", id);
-      if (recipe) await workOut(recipe, rules);
+      if (recipe) await workOut(recipe, rules.value);
     } catch (error) {
       if (!(error instanceof NoSignal) && !(error instanceof ServerError)) throw error;
       setText(failed, error.message);
@@ -110,8 +110,8 @@ function drawAge(place, finding, asked) {
 
 /** What has changed under a finding, in words. @param {store.Plain} finding
  * @param {import("../hazards/request.js").Asked} asked @param {DOMStringMap} editions of the rules that this app comes with */
-export function changesOf(finding, asked, editions) {
-  const changed = changedSince(finding.asked ?? {}, asked).map(worded);
+function changesOf(finding, asked, editions) {
+  const changed = changedSince(finding.asked, asked).map(worded);
   const edition = editions[asked.rules];
   if (edition && finding.found?.edition !== edition) changed.push(t("the rules, which have a newer text"));
   return changed;
@@ -145,36 +145,34 @@ function lineOf({ made_at, found }) {
     day: wholeDayText(localDate(made_at)),
     load: loadText(found),
     said,
-    rules: worded(PLACES[found.rules]),
+    rules: worded(PLACES[found.rules] ?? PLACES.eu),
   };
   return t("{day}, {load}, by the rules of {rules}: {said}.", values);
 }
 
-/** How a recipe stands, in a line. @param {store.Plain} recipe @param {DOMStringMap} [editions] */
-export async function standing(recipe, editions = {}) {
-  const finding = await latestFinding(recipe.id);
+/** How a recipe stands, in a line. @param {store.Plain} recipe @param {store.Plain | undefined} finding its latest */
+export async function standing(recipe, finding) {
   if (finding === undefined) return t("Not worked out yet.");
-  const asked = await requestOf(recipe, finding.found.rules);
-  const changed = changesOf(finding, asked, editions);
-  const said = foundInShort(finding.found);
-  const day = wholeDayText(localDate(finding.made_at));
+  const changed = changedSince(finding.asked, await requestOf(recipe, finding.found.rules)).map(worded);
+  const values = { day: wholeDayText(localDate(finding.made_at)), said: foundInShort(finding.found) };
   return changed.length > 0
-    ? t("On {day}: {said}. Since then has changed: {what}.", { day, said, what: listed(changed) })
-    : t("On {day}: {said}.", { day, said });
+    ? t("On {day}: {said}. Since then has changed: {what}.", { ...values, what: listed(changed) })
+    : t("On {day}: {said}.", values);
 }
 
 /** All recipes. @param {HTMLElement} place */
 function showAll(place) {
   place.append(cloneTemplate("screen-hazards"));
   return drawOnChange(ofKinds(...RESTS_ON), async () => {
-    const recipes = await store.all("recipe");
+    const [recipes, findings] = await Promise.all([store.all("recipe"), allFindings()]);
     const empty = slot(place, "empty");
     empty.hidden = recipes.length > 0;
     setText(empty, t("There is no recipe yet."));
     const cards = await Promise.all(
-      recipes.map(async (recipe) =>
-        card({ href: `#/hazard/${recipe.id}`, of: recipe, name: recipe.name, line: await standing(recipe) }),
-      ),
+      recipes.map(async (recipe) => {
+        const line = await standing(recipe, findings.get(recipe.id)?.[0]);
+        return card({ href: `#/hazard/${recipe.id}`, of: recipe, name: recipe.name, line });
+      }),
     );
     replaceKeepingFocus(slot(place, "cards"), ...cards);
   });
