@@ -185,7 +185,15 @@ def _told(part: Part, sheets: Sequence[Sheet], rules: Rules) -> Told:
         each for each in sheets if part.id and (each.kind, each.material) == (part.kind, part.id)
     ]
     if not mine:
-        asks = message("Put in the safety data sheet of {name}.", name=part.name)
+        asks = (
+            message("Put in the safety data sheet of {name}.", name=part.name)
+            if part.id
+            else message(
+                "Choose {name} in the recipe out of your additives, and put in its safety data "
+                "sheet.",
+                name=part.name,
+            )
+        )
         return Told((_unknown(t("{name} (no sheet)", name=part.name), asks),), None)
     latest = max(each.dated for each in mine)
     counts = [each for each in mine if each.dated == latest]

@@ -66,6 +66,7 @@ export async function show(place, [id], { go }) {
       if (!(error instanceof NoSignal) && !(error instanceof ServerError)) throw error;
       setText(failed, error.message);
       failed.hidden = false;
+      failed.scrollIntoView({ block: "center" });
     } finally {
       button.disabled = false;
       button.removeAttribute("aria-busy");

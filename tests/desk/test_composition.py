@@ -137,6 +137,13 @@ def test_a_material_without_a_sheet_is_unknown_and_asks_for_it():
     assert str(wax.told_by) == "Put in the safety data sheet of Dune."
 
 
+def test_an_additive_in_words_is_to_be_chosen_first():
+    dye = {"name": "heather flakes", "rate": 1}
+    made = compose(recipe(0.1, additives=[dye]), read_sheets([DUNE, SLATE]), EU)
+    [found] = [each for each in made.base if each.hazards is None]
+    assert str(found.told_by).startswith("Choose heather flakes in the recipe out of your")
+
+
 def test_an_unknown_material_never_passes_for_a_substance_of_its_name():
     """A line of another sheet that is called as the wax is does not tell what the wax is."""
     oil = sheet("fragrance", "o", row("Dune", "1"), row("Slate", "1"), lists_all="unknown")
