@@ -129,6 +129,14 @@ function drawSheets(place, id, { materials, sheets }) {
       const mine = sheets.filter((sheet) => sheet.material[0] === kind && sheet.material[1] === material);
       const told = mine.map((sheet) => (sheet.dated ? `${sheet.name}, ${wholeDayText(sheet.dated)}` : sheet.name));
       facts.push([name, mine.length > 0 ? listed(told) : `**${t("none yet")}**`]);
+      if (mine.length === 0)
+        links.push(
+          h(
+            "a",
+            { class: "quiet", href: `#/edit/safety_sheet/new/hazard/${id}/${kind},${material}` },
+            t("Put in the sheet of {name}", { name }),
+          ),
+        );
       for (const sheet of mine)
         links.push(h("a", { class: "quiet", href: `#/edit/safety_sheet/${sheet.id}/hazard/${id}` }, sheet.name));
     }

@@ -106,8 +106,11 @@ Coumarin\t91-64-6\t\t5 - 1\tAcute Tox. 4, H302
 
 
 def test_a_sheet_is_pasted_checked_and_set_right(bench, phone, page_errors):
-    at(phone, bench.url, f"edit/safety_sheet/new/hazard/{SLATE}")
-    fill(phone, name="Kelp smoke QS 83", material="Kelp smoke")
+    at(phone, bench.url, "hazard/demo-recipe-plum")
+    phone.get_by_role("link", name="Put in the sheet of Kelp smoke").tap()
+    expect(title(phone)).to_have_text("New safety data sheet")
+    expect(phone.locator('[data-field="material"] select')).to_have_value("fragrance,demo-oil-kelp")
+    fill(phone, name="Kelp smoke QS 83")
     phone.locator("details.paste > summary").tap()
     phone.locator("details.paste textarea").fill(TABLE)
     tap(phone, "Make lines of it")
@@ -129,6 +132,7 @@ def test_a_sheet_is_pasted_checked_and_set_right(bench, phone, page_errors):
     forget_refused(page_errors)
     slot(phone, "save").tap()
     expect(title(phone)).to_have_text("Hazard class")
+    expect(slot(phone, "sheets")).to_contain_text("Kelp smoke QS 83")
     [made] = [
         each
         for each in kept(phone)["records"]
