@@ -119,7 +119,8 @@ def test_the_load_at_which_the_pictogram_falls_away_is_exact():
     assert lower["to"] == upper["from"] == float(Fraction(1, 15))
     assert (lower["with_to"], upper["with_from"]) == (False, True)
     assert [said(each) for each in found["said"]] == [
-        "At 6.6 % of wax and fragrance together this candle needs no pictogram."
+        "At 6.6 % of wax and fragrance together this candle needs no pictogram, as far as limits "
+        "hold that were read second-hand."
     ]
     # The wax takes 10 % of itself, which is 1/11 of the total.
     assert found["most"] == float(Fraction(1, 11))
@@ -164,6 +165,26 @@ def test_every_step_says_what_classifying_at_its_loads_says(basis, rules):
         assert each["euh208"] == bool(finding.euh208), load
         assert each["open"] == bool(finding.undecided), load
     assert len(seen) > 3
+
+
+@pytest.mark.parametrize("load_of", ["wax", "total"])
+@pytest.mark.parametrize("share", ["11", "12.5", "14", "99/7"])
+def test_the_load_without_a_pictogram_is_the_highest_tenth_that_has_none(share, load_of):
+    """Also where the limit is met at a tenth exactly: 12.5 % of an oil at 8 % of the total."""
+    rows = [{"name": "A", "share": f"{float(Fraction(share)):.4f}", "classes": "Skin Sens. 1B"}]
+    whole = asked(0.099, load_of, rows)
+    found = hazard_report(whole)
+    sheets = read_sheets(whole["sheets"])
+
+    def has_one(tenths: int) -> bool:
+        load = tenths / 1000
+        recipe = read_recipe({**whole["recipe"], "load": load}, whole["materials"])
+        candle = compose(recipe, sheets, rules_of("eu")).candle(recipe.load)
+        return bool(classify(candle, "eu").label.pictograms)
+
+    first = next((n for n in range(100) if has_one(n)), None)
+    said = [each["values"]["load"] for each in found["load"]["said"]]
+    assert said == ([] if first is None else [f"{(first - 1) / 10:g}"])
 
 
 def test_the_lower_ends_stand_beside():

@@ -62,7 +62,7 @@ def test_a_stranger_finds_the_class_and_the_load_at_which_it_changes(bench, phon
     expect(label).to_contain_text("H317 May cause an allergic skin reaction.")
     expect(label.get_by_role("img", name="GHS07, exclamation mark")).to_be_visible()
     over = section(phone, "Over the load")
-    expect(over).to_contain_text("At 7.1 % of the wax this candle needs no pictogram.")
+    expect(over).to_contain_text("At 7.1 % of the wax this candle needs no pictogram")
     chart = over.get_by_role("img")
     expect(chart).to_have_attribute("aria-label", re.compile("From 7.1428… % to 10 %: Skin Sens"))
 
