@@ -19,6 +19,7 @@ const DESK = {
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
   price: () => import("./screens/price.js"),
+  net: () => import("./screens/net.js"),
   workshop: () => import("./screens/workshop.js"),
   shelf: () => import("./screens/shelf.js"),
   material: () => import("./screens/material.js"),
@@ -41,6 +42,9 @@ const DESK = {
   test: () => import("./screens/test.js"),
   new_test: () => import("./screens/new_test.js"),
   scent: () => import("./screens/scent.js"),
+  labels: () => import("./screens/labels.js"),
+  label: () => import("./screens/label.js"),
+  made_label: () => import("./screens/made_label.js"),
   hazard: () => import("./screens/hazard.js"),
 };
 

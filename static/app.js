@@ -112,6 +112,7 @@ function markRoom(name, kind) {
     plan: "recipes",
     entry: "log",
     price: "log",
+    net: "log",
     wanted: "today",
     shopping: "today",
     day: "today",

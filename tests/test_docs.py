@@ -51,6 +51,7 @@ def test_the_folds_take_every_event():
         "pour": ("bench/fold", "shelf/uses", "shelf/candles"),
         "lot": ("shelf/lots",),
         "burn_test": ("burns/burn_fold",),
+        "made_label": ("labels/prints",),
     }
     for kind, types in events.TYPES.items():
         code = [

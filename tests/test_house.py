@@ -41,15 +41,16 @@ JAVASCRIPT_ARROWS = {
     "bench": {"words", "formulas", "records"},
     "shelf": {"words", "formulas", "records", "bench"},
     "burns": {"words", "formulas", "records", "bench"},
+    "labels": {"words", "formulas", "records", "bench"},
     "hazards": {"words", "formulas", "records", "bench"},
     "offline.js": {"words"},
     "screens": {
-        *("words", "formulas", "records", "bench", "shelf", "burns", "hazards"),
+        *("words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"),
         "offline.js",
     },
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},
-    "beside.js": {"screens", "shelf", "burns", "desk.js", "addresses.js"},
+    "beside.js": {"screens", "shelf", "burns", "labels", "desk.js", "addresses.js"},
     "app.js": {
         *("words", "formulas", "records", "bench", "screens"),
         *("offline.js", "addresses.js", "beside.js"),

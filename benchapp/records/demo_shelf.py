@@ -60,7 +60,7 @@ def shelf(today: date) -> list[tuple[str, str, Record]]:
         (
             "packaging",
             "demo-label",
-            {"name": "round label 50", "what": "label", "supplier": "demo-supplier-tin"},
+            {"name": "label 64 × 34", "what": "label", "supplier": "demo-supplier-tin"},
         ),
         lot(
             "demo-lot-dune-1",

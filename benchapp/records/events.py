@@ -25,6 +25,7 @@ from wtforms.validators import ValidationError
 from benchapp.records.burn_events import BURN_TEST
 from benchapp.records.event_type import EventType, OtherEvent, Stream, Value, is_number
 from benchapp.records.fields import MOST_TEXT, Kept, Measured, OneOf, Whole, Words, problems
+from benchapp.records.label_events import MADE_LABEL
 from benchapp.records.lot_events import LOT
 from benchapp.records.pour_events import POUR
 from benchapp.words import n_, t
@@ -43,7 +44,7 @@ _TYPE = re.compile(r"[a-z_]{1,32}", re.ASCII)
 # ---- the catalogue -----------------------------------------------------------------------------
 
 #: Every kind that has a stream.
-_ALL = (POUR, LOT, BURN_TEST)
+_ALL = (POUR, LOT, BURN_TEST, MADE_LABEL)
 
 
 class Undone(Form):

@@ -16,7 +16,10 @@ from benchapp.records.fields import Kept, Other, Whole, Words
 from benchapp.words import n_, t
 
 MOST_HELD = 200_000
-"""Characters of the JSON of one part of a finding."""
+"""Characters of the JSON of one part of a finding, and of what a logo is kept in."""
+
+MOST_PICTURED = 600_000
+"""Characters of how a label is laid out: with a picture of each of its pieces."""
 
 
 class Held(Kept):
@@ -24,10 +27,14 @@ class Held(Kept):
 
     kept_as = "held"
 
+    def __init__(self, label: str, *, most: int = MOST_HELD, **given: Any) -> None:
+        self.most = most
+        super().__init__(label, **given)
+
     def check(self, value: Any) -> None:
         if not isinstance(value, dict):
             raise ValidationError(t("{label} can't be read.", label=self.called))
-        if len(json.dumps(value)) > MOST_HELD:
+        if len(json.dumps(value)) > self.most:
             raise ValidationError(t("{label} is too long.", label=self.called))
 
 
@@ -67,4 +74,4 @@ class MadeLabel(Form):
     pour = Other(n_("Pour"), kind="pour")
     made_at = _at(n_("Made"))
     asked = Held(n_("What stands on it"), needed=True)
-    found = Held(n_("How it is laid out"), needed=True)
+    found = Held(n_("How it is laid out"), most=MOST_PICTURED, needed=True)

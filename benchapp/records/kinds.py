@@ -11,7 +11,7 @@ from typing import Any
 from wtforms import Form
 
 from benchapp.formulas.fill import HEADSPACE_MM
-from benchapp.records import burn_tests, findings, pours, safety_sheets, shelf
+from benchapp.records import burn_tests, findings, labels, pours, safety_sheets, shelf
 from benchapp.records import form_parts as parts
 from benchapp.records.fields import (
     Minutes,
@@ -516,6 +516,7 @@ class Kind:
         many: what several are called; worded likewise.
         hint: a line for a list that is still empty; worded likewise.
         is_listed: it has a list of its own in the workshop.
+        is_only: there is one of it, and she does not name it.
     """
 
     name: str
@@ -524,6 +525,7 @@ class Kind:
     many: str
     hint: str
     is_listed: bool = True
+    is_only: bool = False
 
     def fields(self) -> list[Any]:
         """The fields in the order in which they are drawn."""
@@ -627,6 +629,7 @@ KINDS = (
         n_("Units and room"),
         n_("How weights are shown, and when you are reminded."),
         is_listed=False,
+        is_only=True,
     ),
     Kind(
         "lot",
@@ -651,6 +654,32 @@ KINDS = (
         n_("Money"),
         n_("Your currency, tax, and what your work costs."),
         is_listed=False,
+        is_only=True,
+    ),
+    Kind(
+        "label",
+        labels.Label,
+        n_("label"),
+        n_("Labels"),
+        n_("What stands on a candle for sale, and how large."),
+        is_listed=False,
+    ),
+    Kind(
+        "label_stock",
+        labels.LabelStock,
+        n_("label sheet"),
+        n_("Label sheets"),
+        n_("How the sheets that you print on are laid out."),
+        is_listed=False,
+    ),
+    Kind(
+        "maker",
+        labels.Maker,
+        n_("name and address"),
+        n_("Your name and address"),
+        n_("As they stand on your labels."),
+        is_listed=False,
+        is_only=True,
     ),
 )
 

@@ -18,10 +18,13 @@ from benchapp.web import (
     exchange,
     hazard,
     headers,
+    labels,
     limits,
     live,
+    netcontent,
     pairing,
     push,
+    scan,
     secret,
     shell,
     tables,
@@ -93,7 +96,10 @@ def create_app(
     app.register_blueprint(push.room)
     app.register_blueprint(calendar.room)
     app.register_blueprint(tables.room)
+    app.register_blueprint(netcontent.room)
+    app.register_blueprint(scan.room)
     app.register_blueprint(hazard.room)
+    app.register_blueprint(labels.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

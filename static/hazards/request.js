@@ -113,3 +113,9 @@ export async function allFindings() {
 export async function findingsOf(recipe) {
   return (await allFindings()).get(recipe) ?? [];
 }
+
+/** The latest of them by these rules. @param {string} recipe its id @param {string} rules
+ * @returns {Promise<store.Plain | undefined>} */
+export async function latestFinding(recipe, rules) {
+  return (await findingsOf(recipe)).find(({ found }) => found.rules === rules);
+}

@@ -63,13 +63,20 @@
  *   | {type: "undone", event: string}
  *   | {type: "corrected", event: string, field: "read_g" | "mm" | "temp_c" | "grade" | "seconds" | "rating", value: number | string, why?: string | null}} NewBurnTestEvent what happens to a burn_test, before it is kept
  */
-/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent} NewEvent */
+/**
+ * @typedef {{type: "printed", n: number, piece: "label" | "second", stock?: string | null}
+ *   | {type: "spoiled", n: number}
+ *   | {type: "undone", event: string}
+ *   | {type: "corrected", event: string, field: "n", value: number | string, why?: string | null}} NewMadeLabelEvent what happens to a made_label, before it is kept
+ */
+/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent | NewMadeLabelEvent} NewEvent */
 /** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */
 /** @typedef {NewPourEvent & Kept} PourEvent */
 /** @typedef {NewLotEvent & Kept} LotEvent */
 /** @typedef {NewBurnTestEvent & Kept} BurnTestEvent */
-/** @typedef {PourEvent | LotEvent | BurnTestEvent} AnyEvent */
-/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent}} EventByKind by the kind of the record */
+/** @typedef {NewMadeLabelEvent & Kept} MadeLabelEvent */
+/** @typedef {PourEvent | LotEvent | BurnTestEvent | MadeLabelEvent} AnyEvent */
+/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent, made_label: MadeLabelEvent}} EventByKind by the kind of the record */
 
 /** The types of event, by the kind of record that they happen to.
  * @type {import("./events.js").Catalogue} */

@@ -11,7 +11,7 @@ import { plainRecord } from "../records/merge.js";
 import { AHEAD_MS } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { localDate, timeText } from "../words/dates.js";
-import { InputError, t } from "../words/door.js";
+import { InputError, message, t, worded } from "../words/door.js";
 import { cloneTemplate, download, h, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
 
@@ -129,6 +129,23 @@ function tried(given) {
   return { ...given, records: good, unreadable: given.unreadable + records.length - good.length };
 }
 
+/** What is kept without being typed into a form. @type {Record<string, import("../words/door.js").Message | undefined>} */
+const UNTYPED = {
+  pour: message("Pours"),
+  burn_test: message("Burn tests"),
+  hazard_finding: message("Hazard classes"),
+  net_finding: message("Net contents"),
+  made_label: message("Labels made"),
+};
+
+/** What has happened, by what it happened to. @type {Record<string, import("../words/door.js").Message>} */
+const HAPPENED = {
+  pour: message("Steps of pours"),
+  burn_test: message("Steps of burn tests"),
+  lot: message("Changes of deliveries"),
+  made_label: message("Prints of labels"),
+};
+
 /** What it holds, in lines. @param {Copy} given */
 function holds({ records, events }) {
   /** @type {Map<string, number>} */
@@ -136,11 +153,12 @@ function holds({ records, events }) {
   const count = (/** @type {string} */ what, number = 1) => counts.set(what, (counts.get(what) ?? 0) + number);
   for (const record of records) {
     const { kind, deleted } = plainRecord(record);
-    const many = { pour: t("Pours"), burn_test: t("Burn tests") }[kind] ?? aboutKind(kind).many;
+    const many = UNTYPED[kind] ? worded(UNTYPED[kind]) : aboutKind(kind).many;
     count(deleted ? t("Deleted") : (many ?? kind));
   }
-  const burns = events.filter(({ of: [kind] }) => kind === "burn_test").length;
-  count(t("Steps of pours"), events.length - burns);
-  if (burns > 0) count(t("Steps of burn tests"), burns);
+  for (const [kind, many] of Object.entries(HAPPENED)) {
+    const steps = events.filter((each) => each.of[0] === kind).length;
+    if (steps > 0 || kind === "pour") count(worded(many), steps);
+  }
   return [...counts].map(([what, number]) => `${what}: ${number}`);
 }

@@ -138,13 +138,16 @@ function isMadeWith({ vessel, wick, waxes, oils, additives }, id) {
 }
 
 /** There is one of these, and she does not name it. @param {string} kind */
-const isOnly = (kind) => kind === "workshop" || kind === "prices";
+const isOnly = (kind) => kind === "workshop" || kind === "prices" || kind === "maker";
 
 /** Where a kind without a list of its own is shown. @type {Record<string, [string, import("../words/door.js").Message]>} */
 const ROOMS = {
   recipe: ["recipes", message("Recipes")],
   workshop: ["workshop", message("Workshop")],
   prices: ["shelf", message("The shelf")],
+  label: ["labels", message("Labels")],
+  label_stock: ["labels", message("Labels")],
+  maker: ["labels", message("Labels")],
   lot: ["shelf", message("The shelf")],
   wanted: ["wanted", message("Wanted")],
 };

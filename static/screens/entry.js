@@ -3,6 +3,7 @@
 import { now, phoneNow } from "../bench/clock.js";
 import { nameOf } from "../bench/due.js";
 import { eventWords, valueText } from "../bench/event_words.js";
+import { filledOf } from "../bench/fold.js";
 import { addEvent, isOnBench, ofEach, readPour, undo } from "../bench/pours.js";
 import { daysLeft } from "../formulas/cure.js";
 import * as store from "../records/store.js";
@@ -33,6 +34,7 @@ export async function show(place, [id], given) {
   let recipe;
   place.append(cloneTemplate("screen-entry"));
   const remove = slot(place, "remove");
+  slot(place, "labels").href = `#/labels/of/${id}`;
 
   function draw() {
     const { sheet, state } = pour;
@@ -41,6 +43,8 @@ export async function show(place, [id], given) {
     setText(slot(place, "name"), nameOf(sheet).replaceAll(" × ", "\u00a0× "));
     const { deleted } = pour.record;
     slot(place, "test").href = `#/test/of/${id}`;
+    slot(place, "net_link").href = `#/net/${id}`;
+    slot(place, "net").hidden = Boolean(deleted) || filledOf(state).filled === 0;
     slot(place, "again").href = `#/plan/${sheet.recipe}`;
     slot(place, "again").hidden = recipe === undefined || recipe.deleted;
     const notices = [

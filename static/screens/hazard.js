@@ -118,6 +118,13 @@ function changesOf(finding, asked, editions) {
   return changed;
 }
 
+/** What has changed under a finding of a recipe, in words; empty where it still holds.
+ * @param {store.Plain} recipe @param {store.Plain} finding */
+export async function changesUnder(recipe, finding) {
+  const { dataset } = slot(cloneTemplate("screen-hazard"), "editions");
+  return changesOf(finding, await requestOf(recipe, finding.found.rules), dataset);
+}
+
 /** Which sheets there are, and which are missing. @param {HTMLElement} place @param {string} id of the recipe
  * @param {import("../hazards/request.js").Asked} asked */
 function drawSheets(place, id, { materials, sheets }) {
@@ -162,7 +169,7 @@ function lineOf({ made_at, found }) {
 /** How a recipe stands, in a line. @param {store.Plain} recipe @param {store.Plain | undefined} finding its latest */
 export async function standing(recipe, finding) {
   if (finding === undefined) return t("Not worked out yet.");
-  const changed = changedSince(finding.asked, await requestOf(recipe, finding.found.rules)).map(worded);
+  const changed = await changesUnder(recipe, finding);
   const values = { day: wholeDayText(localDate(finding.made_at)), said: foundInShort(finding.found) };
   return changed.length > 0
     ? t("On {day}: {said}. Since then has changed: {what}.", { ...values, what: listed(changed) })

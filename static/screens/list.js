@@ -25,16 +25,16 @@ const SO_LONG = {
 
 /** What has a page of its own is looked at and brought back there.
  * @type {Record<string, {back: string, room: import("../words/door.js").Message, deleted: import("../words/door.js").Message,
- *   page: string, lineOf: (sheet: any) => {of: Record<string, any>, name: string, line: string}}>} */
+ *   page: string, lineOf: (record: Record<string, any>) => {of?: Record<string, any>, name: string, line: string, at: number}}>} */
 const PAGES = {
   pour: {
     back: "#/log",
     room: message("Log"),
     deleted: message("Deleted pours"),
     page: "entry",
-    lineOf(kept) {
+    lineOf({ sheet: kept, started_at }) {
       const sheet = openSheet(kept);
-      return { of: sheet, name: sheet.title, line: vesselsOf(sheet) };
+      return { of: sheet, name: sheet.title, line: vesselsOf(sheet), at: started_at };
     },
   },
   burn_test: {
@@ -42,7 +42,14 @@ const PAGES = {
     room: message("Burn tests"),
     deleted: message("Deleted burn tests"),
     page: "test",
-    lineOf: (sheet) => ({ of: sheet, name: sheet.title, line: countsOf(sheet) }),
+    lineOf: ({ sheet, started_at }) => ({ of: sheet, name: sheet.title, line: countsOf(sheet), at: started_at }),
+  },
+  made_label: {
+    back: "#/labels",
+    room: message("Labels"),
+    deleted: message("Deleted labels"),
+    page: "made_label",
+    lineOf: ({ name, asked, made_at }) => ({ name, line: asked.batch ?? "", at: made_at }),
   },
 };
 
@@ -70,15 +77,17 @@ export async function show(place, [kind, which], { units, go }) {
 /** @param {HTMLElement} place @param {string} kind */
 async function drawDeletedPages(place, kind) {
   const { deleted, page, lineOf } = PAGES[kind];
-  const gone = (await store.deleted(kind)).sort((a, b) => b.started_at - a.started_at);
-  const cards = ofEach(gone, ({ id, sheet, started_at }) => [
-    card({
-      href: `#/${page}/${id}`,
-      ...lineOf(sheet),
-      chip: chip(t("see it or bring it back")),
-      under: dayText(localDate(started_at)),
-    }),
-  ]);
+  const lines = ofEach(await store.deleted(kind), (record) => [{ id: record.id, ...lineOf(record) }]);
+  const cards = lines
+    .sort((a, b) => b.at - a.at)
+    .map(({ id, at, ...line }) =>
+      card({
+        href: `#/${page}/${id}`,
+        ...line,
+        chip: chip(t("see it or bring it back")),
+        under: dayText(localDate(at)),
+      }),
+    );
   showDeleted(place, worded(deleted), cards);
 }
 

@@ -6,11 +6,10 @@ import { filledOf } from "../bench/fold.js";
 import { allPours, isOnBench, ofEach } from "../bench/pours.js";
 import { topsInWords } from "../bench/tops.js";
 import * as store from "../records/store.js";
-import { poursWith } from "../shelf/batches.js";
 import { dayText, localDate, monthText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
-import { askInBox } from "./ask_in_box.js";
 import { card, chip, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
+import { findBatch } from "./find_batch.js";
 import { leadOn } from "./onboarding.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
@@ -20,7 +19,7 @@ export async function show(place, _path, { go }) {
   /** @type {import("../bench/pours.js").Pour[]} */
   let pours = [];
   slot(place, "find").addEventListener("click", async () => {
-    const found = await askInBox(t("Which batch code?"), "", (text) => poursWith(text, pours), "text", t("Find"));
+    const found = await findBatch(pours);
     if (found === null) return;
     if (found.length === 1) go(`entry/${found[0].id}`);
     else {

@@ -7,6 +7,7 @@ import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, look, rich, setText, showCautions, showFacts, slot } from "./dom.js";
 import { RESTS_ON, standing } from "./hazard.js";
+import { readAim } from "./net_words.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { readTested, TESTED_BY } from "./tested_words.js";
 
@@ -15,8 +16,9 @@ export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-recipe"));
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
+  slot(place, "labels").href = `#/labels/for/${id}`;
   slot(place, "hazard").href = `#/hazard/${id}`;
-  return drawOnChange(ofKinds(...RESTS_ON, ...TESTED_BY), async () => {
+  return drawOnChange(ofKinds("net_finding", ...RESTS_ON, ...TESTED_BY), async () => {
     const [recipe, kept] = await Promise.all([store.get("recipe", id), materials()]);
     if (recipe === undefined || recipe.deleted) {
       go("recipes");
@@ -33,6 +35,9 @@ export async function show(place, [id], { units, go }) {
     await drawTested(place, recipe, kept);
     const [hazard] = await findingsOf(id);
     setText(slot(place, "hazard_told"), await standing(recipe, hazard));
+    const aim = await readAim(recipe, units);
+    slot(place, "aim").hidden = aim === null;
+    slot(place, "aim").replaceChildren(...rich(aim ?? ""));
   });
 }
 

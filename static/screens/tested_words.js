@@ -22,6 +22,7 @@ import { verdictText } from "./test_words.js";
  * @typedef {object} Told
  * @property {"tested" | "wrong" | "open" | "changed" | "never"} stands
  * @property {string} text @property {string | null} test its id
+ * @property {number | null} claim_h the burning time that may be promised, in whole hours
  */
 
 /** @type {Record<import("../burns/tested.js").Changed, import("../words/door.js").Message>} */
@@ -42,27 +43,33 @@ export async function readTested(recipe, kept) {
     return [{ id: test.id, sheet: test.sheet, wicks: verdicts.map((told) => ({ verdict: told.verdict, told })) }];
   });
   const found = testedOf(recipe, mixOf(recipe, kept), judged);
-  if (found === null) return { stands: "never", text: t("How it burns was never tested."), test: null };
+  if (found === null) return { stands: "never", text: t("How it burns was never tested."), test: null, claim_h: null };
   const test = /** @type {BurnTest} */ (tests.find(({ id }) => id === found.test.id));
   const { changed, came, wick } = found;
   if (changed.length > 0) {
     const what = listed(changed.map((each) => worded(CHANGES[each])));
-    return { stands: "changed", text: t("It was changed since it was tested: {what}.", { what }), test: test.id };
+    return {
+      stands: "changed",
+      text: t("It was changed since it was tested: {what}.", { what }),
+      test: test.id,
+      claim_h: null,
+    };
   }
   if (came === "open") {
     const isOpen = test.state.closed === null;
     const text = isOpen
       ? t("It is being tested: nothing is settled yet.")
       : t("It was tested, and nothing was settled.");
-    return { stands: "open", text, test: test.id };
+    return { stands: "open", text, test: test.id, claim_h: null };
   }
   const { verdict, told } = found.test.wicks[/** @type {number} */ (wick)];
   const name = test.sheet.wicks[/** @type {number} */ (wick)].name;
   if (came === "wrong") {
     const text = t("It was tested: {wick} is {verdict}.", { wick: name, verdict: verdictText(verdict) });
-    return { stands: "wrong", text, test: test.id };
+    return { stands: "wrong", text, test: test.id, claim_h: null };
   }
-  return { stands: "tested", text: await passedText(test, /** @type {number} */ (wick), name, told), test: test.id };
+  const text = await passedText(test, /** @type {number} */ (wick), name, told);
+  return { stands: "tested", text, test: test.id, claim_h: told.numbers.claim_h };
 }
 
 /** Such as 'Tested: 3 candles with flat cotton, 4 passed on Mon 19 Oct. They burn for 41 h (38 to 44).'

@@ -64,6 +64,7 @@ async function drawKinds(place) {
   const bench = { name: t("At the bench"), line: t("Voice, sound, sunlight, hands-free, instruments.") };
   const shelf = { name: t("The shelf"), line: t("What is there, what came in, and what it cost.") };
   const wanted = { name: t("Wanted"), line: t("How many candles must be ready by when, and what to buy for them.") };
+  const labels = { name: t("Labels"), line: t("What stands on a candle for sale, and printing it to the millimetre.") };
   const tests = { name: t("Burn tests"), line: t("Which wick is right, and how long a candle burns.") };
   const hazards = {
     name: t("Hazard class"),
@@ -74,6 +75,7 @@ async function drawKinds(place) {
     card({ href: "#/shelf", ...shelf }),
     card({ href: "#/wanted", ...wanted }),
     card({ href: "#/tests", ...tests }),
+    card({ href: "#/labels", ...labels }),
     card({ href: "#/hazard", ...hazards }),
     ...kinds,
     card({ href: "#/edit/workshop/workshop", name: many, line: hint }),

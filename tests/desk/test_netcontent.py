@@ -1,5 +1,6 @@
 """Net content by property and by brute force, beside a second reading of the rules."""
 
+import json
 import random
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
@@ -14,6 +15,7 @@ from benchapp.desk.netcontent.carry import Finding, may_carry, sample_test
 from benchapp.desk.netcontent.claim import highest_claim
 from benchapp.desk.netcontent.law import GRAMS, LAWS
 from benchapp.desk.netcontent.marking import figures, panel_of_jar, printed
+from benchapp.desk.netcontent.told import told as told_to_a_phone
 from benchapp.desk.netcontent.weights import weighed
 from benchapp.words import InputError
 
@@ -427,3 +429,31 @@ def test_what_makes_no_sense_is_refused(ask, about: str) -> None:
     with pytest.raises(InputError) as caught:
         ask()
     assert caught.value.about == about
+
+
+# ---- all of it, as a phone keeps it ------------------------------------------------------------
+
+
+@settings(max_examples=60, deadline=None)
+@given(batches(), LAW, st.integers(0, 2))
+def test_what_is_told_is_what_was_found(
+    batch: tuple[list[float], float], law: str, unweighed: int
+) -> None:
+    weights, stated = batch
+    held = weighed(weights, 0.1, len(weights) + unweighed)
+    found = told_to_a_phone(held, law, stated)
+    finding = may_carry(held, stated, law)
+    assert found["stated"]["verdict"] == finding.verdict
+    assert found["stated"]["short"] == sum(each < stated for each in weights)
+    assert found["stated"]["under_first"] == len(finding.under_first)
+    claim = highest_claim(held, law)
+    assert (found["highest"] is None) == (claim.sure is None)
+    # In grams at the end, or in grams alone; never more than the mean.
+    assert Fraction(found["mean"].split("(")[-1].removesuffix(")").removesuffix(" g")) <= held.mean
+    json.dumps(found)
+
+
+def test_a_stated_weight_without_a_tolerance_has_no_aim() -> None:
+    found = told_to_a_phone(weighed([12_001.0, 12_003], 0.1), "eu", 12_000)
+    assert found["aim"] is None
+    assert found["stated"]["limits"] == {"first": None, "second": None}

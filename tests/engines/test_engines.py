@@ -14,7 +14,7 @@ from playwright.sync_api import Page, expect
 from tests.conftest import WHOLE
 from tests.engines.bench import Maker
 from tests.phone.maker import at, kept, new_code, slot, tap
-from tests.phone.screens import SCREENS, all_screens
+from tests.phone.screens import MAKE_LABEL, SCREENS, all_screens
 from tests.reminders.push_service import push_service
 from tests.waits import until, until_in_page
 
@@ -33,6 +33,7 @@ def test_a_whole_pour_with_the_server_stopped(engine, server) -> None:
     cool(maker)
     pour(maker)
     look_back(maker)
+    engine.run(MAKE_LABEL, "Wet slate")
     screens = [f"trim/{id_}", *SCREENS]
     for path in screens:
         maker.at(path)

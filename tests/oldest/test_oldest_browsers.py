@@ -43,6 +43,7 @@ WITHOUT = {
     r"css\.types\.color\.color-mix": "the tint of the beam, whose edge is drawn",
     r"html\.elements\.(meta\.name|link\.rel)": "a hint that may be passed over",
     r"html\.global_attributes\.auto": "the keyboard's manners",
+    r"html\.elements\.input\.capture": "a picture is chosen instead of taken",
 }
 
 PARTLY = {

@@ -25,10 +25,12 @@ globalThis.look = (() => {
 
   // ---- words ------------------------------------------------------------------------------------
 
-  /** Every text with the part that shows or tells it. */
+  /** Every text with the part that shows or tells it, but for what says of itself in which language it is: where a law
+   * stands, and what is printed word for word. */
   function* told() {
     yield [document.title, "title"];
     for (const part of parts()) {
+      if (part.closest("[lang]:not(html)")) continue;
       for (const name of TOLD) yield [part.getAttribute(name) ?? "", `${nameOf(part)} ${name}`];
       for (const { data } of textsIn(part)) yield [data, nameOf(part)];
       if (part.type === "text" || part.localName === "textarea") yield [part.value, `${nameOf(part)} value`];

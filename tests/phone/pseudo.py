@@ -36,6 +36,7 @@ _NAMED = {
     "title",
     "nose",
     *("classes", "limits", "supplied", "language"),
+    *("called", "electronic", "product", "says", "own"),
 }
 _GREEK = str.maketrans("abcdefghijklmnopqrstuvwxyz", "αβψδεφγηιξκλμνοπθρστυωχςζϊ")
 

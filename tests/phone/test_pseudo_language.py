@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from datetime import date, timedelta
+from itertools import chain
 from typing import Any
 
 from playwright.sync_api import Page, expect
@@ -13,7 +14,7 @@ from benchapp.words.setting import VARIABLE
 from tests.phone.burn_steps import every_burn_step
 from tests.phone.maker import THERMOMETER, new_code, press, slot
 from tests.phone.pseudo import LANGUAGE, button, go, look, pour, prepare
-from tests.phone.screens import DENIED, SCREENS, SET_APART, WHILE_EMPTY
+from tests.phone.screens import DENIED, MAKE_LABEL, SCREENS, SET_APART, WHILE_EMPTY
 
 # ---- a pour at each of its steps -----------------------------------------------------------------
 
@@ -114,12 +115,13 @@ def told(found: list[str]) -> None:
 def test_every_screen_and_what_it_asks(server, phone) -> None:
     prepare(phone.context)
     begin(phone, server(demo=True, environment=LANGUAGE).url)
+    phone.evaluate(MAKE_LABEL, "αλλη")
     found = []
     for path in SCREENS:
         go(phone, path)
         unfold(phone)
         found += look(phone, path)
-    for path, where in refused(phone):
+    for path, where in chain(refused(phone), of_a_batch(phone)):
         found += look(phone, f"{path}, {where}")
     told(found)
 
@@ -127,7 +129,7 @@ def test_every_screen_and_what_it_asks(server, phone) -> None:
 def refused(page: Page) -> Iterator[tuple[str, str]]:
     """Forms in which nothing can be taken, and dialogs that ask."""
     for kind in KINDS:
-        if kind.name in ("workshop", "prices"):
+        if kind.is_only:
             continue
         path = f"edit/{kind.name}/new"
         for typed in ("", "-5"):
@@ -170,6 +172,23 @@ def refused(page: Page) -> Iterator[tuple[str, str]]:
     happened.filter(has_text=translate("Left to set")).get_by_role("button").tap()
     page.locator("dialog.ask").wait_for()
     yield "entry", "asks for a day"
+
+
+def of_a_batch(page: Page) -> Iterator[tuple[str, str]]:
+    """What asks for its code, and what it may state."""
+    page.keyboard.press("Escape")
+    go(page, "log")
+    button(page, "Find by batch code").tap()
+    page.locator("dialog.ask").wait_for()
+    yield "log", "asks for a code"
+    page.keyboard.press("Escape")
+    for law in ("eu", "us"):
+        go(page, "net/demo-pour-2")
+        page.locator("[data-field=law] select").select_option(law)
+        page.locator("[data-field=stated] input").fill("230 g")
+        button(page, "Work it out").tap()
+        page.locator(".verdict").wait_for()
+        yield "net", f"found by {law}"
 
 
 ROW = ["ικ", "1,5", "03/04/2026", "βεα", "ξ"]

@@ -27,6 +27,7 @@ from benchapp.records.fields import (
     Words,
     Zone,
 )
+from benchapp.records.findings import Held
 from benchapp.web.app import create_app
 
 NAMES = [kind.name for kind in kinds.KINDS]
@@ -63,6 +64,8 @@ def good(field: Any) -> Any:
         return "tin 120"
     if isinstance(field, Zone):
         return "America/St_Johns"
+    if isinstance(field, Held):
+        return {"type": "image/png", "base64": "AA=="}
     if isinstance(field, Whole | TimeOfDay | Money):
         return int(field.least)
     return field.least
@@ -150,8 +153,8 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> Drawn:
 
 
 def test_every_kind_is_drawn_and_none_besides(drawn: Drawn) -> None:
-    # And the form in which a burn test is planned, which is no record's.
-    assert list(drawn.forms) == [*NAMES, "new_test"]
+    # And those in which a burn test is planned and a label is printed, which are no record's.
+    assert list(drawn.forms) == [*NAMES, "new_test", "print_label"]
     for kind in kinds.KINDS:
         about = drawn.about[kind.name]
         assert about["data-one"] == kind.one
@@ -187,7 +190,7 @@ def test_a_field_is_drawn_with_the_limits_it_is_checked_by(
 def test_no_kind_is_missing_from_the_catalogue() -> None:
     named = {match for _, match in _kinds_that_screens_name()}
     assert named
-    assert named <= set(kinds.FORMS)
+    assert named <= kinds.FORMS.keys()
 
 
 def test_the_phone_knows_the_kinds_of_the_catalogue() -> None:
@@ -296,7 +299,8 @@ def test_a_choice_is_one_of_those_offered(kind: str, field: Any) -> None:
     # Another method asks for other fields: of the choice itself nothing may be said.
     assert not any(said)
     for value in ("furlongs", 1, ["g"], {"a": 1}):
-        found = kinds.check(kind, whole_record(kind) | {field.name: value})[field.name]
+        record = whole_record(kind) | applying(field) | {field.name: value}
+        found = kinds.check(kind, record)[field.name]
         assert len(found) == 1
         assert is_sentence(found[0])
 

@@ -16,13 +16,13 @@ settings.load_profile("shelf")
 
 
 def shelf(page: Bench, body: str, given: Json = None) -> Json:
-    """Run ``body`` with ``lots``, ``uses``, ``stock``, ``choose``, the helpers of walk.js as ``b``
-    and ``given`` as ``g``."""
+    """Run ``body`` with ``lots``, ``uses``, ``stock``, ``choose``, ``candles``, ``weights``,
+    net_asked as ``asks``, the helpers of walk.js as ``b`` and ``given`` as ``g``."""
     return page.ask(
         """
-        const names = ['lots', 'uses', 'stock', 'choose', 'candles'];
+        const names = ['lots', 'uses', 'stock', 'choose', 'candles', 'weights', 'net_asked'];
         const modules = Promise.all(names.map((name) => import(`/shelf/${name}.js`)));
-        return modules.then(([lots, uses, stock, choose, candles]) => { BODY });
+        return modules.then(([lots, uses, stock, choose, candles, weights, asks]) => { BODY });
         """.replace("BODY", body),
         given,
     )

@@ -5,6 +5,7 @@ A body that is right has one part spoilt at a time, anywhere in it: another type
 none, text that no database keeps, far too much, nothing.
 """
 
+import base64
 import copy
 import json
 import time
@@ -16,6 +17,8 @@ import pytest
 from benchapp.records.exchange import PROTOCOL
 from benchapp.reminders import push_settings
 from benchapp.web.app import create_app
+from tests.coded import qr
+from tests.coded import written as written_picture
 from tests.reminders.push_service import push_service
 from tests.web.caller import bench
 
@@ -66,6 +69,13 @@ SUBSCRIPTION = {
     "keys": {"p256dh": "A" * 87, "auth": "A" * 22},
 }
 
+NET_CONTENT = {
+    **{"law": "us", "weights_g": ["118.5", "119"], "step_g": "0.1", "of": 2, "stated_g": "118"},
+    **{"marks": [1], "unit": "oz"},
+    "panel": {"shape": "round", "diameter_mm": "70", "height_mm": "80"},
+}
+PICTURE = base64.b64encode(written_picture(qr("4RJ9-989V", scale=2))).decode()
+
 BODIES = {
     "/api/pair": {"code": "7KQ4-M2XD", "name": "Android phone"},
     "/api/code": {},
@@ -80,6 +90,8 @@ BODIES = {
     "/api/bells": {"bells": [BELL]},
     "/api/calendar": {},
     "/api/calendar/<id_>/revoke": {},
+    "/api/desk/netcontent": NET_CONTENT,
+    "/api/desk/scan": {"image": PICTURE},
 }
 
 
@@ -201,6 +213,7 @@ def test_every_route_that_takes_something_is_tried(tmp_path):
 def test_a_body_that_is_right_is_taken_or_refused_in_a_sentence(here, route):
     answered = here.post(route.replace("<device_id>", "x").replace("<id_>", "x"), BODIES[route])
     wanted = {"/api/exchange": 200, "/api/zone": 200, "/api/bells": 200}
+    wanted |= {"/api/desk/netcontent": 200, "/api/desk/scan": 200}
     assert answered.status == wanted.get(route, answered.status)
     if route == "/api/exchange":
         assert answered.json["refused"] == []

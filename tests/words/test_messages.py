@@ -128,7 +128,7 @@ NOT_READ = {
     "benchapp/web/icons.py",
     "benchapp/web/trust.py",
 }
-LOGGED = {"The pour {} can't be read."}
+LOGGED = {"The pour {} can't be read.", "The finding {} can't be read."}
 """For the developer at the browser's console."""
 
 

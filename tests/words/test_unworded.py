@@ -24,6 +24,11 @@ def test_what_json_lacks_becomes_its_text():
 def test_the_phone_says_the_same(twin: Page):
     said = message("{name}: {rest}", name="Flax", rest=message("At {n} %.", n=2.5))
     worded = twin.evaluate(
-        "async (held) => (await import('/words/door.js')).worded(held)", unworded(said)
+        """async (held) => {
+          const door = await import('/words/door.js');
+          door.speakIn({ tag: 'en-GB', translate: String });
+          return door.worded(held);
+        }""",
+        unworded(said),
     )
     assert worded == str(said)

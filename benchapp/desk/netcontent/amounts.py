@@ -1,4 +1,5 @@
-"""Weights in words: never more than there is, so that what is short never looks otherwise."""
+"""Weights in words: never more than there is, so that what is short never looks otherwise; a doubt
+never less."""
 
 import math
 from fractions import Fraction
@@ -9,16 +10,17 @@ from benchapp.words.numbers import number_text
 _DECIMALS = 2
 
 
-def amount(grams: Fraction, unit: str) -> str:
+def amount(grams: Fraction, unit: str, *, up: bool = False) -> str:
     """A weight, rounded down to two decimals: '219.97 g'; in ounces with its grams: '7.75 oz
-    (219.97 g)'."""
+    (219.97 g)'. With ``up`` it is rounded up, as a doubt is."""
     if unit == "g":
-        return f"{_down(grams)} g"
-    return f"{_down(grams / GRAMS[unit])} {unit} ({_down(grams)} g)"
+        return f"{_cut(grams, up)} g"
+    return f"{_cut(grams / GRAMS[unit], up)} {unit} ({_cut(grams, up)} g)"
 
 
-def _down(value: Fraction) -> str:
-    return number_text(decimal_text(Fraction(math.floor(value * 10**_DECIMALS), 10**_DECIMALS)))
+def _cut(value: Fraction, up: bool) -> str:
+    hundredths = (math.ceil if up else math.floor)(value * 10**_DECIMALS)
+    return number_text(decimal_text(Fraction(hundredths, 10**_DECIMALS)))
 
 
 def decimal_text(value: Fraction) -> str:

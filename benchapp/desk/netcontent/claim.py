@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from benchapp.desk.netcontent.carry import Finding, may_carry
-from benchapp.desk.netcontent.law import GRAMS, law_of
+from benchapp.desk.netcontent.law import GRAMS, Law, law_of
 from benchapp.desk.netcontent.weights import Weighed, exact_g
 from benchapp.words import InputError, message
 
@@ -69,9 +69,23 @@ def highest_claim(
     for count in (*range(top, bottom - 1, -1), last):
         if count < 1:
             break
+        if _is_hopeless(weighed, count * each, rules):
+            continue
         finding = may_carry(weighed, count * each, law)
         if finding.verdict == "yes":
             return Claim(finding, still_open)
         if finding.verdict == "undecided" and still_open is None:
             still_open = finding
     return Claim(None, still_open)
+
+
+def _is_hopeless(weighed: Weighed, nominal: Fraction, rules: Law) -> bool:
+    """Whether it is a no, by counts alone: of many steps most are."""
+    allowed = rules.tolerance(nominal)
+    if allowed is None:
+        return False
+    first = weighed.count_under(nominal - allowed.g)
+    if rules.has("none_short"):
+        return first > 0
+    second = nominal - rules.rule("none_very_short").values["times"] * allowed.g
+    return weighed.least < second or first > rules.rule("few_short").exact("share") * weighed.of

@@ -1,6 +1,7 @@
 """What the scale read of a batch's vessels, and what that tells of all of them."""
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -83,11 +84,18 @@ class Weighed:
             doubt = t_quantile((1 + LEVEL) / 2, self.n - 1) * spread * part
         return float(self.mean - half) - doubt, float(self.mean + half) + doubt
 
+    @cached_property
+    def _places(self) -> list[int]:
+        """The lightest first."""
+        return sorted(range(self.n), key=self.grams.__getitem__)
+
+    def count_under(self, limit_g: Fraction) -> int:
+        """How many of them weigh less."""
+        return bisect_left(self._places, limit_g, key=self.grams.__getitem__)
+
     def under(self, limit_g: Fraction) -> tuple[int, ...]:
         """Which of them weigh less: their places, from 0."""
-        if self.least >= limit_g:
-            return ()
-        return tuple(place for place, each in enumerate(self.grams) if each < limit_g)
+        return tuple(sorted(self._places[: self.count_under(limit_g)]))
 
 
 def weighed(

@@ -1,0 +1,225 @@
+"""A piece set: in one column, in a front with columns beside it, or in a circle."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from benchapp.desk.label.asked import Size
+from benchapp.desk.label.boxes import WHITE
+from benchapp.desk.label.flow import (
+    STEP_MM,
+    Box,
+    Circle,
+    Element,
+    Gap,
+    Item,
+    Laid,
+    Lines,
+    Place,
+    Rectangle,
+    Row,
+    Rule,
+    Set,
+    moved,
+    set_in,
+)
+from benchapp.desk.label.parts import Parts
+from benchapp.desk.label.pieces import Piece
+from benchapp.desk.label.style import Style, style
+
+
+@dataclass(frozen=True)
+class Arranged:
+    """A piece as it is set.
+
+    Attributes:
+        whole: all that must stand there does.
+        bands: (left, top, right, bottom) of what is black on white, whatever the paper.
+    """
+
+    piece: Piece
+    size: Size
+    laid: tuple[Laid, ...]
+    whole: bool
+    style: Style
+    pictures: Mapping[str, str]
+    bands: tuple[tuple[float, float, float, float], ...]
+    has_others: bool
+
+    @property
+    def items(self) -> list[Item]:
+        """All that is drawn, the ground first."""
+        return [item for each in self.laid for item in each.items]
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """Where things go.
+
+    Attributes:
+        columns: columns beside the front; 0: one column for all.
+        front: the front's part of the width.
+        others: whether the optional safety information is there.
+        grid: symbols stand in two rows beside the pictograms.
+    """
+
+    columns: int
+    front: float
+    others: bool
+    grid: bool
+
+
+def arrangements(piece: Piece, size: Size) -> list[Arrangement]:
+    """What is tried, with the optional information first."""
+    shapes = [(0, 1.0)]
+    ratio = size.width_mm / size.height_mm
+    if not piece.is_round and ratio > 1.15:
+        shapes += [(1, front) for front in (0.3, 0.38, 0.46)]
+        if ratio > 1.9:
+            shapes += [(columns, 0.3) for columns in (2, 3)]
+            shapes += [(2, 0.22), (3, 0.22)]
+    with_others = [True, False] if piece.others else [False]
+    return [
+        Arrangement(columns, front, others, grid)
+        for others in with_others
+        for columns, front in shapes
+        for grid in (False, True)
+    ]
+
+
+def arrange(
+    piece: Piece, size: Size, arrangement: Arrangement, generous: float, title: float = 1.0
+) -> Arranged:
+    """Set a piece in one arrangement, at a generosity, its name so many times as large."""
+    sizes = style(piece.leasts, generous, min(size.width_mm, size.height_mm), title)
+    parts = Parts(piece, sizes, others=arrangement.others, grid=arrangement.grid)
+    if piece.is_round:
+        found = _round(parts, size, sizes)
+    elif arrangement.columns:
+        found = _beside(parts, size, sizes, arrangement)
+    else:
+        found = _under(parts, size, sizes)
+    return Arranged(
+        piece=piece,
+        size=size,
+        laid=found.laid,
+        whole=found.whole,
+        style=sizes,
+        pictures=parts.pictures,
+        bands=_bands(found.laid, sizes, parts.head_is_black) if piece.label.paper != WHITE else (),
+        has_others=arrangement.others,
+    )
+
+
+def _under(parts: "Parts", size: Size, sizes: Style) -> Set:
+    """All in one column: the foot at the bottom."""
+    margin = sizes.margin
+    place = Rectangle(margin, margin, size.width_mm - margin, size.height_mm - margin)
+    return _footed([list(each) for each in (parts.front(), parts.middle(), parts.foot())], place)
+
+
+def _footed(parts: Sequence[Sequence[Element]], place: Rectangle) -> Set:
+    """Parts in one column: the last one at its bottom, the others a little apart."""
+    all_ = set_in([each for part in parts for each in part], [place], "left")
+    if not all_.whole:
+        return all_
+    left = max(0.0, place.bottom - all_.end)
+    apart = min(0.3 * left, 0.08 * (place.bottom - place.top))
+    laid: list[Laid] = []
+    done: list[Element] = []
+    for number, part in enumerate(parts):
+        done += part
+        until = len(set_in(done, [place], "left").laid)
+        down = left if number == len(parts) - 1 else apart * number
+        laid += [each.moved(down) for each in all_.laid[len(laid) : until]]
+    return Set(tuple(laid), True, all_.end)
+
+
+def _beside(parts: "Parts", size: Size, sizes: Style, arrangement: Arrangement) -> Set:
+    """The front at the left, the rest in columns beside it."""
+    margin = sizes.margin
+    gutter = max(3.0, 1.4 * sizes.text)
+    inner = size.width_mm - 2 * margin
+    front_width = inner * arrangement.front
+    count = arrangement.columns
+    width = (inner - front_width - gutter * count) / count
+    if width < 8.0 or front_width < 8.0:
+        return Set((), False, 0.0)
+    bottom = size.height_mm - margin
+    front = Rectangle(margin, margin, margin + front_width, bottom)
+    lefts = [margin + front_width + gutter + n * (width + gutter) for n in range(count)]
+    columns = [Rectangle(left, margin, left + width, bottom) for left in lefts]
+    one = _footed([list(parts.front()), list(parts.foot())], front)
+    two = set_in(parts.middle(), columns, "left")
+    return Set(one.laid + two.laid, one.whole and two.whole, max(one.end, two.end))
+
+
+def _round(parts: "Parts", size: Size, sizes: Style) -> Set:
+    """All in lines that are chords; its beginning is where they are the most even."""
+    elements = [_stepped(each) for each in parts.all()]
+    radius = size.width_mm / 2
+    inner = radius - sizes.margin
+    best: tuple[float, Set] | None = None
+    first: Set | None = None
+    for start in _starts(inner):
+        place: Place = Circle(radius, inner, radius - inner + start)
+        found = set_in(elements, [place], "centre")
+        if first is None or len(found.laid) > len(first.laid):
+            first = found
+        if found.whole:
+            top = min((each.top for each in found.laid), default=start)
+            uneven = abs((top - (radius - inner)) - (radius + inner - found.end))
+            if best is None or uneven < best[0]:
+                best = (uneven, found)
+            elif uneven > best[0]:
+                break
+    if best is not None:
+        return best[1]
+    assert first is not None  # noqa: S101 - there is always one start
+    return first
+
+
+def _starts(inner: float) -> Iterator[float]:
+    yield from (n * STEP_MM for n in range(int(inner / STEP_MM) + 1))
+
+
+def _stepped(element: Element) -> Element:
+    def up(value: float) -> float:
+        return -(-value // STEP_MM) * STEP_MM
+
+    match element:
+        case Lines():
+            return replace(element, pitch=up(element.pitch))
+        case Gap() | Rule():
+            return replace(element, height=up(element.height))
+        case Row():
+            boxes = tuple(_padded(box, up(box.height)) for box in element.boxes)
+            return replace(element, boxes=boxes, gap=up(element.gap))
+
+
+def _padded(box: Box, height: float) -> Box:
+    down = (height - box.height) / 2
+    return replace(box, height=height, items=tuple(moved(each, 0.0, down) for each in box.items))
+
+
+def _bands(
+    laid: Sequence[Laid], sizes: Style, head_too: bool
+) -> tuple[tuple[float, float, float, float], ...]:
+    """White ground under the hazard part, as wide as its column and without a seam.
+
+    Args:
+        head_too: the symbols beside the pictograms are black as well.
+    """
+    pad = 0.8
+    found: list[tuple[float, float, float, float]] = []
+    for each in laid:
+        symbols = head_too and each.part in ("fire", "pointer") and each.language is None
+        if each.part != "hazard" and not symbols:
+            continue
+        left, right = each.line_left - pad, each.line_right + pad
+        top, bottom = each.top - pad, each.bottom + pad
+        last = found[-1] if found else None
+        if last and last[0] < right and left < last[2] and top < last[3] + 3 * sizes.gap + 2 * pad:
+            found[-1] = (min(last[0], left), last[1], max(last[2], right), max(last[3], bottom))
+        else:
+            found.append((left, top, right, bottom))
+    return tuple(found)

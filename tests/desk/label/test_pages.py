@@ -1,0 +1,279 @@
+"""The pages of labels, read back from the PDF."""
+
+import base64
+import io
+from itertools import pairwise
+
+import pypdfium2
+import pytest
+from PIL import Image
+
+from benchapp.desk.label.content import contains
+from benchapp.desk.statements import languages, statements_in
+from tests.desk.label.asking import ONE, SHEET, made, pdf_of
+from tests.desk.label.reading import (
+    codes,
+    fonts,
+    letters,
+    page_sizes,
+    rendered,
+    shapes,
+    squeezed,
+    text_of,
+)
+
+SMALL = {
+    "width_mm": 40,
+    "height_mm": 40,
+    "hazard": None,
+    "no_hazard": "no limit is reached",
+    "code": "none",
+    "languages": ["en"],
+}
+RED = (0.89, 0.024, 0.075)
+
+
+def one(**changes):
+    answer = made(ONE, **changes)
+    assert answer["report"]["fits"], answer["report"]["in_the_way"]
+    return pdf_of(answer)
+
+
+# ---- measures ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("bleed", [0, 3])
+def test_a_page_is_the_label_and_its_bleed(bleed: float) -> None:
+    answer = made(ONE | {"bleed_mm": bleed}, paper="#efe6d2")
+    assert answer["pages"] == 1
+    [(width, height)] = page_sizes(pdf_of(answer))
+    assert width == pytest.approx(100 + 2 * bleed, abs=0.01)
+    assert height == pytest.approx(130 + 2 * bleed, abs=0.01)
+    grounds = [each for each in shapes(pdf_of(answer)) if each["x1"] - each["x0"] > 99.9]
+    assert max(each["x1"] - each["x0"] for each in grounds) == pytest.approx(
+        100 + 2 * bleed, abs=0.05
+    )
+
+
+# The size of its letters (em) at which Source Sans' x is so high: by the letter itself, measured in
+# the drawn page, not by the font's table.
+def test_an_x_is_as_high_as_the_law_will_have_it() -> None:
+    pdf = one(product={"en": "x"}, says={}, own={"en": "xxxxxx"}, hazard=None, no_hazard="none",
+              width_mm=52, height_mm=74, languages=["en"], burns_h=None, net=None)  # fmt: skip
+    dpi = 2400
+    image = rendered(pdf, dpi=dpi).convert("L")
+    word = [each for each in letters(pdf) if each.text == "x"][-6:]
+    dot = 25.4 / dpi
+    left, right = word[0].x, word[-1].x + word[-1].width
+    box = (left / dot, (word[0].base - 3) / dot, right / dot, (word[0].base + 1) / dot)
+    cut = image.crop(tuple(round(each) for each in box)).point(lambda value: 255 * (value < 128))
+    _, top, _, bottom = cut.getbbox()
+    assert (bottom - top) * dot >= 1.2 - 0.011
+
+
+@pytest.mark.parametrize(("volume", "least"), [(120, 1.2), (500, 1.2), (501, 1.4), (4000, 1.8)])
+def test_no_letter_is_smaller_than_the_least(volume: float, least: float) -> None:
+    pdf = one(package={"volume_ml": volume, "panel_mm2": None}, width_mm=200, height_mm=250)
+    assert min(each.size for each in letters(pdf)) * 0.486 >= least - 1e-4
+
+
+@pytest.mark.parametrize(
+    ("volume", "least"), [(120, 10.0), (3001, 23.0), (50_001, 32.0), (500_001, 46.0)]
+)
+def test_a_pictogram_is_as_large_as_its_package_asks(volume: float, least: float) -> None:
+    """The side of the square on its point, from the outer edge of its frame: 1.2.1, table 1.3."""
+    package = {"volume_ml": volume, "panel_mm2": None}
+    pdf = one(package=package, width_mm=300, height_mm=400, languages=["en"])
+    [frame] = [each for each in shapes(pdf) if each["stroke"] == pytest.approx(RED, abs=0.01)]
+    across = frame["x1"] - frame["x0"] + frame["line"] * 2**0.5
+    assert across == pytest.approx(
+        frame["bottom"] - frame["top"] + frame["line"] * 2**0.5, abs=0.01
+    )
+    assert across / 2**0.5 >= least - 0.005
+
+
+@pytest.mark.parametrize(("grams", "least"), [("50", 2), ("120", 3), ("220", 4), ("1200", 6)])
+def test_the_figures_of_the_net_content(grams: str, least: float) -> None:
+    """By the drawn figure: its height in the page, as dark dots."""
+    pdf = one(net={"g": grams, "unit": "g"}, burns_h=None)
+    word = next(
+        pair for pair in zip(letters(pdf), letters(pdf)[len(grams):], strict=False)
+        if pair[0].text == grams[0] and pair[1].text.isspace() and "Semibold" in pair[0].font
+    )[0]  # fmt: skip
+    dpi = 1200
+    dot = 25.4 / dpi
+    image = rendered(pdf, dpi=dpi).convert("L")
+    box = (word.x, word.base - word.size, word.x + word.width, word.base + 0.3 * word.size)
+    cut = image.crop(tuple(round(each / dot) for each in box))
+    _, top, _, bottom = cut.point(lambda value: 255 * (value < 128)).getbbox()
+    assert (bottom - top) * dot >= least - 0.022
+
+
+def test_lines_lie_at_least_a_fifth_more_than_their_letters_apart() -> None:
+    pdf = one(own={"en": "word " * 60}, width_mm=80, height_mm=200)
+    small = min(each.size for each in letters(pdf))
+    bases = sorted({round(each.base, 3) for each in letters(pdf) if each.size < small * 1.001})
+    apart = [low - high for high, low in pairwise(bases)]
+    assert min(apart) >= 1.2 * small - 1e-3
+
+
+def test_words_stand_where_they_were_reckoned() -> None:
+    """Line for line to 0.1 mm, by the letters in the page: kerning is in the widths."""
+    answer = made(ONE, languages=["en", "de", "el", "bg", "fr"], width_mm=150)
+    read = letters(pdf_of(answer))
+    lines: dict[float, list] = {}
+    for each in read:
+        lines.setdefault(round(each.base, 2), []).append(each)
+    right = max(each.x + each.width for each in read)
+    assert right <= 150 - 1.5 + 0.1
+    assert len(lines) > 15
+    assert min(each.x for each in read) >= 1.5 - 0.1
+
+
+# ---- letters -----------------------------------------------------------------------------------
+
+
+def test_fonts_are_embedded_and_only_what_is_used_of_them() -> None:
+    pdf = one(languages=["en", "el", "bg"])
+    found = list(fonts(pdf))
+    assert 2 <= len(found) <= 4
+    for each in found:
+        assert any(key in each for key in ("FontFile", "FontFile2", "FontFile3"))
+    assert {each.font[6] for each in letters(pdf)} == {"+"}
+    assert {each.font[7:] for each in letters(pdf)} <= {
+        "SourceSansPro-Regular", "SourceSansPro-Semibold", "SourceSansPro-Bold",
+    }  # fmt: skip
+    assert len(pdf) < 120_000
+
+
+CODES = {"h": ["H317", "H412"], "p": ["P102", "P273", "P333+P313", "P501"]}
+
+
+@pytest.mark.parametrize("language", languages())
+def test_official_sentences_stand_there_letter_by_letter(language: str) -> None:
+    pdf = one(languages=[language], hazard__h=CODES["h"], hazard__p=CODES["p"],
+              hazard__supplemental=["EUH066"], product={language: "Wet slate"})  # fmt: skip
+    texts = statements_in(language).texts
+    page = text_of(pdf)
+    for code in (*CODES["h"], *CODES["p"], "EUH066"):
+        assert squeezed(texts[code]) in page, code
+    assert squeezed(contains(language, ("Linalool", "Citronellol"))) in page
+
+
+def test_text_of_a_person_is_never_source() -> None:
+    text = '#panic("no") $x$ *bold* @ref <label> \\ ] } // #sys.inputs `raw` "quoted"'
+    pdf = one(product={"en": "#read(1)"}, own={"en": text}, languages=["en"])
+    assert squeezed(text) in text_of(pdf)
+    assert "#read(1)" in text_of(pdf)
+
+
+# ---- codes -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("code", "kind"), [("qr", "BarcodeFormat.QRCode"), ("code128", "BarcodeFormat.Code128")]
+)
+@pytest.mark.parametrize("colours", [("#000000", "#ffffff"), ("#f5efe0", "#22333b")])
+def test_codes_are_read_back(code: str, kind: str, colours: tuple[str, str]) -> None:
+    ink, paper = colours
+    pdf = one(code=code, ink=ink, paper=paper, shape="round", width_mm=100, height_mm=100,
+              hazard=None, no_hazard="none")  # fmt: skip
+    [(found, text)] = codes(pdf)
+    assert kind.rpartition(".")[2].lower() in found.lower().replace(" ", "").replace("_", "")
+    assert text == "K7Q2-9XFM"
+
+
+# ---- sheets ------------------------------------------------------------------------------------
+
+
+def titles(pdf: bytes, page: int = 0) -> list[tuple[float, float]]:
+    """Where the title's first letter stands, of each label on a page."""
+    largest = max(each.size for each in letters(pdf, page))
+    return [
+        (each.x, each.base)
+        for each in letters(pdf, page)
+        if each.text == "W" and each.size > largest - 0.01
+    ]
+
+
+def test_24_labels_lie_on_a_sheet_of_a4() -> None:
+    alone = titles(one(**SMALL))[0]
+    answer = made({"piece": "label", "n": 24, "start": 1, "paper": SHEET}, **SMALL)
+    assert answer["pages"] == 1
+    found = titles(pdf_of(answer))
+    assert len(found) == 24
+    for k, (x, y) in enumerate(found):
+        assert x == pytest.approx(8 + 49 * (k % 4) + alone[0], abs=0.05)
+        assert y == pytest.approx(10 + 46 * (k // 4) + alone[1], abs=0.05)
+
+
+def test_a_second_sheet_begins_at_its_first_place() -> None:
+    paper = SHEET | {"nudge_x_mm": 0.7, "nudge_y_mm": -0.4}
+    answer = made({"piece": "label", "n": 30, "start": 20, "paper": paper}, **SMALL)
+    assert answer["pages"] == 3
+    pdf = pdf_of(answer)
+    alone = titles(one(**SMALL))[0]
+    assert [len(titles(pdf, page)) for page in range(3)] == [5, 24, 1]
+    x, y = titles(pdf, 0)[0]
+    assert x == pytest.approx(8.7 + 49 * 3 + alone[0], abs=0.05)
+    assert y == pytest.approx(9.6 + 46 * 4 + alone[1], abs=0.05)
+    assert titles(pdf, 2)[0] == pytest.approx((8.7 + alone[0], 9.6 + alone[1]), abs=0.05)
+
+
+def test_cut_marks_lie_outside_of_the_label() -> None:
+    paper = SHEET | {"rows": 1, "columns": 1, "left_mm": 50, "top_mm": 60}
+    plain = made({"n": 1, "paper": paper}, **SMALL)
+    answer = made({"n": 1, "paper": paper, "cut_marks": True, "bleed_mm": 2}, **SMALL)
+    marks = [each for each in shapes(pdf_of(answer)) if each not in shapes(pdf_of(plain))]
+    assert len(marks) == 8
+    for each in marks:
+        inside = each["x1"] > 48 and each["x0"] < 92 and each["bottom"] > 58 and each["top"] < 102
+        assert not inside
+    assert {round(each["x0"], 1) for each in marks if each["x1"] - each["x0"] < 0.1} == {50, 90}
+    assert {round(each["top"], 1) for each in marks if each["x1"] - each["x0"] > 1} == {60, 100}
+
+
+def test_a_ruler_has_outlines_and_millimetres_and_no_label() -> None:
+    answer = made({"n": 500, "paper": SHEET, "ruler": True}, **SMALL)
+    assert answer["pages"] == 1
+    pdf = pdf_of(answer)
+    assert "Wetslate" not in text_of(pdf)
+    found = shapes(pdf)
+    outlines = [each for each in found if each["x1"] - each["x0"] == pytest.approx(40, abs=0.05)]
+    assert len(outlines) == 24
+    ticks = [each["x0"] for each in found if each["top"] < 0.01 and each["bottom"] < 5]
+    assert len(ticks) == 210
+    assert sorted(ticks)[99] == pytest.approx(100, abs=0.05)
+    assert {"10", "200", "290"} <= _numbers(pdf)
+
+
+def _numbers(pdf: bytes) -> set[str]:
+    words, last = [""], None
+    for each in letters(pdf):
+        if last and (each.base != last.base or each.x > last.x + last.width + 0.5):
+            words.append("")
+        words[-1] += each.text
+        last = each
+    return set(words)
+
+
+# ---- pictures ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("shape", ["rect", "round"])
+def test_the_picture_is_the_page(shape: str) -> None:
+    """Dot for dot but for the edges of letters, by another program's drawing of the PDF."""
+    answer = made(ONE, shape=shape, width_mm=100, height_mm=100)
+    [picture] = answer["pictures"]
+    shown = Image.open(io.BytesIO(base64.b64decode(picture["png"]))).convert("L")
+    page = pypdfium2.PdfDocument(pdf_of(answer))[0]
+    drawn = page.render(scale=shown.width / page.get_width()).to_pil().convert("L")
+    small = (100, 100)
+    one, two = shown.resize(small).tobytes(), drawn.resize(small).tobytes()
+    inner = [
+        (a, b)
+        for place, (a, b) in enumerate(zip(one, two, strict=True))
+        if ((place % 100 - 49.5) ** 2 + (place // 100 - 49.5) ** 2) ** 0.5 < 47
+    ]
+    assert sum(abs(a - b) for a, b in inner) / len(inner) < 4
+    assert max(abs(a - b) for a, b in inner) < 90
