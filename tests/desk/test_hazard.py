@@ -260,6 +260,46 @@ def test_the_composition_says_what_each_came_in():
     ]
 
 
+ODD = [
+    *(None, True, 0, -1, 0.5, 1e308, 2**63, "", "0", "NaN", "\0", "\ud800", "😀", "é" * 5000),
+    *([], {}, [True], [[]], {"": 0}, ["a"] * 2000),
+]
+
+
+def test_whatever_stands_in_a_request_is_answered_with_what_to_do():
+    """A request that is right has one part spoilt at a time: a report, or a sentence."""
+    rows = [{"name": "A", "cas": "78-70-6", "share": "5", "classes": "Skin Sens. 1B, H317"}]
+    rows[0] |= {"limits": "Skin Sens. 1B: C ≥ 1 %", "alone": "no"}
+    oil = {"ifra_12": 0.5, "ifra_edition": "51", "ready": "H317", "ready_at": 0.1}
+    dye = {"additive": "d", "rate": 5, "per": "percent"}
+    whole = asked(0.08, "wax", rows, oil=oil.items(), additives=[dye])
+    tried, refused = 0, []
+    for path in parts_of(whole):
+        for odd in ODD:
+            spoilt = json.loads(json.dumps(whole))
+            holder = spoilt
+            for key in path[:-1]:
+                holder = holder[key]
+            holder[path[-1]] = odd
+            tried += 1
+            try:
+                json.dumps(hazard_report(spoilt))
+            except InputError as error:
+                refused.append(str(error))
+    assert tried > 500
+    assert 100 < len(refused) < tried
+    assert [each for each in refused if each[-1] not in ".”"] == []
+
+
+def parts_of(whole, path=()):
+    """The path of every part of a request."""
+    parts = whole.items() if isinstance(whole, dict) else enumerate(whole)
+    for key, value in parts:
+        yield (*path, key)
+        if isinstance(value, (dict, list)):
+            yield from parts_of(value, (*path, key))
+
+
 def test_sixty_substances_fit_into_a_record():
     rows = [
         {
