@@ -19,7 +19,7 @@ Basis = Literal["wax", "total"]
 
 KINDS = ("wax", "fragrance", "additive")
 MOST_SHEETS = 60
-MOST_SUBSTANCES = 200
+MOST_SUBSTANCES = 150
 """In a candle: a report of so many takes seconds."""
 _MOST_PARTS = 20
 _MOST_NAME = 200
@@ -86,6 +86,21 @@ class Sheet:
     dated: str
     edition: str
     fields: Mapping[str, Any]
+
+    @property
+    def says_none(self) -> bool:
+        """Whether it says that the product is not classified."""
+        return self.fields.get("stands") == "not"
+
+    @property
+    def is_classified(self) -> bool:
+        return self.fields.get("stands") == "classified"
+
+    @property
+    def lists_all(self) -> str:
+        """Whether it lists all that is hazardous in it: 'yes', 'no' or 'unknown'."""
+        said = self.fields.get("lists_all")
+        return said if said in ("yes", "no") else "unknown"
 
 
 @dataclass(frozen=True)
@@ -170,7 +185,15 @@ def _told(part: Part, sheets: Sequence[Sheet], rules: Rules) -> Told:
         each for each in sheets if part.id and (each.kind, each.material) == (part.kind, part.id)
     ]
     if not mine:
-        asks = message("Put in the safety data sheet of {name}.", name=part.name)
+        asks = (
+            message("Put in the safety data sheet of {name}.", name=part.name)
+            if part.id
+            else message(
+                "Choose {name} in the recipe out of your additives, and put in its safety data "
+                "sheet.",
+                name=part.name,
+            )
+        )
         return Told((_unknown(t("{name} (no sheet)", name=part.name), asks),), None)
     latest = max(each.dated for each in mine)
     counts = [each for each in mine if each.dated == latest]
@@ -184,18 +207,26 @@ def _told(part: Part, sheets: Sequence[Sheet], rules: Rules) -> Told:
         )
         return Told((_unknown(t("{name} (two sheets)", name=part.name), asks),), None, (asks,))
     [sheet] = counts
-    notes: tuple[Message, ...] = ()
+    notes: list[Message] = []
     if len(mine) > 1:
-        notes = (
+        notes.append(
             message(
                 "Of {name} there are {n} sheets: “{product}” of {day}, the latest, counts.",
                 name=part.name,
                 n=len(mine),
                 product=sheet.product,
                 day=sheet.dated,
-            ),
+            )
         )
-    return Told(_substances(part, sheet, rules), sheet, notes)
+    if sheet.says_none and sheet.lists_all == "unknown":
+        notes.append(
+            message(
+                "The sheet of {name} says that it is not classified, and it is reckoned with as "
+                "that: whether it names all that is hazardous in it is not told.",
+                name=part.name,
+            )
+        )
+    return Told(_substances(part, sheet, rules), sheet, tuple(notes))
 
 
 def _unknown(
@@ -244,18 +275,36 @@ def _substances(part: Part, sheet: Sheet, rules: Rules) -> tuple[Substance, ...]
     most = WHOLE - sum((each.low for each in found), Fraction(0))
     if most <= 0:
         return tuple(found)
-    name = t("{name} (rest)", name=part.name) if found else part.name
-    says_none = sheet.fields.get("stands") == "not"
-    lists_all = sheet.fields.get("lists_all")
-    if lists_all == "yes" or (says_none and lists_all != "no"):
-        return (*found, Substance(name, most, most))
-    asks = message(
+    rest_name = t("{name} (rest)", name=part.name)
+    asks = _asks(part, sheet, found)
+    if asks is None:
+        return (*found, Substance(rest_name if found else part.name, most, most))
+    return (*found, _unknown(rest_name, asks, max(least, Fraction(0)), most))
+
+
+def _asks(part: Part, sheet: Sheet, found: Sequence[Substance]) -> Message | None:
+    """What would tell whether there is anything hazardous beside what is listed; None: there is
+    not, by the sheet."""
+    if sheet.says_none and sheet.lists_all != "no":
+        return None
+    if not found:
+        return message(
+            "Put in section 3 of the sheet of {name}, or that it is not classified.",
+            name=part.name,
+        )
+    if sheet.is_classified and all(each.hazards == () for each in found):
+        return message(
+            "The sheet of {name} is classified, and none of its lines has a class: look at its "
+            "section 3 again.",
+            name=part.name,
+        )
+    if sheet.lists_all == "yes":
+        return None
+    return message(
         "Say in the sheet of {name} whether it lists all that is hazardous in it: if not, ask the "
         "supplier.",
         name=part.name,
     )
-    rest = _unknown(t("{name} (rest)", name=part.name), asks, max(least, Fraction(0)), most)
-    return (*found, rest)
 
 
 # ---- what is asked -----------------------------------------------------------------------------

@@ -338,15 +338,7 @@ def _said(recipe: Recipe, stretches: Sequence[Stretch], finding: Finding) -> Ite
         there = next(each for each in stretches if _holds(recipe, each, load))
         values = {"load": _percent(load), "basis": _basis_words(recipe)}
         if not there.finding.label.pictograms:
-            yield (
-                message(
-                    "At {load} % of {basis}, what could be decided needs no pictogram; what is "
-                    "undecided may.",
-                    **values,
-                )
-                if there.finding.undecided
-                else message("At {load} % of {basis} this candle needs no pictogram.", **values)
-            )
+            yield _without_any(there.finding, values)
             return
         yield message(
             "At {load} % of {basis} it has no {code}, and still {others}.",
@@ -354,6 +346,25 @@ def _said(recipe: Recipe, stretches: Sequence[Stretch], finding: Finding) -> Ite
             others=listed(there.finding.label.pictograms),
             **values,
         )
+
+
+def _without_any(finding: Finding, values: Mapping[str, object]) -> Message:
+    """That a load needs no pictogram, with what that rests on."""
+    if finding.undecided:
+        return message(
+            "At {load} % of {basis}, what could be decided needs no pictogram; what is undecided "
+            "may.",
+            **values,
+        )
+    rules = [each.source for each in finding.tallies if each.parts and not each.reached]
+    rules += [each.source for each in finding.acute if each.found is None]
+    if any(each.status == "second-hand" for each in rules):
+        return message(
+            "At {load} % of {basis} this candle needs no pictogram, as far as limits hold that "
+            "were read second-hand.",
+            **values,
+        )
+    return message("At {load} % of {basis} this candle needs no pictogram.", **values)
 
 
 def _basis_words(recipe: Recipe) -> Message:

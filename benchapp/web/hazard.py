@@ -73,6 +73,7 @@ def _told(line: Line) -> dict[str, Any]:
 
 
 def _answer(content: dict[str, Any]) -> Response:
-    response = Response(json.dumps(content, ensure_ascii=False), mimetype="application/json")
+    # In ASCII: what is said back may hold half of a surrogate pair.
+    response = Response(json.dumps(content), mimetype="application/json")
     response.headers["Cache-Control"] = "no-store"
     return response

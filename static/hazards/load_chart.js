@@ -40,10 +40,10 @@ export function rowsOf(steps) {
 /** From where to where a step goes. @param {Step} step */
 export function rangeText({ from, from_text, to_text, to, with_from, with_to }) {
   const values = { from: from_text, to: to_text };
-  if (from === to) return t("at {from} %", values);
-  if (from === 0 && with_from) return with_to ? t("up to {to} %", values) : t("below {to} %", values);
-  if (with_from) return with_to ? t("from {from} % to {to} %", values) : t("from {from} % on, below {to} %", values);
-  return with_to ? t("above {from} %, up to {to} %", values) : t("above {from} % and below {to} %", values);
+  if (from === to) return t("At {from} %", values);
+  if (from === 0 && with_from) return with_to ? t("Up to {to} %", values) : t("Below {to} %", values);
+  if (with_from) return with_to ? t("From {from} % to {to} %", values) : t("From {from} % on, below {to} %", values);
+  return with_to ? t("Above {from} %, up to {to} %", values) : t("Above {from} % and below {to} %", values);
 }
 
 /** What holds at a step. @param {Step} step */

@@ -35,7 +35,7 @@ export async function requestOf(recipe, rules) {
   /** @type {Fields} */
   const rows = {};
   for (const [name, kind] of ROWS) {
-    rows[name] = (recipe[name] ?? []).map(filled);
+    rows[name] = rowsIn(recipe[name]);
     for (const row of rows[name]) {
       const id = row[kind];
       const record = id && (await store.get(kind, id));
@@ -52,10 +52,13 @@ export async function requestOf(recipe, rules) {
   return { recipe: filled({ ...rows, load, load_of }), materials, sheets: sheets.map(toAsk), rules };
 }
 
+/** Rows as they are kept, without what was left blank. @param {any} rows @returns {Fields[]} */
+const rowsIn = (rows) => (Array.isArray(rows) ? rows.map(filled) : []);
+
 /** @param {store.Plain} sheet @returns {KeptSheet} */
 function toAsk(sheet) {
   const fields = Object.fromEntries(OF_A_SHEET.map((name) => [name, sheet[name]]));
-  const substances = (fields.substances ?? []).map(filled);
+  const substances = rowsIn(fields.substances);
   return { id: sheet.id, ...filled({ ...fields, substances }) };
 }
 
@@ -69,7 +72,7 @@ export function changedSince(before, now) {
     for (const [id, record] of Object.entries(now.materials[kind]))
       if (was[id] && !isSame(was[id], record)) found.push(message("{name} itself", { name: record.name ?? "" }));
   }
-  const was = new Map((before.sheets ?? []).map((sheet) => [sheet.id, sheet]));
+  const was = new Map(rowsIn(before.sheets).map((sheet) => [sheet.id, sheet]));
   const are = new Map(now.sheets.map((sheet) => [sheet.id, sheet]));
   for (const id of new Set([...was.keys(), ...are.keys()])) {
     const [one, other] = [was.get(id), are.get(id)];
@@ -84,11 +87,35 @@ export function changedSince(before, now) {
   return found;
 }
 
-/** The latest finding of a recipe, by these rules or by any. @param {string} recipe its id @param {string} [rules]
+/** What every version of a finding has, as lists. */
+const LISTS = [
+  ...["classes", "undecided", "euh208", "pictograms", "h", "p", "names", "named_because", "dropped", "cautions"],
+  ...["questions", "not_reached", "composition", "ready"],
+];
+
+/** Whether it can be shown: another version may have kept something else. @param {store.Plain} finding */
+function isWhole({ asked, found, made_at }) {
+  const isThere = typeof made_at === "number" && asked && found?.texts && Array.isArray(found.load?.steps);
+  return Boolean(isThere) && LISTS.every((name) => Array.isArray(found[name]));
+}
+
+/** What was found of recipes, the latest first. @returns {Promise<Map<string, store.Plain[]>>} by the recipe's id */
+export async function allFindings() {
+  const all = (await store.living("hazard_finding")).filter(isWhole);
+  all.sort((a, b) => b.made_at - a.made_at || (a.id < b.id ? 1 : -1));
+  /** @type {Map<string, store.Plain[]>} */
+  const by = new Map();
+  for (const each of all) by.set(each.recipe, [...(by.get(each.recipe) ?? []), each]);
+  return by;
+}
+
+/** What was found of one recipe, the latest first. @param {string} recipe its id @returns {Promise<store.Plain[]>} */
+export async function findingsOf(recipe) {
+  return (await allFindings()).get(recipe) ?? [];
+}
+
+/** The latest of them by these rules. @param {string} recipe its id @param {string} rules
  * @returns {Promise<store.Plain | undefined>} */
 export async function latestFinding(recipe, rules) {
-  const mine = (await store.living("hazard_finding")).filter(
-    (each) => each.recipe === recipe && (rules === undefined || each.found?.rules === rules),
-  );
-  return mine.sort((a, b) => b.made_at - a.made_at || (a.id < b.id ? 1 : -1))[0];
+  return (await findingsOf(recipe)).find(({ found }) => found.rules === rules);
 }

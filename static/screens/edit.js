@@ -56,7 +56,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   const refusal = syncStatus.refused.find((each) => each.kind === kind && each.id === id);
   for (const [name, lines] of Object.entries(refusal?.fields ?? {})) complain(form, name, lines[0]);
   if (kind === "lot") beginLot(form, from[0] === "material" ? from.slice(1).join() : "", others);
-  if (kind === "safety_sheet") beginSheet(form, units, others);
+  if (kind === "safety_sheet") beginSheet(form, isNew ? from[2] : undefined, units, others);
   takeMade(form);
   const draw = () => drawPreview(slot(place, "preview"), form, kind, readForm(form, units).values, kept, units);
   form.addEventListener("input", draw);
@@ -156,7 +156,7 @@ const ROOMS = {
 function wayBack(kind, from, first) {
   const { many = "" } = aboutKind(kind);
   if (kind === "lot" && from.length > 0) return [from.join("/"), t("Back")];
-  if (from[0] === "hazard") return [from.join("/"), t("Back to the hazard class")];
+  if (from[0] === "hazard") return [from.slice(0, 2).join("/"), t("Back to the hazard class")];
   if (from[0] === "new_test") return [from.join("/"), t("Back to the burn test")];
   if (from.length > 0) {
     const { one } = aboutKind(from[0]);

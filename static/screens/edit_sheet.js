@@ -2,6 +2,7 @@
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
 import { filled } from "../records/merge.js";
 import { t, worded } from "../words/door.js";
+import { boxOf } from "./boxes.js";
 import { h, setText } from "./dom.js";
 import { fillField } from "./form.js";
 import { ownField, rowsOf } from "./form_fields.js";
@@ -15,8 +16,11 @@ import { complain, readForm } from "./form_reading.js";
 
 const PATH = "/api/desk/sheet";
 
-/** @param {HTMLFormElement} form @param {DisplayUnits} units @param {import("./form.js").Others} others */
-export function beginSheet(form, units, others) {
+/** @param {HTMLFormElement} form @param {string | undefined} material that it is to be of, 'wax,k3v9q2ax'
+ * @param {DisplayUnits} units @param {import("./form.js").Others} others */
+export function beginSheet(form, material, units, others) {
+  const of = boxOf(/** @type {HTMLElement} */ (ownField(form, "material")));
+  if (material && of.value === "") of.value = material;
   const field = /** @type {HTMLElement} */ (ownField(form, "substances"));
   const text = /** @type {HTMLTextAreaElement} */ (h("textarea", { rows: 5, spellcheck: "false" }));
   const said = h("div", { role: "status", class: "read" });
@@ -59,6 +63,14 @@ export function beginSheet(form, units, others) {
       const before = substances
         .map(filled)
         .filter((/** @type {object} */ row) => Object.keys(row).some((key) => key !== "alone"));
+      const most = Number(field.dataset.most);
+      if (before.length + read.rows.length > most) {
+        const values = { n: before.length + read.rows.length, most };
+        said.replaceChildren(
+          h("p", { class: "beware notice" }, t("That would be {n} lines, and a sheet has {most} at most.", values)),
+        );
+        return;
+      }
       fillField(field, [...before, ...read.rows.map(({ cells }) => cells)], units, others);
       field.dispatchEvent(new Event("change", { bubbles: true }));
       text.value = "";

@@ -1,32 +1,37 @@
 /** The hazard class of a recipe's candle: the desk works it out, the phone keeps it, and says when it is older than what it
  * rests on. Without a recipe: all of them, and how each stands. */
-import { changedSince, latestFinding, requestOf } from "../hazards/request.js";
+import { allFindings, changedSince, findingsOf, requestOf } from "../hazards/request.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { localDate, timeText } from "../words/dates.js";
-import { listed, t, worded } from "../words/door.js";
+import { listed, message, t, worded } from "../words/door.js";
 import { wholeDayText } from "../words/whole_days.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
-import { foundInShort, foundSections } from "./hazard_found.js";
+import { earlierSection, foundInShort, foundSections, loadText } from "./hazard_found.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 
 /** What a finding rests on. */
 export const RESTS_ON = ["hazard_finding", "recipe", "wax", "fragrance", "additive", "safety_sheet"];
 
-const RULES = ["eu", "gb", "un"];
+/** Whose rules there are. @type {Record<string, import("../words/door.js").Message>} */
+const PLACES = {
+  eu: message("the European Union"),
+  gb: message("Great Britain"),
+  un: message("the United Nations"),
+};
 
-/** @param {HTMLElement} place @param {string[]} path the recipe's id, and whose rules; or nothing
+/** @param {HTMLElement} place @param {string[]} path the recipe's id, or nothing
  * @param {import("./screen.js").Context} context */
-export async function show(place, [id, chosen], { go }) {
+export async function show(place, [id], { go }) {
   if (!id) return showAll(place);
   place.append(cloneTemplate("screen-hazard"));
   slot(place, "back").href = `#/recipe/${id}`;
   setText(slot(place, "back"), t("Recipe"));
-  const last = await latestFinding(id);
-  const rules = RULES.includes(chosen) ? chosen : (last?.found?.rules ?? "eu");
-  const box = slot(place, "rules");
-  box.value = rules;
-  box.addEventListener("change", () => go(`hazard/${id}/${box.value}`));
+  const [last] = await findingsOf(id);
+  /** @type {HTMLSelectElement} */
+  const rules = slot(place, "rules");
+  if (last && Object.hasOwn(PLACES, last.found.rules)) rules.value = last.found.rules;
+  rules.addEventListener("change", () => void draw());
 
   async function draw() {
     const recipe = await store.get("recipe", id);
@@ -35,11 +40,13 @@ export async function show(place, [id, chosen], { go }) {
       return;
     }
     setText(slot(place, "name"), recipe.name);
-    const [finding, asked] = await Promise.all([latestFinding(id, rules), requestOf(recipe, rules)]);
+    const [findings, asked] = await Promise.all([findingsOf(id), requestOf(recipe, rules.value)]);
+    const finding = findings.find((each) => each.found.rules === rules.value);
     drawSheets(place, id, asked);
     drawAge(place, finding, asked);
     const wasOpen = new Set([...place.querySelectorAll("details[open] > summary")].map((each) => each.textContent));
-    const sections = finding ? foundSections(finding.found) : [];
+    const before = findings.filter((each) => each !== finding).map(lineOf);
+    const sections = [...(finding ? foundSections(finding.found) : []), ...earlierSection(before)];
     for (const details of sections)
       if (details instanceof HTMLDetailsElement)
         details.open = wasOpen.has(details.querySelector("summary")?.textContent ?? "");
@@ -54,11 +61,12 @@ export async function show(place, [id, chosen], { go }) {
     button.setAttribute("aria-busy", "true");
     try {
       const recipe = await store.get("recipe", id);
-      if (recipe) await workOut(recipe, rules);
+      if (recipe) await workOut(recipe, rules.value);
     } catch (error) {
       if (!(error instanceof NoSignal) && !(error instanceof ServerError)) throw error;
       setText(failed, error.message);
       failed.hidden = false;
+      failed.scrollIntoView({ block: "center" });
     } finally {
       button.disabled = false;
       button.removeAttribute("aria-busy");
@@ -92,9 +100,10 @@ function drawAge(place, finding, asked) {
   setText(
     slot(place, "age"),
     finding
-      ? t("Worked out on {day}, {time}.", {
+      ? t("Worked out on {day}, {time}, for {load}.", {
           day: wholeDayText(localDate(finding.made_at)),
           time: timeText(finding.made_at),
+          load: loadText(finding.found),
         })
       : t("It is not worked out yet. That needs the server; what it finds then stays on this phone."),
   );
@@ -102,8 +111,8 @@ function drawAge(place, finding, asked) {
 
 /** What has changed under a finding, in words. @param {store.Plain} finding
  * @param {import("../hazards/request.js").Asked} asked @param {DOMStringMap} editions of the rules that this app comes with */
-export function changesOf(finding, asked, editions) {
-  const changed = changedSince(finding.asked ?? {}, asked).map(worded);
+function changesOf(finding, asked, editions) {
+  const changed = changedSince(finding.asked, asked).map(worded);
   const edition = editions[asked.rules];
   if (edition && finding.found?.edition !== edition) changed.push(t("the rules, which have a newer text"));
   return changed;
@@ -127,6 +136,14 @@ function drawSheets(place, id, { materials, sheets }) {
       const mine = sheets.filter((sheet) => sheet.material[0] === kind && sheet.material[1] === material);
       const told = mine.map((sheet) => (sheet.dated ? `${sheet.name}, ${wholeDayText(sheet.dated)}` : sheet.name));
       facts.push([name, mine.length > 0 ? listed(told) : `**${t("none yet")}**`]);
+      if (mine.length === 0)
+        links.push(
+          h(
+            "a",
+            { class: "quiet", href: `#/edit/safety_sheet/new/hazard/${id}/${kind},${material}` },
+            t("Put in the sheet of {name}", { name }),
+          ),
+        );
       for (const sheet of mine)
         links.push(h("a", { class: "quiet", href: `#/edit/safety_sheet/${sheet.id}/hazard/${id}` }, sheet.name));
     }
@@ -137,30 +154,41 @@ function drawSheets(place, id, { materials, sheets }) {
   replaceKeepingFocus(slot(place, "links"), ...links);
 }
 
-/** How a recipe stands, in a line. @param {store.Plain} recipe */
-export async function standing(recipe) {
-  const finding = await latestFinding(recipe.id);
+/** @param {store.Plain} finding */
+function lineOf({ made_at, found }) {
+  const said = foundInShort(found);
+  const values = {
+    day: wholeDayText(localDate(made_at)),
+    load: loadText(found),
+    said,
+    rules: worded(PLACES[found.rules] ?? PLACES.eu),
+  };
+  return t("{day}, {load}, by the rules of {rules}: {said}.", values);
+}
+
+/** How a recipe stands, in a line. @param {store.Plain} recipe @param {store.Plain | undefined} finding its latest */
+export async function standing(recipe, finding) {
   if (finding === undefined) return t("Not worked out yet.");
   const changed = await changesUnder(recipe, finding);
-  const said = foundInShort(finding.found);
-  const day = wholeDayText(localDate(finding.made_at));
+  const values = { day: wholeDayText(localDate(finding.made_at)), said: foundInShort(finding.found) };
   return changed.length > 0
-    ? t("On {day}: {said}. Since then has changed: {what}.", { day, said, what: listed(changed) })
-    : t("On {day}: {said}.", { day, said });
+    ? t("On {day}: {said}. Since then has changed: {what}.", { ...values, what: listed(changed) })
+    : t("On {day}: {said}.", values);
 }
 
 /** All recipes. @param {HTMLElement} place */
 function showAll(place) {
   place.append(cloneTemplate("screen-hazards"));
   return drawOnChange(ofKinds(...RESTS_ON), async () => {
-    const recipes = await store.all("recipe");
+    const [recipes, findings] = await Promise.all([store.all("recipe"), allFindings()]);
     const empty = slot(place, "empty");
     empty.hidden = recipes.length > 0;
     setText(empty, t("There is no recipe yet."));
     const cards = await Promise.all(
-      recipes.map(async (recipe) =>
-        card({ href: `#/hazard/${recipe.id}`, of: recipe, name: recipe.name, line: await standing(recipe) }),
-      ),
+      recipes.map(async (recipe) => {
+        const line = await standing(recipe, findings.get(recipe.id)?.[0]);
+        return card({ href: `#/hazard/${recipe.id}`, of: recipe, name: recipe.name, line });
+      }),
     );
     replaceKeepingFocus(slot(place, "cards"), ...cards);
   });

@@ -23,6 +23,16 @@ export function foundSections(found) {
   ];
 }
 
+/** What the load of a finding is a share of. @param {Found} found */
+export function loadText({ load: { now_text: load, basis } }) {
+  return basis === "total" ? t("{load} % of wax and fragrance", { load }) : t("{load} % of the wax", { load });
+}
+
+/** Findings that a later one has replaced, a line each. @param {string[]} lines */
+export function earlierSection(lines) {
+  return folded(t("Worked out before"), [list(lines)]);
+}
+
 /** In a few words what was found. @param {Found} found */
 export function foundInShort({ classes, undecided, euh208 }) {
   const names = classes.map((/** @type {{called: Message}} */ { called }) => worded(called));

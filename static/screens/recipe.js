@@ -2,6 +2,7 @@
 
 import { materials } from "../bench/materials.js";
 import { recipeFacts } from "../bench/recipe_facts.js";
+import { findingsOf } from "../hazards/request.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, look, rich, setText, showCautions, showFacts, slot } from "./dom.js";
@@ -32,10 +33,11 @@ export async function show(place, [id], { units, go }) {
     notes.hidden = !recipe.notes;
     setText(notes, recipe.notes ?? "");
     await drawTested(place, recipe, kept);
+    const [hazard] = await findingsOf(id);
+    setText(slot(place, "hazard_told"), await standing(recipe, hazard));
     const aim = await readAim(recipe, units);
     slot(place, "aim").hidden = aim === null;
     slot(place, "aim").replaceChildren(...rich(aim ?? ""));
-    setText(slot(place, "hazard_told"), await standing(recipe));
   });
 }
 

@@ -73,7 +73,7 @@ def test_a_load_of_the_total_is_just_that():
 
 def test_additives_are_part_of_the_whole():
     dye = {"additive": "d", "rate": 6, "per": "kilo"}
-    found = alone(recipe(0.1, additives=[dye]), DUNE, SLATE, sheet("additive", "d"))
+    found = alone(recipe(0.1, additives=[dye]), DUNE, SLATE, sheet("additive", "d", stands="not"))
     assert found["dye"] == Fraction("0.6") / Fraction("110.6") * 100
     assert found["Dune"] == 100 / Fraction("1.106")
 
@@ -108,11 +108,40 @@ def test_what_a_sheet_does_not_list_is_not_known(told, asks):
     assert asks in str(rest.told_by)
 
 
+def test_a_classified_sheet_of_which_no_line_has_a_class_is_looked_at_again():
+    oil = sheet("fragrance", "o", row("Linalool", "5 - 10"), stands="classified")
+    made = compose(recipe(0.1), read_sheets([DUNE, oil]), EU)
+    [rest] = [each for each in made.oil if each.hazards is None]
+    assert "look at its section 3 again" in str(rest.told_by)
+
+
+@pytest.mark.parametrize("stands", ["unknown", "classified"])
+def test_a_sheet_without_a_line_is_not_known_whatever_it_lists(stands):
+    made = compose(recipe(0.1), read_sheets([DUNE, sheet("fragrance", "o", stands=stands)]), EU)
+    [oil] = made.oil
+    assert (oil.hazards, oil.high) == (None, 100)
+    assert "Put in section 3 of the sheet of Slate" in str(oil.told_by)
+
+
+def test_a_wax_that_is_not_classified_is_taken_so_and_that_is_said():
+    made = compose(recipe(0.1), read_sheets([DUNE, SLATE]), EU)
+    assert made.base[0].hazards == ()
+    [note] = made.notes
+    assert "says that it is not classified" in str(note)
+
+
 def test_a_material_without_a_sheet_is_unknown_and_asks_for_it():
     made = compose(recipe(0.1), read_sheets([SLATE]), EU)
     [wax] = made.base
     assert (wax.hazards, wax.high) == (None, 100)
     assert str(wax.told_by) == "Put in the safety data sheet of Dune."
+
+
+def test_an_additive_in_words_is_to_be_chosen_first():
+    dye = {"name": "heather flakes", "rate": 1}
+    made = compose(recipe(0.1, additives=[dye]), read_sheets([DUNE, SLATE]), EU)
+    [found] = [each for each in made.base if each.hazards is None]
+    assert str(found.told_by).startswith("Choose heather flakes in the recipe out of your")
 
 
 def test_an_unknown_material_never_passes_for_a_substance_of_its_name():
@@ -127,7 +156,7 @@ def test_of_two_sheets_the_later_counts_and_that_is_said():
     old = sheet("fragrance", "o", row("Coumarin", "50"), dated="2025-12-31", name="old")
     made = compose(recipe(0.1), read_sheets([old, DUNE, SLATE]), EU)
     assert "Coumarin" not in {each.name for each in made.oil}
-    [note] = made.notes
+    [_, note] = made.notes
     assert (
         str(note) == "Of Slate there are 2 sheets: “o product” of 2026-03-01, the latest, counts."
     )
@@ -165,7 +194,7 @@ def test_order_changes_nothing_and_all_is_a_whole(parts, load, basis, chance):
     chance.shuffle(mixed)
     of = recipe(load / 1000, basis, waxes=(("w", 0.3), ("v", 0.7)))
     turned = recipe(load / 1000, basis, waxes=(("v", 0.7), ("w", 0.3)))
-    lantern = sheet("wax", "v")
+    lantern = sheet("wax", "v", stands="not")
     one = alone(of, DUNE, lantern, sheet("fragrance", "o", *rows))
     other = alone(turned, sheet("fragrance", "o", *mixed), lantern, DUNE)
     assert one == other

@@ -129,6 +129,14 @@ def test_no_text_breaks_a_cell(text):
         ("Acute Tox. 4 (oral)", ["Acute Tox. 4 oral"]),
         ("Acute Tox. 3 (Inhalation: vapours)", ["Acute Tox. 3 vapour"]),
         ("Acute Tox. 4, H302+H332", ["Acute Tox. 4 oral H302", "Acute Tox. 4 inhalation H332"]),
+        (
+            "H302 - Acute Tox. 4; H312 - Acute Tox. 4; H315 - Skin Irrit. 2",
+            ["Acute Tox. 4 oral H302", "Acute Tox. 4 dermal H312", "Skin Irrit. 2 H315"],
+        ),
+        (
+            "Acute Tox. 4, H302; Acute Tox. 4, H332; Acute Tox. 3, H311",
+            ["Acute Tox. 4 oral H302", "Acute Tox. 4 inhalation H332", "Acute Tox. 3 dermal H311"],
+        ),
         ("STOT SE 3, H335, H336", ["STOT SE 3 respiratory H335", "STOT SE 3 narcotic H336"]),
         ("STOT RE 2 (liver), H373 **", ["STOT RE 2 H373"]),
         ("Repr. 1B, H360Fd", ["Repr. 1B H360Fd"]),
@@ -165,6 +173,57 @@ def test_classes_are_read_in_the_usual_writings(text, found):
 )
 def test_a_class_that_can_t_be_taken_says_what_to_do(text, says):
     assert says in problem("classes", classes=text)
+
+
+_ALL = [
+    (row.name, category, row.h)
+    for row in EU.label
+    for category in sorted(row.categories)
+    if row.name != "Acute Tox."
+]
+_WRITTEN = st.builds(
+    lambda of, dots, upper, h_first, h_between, has_h: (of, dots, upper, h_first, h_between, has_h),
+    st.sampled_from(_ALL),
+    st.booleans(),
+    st.booleans(),
+    st.booleans(),
+    st.sampled_from([", ", " - ", ": ", " ", "; ", " ("]),
+    st.booleans(),
+)
+
+
+def _one_written(of, dots, upper, h_first, h_between, has_h) -> str:
+    name, category, h = of
+    text = f"{name} {category}".strip()
+    text = text if dots else text.replace(".", "")
+    text = text.upper() if upper else text
+    if not has_h:
+        return text
+    end = ")" if h_between == " (" else ""
+    return f"{h} - {text}" if h_first else f"{text}{h_between}{h}{end}"
+
+
+@given(st.lists(_WRITTEN, min_size=1, max_size=5, unique_by=lambda each: each[0][2]))
+def test_any_classes_are_found_again_however_they_are_written(written):
+    """All H first, or all after their classes, as one sheet has them."""
+    h_first = written[0][3]
+    alike = [
+        (of, dots, upper, h_first, between, True) for of, dots, upper, _, between, _ in written
+    ]
+    text = "; ".join(_one_written(*each) for each in alike)
+    line = read(text)
+    assert line.problems == (), text
+    found = [(each.of.name, each.of.category, each.h) for each in line.substance.hazards]
+    assert found == [of for of, *_ in alike]
+
+
+@given(st.lists(_WRITTEN, min_size=1, max_size=5, unique_by=lambda each: each[0][2]))
+def test_statements_may_be_left_out_here_and_there(written):
+    after = [(of, dots, upper, False, between, has) for of, dots, upper, _, between, has in written]
+    line = read("\n".join(_one_written(*each) for each in after))
+    assert line.problems == ()
+    found = [(each.of.name, each.of.category) for each in line.substance.hazards]
+    assert found == [of[:2] for of, *_ in after]
 
 
 def test_an_empty_cell_is_not_known_and_says_so():

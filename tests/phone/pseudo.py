@@ -35,6 +35,7 @@ _NAMED = {
     "at",
     "title",
     "nose",
+    *("classes", "limits", "supplied", "language"),
     *("called", "electronic", "product", "says", "own"),
 }
 _GREEK = str.maketrans("abcdefghijklmnopqrstuvwxyz", "αβψδεφγηιξκλμνοπθρστυωχςζϊ")

@@ -12,6 +12,7 @@ SCREENS = [
     *("price/demo-pour-1", "net/demo-pour-1", "tables", "tables/lot"),
     *("wanted", "wanted/demo-market", "shopping", "day"),
     *("tests", "test/demo-test-1", "new_test", "new_test/demo-recipe-slate", "scent/demo-test-1"),
+    *("hazard", "hazard/demo-recipe-slate", "edit/safety_sheet/demo-sheet-slate"),
     *("labels", "labels/of/demo-pour-2", "label/demo-label-slate", "made_label/made"),
     *("history/wax/demo-wax-dune", "list/burn_test/deleted"),
     *(f"list/{kind.name}" for kind in KINDS if not kind.is_only),

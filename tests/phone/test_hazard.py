@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.phone.maker import at, fill, kept, slot, tap, title
+from tests.phone.test_access import SIDEWAYS
 
 SLATE = "demo-recipe-slate"
 OLDER = "It is older than what it rests on: "
@@ -61,9 +62,12 @@ def test_a_stranger_finds_the_class_and_the_load_at_which_it_changes(bench, phon
     expect(label).to_contain_text("H317 May cause an allergic skin reaction.")
     expect(label.get_by_role("img", name="GHS07, exclamation mark")).to_be_visible()
     over = section(phone, "Over the load")
-    expect(over).to_contain_text("At 7.1 % of the wax this candle needs no pictogram.")
+    expect(over).to_contain_text("At 7.1 % of the wax this candle needs no pictogram")
     chart = over.get_by_role("img")
-    expect(chart).to_have_attribute("aria-label", re.compile("from 7.1428… % to 10 %: Skin Sens"))
+    expect(chart).to_have_attribute("aria-label", re.compile("From 7.1428… % to 10 %: Skin Sens"))
+
+    phone.set_viewport_size({"width": 320, "height": 640})
+    assert phone.evaluate(SIDEWAYS) == [0, []]
 
     # It is kept: with the server gone and the page opened anew, it is still read.
     [finding] = findings(phone)
@@ -102,8 +106,11 @@ Coumarin\t91-64-6\t\t5 - 1\tAcute Tox. 4, H302
 
 
 def test_a_sheet_is_pasted_checked_and_set_right(bench, phone, page_errors):
-    at(phone, bench.url, f"edit/safety_sheet/new/hazard/{SLATE}")
-    fill(phone, name="Kelp smoke QS 83", material="Kelp smoke")
+    at(phone, bench.url, "hazard/demo-recipe-plum")
+    phone.get_by_role("link", name="Put in the sheet of Kelp smoke").tap()
+    expect(title(phone)).to_have_text("New safety data sheet")
+    expect(phone.locator('[data-field="material"] select')).to_have_value("fragrance,demo-oil-kelp")
+    fill(phone, name="Kelp smoke QS 83")
     phone.locator("details.paste > summary").tap()
     phone.locator("details.paste textarea").fill(TABLE)
     tap(phone, "Make lines of it")
@@ -125,6 +132,7 @@ def test_a_sheet_is_pasted_checked_and_set_right(bench, phone, page_errors):
     forget_refused(page_errors)
     slot(phone, "save").tap()
     expect(title(phone)).to_have_text("Hazard class")
+    expect(slot(phone, "sheets")).to_contain_text("Kelp smoke QS 83")
     [made] = [
         each
         for each in kept(phone)["records"]

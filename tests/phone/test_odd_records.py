@@ -142,6 +142,7 @@ SCREENS = [
     *("today", "recipes", "recipes/pour", "workshop", "bench", "reminders", "copies", "log"),
     *("wanted", "wanted/demo-market", "shopping", "day"),
     *("plan/demo-recipe-plum", "recipe/demo-recipe-plum", "tests", "new_test"),
+    *("hazard", "hazard/demo-recipe-slate"),
 ]
 
 
@@ -177,7 +178,7 @@ def test_whatever_a_record_lacks_it_opens_everywhere(bench: Page, page_errors: l
         if each["id"].startswith(("nameless", "nil")):
             paths.append(f"history/{of}")
         if each["kind"] == "recipe":
-            paths += [f"{name}/{each['id']}" for name in ("recipe", "plan", "new_test")]
+            paths += [f"{name}/{each['id']}" for name in ("recipe", "plan", "new_test", "hazard")]
     opens(bench, paths, page_errors)
 
 
@@ -231,6 +232,19 @@ def test_an_odd_burn_test_hides_no_other(bench: Page, page_errors: list[str]) ->
     opens(bench, [*lists, *SCREENS, "test/demo-test-1", "test/least-test"], page_errors)
     bench.evaluate("location.hash = '#/tests'")
     expect(bench.locator(".card", has_text="Wet slate in tin 120")).to_be_visible()
+
+
+def test_an_odd_hazard_finding_is_as_good_as_none(bench: Page, page_errors: list[str]) -> None:
+    """All that the server takes for one, and what no version wrote."""
+    of = {"kind": "hazard_finding", "recipe": "demo-recipe-slate", "name": "Wet slate"}
+    found = {"classes": [], "load": {"steps": []}}
+    findings = [
+        {**of, "id": "none-finding", "made_at": 1, "asked": {}, "found": {}},
+        {**of, "id": "half-finding", "made_at": 2, "asked": {"sheets": 3}, "found": found},
+        {**of, "id": "bare-finding"},
+    ]
+    bench.evaluate(KEEP, findings)
+    opens(bench, ["hazard", "hazard/demo-recipe-slate", "recipe/demo-recipe-slate"], page_errors)
 
 
 @pytest.mark.parametrize("nothing", [None, ""])

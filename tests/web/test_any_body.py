@@ -74,6 +74,9 @@ NET_CONTENT = {
     **{"marks": [1], "unit": "oz"},
     "panel": {"shape": "round", "diameter_mm": "70", "height_mm": "80"},
 }
+#: Its parts are spoilt one by one in tests/desk/test_hazard.py, without a server.
+HAZARD = {"recipe": {"waxes": [{"wax": "w", "share": 1}]}, "sheets": [], "rules": "eu"}
+LINES = {"rows": [{"name": "Linalool", "cas": "78-70-6", "share": "1 - 5"}], "text": None}
 PICTURE = base64.b64encode(written_picture(qr("4RJ9-989V", scale=2))).decode()
 
 BODIES = {
@@ -91,6 +94,8 @@ BODIES = {
     "/api/calendar": {},
     "/api/calendar/<id_>/revoke": {},
     "/api/desk/netcontent": NET_CONTENT,
+    "/api/desk/hazard": HAZARD,
+    "/api/desk/sheet": LINES,
     "/api/desk/scan": {"image": PICTURE},
 }
 
@@ -214,6 +219,7 @@ def test_a_body_that_is_right_is_taken_or_refused_in_a_sentence(here, route):
     answered = here.post(route.replace("<device_id>", "x").replace("<id_>", "x"), BODIES[route])
     wanted = {"/api/exchange": 200, "/api/zone": 200, "/api/bells": 200}
     wanted |= {"/api/desk/netcontent": 200, "/api/desk/scan": 200}
+    wanted |= {"/api/desk/hazard": 200, "/api/desk/sheet": 200}
     assert answered.status == wanted.get(route, answered.status)
     if route == "/api/exchange":
         assert answered.json["refused"] == []

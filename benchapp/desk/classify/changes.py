@@ -34,7 +34,8 @@ class Stretch:
     Attributes:
         low, high: the ends, as fractions of the wax or of the total; the same for a single load.
         with_low, with_high: whether the ends belong to it.
-        finding: what is found inside it (at its load, where it is a single one).
+        finding: what is found inside it (at its load, where it is a single one), without the one
+            at the lower ends.
     """
 
     low: Fraction
@@ -82,7 +83,7 @@ def changes(
     points = _points(candle, last, known)
 
     def found(part: Fraction) -> Finding:
-        return classify(candle(part), rules, viscosity=viscosity)
+        return classify(candle(part), rules, viscosity=viscosity, lower=False)
 
     return tuple(_stretches(points, found, basis))
 

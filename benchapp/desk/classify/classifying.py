@@ -37,7 +37,11 @@ _SHEET = message("Its safety data sheet, sections 3, 11 and 12.")
 
 
 def classify(
-    substances: Sequence[Substance], rules: str = "eu", *, viscosity: Fraction | None = None
+    substances: Sequence[Substance],
+    rules: str = "eu",
+    *,
+    viscosity: Fraction | None = None,
+    lower: bool = True,
 ) -> Finding:
     """Classify a candle by the substances in it, with every share at its upper end.
 
@@ -46,6 +50,7 @@ def classify(
             listed is not known.
         rules: 'eu', 'gb' or 'un'.
         viscosity: kinematic viscosity of the whole at 40 °C in mm²/s, above zero; None: not known.
+        lower: whether the finding at the lower ends is wanted too.
 
     Raises:
         InputError: no substance; shares that come to more than 100 % at their lower ends; a range
@@ -54,10 +59,10 @@ def classify(
     known = rules_of(rules)
     _check(substances, viscosity)
     found = _classify(substances, known, viscosity)
-    if all(each.low == each.high for each in substances):
+    if not lower or all(each.low == each.high for each in substances):
         return found
-    lower = _classify([each.at_its_lowest() for each in substances], known, viscosity)
-    return replace(found, lower=lower)
+    least = _classify([each.at_its_lowest() for each in substances], known, viscosity)
+    return replace(found, lower=least)
 
 
 def _check(substances: Sequence[Substance], viscosity: Fraction | None) -> None:

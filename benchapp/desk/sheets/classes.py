@@ -48,7 +48,8 @@ class _Cell:
     loose: list[str] = field(default_factory=list)
     supplemental: list[str] = field(default_factory=list)
     factors: list[Token] = field(default_factory=list)
-    route: str = ""
+    #: Whether the last statement made the last class a second time, by another route.
+    is_copied: bool = False
 
 
 def read_classes(text: str, rules: Rules) -> Classes:
@@ -105,6 +106,11 @@ def read_classes(text: str, rules: Rules) -> Classes:
 def _take(cell: _Cell, token: Token, rules: Rules) -> None:
     if token.kind == "class":
         new = Found(token.name, token.category)
+        last = cell.classes[-1] if cell.is_copied else None
+        cell.is_copied = False
+        if last is not None and (last.name, last.category) == (new.name, new.category):
+            # 'H302 - Acute Tox. 4; H312 - Acute Tox. 4': the statement came first.
+            return
         early = next((h for h in cell.loose if expects(new, h, rules)), "")
         if early:
             cell.loose.remove(early)
@@ -130,6 +136,7 @@ def _take_statement(cell: _Cell, code: str, rules: Rules) -> None:
         if code not in {cell.classes[place].h for place in fitting}:
             # One class, two statements: by two routes.
             cell.classes.append(replace(last, h=code, route=""))
+            cell.is_copied = True
     elif code in rules.supplemental or code.startswith("EUH0") or code.startswith("EUH2"):
         cell.supplemental.append(code)
     else:

@@ -8,12 +8,14 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from benchapp.desk.rules import Rules
+from benchapp.desk.sheets.section3 import MOST_CHARACTERS as LONGEST_CELL
 from benchapp.desk.sheets.section3 import MOST_ROWS
 from benchapp.desk.sheets.shares import ABOVE, read_share
 from benchapp.desk.sheets.tokens import tokens_of
 from benchapp.words import InputError, Message, message
 
 MOST_CHARACTERS = 100_000
+_MOST_CELLS = 40
 
 _CAS = re.compile(r"(?:CAS\D{0,12})?\b(\d{2,7}-\d{2}-\d)\b(?!-)", re.ASCII | re.IGNORECASE)
 _EC = re.compile(
@@ -53,10 +55,13 @@ def rows_of(text: str, rules: Rules) -> tuple[list[Row], list[tuple[int, Message
             and not re.search(r"\d\s*%|\d\s*-\s*\d", line)
         ):
             continue
-        row = _row(part(line), rules)
+        cells = part(line)
+        # What no sheet has is not looked through.
+        is_table = len(cells) <= _MOST_CELLS and max(map(len, cells)) <= LONGEST_CELL
+        row = _row(cells, rules) if is_table else {}
         if row.get("name") and (row.get("share") or row.get("cas")):
             rows.append(row)
-        elif rows and row.keys() <= {"classes", "limits"}:
+        elif rows and row and row.keys() <= {"classes", "limits"}:
             for kind, more in row.items():
                 rows[-1][kind] = f"{rows[-1][kind]}; {more}" if kind in rows[-1] else more
         else:
