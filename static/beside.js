@@ -16,6 +16,7 @@ function listBeside(name, [kind]) {
   if (["entry", "price", "net"].includes(name)) return "log";
   if (name === "wanted" && kind) return "wanted";
   if (name === "hazard" && kind) return "hazard";
+  if (name === "label" || name === "made_label") return "labels";
   if (name === "test" || name === "scent") return "tests";
   if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
   return kind === "recipe" ? "recipes" : `list/${kind}`;

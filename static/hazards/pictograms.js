@@ -47,10 +47,15 @@ const SYMBOLS = {
   ],
 };
 
+/** What a pictogram shows, such as 'GHS07, exclamation mark'. @param {string} code */
+export function pictogramText(code) {
+  const shows = SHOWS[code];
+  return shows ? t("{code}, {shows}", { code, shows: worded(shows) }) : code;
+}
+
 /** @param {string} code such as 'GHS07' @returns {SVGElement} with what it shows in words */
 export function pictogram(code) {
-  const shows = SHOWS[code];
-  const label = shows ? t("{code}, {shows}", { code, shows: worded(shows) }) : code;
+  const label = pictogramText(code);
   return /** @type {SVGElement} */ (
     svg(
       "svg",

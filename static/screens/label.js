@@ -145,6 +145,8 @@ export async function show(place, [id, asked], { units, go }) {
     await drawBatches(batch, label.recipe, chosen);
     showFacts(slot(place, "facts"), factsOf(read, units));
     slot(place, "sources").replaceChildren(...noticesOf(read));
+    slot(place, "net").hidden = read.pour === null || !label.states_g || read.net?.found.stated?.g === label.states_g;
+    slot(place, "net").href = `#/net/${read.pour?.id}`;
     drawLogo(place, read.maker);
     draw();
     const made = (await store.living("made_label")).filter((each) => each.label === id);

@@ -1,8 +1,9 @@
 /** How a label is laid out, as the desk found it: its picture, what stands on it, whether it fits, and what is missing. */
 
+import { pictogramText } from "../hazards/pictograms.js";
 import { isFinished, keyOf } from "../labels/answers.js";
 import { dayText, localDate } from "../words/dates.js";
-import { message, t, worded } from "../words/door.js";
+import { listed, message, t, worded } from "../words/door.js";
 import { h } from "./dom.js";
 import { languageName } from "./languages.js";
 
@@ -24,6 +25,20 @@ const PARTS = {
   hazard: message("Hazards"),
   own: message("Your words"),
   logo: message("Logo"),
+};
+
+/** What the symbols on a label mean. @type {Record<string, Message>} */
+const SYMBOLS = {
+  warning: message("warning sign"),
+  stay: message("stay with it"),
+  away: message("keep it away from what can burn"),
+  children: message("keep it away from children and pets"),
+  trim: message("trim the wick"),
+  draught: message("keep it out of draughts"),
+  surface: message("stand it on what bears heat"),
+  pool: message("keep the wax clean"),
+  move: message("do not move it while it burns"),
+  apart: message("leave room between candles"),
 };
 
 /** @type {Record<string, Message>} */
@@ -99,7 +114,7 @@ export function restOf({ report, answers = {} }, { choose, enlarge, answer } = {
 function pictureOf({ piece, png, width_mm, height_mm }, report) {
   const { shape = "rect", parts = [] } = report.pieces.find((/** @type {Fields} */ each) => each.piece === piece) ?? {};
   const name = PIECES[piece] ? worded(PIECES[piece]) : piece;
-  const text = parts.map((/** @type {Fields} */ each) => each.text).join(" ");
+  const text = parts.map(partText).filter(Boolean).join(" ");
   return h(
     "figure",
     { class: `piece ${shape}` },
@@ -203,16 +218,26 @@ function answered(title, lines, answers, answer) {
   return [h("h2", {}, title), h("ul", { class: "reasons" }, ...rows)];
 }
 
+/** What stands in a part, its symbols in words. @param {Fields} part */
+function partText({ text, pictures = [] }) {
+  const shown = pictures.flatMap((/** @type {string} */ name) => {
+    if (SYMBOLS[name]) return [worded(SYMBOLS[name])];
+    return name.startsWith("GHS") ? [pictogramText(name)] : [];
+  });
+  return [text, shown.length > 0 && listed(shown)].filter(Boolean).join(" ");
+}
+
 /** @param {Fields} piece */
 function textsOf({ piece, parts }) {
-  const rows = parts.map((/** @type {Fields} */ { part, language, text }) =>
-    h(
+  const rows = parts.map((/** @type {Fields} */ part) => {
+    const { part: name, language } = part;
+    return h(
       "div",
       {},
-      h("dt", {}, language ? `${partName(part)}, ${languageName(language)}` : partName(part)),
-      h("dd", language ? { lang: language } : {}, text),
-    ),
-  );
+      h("dt", {}, language ? `${partName(name)}, ${languageName(language)}` : partName(name)),
+      h("dd", language ? { lang: language } : {}, partText(part)),
+    );
+  });
   return h(
     "div",
     {},

@@ -139,9 +139,13 @@ def _size(size: Size | None) -> dict[str, float] | None:
 def _piece(piece: Arranged, needed: float | None) -> dict[str, Any]:
     shares = _shares(piece)
     texts: dict[tuple[str, str | None], list[str]] = defaultdict(list)
+    pictures: dict[tuple[str, str | None], list[str]] = defaultdict(list)
     for each in piece.laid:
         if each.text:
             texts[each.part, each.language].append(each.text)
+        pictures[each.part, each.language] += [
+            item["name"] for item in each.items if item["is"] == "picture"
+        ]
     return {
         "piece": piece.piece.name,
         "shape": "round" if piece.piece.is_round else "rect",
@@ -154,6 +158,7 @@ def _piece(piece: Arranged, needed: float | None) -> dict[str, Any]:
                 "part": part,
                 "language": language,
                 "text": " ".join(texts[part, language]),
+                "pictures": pictures[part, language],
                 "share": round(share, 4),
             }
             for (part, language), share in shares.items()
