@@ -1,5 +1,6 @@
 """Pictures and short lines as boxes of a fixed size, from their own upper left corner, in mm."""
 
+import re
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
@@ -20,7 +21,18 @@ def symbol(name: str) -> str:
     return (_SYMBOLS / f"{name}.svg").read_text(encoding="utf-8")
 
 
-def picture_box(part: str, language: str | None, name: str, width: float, height: float) -> Box:
+@cache
+def meaning(name: str) -> str:
+    """What a picture of ours says, in plain English: its title."""
+    found = re.search(r"<title>([^<]+)</title>", symbol(name))
+    assert found is not None  # noqa: S101 - a test looks at all of them
+    return found[1]
+
+
+def picture_box(
+    part: str, language: str | None, name: str, width: float, height: float, text: str = ""
+) -> Box:
+    """A picture, and what it says."""
     item: Item = {
         "is": "picture",
         "name": name,
@@ -29,7 +41,7 @@ def picture_box(part: str, language: str | None, name: str, width: float, height
         "width": width,
         "height": height,
     }
-    return Box(part, language, width, height, (item,))
+    return Box(part, language, width, height, (item,), text)
 
 
 def in_two_rows(boxes: Sequence[Box], gap: float) -> Box:
@@ -42,7 +54,8 @@ def in_two_rows(boxes: Sequence[Box], gap: float) -> Box:
         for item in box.items
     ]
     height = side if len(boxes) == 1 else 2 * side + gap
-    return Box("fire", None, across * side + (across - 1) * gap, height, tuple(items))
+    said = ", ".join(box.text for box in boxes if box.text)
+    return Box("fire", None, across * side + (across - 1) * gap, height, tuple(items), said)
 
 
 def line_box(part: str, text: str, size: float, weight: Weight, ink: str) -> Box:

@@ -225,6 +225,7 @@ def said_of(label: Label, content: Content, law: LabelLaw, fitted: Fitted) -> Sa
     _hazard(label, content, law, said)
     _net(label, content, law, said)
     _fire(label, content, law, fitted, said)
+    _moved(label, law, said)
     _market(label, law, said)
     _claims(label, law, said)
     for least in least_rows(label, law, leasts_of(label, law), fitted):
@@ -380,16 +381,35 @@ def _hazard(label: Label, content: Content, law: LabelLaw, said: Said) -> None:
     _notice(hazard, law, said)
     _public(hazard, law, said)
     _small(label, hazard, said)
-    if label.way != "label":
-        move = law.move(label.way)
-        if move.is_recalled and hazard.says_anything:
+
+
+def _moved(label: Label, law: LabelLaw, said: Said) -> None:
+    """What stands elsewhere by a rule that was only recalled."""
+    if label.way == "label":
+        return
+    hazard = label.hazard
+    there = {
+        "hazard": law.clp and hazard is not None and hazard.says_anything,
+        "address": bool(label.maker.address),
+        "electronic": bool(label.maker.electronic),
+    }
+    for part, rule in law.moves(label.way).items():
+        if rule.is_recalled and there.get(part, False):
             said.look_up.append(
                 message(
-                    "That the hazard part may stand elsewhere is from memory: look it up in "
+                    "{part} may stand elsewhere as far as somebody recalls: look it up in "
                     "{article} before you use it.",
-                    article=move.article,
+                    part=_ELSEWHERE[part],
+                    article=rule.article,
                 )
             )
+
+
+_ELSEWHERE = {
+    "hazard": message("The hazard part"),
+    "address": message("The maker's address"),
+    "electronic": message("The maker's electronic address"),
+}
 
 
 def _notice(hazard: Hazard, law: LabelLaw, said: Said) -> None:

@@ -45,8 +45,7 @@ class LabelLaw:
 
     def rule(self, name: str) -> Rule:
         """A rule by its name in the file."""
-        given = self._rules[name]
-        return Rule(given["article"], cast(Status, given["status"]), given)
+        return _rule(self._rules[name])
 
     def row(self, name: str, volume_ml: float | None) -> Mapping[str, Any]:
         """The row of a table for what the package holds; the first where that is not known."""
@@ -61,10 +60,19 @@ class LabelLaw:
         """The least height of small letters (x-height), mm."""
         return float(self.row("x_height", volume_ml)["mm"])
 
-    def move(self, way: str) -> Rule:
-        """What may stand elsewhere: 'fold_out', 'tag', 'box'; 'larger' for a larger label."""
-        given = self._rules["moves"][way]
-        return Rule(given["article"], cast(Status, given["status"]), given)
+    def moves(self, way: str) -> Mapping[str, Rule]:
+        """The parts that may stand elsewhere with 'fold_out', 'tag' or 'box', and by which rule."""
+        rows: list[Mapping[str, Any]] = self._rules["moves"][way]["moves"]
+        return {row["part"]: _rule(row) for row in rows}
+
+    def stays(self, way: str) -> Mapping[str, Rule]:
+        """The parts that stay on the vessel all the same."""
+        rows: list[Mapping[str, Any]] = self._rules["moves"][way]["stays"]
+        return {row["part"]: _rule(row) for row in rows}
+
+
+def _rule(given: Mapping[str, Any]) -> Rule:
+    return Rule(given["article"], cast(Status, given["status"]), given)
 
 
 @cache

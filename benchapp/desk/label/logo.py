@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from xml.parsers import expat
 
+from benchapp.desk.label.probe import can_be_drawn
 from benchapp.words import InputError
 
 MOST_BYTES = 300_000
@@ -21,6 +22,9 @@ MOST_PIXELS = 4_000
 _ABOUT = "label.logo"
 _SVG = "http://www.w3.org/2000/svg"
 _MOST_ELEMENTS = 5_000
+_DEEPEST = 100
+_FARTHEST = 1e6
+_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 _DRAWN = frozenset(
     (
         *("svg", "g", "defs", "title", "desc", "metadata", "style"),
@@ -73,10 +77,16 @@ def read_logo(value: object) -> Logo:
         raise too_large()
     match value.get("type"):
         case "image/png":
-            return _png(data)
+            logo = _png(data)
         case "image/svg+xml":
-            return _svg(data)
-    raise InputError("The logo is neither PNG nor SVG. Save it as one of the two.", about=_ABOUT)
+            logo = _svg(data)
+        case _:
+            raise InputError(
+                "The logo is neither PNG nor SVG. Save it as one of the two.", about=_ABOUT
+            )
+    if not can_be_drawn(logo.svg):
+        raise undrawable()
+    return logo
 
 
 def too_large() -> InputError:
@@ -151,12 +161,21 @@ class _Looked:
 
     def __init__(self) -> None:
         self.elements = 0
+        self.depth = 0
         self.root: Mapping[str, str] | None = None
         self.style = 0
 
     def start(self, name: str, attributes: Mapping[str, str]) -> None:
         space, _, local = name.rpartition(" ")
         self.elements += 1
+        self.depth += 1
+        if self.depth > _DEEPEST:
+            raise InputError(
+                "The logo's shapes lie more than {most} deep within one another. Save a simpler "
+                "one.",
+                most=_DEEPEST,
+                about=_ABOUT,
+            )
         if self.elements > _MOST_ELEMENTS:
             raise InputError(
                 "The logo has more than {most} shapes. Save a simpler one.",
@@ -189,6 +208,7 @@ class _Looked:
         self.style += local == "style"
 
     def end(self, name: str) -> None:
+        self.depth -= 1
         self.style -= name.rpartition(" ")[2] == "style"
 
     def text(self, data: str) -> None:
@@ -234,6 +254,12 @@ def _attribute(name: str, value: str) -> None:
     if name == "href" and not value.startswith("#"):
         raise _references_said()
     _references(value)
+    for number in _NUMBER.findall(value):
+        if abs(float(number)) > _FARTHEST:
+            raise InputError(
+                "The logo has a shape that lies or reaches too far out. Save it anew, or as PNG.",
+                about=_ABOUT,
+            )
 
 
 def _references(text: str) -> None:

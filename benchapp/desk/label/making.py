@@ -64,7 +64,7 @@ def make(body: Mapping[str, Any], *, pictures: bool = True) -> dict[str, Any]:
             ],
             "sentences": [asdict(each) for each in owed_sentences(label)],
             "in_the_way": list(_in_the_way(fitted)),
-            "ways": [_way(each, law) for each in tried],
+            "ways": [_way(each, label, law) for each in tried],
             "least_size": _size(larger),
             "hints": [unworded(each) for each in said.hints],
             "cautions": [unworded(each) for each in said.cautions],
@@ -157,7 +157,7 @@ def _piece(piece: Arranged, needed: float | None) -> dict[str, Any]:
             {
                 "part": part,
                 "language": language,
-                "text": " ".join(texts[part, language]),
+                "text": (" " if language else ", ").join(texts[part, language]),
                 "pictures": pictures[part, language],
                 "share": round(share, 4),
             }
@@ -204,8 +204,10 @@ def _in_the_way(fitted: Fitted) -> Iterator[dict[str, Any]]:
             yield {"part": part, "said": unworded(said)}
 
 
-def _way(tried: Tried, law: LabelLaw) -> dict[str, Any]:
-    rule = law.move(tried.way)
+def _way(tried: Tried, label: Label, law: LabelLaw) -> dict[str, Any]:
+    moves = law.moves(tried.way)
+    shows = label.hazard is not None and label.hazard.says_anything and law.clp
+    rule = moves["hazard" if shows else "fire_others"]
     return {
         "way": tried.way,
         "fits": tried.fits,

@@ -10,6 +10,7 @@ from benchapp.desk.label.boxes import (
     in_two_rows,
     line_box,
     logo_size,
+    meaning,
     picture_box,
     symbol,
     text_item,
@@ -120,7 +121,7 @@ class Parts:
         side = self.s.pictogram * PICTOGRAM_BOX
         for name in hazard.pictograms:
             self.pictures[name] = symbol(name)
-            yield picture_box("hazard", None, name, side, side)
+            yield picture_box("hazard", None, name, side, side, name)
 
     def _signals(self) -> Iterator[Box]:
         if not self.piece.signals:
@@ -158,7 +159,7 @@ class Parts:
             names += self.content.other_symbols if self.others else ()
         for name in names:
             self._ink(name, self._head_ink)
-            yield picture_box("fire", None, name, self.s.symbol, self.s.symbol)
+            yield picture_box("fire", None, name, self.s.symbol, self.s.symbol, meaning(name))
             if name == "warning" and label.market == "us" and label.cautions != "symbols":
                 # In bold capitals after the alert symbol (ASTM F2058).
                 yield line_box("fire", "WARNING", self.s.symbol * 0.8, 700, label.ink)

@@ -57,7 +57,7 @@ def pieces_of(label: Label, content: Content, law: LabelLaw, leasts: Leasts) -> 
     whole = Piece("label", label, content, leasts, label.shape == "round")
     if label.way == "label":
         return (whole,)
-    moves = set(law.move(label.way).values["moves"])
+    moves = law.moves(label.way)
     shows_hazard = label.hazard is not None and label.market != "us"
     outer = replace(
         whole,

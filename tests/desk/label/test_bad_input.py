@@ -9,6 +9,7 @@ import pytest
 
 from benchapp.desk.label.logo import read_logo
 from benchapp.desk.label.making import make
+from benchapp.desk.label.probe import can_be_drawn
 from benchapp.words import InputError
 from tests.desk.label.asking import ONE, SHEET, asked, made
 
@@ -162,6 +163,9 @@ def png(width: int, height: int) -> bytes:
         ("<style>@import 'a.css';</style>", "refers to other files"),
         ("<style>rect{fill:url(a.png)}</style>", "refers to other files"),
         ("<rect/>" * 5001, "more than 5000 shapes"),
+        ("<g>" * 101, "more than 100 deep"),
+        ("<rect width='1e30' height='1e30'/>", "too far out"),
+        ("<path d='M0 0L-1000001 3'/>", "too far out"),
         ("<rect>", "is no SVG"),
     ],
 )
@@ -192,6 +196,12 @@ def test_what_is_no_logo_is_refused(data: bytes, kind: str, said: str) -> None:
     with pytest.raises(InputError) as found:
         read_logo(logo(data, kind))
     assert said in str(found.value)
+
+
+def test_a_picture_on_which_the_typesetter_ends_itself_ends_another_process() -> None:
+    assert can_be_drawn(SVG.format("<rect width='9' height='9'/>"))
+    assert not can_be_drawn(SVG.format("<circle r='1e38' cx='1e38'/>"))
+    assert not can_be_drawn("no picture at all")
 
 
 @pytest.mark.parametrize("value", [7, {}, {"type": "image/png", "base64": 7}])

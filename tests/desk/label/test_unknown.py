@@ -7,7 +7,7 @@ def test_what_was_only_recalled_is_to_be_looked_up() -> None:
     report = made(way="tag", second={"width_mm": 64, "height_mm": 92})["report"]
     said = templates(report["look_up"])
     assert "The signal word" in said
-    assert "the hazard part may stand elsewhere" in said
+    assert "may stand elsewhere as far as somebody recalls" in said
     assert not report["finished"]
 
 

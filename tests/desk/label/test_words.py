@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from benchapp.desk.label import claims
+from benchapp.desk.label.boxes import meaning, symbol
 from benchapp.desk.label.content import contains, fire_words, signal_words
 from benchapp.desk.label.filled import is_open, may_stand_for
 from benchapp.desk.statements import languages, statements_in
@@ -50,6 +51,16 @@ def test_fire_words_are_whole_in_each_language() -> None:
         assert all(each.endswith(".") for each in sentences.values())
     symbols = Path(__file__).parents[3] / "benchapp/desk/label/symbols"
     assert names <= {each.stem for each in symbols.glob("*.svg")}
+
+
+def test_every_picture_of_ours_says_what_it_means_and_refers_to_nothing() -> None:
+    symbols = Path(__file__).parents[3] / "benchapp/desk/label/symbols"
+    names = [each.stem for each in symbols.glob("*.svg")]
+    assert len(names) == 23
+    for name in names:
+        assert meaning(name)
+        assert "href" not in symbol(name)
+        assert "<style" not in symbol(name)
 
 
 # ---- choices -----------------------------------------------------------------------------------
