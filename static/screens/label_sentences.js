@@ -19,16 +19,18 @@ export function drawSentences(place, sentences, label, keep) {
   if (place.dataset.drawn === drawn || place.hidden) return;
   place.dataset.drawn = drawn;
   const codes = [...new Set([...sentences.map(({ code }) => code), ...left_out, ...FOR_THE_PUBLIC])];
-  const form = h(
-    "form",
-    { novalidate: true },
-    ...codes.map((code) =>
-      sentenceBox(
-        code,
-        sentences.filter((each) => each.code === code),
+  const form = /** @type {HTMLFormElement} */ (
+    h(
+      "form",
+      { novalidate: true },
+      ...codes.map((code) =>
+        sentenceBox(
+          code,
+          sentences.filter((each) => each.code === code),
+        ),
       ),
-    ),
-    h("button", { class: "quiet" }, t("Save the sentences")),
+      h("button", { class: "quiet" }, t("Save the sentences")),
+    )
   );
   form.addEventListener("submit", (event) => {
     event.preventDefault();

@@ -22,7 +22,7 @@ def test_the_command_says_what_fits_and_what_is_missing(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert "The label, 100 × 130 mm: all of it fits." in done.stdout
     assert "The pictogram: 1" in done.stdout
-    assert "P501 in en leaves something open" in done.stdout
+    assert "In en these leave something open: P501" in done.stdout
     assert "a qualified person" in done.stdout
 
 
