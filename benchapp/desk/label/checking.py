@@ -230,7 +230,7 @@ def said_of(label: Label, content: Content, law: LabelLaw, fitted: Fitted) -> Sa
     _claims(label, law, said)
     for least in least_rows(label, law, leasts_of(label, law), fitted):
         if least.owed and least.status == "memory":
-            said.missing.append(
+            said.look_up.append(
                 message(
                     "{what} is to be {least} {unit} at least, from memory: look it up in "
                     "{article}.",

@@ -93,7 +93,7 @@ def test_a_label_that_is_too_small_for_its_package_is_not_finished() -> None:
 
 def test_a_least_from_memory_keeps_a_label_from_being_finished() -> None:
     found = report(market="gb", hazard__rules="gb", languages=["en"])
-    assert "from memory: look it up" in templates(found["missing"])
+    assert "from memory: look it up" in templates(found["look_up"])
 
 
 @pytest.mark.parametrize(
