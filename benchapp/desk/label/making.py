@@ -35,6 +35,7 @@ def make(body: Mapping[str, Any], *, pictures: bool = True) -> dict[str, Any]:
     said = said_of(label, content, law, fitted)
     tried = () if fitted.fits else tuple(ways(label, content, law, leasts))
     larger = None if fitted.fits else least_label(label, content, law, leasts, fitted)
+    whole = {each.piece.name: each for each in fitted.would_fit}
     document, pages = _printed(fitted, print_)
     return {
         "report": {
@@ -43,7 +44,7 @@ def make(body: Mapping[str, Any], *, pictures: bool = True) -> dict[str, Any]:
             "missing": [unworded(each) for each in said.missing],
             "way": label.way,
             "pieces": [
-                _piece(each, needed)
+                _piece(each, needed, whole.get(each.piece.name, each))
                 for each, needed in zip(fitted.pieces, fitted.needed, strict=True)
             ],
             "least": [
@@ -133,10 +134,15 @@ def _size(size: Size | None) -> dict[str, float] | None:
     return None if size is None else {"width_mm": size.width_mm, "height_mm": size.height_mm}
 
 
-def _piece(piece: Arranged, needed: float | None) -> dict[str, Any]:
-    shares = _shares(piece)
+def _piece(piece: Arranged, needed: float | None, whole: Arranged) -> dict[str, Any]:
+    """A piece as it is told.
+
+    Args:
+        whole: the same where all of it has room.
+    """
+    shares = _shares(whole)
     texts: dict[tuple[str, str | None], list[str]] = defaultdict(list)
-    for each in piece.laid:
+    for each in whole.laid:
         if each.text:
             texts[each.part, each.language].append(each.text)
     return {
