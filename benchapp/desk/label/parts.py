@@ -228,7 +228,7 @@ class Parts:
             yield self._batch(label.batch)
 
     def _burning(self, hours: float) -> Box:
-        text = f"{number_text(decimal_text_of(hours))} h"
+        text = f"{number_text(decimal_text(Fraction(str(hours))))} h"
         line = line_box("burning", text, max(self.s.text, self.s.says), 400, self.label.ink)
         side = line.height * 0.95
         self._ink("flame")
@@ -325,8 +325,3 @@ def _apart(texts: Sequence[str]) -> Iterator[Run]:
         yield Run(text)
         if place + 1 < len(texts) and text[-1] not in ".!?":
             yield Run(DOT)
-
-
-def decimal_text_of(hours: float) -> str:
-    """Hours as they are printed: '28', '28.5'."""
-    return decimal_text(Fraction(str(hours)))

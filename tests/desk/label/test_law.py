@@ -47,7 +47,11 @@ def test_every_rule_has_its_article_and_says_how_it_was_read(market: str) -> Non
         *(("eu", rule, "second-hand") for rule in ("x_height", "symbol", "maker", "notice")),
         *(("eu", rule, "memory") for rule in ("fire_compulsory", "responsible", "public_p")),
         *(("gb", rule, "memory") for rule in ("pictogram", "supplier", "label_size")),
-        *(("us", "unit_of_sale", "seen"), ("us", "fhsa", "memory")),
+        *(
+            ("us", "unit_of_sale", "seen"),
+            ("us", "fhsa", "memory"),
+            ("us", "fire_compulsory", "memory"),
+        ),
     ],
 )
 def test_no_status_is_raised(market: str, rule: str, status: str) -> None:
