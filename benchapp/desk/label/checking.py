@@ -4,6 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from benchapp.desk.classify.finding import Decided, Finding
+from benchapp.desk.classify.finding import Label as LabelElements
+from benchapp.desk.classify.precaution import choose
+from benchapp.desk.classify.small_package import may_leave_out
 from benchapp.desk.label import claims
 from benchapp.desk.label.asked import Hazard, Label
 from benchapp.desk.label.boxes import BLACK, WHITE
@@ -15,8 +19,8 @@ from benchapp.desk.label.law import LabelLaw, Status
 from benchapp.desk.label.setting import Arranged
 from benchapp.desk.label.style import Leasts
 from benchapp.desk.netcontent.marking import Figures, figures
-from benchapp.desk.rules import rules_of
-from benchapp.words import Message, message
+from benchapp.desk.rules import HazardClass, rules_of
+from benchapp.words import Message, literal, message
 
 FIGURES_WITHOUT_NET_MM = 2.0
 
@@ -174,7 +178,11 @@ def least_rows(label: Label, law: LabelLaw, leasts: Leasts, fitted: Fitted) -> I
         True,
         rule.article,
         rule.status,
-        message("The hazard part is black on white, whatever the colours.")
+        message(
+            "The hazard part is black on white, whatever the colours ({article}, {status}).",
+            article=law.rule("black_on_white").article,
+            status=law.rule("black_on_white").status,
+        )
         if shows and (label.ink, label.paper) != (BLACK, WHITE)
         else None,
     )
@@ -277,6 +285,13 @@ def _names(label: Label, law: LabelLaw, said: Said) -> None:
     ):
         if not given:
             said.missing.append(sentence)
+    if law.name == "us" and not any(label.says.get(each) for each in label.languages):
+        said.missing.append(
+            message(
+                "What it is is missing, such as “scented candle” ({article}).",
+                article=rule.article,
+            )
+        )
     if law.name == "eu" and not maker.electronic:
         said.missing.append(
             message(
@@ -458,39 +473,57 @@ def _public(hazard: Hazard, law: LabelLaw, said: Said) -> None:
 
 def _small(label: Label, hazard: Hazard, said: Said) -> None:
     """What a small package may leave out: told, and never done."""
-    small = rules_of(label.market).small_package
     if label.volume_ml is None:
         said.questions.append(
             message("How much does the vessel hold to its brim? Sizes go by that.")
         )
         return
-    if label.volume_ml > small.at_most_ml:
-        return
-    both = [str(each) for each in hazard.classes if str(each) in small.h_and_p]
-    p_alone = [str(each) for each in hazard.classes if str(each) in small.p_alone]
-    where = {
-        "most": int(small.at_most_ml),
-        "article": small.source.article,
-        "status": small.source.status,
-    }
-    if both:
-        said.hints.append(
-            message(
-                "It holds {most} ml at most, so H and P statements of {classes} may be left out, "
-                "but need not ({article}, {status}). Take them out of the finding if you do.",
-                classes=", ".join(both),
-                **where,
+    for each in may_leave_out(_found(label.market, hazard), Fraction(label.volume_ml)):
+        if each.code in hazard.h or each.code in hazard.p:
+            said.hints.append(
+                message(
+                    "{code} may be left out, but need not: {because} Take it out of the label's "
+                    "statements if you do.",
+                    code=each.code,
+                    because=each.because,
+                )
             )
-        )
-    if p_alone:
-        said.hints.append(
-            message(
-                "It holds {most} ml at most, so P statements of {classes} may be left out, but "
-                "need not ({article}, {status}). Take them out of the finding if you do.",
-                classes=", ".join(p_alone),
-                **where,
+
+
+def _found(market: str, hazard: Hazard) -> Finding:
+    """The finding again, as far as a label shows it: its classes and statements."""
+    rules = rules_of(market)
+    nothing = literal("")
+    danger = hazard.signal_word == "Danger"
+    return Finding(
+        rules=market,
+        edition=hazard.edition,
+        classes=tuple(
+            Decided(
+                of=HazardClass(each.name, each.category, each.detail),
+                because=nothing,
+                by=(),
+                names=(),
+                source=rules.names_source,
+                hazard="",
             )
-        )
+            for each in hazard.classes
+        ),
+        undecided=(),
+        elicitors=(),
+        label=LabelElements(
+            signal_word=hazard.signal_word,
+            pictograms=hazard.pictograms,
+            h=hazard.h,
+            names=hazard.names,
+            dropped=(),
+            precaution=choose(rules, hazard.h, danger),
+        ),
+        cautions=(),
+        tallies=(),
+        acute=(),
+        rest=Fraction(0),
+    )
 
 
 def _us(law: LabelLaw, said: Said) -> None:

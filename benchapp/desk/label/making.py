@@ -36,6 +36,7 @@ def make(body: Mapping[str, Any], *, pictures: bool = True) -> dict[str, Any]:
     said = said_of(label, content, law, fitted)
     tried = () if fitted.fits else tuple(ways(label, content, law, leasts))
     larger = None if fitted.fits else least_label(label, content, law, leasts, fitted)
+    whole = {each.piece.name: each for each in fitted.would_fit}
     document, pages = _printed(fitted, print_)
     return {
         "report": {
@@ -45,7 +46,7 @@ def make(body: Mapping[str, Any], *, pictures: bool = True) -> dict[str, Any]:
             "look_up": [unworded(each) for each in said.look_up],
             "way": label.way,
             "pieces": [
-                _piece(each, needed)
+                _piece(each, needed, whole.get(each.piece.name, each))
                 for each, needed in zip(fitted.pieces, fitted.needed, strict=True)
             ],
             "least": [
@@ -136,11 +137,16 @@ def _size(size: Size | None) -> dict[str, float] | None:
     return None if size is None else {"width_mm": size.width_mm, "height_mm": size.height_mm}
 
 
-def _piece(piece: Arranged, needed: float | None) -> dict[str, Any]:
-    shares = _shares(piece)
+def _piece(piece: Arranged, needed: float | None, whole: Arranged) -> dict[str, Any]:
+    """A piece as it is told.
+
+    Args:
+        whole: the same where all of it has room.
+    """
+    shares = _shares(whole)
     texts: dict[tuple[str, str | None], list[str]] = defaultdict(list)
     pictures: dict[tuple[str, str | None], list[str]] = defaultdict(list)
-    for each in piece.laid:
+    for each in whole.laid:
         if each.text:
             texts[each.part, each.language].append(each.text)
         pictures[each.part, each.language] += [

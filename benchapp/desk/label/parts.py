@@ -199,15 +199,20 @@ class Parts:
     # -- foot: how much, which batch, who
 
     def foot(self) -> Iterator[Element]:
-        facts = list(self._facts())
-        maker = self._maker()
+        """In the US the net content comes last: in the lowest part of the panel (16 CFR 500.6)."""
+        facts = tuple(self._facts())
+        maker = [
+            self._lines("maker", self.label.languages[0], runs, self.s.text)
+            for runs in self._maker()
+        ]
+        row: list[Element] = [Row(facts, 2.0, spread=True)] if facts else []
         if facts or maker:
             yield Rule(self.s.gap * 1.6, self.label.ink) if self.s.ruled else Gap(self.s.gap)
-        if facts:
-            yield Row(tuple(facts), 2.0, spread=True)
-        for place, runs in enumerate(maker):
-            yield Gap(self.s.gap * (0.0 if place else 0.6))
-            yield self._lines("maker", self.label.languages[0], runs, self.s.text)
+        first, last = (maker, row) if self.label.market == "us" else (row, maker)
+        yield from first
+        if first and last:
+            yield Gap(self.s.gap * 0.6)
+        yield from last
 
     def _facts(self) -> Iterator[Box]:
         label, size = self.label, self.s.net
@@ -223,7 +228,7 @@ class Parts:
             yield self._batch(label.batch)
 
     def _burning(self, hours: float) -> Box:
-        text = f"{number_text(decimal_text_of(hours))} h"
+        text = f"{number_text(decimal_text(Fraction(str(hours))))} h"
         line = line_box("burning", text, max(self.s.text, self.s.says), 400, self.label.ink)
         side = line.height * 0.95
         self._ink("flame")
@@ -320,8 +325,3 @@ def _apart(texts: Sequence[str]) -> Iterator[Run]:
         yield Run(text)
         if place + 1 < len(texts) and text[-1] not in ".!?":
             yield Run(DOT)
-
-
-def decimal_text_of(hours: float) -> str:
-    """Hours as they are printed: '28', '28.5'."""
-    return decimal_text(Fraction(str(hours)))

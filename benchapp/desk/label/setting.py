@@ -165,8 +165,8 @@ def _round(parts: Parts, size: Size, sizes: Style) -> Set:
         return set_in(elements, [place], "centre", draws=draws)
 
     # No chord is longer than the diameter, so it takes no less than in a column as wide as that.
-    wide = Rectangle(0.0, 0.0, 2 * inner, math.inf)
-    spare = 2 * inner - set_in(elements, [wide], "centre", draws=False).end
+    wide = set_in(elements, [Rectangle(0.0, 0.0, 2 * inner, math.inf)], "centre", draws=False)
+    spare = 2 * inner - wide.end if wide.whole else -1.0
     best: tuple[float, float] | None = None
     for step in range(int(spare / STEP_MM + 1e-9) + 1 if spare >= 0 else 0):
         found = set_at(step * STEP_MM, draws=False)
@@ -206,7 +206,7 @@ def _bands(
     Args:
         head_too: the symbols beside the pictograms are black as well.
     """
-    pad = 0.8
+    pad = 0.6
     found: list[tuple[float, float, float, float]] = []
     for each in laid:
         symbols = head_too and each.part in ("fire", "pointer") and each.language is None

@@ -7,6 +7,7 @@ import pytest
 
 from benchapp.desk.label.colours import contrast
 from benchapp.desk.label.law import label_law
+from benchapp.desk.statements import statements_in
 from tests.desk.label.asking import made, templates
 
 UNCLASSIFIED = {"hazard": None, "no_hazard": "No limit is reached."}
@@ -46,7 +47,11 @@ def test_every_rule_has_its_article_and_says_how_it_was_read(market: str) -> Non
         *(("eu", rule, "second-hand") for rule in ("x_height", "symbol", "maker", "notice")),
         *(("eu", rule, "memory") for rule in ("fire_compulsory", "responsible", "public_p")),
         *(("gb", rule, "memory") for rule in ("pictogram", "supplier", "label_size")),
-        *(("us", "unit_of_sale", "seen"), ("us", "fhsa", "memory")),
+        *(
+            ("us", "unit_of_sale", "seen"),
+            ("us", "fhsa", "memory"),
+            ("us", "fire_compulsory", "memory"),
+        ),
     ],
 )
 def test_no_status_is_raised(market: str, rule: str, status: str) -> None:
@@ -130,6 +135,7 @@ def test_contrast(ink: str, paper: str, ratio: float, met: bool) -> None:
         ({"ink": "#888888"}, "is owed"),
         ({"way": "tag"}, "may stand elsewhere as far as"),
         ({"market": "us", "package": {"volume_ml": 120}}, "the figures go by the panel"),
+        ({"market": "us", "says": {}}, "What it is is missing"),
     ],
 )
 def test_what_is_missing_is_told(changes: dict[str, Any], said: str) -> None:
@@ -183,27 +189,37 @@ def test_a_notice_to_poison_centres_is_asked_of_health_hazards(
 
 
 @pytest.mark.parametrize(
-    ("volume", "classes", "both", "p_alone"),
+    ("volume", "classes", "h", "p", "may_go"),
     [
-        (125, [("Skin Irrit.", "2")], True, False),
-        (126, [("Skin Irrit.", "2")], False, False),
-        (125, [("Aquatic Chronic", "3")], False, True),
-        (125, [("Aquatic Chronic", "2"), ("Aquatic Chronic", "4")], True, True),
-        # Skin sensitisers are not in the list.
-        (30, [("Skin Sens.", "1")], False, False),
+        (125, [("Skin Irrit.", "2")], ["H315"], ["P302+P352"], {"H315", "P302+P352"}),
+        (126, [("Skin Irrit.", "2")], ["H315"], ["P302+P352"], set()),
+        (125, [("Aquatic Chronic", "3")], ["H412"], ["P273"], {"P273"}),
+        # P302+P352 is asked for by H317 too, and skin sensitisers are not in the list.
+        (
+            *(30, [("Skin Irrit.", "2"), ("Skin Sens.", "1")], ["H315", "H317"]),
+            *(["P302+P352", "P332+P313"], {"H315", "P332+P313"}),
+        ),
+        (30, [("Skin Sens.", "1")], ["H317"], ["P302+P352"], set()),
     ],
 )
 def test_small_packages_are_told_what_may_be_left_out(
-    volume: float, classes: list[tuple[str, str]], both: bool, p_alone: bool
+    volume: float, classes: list[tuple[str, str]], h: list[str], p: list[str], may_go: set[str]
 ) -> None:
-    kinds = [{"class": name, "category": category} for name, category in classes]
-    package = {"volume_ml": volume, "panel_mm2": None}
-    found = report(hazard__classes=kinds, package=package)
-    said = templates(found["hints"])
-    assert ("so H and P statements of" in said) is both
-    assert ("so P statements of" in said) is p_alone
-    # Told, and never done: both H statements are there.
-    assert "May cause an allergic skin reaction." in json.dumps(found["pieces"])
+    found = report(
+        hazard__classes=[{"class": name, "category": category} for name, category in classes],
+        package={"volume_ml": volume, "panel_mm2": None},
+        hazard__h=h,
+        hazard__p=p,
+        languages=["en"],
+    )
+    hints = [each for each in found["hints"] if "may be left out" in each["template"]]
+    told = {each["values"]["code"] for each in hints}
+    # P332+P313 is said by P333+P313 where both are asked for: no list has it then.
+    assert told <= may_go
+    assert told >= may_go - {"P332+P313"}
+    # Told, and never done.
+    text = json.dumps(found["pieces"])
+    assert all(statements_in("en").texts[code] in text for code in h)
 
 
 def test_where_a_label_hangs_and_who_is_responsible_are_asked() -> None:
@@ -236,6 +252,7 @@ def test_a_label_of_the_us() -> None:
     assert rows(found)["figures", True]["met"]
     text = json.dumps(found["pieces"])
     assert "WARNING" in text
+    assert list(parts).index("maker") < list(parts).index("net")
     assert "allergic" not in text
     assert "FHSA" in templates(found["questions"])
     assert "unit of sale" in templates(found["cautions"])
