@@ -520,6 +520,7 @@ def _found(market: str, hazard: Hazard) -> Finding:
             precaution=choose(rules, hazard.h, danger),
         ),
         cautions=(),
+        questions=(),
         tallies=(),
         acute=(),
         rest=Fraction(0),
