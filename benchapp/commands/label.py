@@ -42,7 +42,7 @@ def label(file: Path, out: Path | None, print_file: Path | None, as_json: bool) 
     elif out is not None:
         body["print"] = {"piece": "label", "n": 1, "paper": {"way": "one"}}
     try:
-        made = make(body)
+        made = make(body, pictures=False)
     except InputError as error:
         where = f" ({error.about})" if error.about else ""
         raise Refused("{file}: {error}{where}", file=file, error=error, where=where) from error

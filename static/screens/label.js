@@ -86,6 +86,7 @@ export async function show(place, [id, asked], { units, go }) {
       else throw error;
     } finally {
       laying = false;
+      if (!isLaid()) draw();
       slot(place, "busy").hidden = true;
       place.removeAttribute("aria-busy");
     }

@@ -6,7 +6,7 @@ import { h } from "./dom.js";
 import { languageName } from "./languages.js";
 
 /** @typedef {Record<string, any>} Fields */
-/** @typedef {{code: string, language: string, official: string, text: string | null, open: boolean}} Sentence */
+/** @typedef {{code: string, language: string, official: string | null, text: string | null, open: boolean}} Sentence */
 /** @typedef {{left_out: string[], also: string[], filled: Record<string, Record<string, string>>}} Chosen */
 
 /** @param {HTMLElement} place @param {Sentence[]} sentences as the desk told them @param {Fields} label its record
@@ -67,25 +67,23 @@ function sentenceBox(code, mine) {
         h("input", { type: "checkbox", checked: stands, "data-stands": true }),
         t("stands on the label"),
       ),
-    ...mine.map(({ language, official, text, open }) =>
-      open || text !== null
-        ? h(
-            "div",
-            { class: "field" },
-            h(
-              "label",
-              {},
-              h("span", { class: "name" }, languageName(language)),
-              h(
-                "textarea",
-                { rows: 2, maxlength: 500, lang: language, "data-language": language, "data-official": official },
-                text ?? official,
-              ),
-            ),
-            h("p", { class: "help", lang: language }, official),
-          )
-        : h("p", { lang: language }, official),
+    ...mine.map((each) =>
+      each.open || each.text !== null ? textBox(each) : h("p", { lang: each.language }, each.official),
     ),
+  );
+}
+
+/** Where she writes a sentence as it is to be printed. @param {Sentence} sentence */
+function textBox({ language, official, text }) {
+  const area = { rows: 2, maxlength: 500, lang: language, "data-language": language, "data-official": official ?? "" };
+  const look = t(
+    "Its official text is not kept here. Look it up in CLP, Annexes III and IV, in that language, and type it word for word.",
+  );
+  return h(
+    "div",
+    { class: "field" },
+    h("label", {}, h("span", { class: "name" }, languageName(language)), h("textarea", area, text ?? official ?? "")),
+    h("p", official === null ? { class: "help" } : { class: "help", lang: language }, official ?? look),
   );
 }
 

@@ -72,7 +72,8 @@ export async function show(place, [id], { units, go }) {
     const stock = stocks.find((each) => each.id === values.stock);
     const n = ruler ? 1 : Number(values.n);
     const request = {
-      ...{ piece: values.piece, n, start: ruler ? 1 : (values.start ?? 1), paper: paperOf(stock) },
+      // Where there is one piece, it is not asked which.
+      ...{ piece: values.piece ?? "label", n, start: ruler ? 1 : (values.start ?? 1), paper: paperOf(stock) },
       ...{ bleed_mm: values.bleed_mm ?? 0, cut_marks: values.cut_marks === "yes", ruler },
     };
     place.setAttribute("aria-busy", "true");

@@ -69,7 +69,8 @@ class Hazard:
         supplemental: codes of further EUH statements.
         undecided: how many questions the finding left open.
         older: something under the finding has changed since.
-        filled: code -> language -> the text with its choices made.
+        filled: code, or signal word in English -> language -> the text with its choices made, or
+            as it was looked up where there is none here.
     """
 
     rules: str
@@ -362,7 +363,9 @@ def _hazard(value: object) -> Hazard | None:
     given = _object(value, message("The hazard finding"), at)
     signal = given.get("signal_word")
     if signal is not None:
-        signal = _one_of(signal, ("Warning", "Danger"), message("The signal word"), f"{at}.signal")
+        signal = _one_of(
+            signal, ("Warning", "Danger"), message("The signal word"), f"{at}.signal_word"
+        )
     undecided = given.get("undecided") or 0
     filled = _object(given.get("filled") or {}, message("What is filled in"), f"{at}.filled")
     return Hazard(
@@ -384,7 +387,7 @@ def _hazard(value: object) -> Hazard | None:
         ),
         older=given.get("older") is True,
         filled={
-            str(code): _by_language(filled, str(code), message("What is filled in"), 500)
+            code: _by_language(filled, code, message("What is filled in"), 500, f"{at}.filled")
             for code in filled
         },
     )
@@ -538,10 +541,12 @@ def _text(value: object, name: Message, about: str, most: int) -> str:
     return text
 
 
-def _by_language(given: Mapping[str, Any], key: str, name: Message, most: int) -> Mapping[str, str]:
-    texts = _object(given.get(key) or {}, name, f"label.{key}")
+def _by_language(
+    given: Mapping[str, Any], key: str, name: Message, most: int, at: str = "label"
+) -> Mapping[str, str]:
+    texts = _object(given.get(key) or {}, name, f"{at}.{key}")
     return {
         language: text
         for language, each in texts.items()
-        if (text := _text(each or "", name, f"label.{key}.{language}", most))
+        if (text := _text(each or "", name, f"{at}.{key}.{language}", most))
     }

@@ -222,7 +222,7 @@ def said_of(label: Label, content: Content, law: LabelLaw, fitted: Fitted) -> Sa
     _names(label, law, said)
     said.missing += content.lacks
     said.look_up += content.recalled
-    _hazard(label, law, said)
+    _hazard(label, content, law, said)
     _net(label, content, law, said)
     _fire(label, content, law, fitted, said)
     _market(label, law, said)
@@ -303,7 +303,7 @@ def _names(label: Label, law: LabelLaw, said: Said) -> None:
         )
 
 
-def _hazard(label: Label, law: LabelLaw, said: Said) -> None:
+def _hazard(label: Label, content: Content, law: LabelLaw, said: Said) -> None:
     hazard = label.hazard
     if not law.clp:
         _us(law, said)
@@ -369,6 +369,14 @@ def _hazard(label: Label, law: LabelLaw, said: Said) -> None:
             article=law.rule("offer").article,
         )
     )
+    if content.looked_up:
+        said.questions.append(
+            message(
+                "These are as you typed them, and not held against the official text here: {what}. "
+                "Did you read them in CLP, in that language?",
+                what=", ".join(content.looked_up),
+            )
+        )
     _notice(hazard, law, said)
     _public(hazard, law, said)
     _small(label, hazard, said)
@@ -541,6 +549,11 @@ def _fire(label: Label, content: Content, law: LabelLaw, fitted: Fitted, said: S
                 "does your own look at the risks ask for more of them?",
                 article=owed.article,
             )
+        )
+    coded = label.batch is not None and label.code != "none"
+    if coded and not any("code" in each.pictures for each in fitted.pieces):
+        said.hints.append(
+            message("There is no room for the code that a phone reads: the batch is told in words.")
         )
     if not any(each.has_others for each in fitted.pieces):
         said.hints.append(

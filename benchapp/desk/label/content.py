@@ -56,6 +56,8 @@ class Content:
         net: amounts, the first one first.
         lacks: what is owed and can't be set, each with what to do.
         recalled: what stands there from memory, and is to be looked up.
+        looked_up: official words that are not here and that the maker typed, with their language.
+        wordless: languages without sentences on fire safety, where such are asked for.
     """
 
     title: str
@@ -68,6 +70,7 @@ class Content:
     other_symbols: tuple[str, ...]
     lacks: tuple[Message, ...]
     recalled: tuple[Message, ...]
+    looked_up: tuple[str, ...]
     wordless: tuple[str, ...]
 
 
@@ -91,8 +94,9 @@ def _read(name: str) -> Mapping[str, Any]:
 def content_of(label: Label) -> Content:
     """What stands on a label."""
     lacks: list[Message] = []
+    looked_up: list[str] = []
     amounts = printed(label.net_g, label.market, label.net_unit) if label.net_g else None
-    spoken = tuple(_spoken(label, language, lacks) for language in label.languages)
+    spoken = tuple(_spoken(label, language, lacks, looked_up) for language in label.languages)
     fire = fire_words()
     title = label.title
     return Content(
@@ -110,6 +114,7 @@ def content_of(label: Label) -> Content:
         other_symbols=tuple(fire["optional"]),
         lacks=(*lacks, *_left_open(label)),
         recalled=tuple(_recalled(label)),
+        looked_up=tuple(looked_up),
         wordless=tuple(language for language in label.languages if language not in fire["words"])
         if label.cautions != "symbols"
         else (),
@@ -125,13 +130,13 @@ def _different(texts: Mapping[str, str], languages: tuple[str, ...]) -> tuple[tu
     return tuple(found.items())
 
 
-def _spoken(label: Label, language: str, lacks: list[Message]) -> Spoken:
+def _spoken(label: Label, language: str, lacks: list[Message], looked_up: list[str]) -> Spoken:
     words = fire_words()["words"].get(language, {}) if label.cautions != "symbols" else {}
     fire = fire_words()
     return Spoken(
         language=language,
-        signal=_signal(label, language),
-        statements=tuple(_statements(label, language, lacks)),
+        signal=_signal(label, language, looked_up),
+        statements=tuple(_statements(label, language, lacks, looked_up)),
         owed={name: words[name] for name in fire["compulsory"] if name in words},
         others={name: words[name] for name in fire["optional"] if name in words},
         own=label.own.get(language, ""),
@@ -145,7 +150,7 @@ def _left_open(label: Label) -> Iterator[Message]:
     """By language, the sentences in which she has still to choose."""
     codes: dict[str, list[str]] = {}
     for each in owed_sentences(label):
-        if each.open and each.text is None:
+        if each.open and each.text is None and each.official is not None:
             codes.setdefault(each.language, []).append(each.code)
     for language, those in codes.items():
         yield message(
@@ -156,16 +161,24 @@ def _left_open(label: Label) -> Iterator[Message]:
         )
 
 
-def _signal(label: Label, language: str) -> str:
-    if label.hazard is None or label.hazard.signal_word is None or label.market == "us":
+def _signal(label: Label, language: str, looked_up: list[str]) -> str:
+    hazard = label.hazard
+    if hazard is None or hazard.signal_word is None or label.market == "us":
         return ""
-    return str(signal_words()["words"][language][label.hazard.signal_word])
+    row = signal_words()["words"][language]
+    own = hazard.filled.get(hazard.signal_word, {}).get(language)
+    if row["status"] == "memory" and own:
+        looked_up.append(f"{own} ({language})")
+        return own
+    return str(row[hazard.signal_word])
 
 
 def _recalled(label: Label) -> Iterator[Message]:
+    """Signal words from memory, but for those that she looked up herself."""
     for language in label.languages:
-        word = _signal(label, language)
-        if word and signal_words()["words"][language]["status"] == "memory":
+        looked_up: list[str] = []
+        word = _signal(label, language, looked_up)
+        if word and not looked_up and signal_words()["words"][language]["status"] == "memory":
             yield message(
                 "The signal word “{word}” in {language} is from memory: hold it against CLP "
                 "Annex I in that language.",
@@ -174,7 +187,9 @@ def _recalled(label: Label) -> Iterator[Message]:
             )
 
 
-def _statements(label: Label, language: str, lacks: list[Message]) -> Iterator[Statement]:
+def _statements(
+    label: Label, language: str, lacks: list[Message], looked_up: list[str]
+) -> Iterator[Statement]:
     hazard = label.hazard
     if hazard is None or label.market == "us":
         return
@@ -182,18 +197,25 @@ def _statements(label: Label, language: str, lacks: list[Message]) -> Iterator[S
     if hazard.names:
         yield Statement("", contains(language, hazard.names))
     for code in (*hazard.h, *hazard.supplemental):
-        yield from _statement(label, language, code, lacks)
+        yield from _statement(label, language, code, lacks, looked_up)
     if hazard.euh208 and "EUH208" not in hazard.h:
         yield Statement("EUH208", _named(texts["EUH208"], hazard.euh208))
     for code in hazard.p:
-        yield from _statement(label, language, code, lacks)
+        yield from _statement(label, language, code, lacks, looked_up)
 
 
-def _statement(label: Label, language: str, code: str, lacks: list[Message]) -> Iterator[Statement]:
+def _statement(
+    label: Label, language: str, code: str, lacks: list[Message], looked_up: list[str]
+) -> Iterator[Statement]:
     hazard = label.hazard
     assert hazard is not None  # noqa: S101 - it has statements
     texts = statements_in(language).texts
     official = texts.get(code)
+    own = hazard.filled.get(code, {}).get(language, "")
+    if official is None and own:
+        looked_up.append(f"{code} ({language})")
+        yield Statement(code, own)
+        return
     if official is None:
         lacks.append(
             message(
@@ -210,7 +232,6 @@ def _statement(label: Label, language: str, code: str, lacks: list[Message]) -> 
             return
         yield Statement(code, _named(official, hazard.euh208 or hazard.names))
         return
-    own = hazard.filled.get(code, {}).get(language, "")
     if own and may_stand_for(own, official, statements_in(language).choices.get(code, ())):
         yield Statement(code, own)
         return
@@ -229,16 +250,17 @@ def _statement(label: Label, language: str, code: str, lacks: list[Message]) -> 
 
 @dataclass(frozen=True)
 class Owed:
-    """A sentence of the law that stands on the label, as it is printed in the law.
+    """A sentence of the law that stands on the label.
 
     Attributes:
-        text: with its choices made, where they are.
+        official: as it is printed in the law; None: it is not known here in that language.
+        text: with its choices made, or as she looked it up.
         open: something is left to be chosen or filled in, and is not.
     """
 
     code: str
     language: str
-    official: str
+    official: str | None
     text: str | None
     open: bool
 
@@ -251,12 +273,15 @@ def owed_sentences(label: Label) -> Iterator[Owed]:
     for language in label.languages:
         statements = statements_in(language)
         for code in (*hazard.h, *hazard.p):
-            official = statements.texts.get(code)
-            if official is None or code == "EUH208":
+            if code == "EUH208":
                 continue
-            own = hazard.filled.get(code, {}).get(language, "")
-            good = bool(own) and may_stand_for(own, official, statements.choices.get(code, ()))
-            yield Owed(code, language, official, own or None, is_open(official) and not good)
+            official = statements.texts.get(code)
+            own = hazard.filled.get(code, {}).get(language) or None
+            if official is None:
+                yield Owed(code, language, None, own, own is None)
+                continue
+            good = own and may_stand_for(own, official, statements.choices.get(code, ()))
+            yield Owed(code, language, official, own, is_open(official) and not good)
 
 
 _PLACE = re.compile(r"<[^>]*>")

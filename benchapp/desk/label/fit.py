@@ -171,8 +171,17 @@ def _needed(piece: Piece, size: Size) -> Size | None:
     return replace(size, height_mm=float(high))
 
 
-def least_label(label: Label, content: Content, law: LabelLaw, leasts: Leasts) -> Size | None:
-    """The least label of this shape on which all fits, with nothing elsewhere."""
+def least_label(
+    label: Label, content: Content, law: LabelLaw, leasts: Leasts, fitted: Fitted
+) -> Size | None:
+    """The least label of this shape on which all fits, with nothing elsewhere.
+
+    Args:
+        fitted: the label as it was set.
+    """
+    if label.way == "label" and label.shape == "round":
+        needed = fitted.needed[0]
+        return None if needed is None else Size(needed, needed)
     whole = pieces_of(replace(label, way="label"), content, law, leasts)[0]
     return least_size(whole, label.size)
 

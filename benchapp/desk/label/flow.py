@@ -210,17 +210,24 @@ class Circle:
         return self.centre - half, self.centre + half
 
 
-def set_in(elements: Iterable[Element], places: Sequence[Place], align: Align) -> Set:
-    """Set elements into one place after the other."""
-    setter = _Setter(places, align)
+def set_in(
+    elements: Iterable[Element], places: Sequence[Place], align: Align, *, draws: bool = True
+) -> Set:
+    """Set elements into one place after the other.
+
+    Args:
+        draws: what is laid has its items; else where it lies alone.
+    """
+    setter = _Setter(places, align, draws)
     whole = all(setter.take(each) for each in elements)
     return Set(tuple(setter.laid), whole, setter.y)
 
 
 class _Setter:
-    def __init__(self, places: Sequence[Place], align: Align) -> None:
+    def __init__(self, places: Sequence[Place], align: Align, draws: bool) -> None:
         self.places = places
         self.align = align
+        self.draws = draws
         self.at = 0
         self.y = places[0].top
         self.laid: list[Laid] = []
@@ -279,7 +286,7 @@ class _Setter:
                 right,
                 left,
                 right,
-                tuple(moved(each, x, self.y) for each in items),
+                tuple(moved(each, x, self.y) for each in items) if self.draws else (),
                 text,
             )
         )
@@ -330,7 +337,7 @@ class _Setter:
             while words[stop - 1].text == DOT:
                 stop -= 1
                 width -= words[stop].width + block.space
-            items, text = _drawn_words(words[start:stop], block, base)
+            items, text = _drawn_words(words[start:stop], block, base) if self.draws else ([], "")
             self._add(
                 block.part, block.language, block.pitch, span, width * block.size, items, text
             )

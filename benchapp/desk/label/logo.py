@@ -7,6 +7,7 @@ import base64
 import binascii
 import re
 import struct
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from xml.parsers import expat
@@ -28,6 +29,10 @@ _DRAWN = frozenset(
     )
 )
 _LENGTH = re.compile(r"\s*([0-9]*\.?[0-9]+)\s*(px|pt|mm|cm|in|pc|q)?\s*", re.IGNORECASE)
+_POINTS = {
+    **{"px": 0.75, "pt": 1.0, "pc": 12.0, "in": 72.0},
+    **{"mm": 72 / 25.4, "cm": 720 / 25.4, "q": 18 / 25.4},
+}
 _URL = re.compile(r"url\(\s*['\"]?(?!#)", re.IGNORECASE)
 _IMPORT = re.compile(r"@import", re.IGNORECASE)
 
@@ -99,6 +104,8 @@ def _png(data: bytes) -> Logo:
             most=MOST_PIXELS,
             about=_ABOUT,
         )
+    if not _is_whole(data):
+        raise InputError("The logo breaks off. Save it anew, as PNG or SVG.", about=_ABOUT)
     held = base64.b64encode(data).decode("ascii")
     return Logo(
         f'<svg xmlns="{_SVG}" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 {width} '
@@ -106,6 +113,34 @@ def _png(data: bytes) -> Logo:
         f'{held}"/></svg>',
         width / height,
     )
+
+
+def _is_whole(data: bytes) -> bool:
+    """Whether all chunks are there, each with its check, and the dots can be unpacked."""
+    at, packed = 8, b""
+    while at + 12 <= len(data):
+        length = int.from_bytes(data[at : at + 4])
+        body = data[at + 4 : at + 8 + length]
+        if data[at + 8 + length : at + 12 + length] != zlib.crc32(body).to_bytes(4):
+            return False
+        if body[:4] == b"IDAT":
+            packed += body[4:]
+        if body == b"IEND":
+            return _unpacks(packed)
+        at += 12 + length
+    return False
+
+
+def _unpacks(packed: bytes) -> bool:
+    """Whether zlib's stream comes to its end; a piece at a time is held."""
+    unpacker = zlib.decompressobj()
+    try:
+        while packed and not unpacker.eof:
+            unpacker.decompress(packed, 1_000_000)
+            packed = unpacker.unconsumed_tail
+    except zlib.error:
+        return False
+    return unpacker.eof
 
 
 # ---- SVG ---------------------------------------------------------------------------------------
@@ -238,7 +273,7 @@ def _length(text: str | None) -> float:
     found = _LENGTH.fullmatch(text or "")
     if found is None:
         raise ValueError
-    return float(found[1])
+    return float(found[1]) * _POINTS[(found[2] or "px").lower()]
 
 
 def undrawable() -> InputError:

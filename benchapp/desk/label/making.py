@@ -17,11 +17,12 @@ from benchapp.desk.label.setting import Arranged
 from benchapp.words import InputError, Message, message, unworded
 
 
-def make(body: Mapping[str, Any]) -> dict[str, Any]:
+def make(body: Mapping[str, Any], *, pictures: bool = True) -> dict[str, Any]:
     """The answer to a request for a label, as JSON can be made of it.
 
     Args:
         body: {label, print}, as ``asked`` reads them.
+        pictures: draw them; else there are none.
 
     Raises:
         InputError: something in it can't be taken; ``about`` is its dotted path.
@@ -34,7 +35,7 @@ def make(body: Mapping[str, Any]) -> dict[str, Any]:
     fitted = fit(label, content, law, leasts)
     said = said_of(label, content, law, fitted)
     tried = () if fitted.fits else tuple(ways(label, content, law, leasts))
-    larger = None if fitted.fits else least_label(label, content, law, leasts)
+    larger = None if fitted.fits else least_label(label, content, law, leasts, fitted)
     document, pages = _printed(fitted, print_)
     return {
         "report": {
@@ -77,6 +78,7 @@ def make(body: Mapping[str, Any]) -> dict[str, Any]:
                 "height_mm": each.size.height_mm,
             }
             for each in fitted.pieces
+            if pictures
         ],
         "pdf": None if document is None else base64.b64encode(document).decode("ascii"),
         "pages": pages,

@@ -53,6 +53,12 @@ class Parts:
             yield Row((picture_box("logo", None, "logo", width, height),), 0.0)
             yield Gap(self.s.gap)
         first = self.label.languages[0]
+        if self.piece.is_leaf:
+            runs = [Run(self.content.title, 600)] if self.content.title else []
+            runs += [Run(DOT), Run(_joined(self.content.says))] if self.content.says else []
+            if runs:
+                yield self._lines("product", first, runs, self.s.text)
+            return
         if self.content.title:
             yield self._lines("product", first, [Run(self.content.title, 600)], self.s.title, 1.08)
         if self.content.names:
@@ -211,7 +217,8 @@ class Parts:
             yield line_box("net", text, size, 600, label.ink)
         if label.burns_h is not None and self.piece.burning:
             yield self._burning(label.burns_h)
-        if label.batch is not None and self.piece.batch:
+        code = self.others and label.code != "none" if self.piece.is_leaf else self.piece.batch
+        if label.batch is not None and code:
             yield self._batch(label.batch)
 
     def _burning(self, hours: float) -> Box:

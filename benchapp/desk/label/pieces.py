@@ -23,6 +23,8 @@ class Piece:
         statements: the sentences of the hazard part stand here.
         signals: the signal words stand beside the pictograms, since the sentences do not.
         others: the optional symbols and sentences, where there is room.
+        is_leaf: it lies under the label, which tells its name: its own is small, and its code is
+            optional.
         pointer: the symbol that leads to the other piece, or ''.
     """
 
@@ -46,6 +48,7 @@ class Piece:
     logo: bool = True
     maker: bool = True
     owed_symbols: bool = True
+    is_leaf: bool = False
     pointer: str = ""
 
 
@@ -79,6 +82,7 @@ def pieces_of(label: Label, content: Content, law: LabelLaw, leasts: Leasts) -> 
             maker=False,
             pictograms=False,
             owed_symbols=False,
+            is_leaf=True,
         )
         return outer, leaf
     second = replace(whole, name="second", is_round=False, logo=label.way == "box")

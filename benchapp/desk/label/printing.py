@@ -1,10 +1,12 @@
 """Pages for the printer, and pictures of the same pieces, in exact millimetres."""
 
+import io
 import math
 from collections.abc import Iterator
 from typing import Any
 
 import typst
+from PIL import Image
 
 from benchapp.desk.label import typesetter
 from benchapp.desk.label.asked import Print, Sheet, Size
@@ -15,6 +17,8 @@ from benchapp.desk.label.setting import Arranged
 from benchapp.words import InputError
 
 PICTURE_PPI = 300.0
+PICTURE_BYTES = 60_000
+_LEAST_PICTURE_PPI = 72.0
 _MOST_PICTURE_DOTS = 1200
 _GREY = "#888888"
 _RED = "#d00020"
@@ -23,42 +27,49 @@ _RED = "#d00020"
 def picture(piece: Arranged) -> bytes:
     """A PNG of a piece, its edge in grey; in red where not all of it is there.
 
+    It is as fine as ``PICTURE_BYTES`` lets it be: a phone keeps it.
+
     Raises:
         InputError: the logo can't be drawn.
     """
     longer = max(piece.size.width_mm, piece.size.height_mm)
     ppi = min(PICTURE_PPI, _MOST_PICTURE_DOTS / (longer / 25.4))
     edge = _outline(piece, 0.0, 0.0, _GREY if piece.whole else _RED, 0.15 if piece.whole else 0.8)
-    return _drawn(
-        {
-            "width": piece.size.width_mm,
-            "height": piece.size.height_mm,
-            "pictures": dict(piece.pictures),
-            "piece": _ground(piece, 0.0) + piece.items,
-            "places": [[[0.0, 0.0]]],
-            "extra": [edge],
-            "title": piece.piece.content.title,
-        },
-        ppi,
-    )
+    while True:
+        packed = _packed(_drawn(_one(piece, 0.0) | {"extra": [edge]}, ppi))
+        if len(packed) <= PICTURE_BYTES or ppi < _LEAST_PICTURE_PPI:
+            return packed
+        ppi *= 0.8
+
+
+def _packed(png: bytes) -> bytes:
+    """The same in few colours: a third of the bytes."""
+    with Image.open(io.BytesIO(png)) as image:
+        few = image.convert("RGB").quantize(
+            64, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE
+        )
+    held = io.BytesIO()
+    few.save(held, "PNG", optimize=True)
+    return held.getvalue()
 
 
 def pdf(piece: Arranged, asked: Print) -> tuple[bytes, int]:
     """The pages of a print, and how many there are.
+
+    A label is drawn once; where there are several, that drawing lies at every place.
 
     Raises:
         InputError: places that lie off the paper or in one another, or a logo that can't be drawn.
     """
     bleed = asked.bleed_mm
     if asked.sheet is None:
-        page = Size(piece.size.width_mm + 2 * bleed, piece.size.height_mm + 2 * bleed)
-        at = (bleed, bleed)
-        count = 1 if asked.ruler else asked.n
-        places = [[at] for _label in range(count)]
-        used = [at]
+        around = bleed + (_MARK_AWAY_MM + _MARK_MM if asked.cut_marks else 0.0)
+        page = _bled(piece.size, around)
+        used = [(around, around)]
+        places = [used] * (1 if asked.ruler else asked.n)
     else:
         page = Size(asked.sheet.width_mm, asked.sheet.height_mm)
-        used = list(sheet_places(asked.sheet, piece.size))
+        used = list(sheet_places(asked.sheet, piece.size, bleed))
         places = [used] if asked.ruler else _dealt(used, asked.n, asked.start)
     extra: list[Item] = []
     if asked.ruler:
@@ -66,16 +77,43 @@ def pdf(piece: Arranged, asked: Print) -> tuple[bytes, int]:
         extra += _rulers(page)
     if asked.cut_marks:
         extra += _cut_marks(piece.size, used, bleed)
-    data = {
+    whole = {
+        "title": piece.piece.content.title,
         "width": page.width_mm,
         "height": page.height_mm,
-        "pictures": {} if asked.ruler else dict(piece.pictures),
-        "piece": [] if asked.ruler else _ground(piece, bleed) + piece.items,
-        "places": places,
+        "pictures": {},
+        "piece": [],
+        "ready": None,
         "extra": extra,
-        "title": piece.piece.content.title,
     }
-    return _drawn(data, None), len(places)
+    if asked.ruler:
+        return _drawn(whole | {"places": [[]]}, None), 1
+    once = _drawn(_one(piece, bleed), None)
+    if asked.sheet is None and asked.n == 1 and not extra:
+        return once, 1
+    size = _bled(piece.size, bleed)
+    ready = {"ready": list(once), "ready_width": size.width_mm, "ready_height": size.height_mm}
+    at = [[(x - bleed, y - bleed) for x, y in each] for each in places]
+    return _drawn(whole | ready | {"places": at}, None), len(places)
+
+
+def _bled(size: Size, bleed: float) -> Size:
+    return Size(size.width_mm + 2 * bleed, size.height_mm + 2 * bleed)
+
+
+def _one(piece: Arranged, bleed: float) -> dict[str, Any]:
+    """The data of a page that one label fills."""
+    page = _bled(piece.size, bleed)
+    return {
+        "title": piece.piece.content.title,
+        "width": page.width_mm,
+        "height": page.height_mm,
+        "pictures": dict(piece.pictures),
+        "piece": _ground(piece, bleed) + piece.items,
+        "ready": None,
+        "places": [[(bleed, bleed)]],
+        "extra": [],
+    }
 
 
 def _drawn(data: dict[str, Any], ppi: float | None) -> bytes:
@@ -89,22 +127,22 @@ def _drawn(data: dict[str, Any], ppi: float | None) -> bytes:
         raise undrawable() from error
 
 
-def sheet_places(sheet: Sheet, size: Size) -> Iterator[tuple[float, float]]:
+def sheet_places(sheet: Sheet, size: Size, bleed: float) -> Iterator[tuple[float, float]]:
     """The upper left corner of each place, row by row.
 
     Raises:
-        InputError: a place lies off the paper, or in the next one.
+        InputError: a place lies off the paper, or in the next one or its bleed.
     """
     for pitch, side, count, about in (
         (sheet.pitch_x_mm, size.width_mm, sheet.columns, "pitch_x_mm"),
         (sheet.pitch_y_mm, size.height_mm, sheet.rows, "pitch_y_mm"),
     ):
-        if count > 1 and pitch < side - 1e-9:
+        if count > 1 and pitch < side + bleed - 1e-9:
             raise InputError(
-                "From one label to the next are {pitch} mm, and the label has {side} mm: they "
-                "would lie on each other.",
+                "From one label to the next are {pitch} mm, and the label has {side} mm with its "
+                "bleed: they would lie on each other.",
                 pitch=_mm(pitch),
-                side=_mm(side),
+                side=_mm(side + bleed),
                 about="print.paper." + about,
             )
     left, top = sheet.left_mm + sheet.nudge_x_mm, sheet.top_mm + sheet.nudge_y_mm
@@ -220,18 +258,36 @@ def _line(x1: float, y1: float, x2: float, y2: float, width: float = 0.1) -> Ite
     }
 
 
+_MARK_AWAY_MM = 0.5
+_MARK_MM = 3.0
+
+
 def _cut_marks(size: Size, places: list[tuple[float, float]], bleed: float) -> list[Item]:
-    """At each corner, outside of the label and its bleed, 3 mm long."""
-    away, long = bleed + 0.5, 3.0
+    """At each corner, outside of the label and its bleed; none that would lie on another label."""
+    near, far = bleed + _MARK_AWAY_MM, bleed + _MARK_AWAY_MM + _MARK_MM
     items = []
     for x, y in places:
         for edge_x, out_x in ((x, -1), (x + size.width_mm, 1)):
             for edge_y, out_y in ((y, -1), (y + size.height_mm, 1)):
-                start, end = edge_x + out_x * away, edge_x + out_x * (away + long)
-                items.append(_line(start, edge_y, end, edge_y))
-                start, end = edge_y + out_y * away, edge_y + out_y * (away + long)
-                items.append(_line(edge_x, start, edge_x, end))
+                for mark in (
+                    _line(edge_x + out_x * near, edge_y, edge_x + out_x * far, edge_y),
+                    _line(edge_x, edge_y + out_y * near, edge_x, edge_y + out_y * far),
+                ):
+                    if not any(_crosses(mark, at, size, bleed) for at in places):
+                        items.append(mark)
     return items
+
+
+def _crosses(mark: Item, at: tuple[float, float], size: Size, bleed: float) -> bool:
+    """Whether a mark touches the label at a place, or its bleed."""
+    left, right = sorted((mark["x1"], mark["x2"]))
+    top, bottom = sorted((mark["y1"], mark["y2"]))
+    return bool(
+        right >= at[0] - bleed
+        and left <= at[0] + size.width_mm + bleed
+        and bottom >= at[1] - bleed
+        and top <= at[1] + size.height_mm + bleed
+    )
 
 
 def _rulers(page: Size) -> list[Item]:

@@ -1,6 +1,7 @@
 """A piece set: in one column, in a front with columns beside it, or in a circle."""
 
-from collections.abc import Iterator, Mapping, Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from benchapp.desk.label.asked import Size
@@ -110,7 +111,7 @@ def arrange(
     )
 
 
-def _under(parts: "Parts", size: Size, sizes: Style) -> Set:
+def _under(parts: Parts, size: Size, sizes: Style) -> Set:
     """All in one column: the foot at the bottom."""
     margin = sizes.margin
     place = Rectangle(margin, margin, size.width_mm - margin, size.height_mm - margin)
@@ -134,7 +135,7 @@ def _footed(parts: Sequence[Sequence[Element]], place: Rectangle) -> Set:
     return Set(tuple(laid), True, all_.end)
 
 
-def _beside(parts: "Parts", size: Size, sizes: Style, arrangement: Arrangement) -> Set:
+def _beside(parts: Parts, size: Size, sizes: Style, arrangement: Arrangement) -> Set:
     """The front at the left, the rest in columns beside it."""
     margin = sizes.margin
     gutter = max(3.0, 1.4 * sizes.text)
@@ -153,33 +154,29 @@ def _beside(parts: "Parts", size: Size, sizes: Style, arrangement: Arrangement) 
     return Set(one.laid + two.laid, one.whole and two.whole, max(one.end, two.end))
 
 
-def _round(parts: "Parts", size: Size, sizes: Style) -> Set:
-    """All in lines that are chords; its beginning is where they are the most even."""
+def _round(parts: Parts, size: Size, sizes: Style) -> Set:
+    """All in lines that are chords; it begins where as much is left above as below."""
     elements = [_stepped(each) for each in parts.all()]
     radius = size.width_mm / 2
     inner = radius - sizes.margin
-    best: tuple[float, Set] | None = None
-    first: Set | None = None
-    for start in _starts(inner):
+
+    def set_at(start: float, *, draws: bool) -> Set:
         place: Place = Circle(radius, inner, radius - inner + start)
-        found = set_in(elements, [place], "centre")
-        if first is None or len(found.laid) > len(first.laid):
-            first = found
+        return set_in(elements, [place], "centre", draws=draws)
+
+    # No chord is longer than the diameter, so it takes no less than in a column as wide as that.
+    wide = Rectangle(0.0, 0.0, 2 * inner, math.inf)
+    spare = 2 * inner - set_in(elements, [wide], "centre", draws=False).end
+    best: tuple[float, float] | None = None
+    for step in range(int(spare / STEP_MM + 1e-9) + 1 if spare >= 0 else 0):
+        found = set_at(step * STEP_MM, draws=False)
         if found.whole:
-            top = min((each.top for each in found.laid), default=start)
+            top = min((each.top for each in found.laid), default=radius)
             uneven = abs((top - (radius - inner)) - (radius + inner - found.end))
-            if best is None or uneven < best[0]:
-                best = (uneven, found)
-            elif uneven > best[0]:
+            if best is not None and uneven > best[0]:
                 break
-    if best is not None:
-        return best[1]
-    assert first is not None  # noqa: S101 - there is always one start
-    return first
-
-
-def _starts(inner: float) -> Iterator[float]:
-    yield from (n * STEP_MM for n in range(int(inner / STEP_MM) + 1))
+            best = (uneven, step * STEP_MM)
+    return set_at(0.0 if best is None else best[1], draws=True)
 
 
 def _stepped(element: Element) -> Element:

@@ -67,6 +67,5 @@ def pages(data: Mapping[str, Any], way: Literal["pdf", "png"], ppi: float | None
         font_paths=fonts(),
         ignore_system_fonts=True,
         sys_inputs={"data": json.dumps(data)},
-        timestamp=0,
         pdf_tags=False,
     )

@@ -80,8 +80,8 @@ def asked(print_: dict[str, Any] | None = None, **changes: Any) -> dict[str, Any
 
 
 def made(print_: dict[str, Any] | None = None, **changes: Any) -> dict[str, Any]:
-    """What comes of a request."""
-    return make(asked(print_, **changes))
+    """What comes of a request, without its pictures."""
+    return make(asked(print_, **changes), pictures=False)
 
 
 def pdf_of(answer: dict[str, Any]) -> bytes:

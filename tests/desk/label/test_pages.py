@@ -2,6 +2,7 @@
 
 import base64
 import io
+import json
 from itertools import pairwise
 
 import pypdfium2
@@ -9,8 +10,9 @@ import pytest
 from PIL import Image
 
 from benchapp.desk.label.content import contains
+from benchapp.desk.label.making import make
 from benchapp.desk.statements import languages, statements_in
-from tests.desk.label.asking import ONE, SHEET, made, pdf_of
+from tests.desk.label.asking import ONE, SHEET, asked, made, pdf_of
 from tests.desk.label.reading import (
     codes,
     fonts,
@@ -167,6 +169,12 @@ def test_text_of_a_person_is_never_source() -> None:
     assert "#read(1)" in text_of(pdf)
 
 
+def test_the_same_label_is_the_same_file() -> None:
+    """No clock and no chance is in it."""
+    assert one() == one()
+    assert b"CreationDate" not in one()
+
+
 # ---- codes -------------------------------------------------------------------------------------
 
 
@@ -222,15 +230,41 @@ def test_a_second_sheet_begins_at_its_first_place() -> None:
 
 def test_cut_marks_lie_outside_of_the_label() -> None:
     paper = SHEET | {"rows": 1, "columns": 1, "left_mm": 50, "top_mm": 60}
-    plain = made({"n": 1, "paper": paper}, **SMALL)
     answer = made({"n": 1, "paper": paper, "cut_marks": True, "bleed_mm": 2}, **SMALL)
-    marks = [each for each in shapes(pdf_of(answer)) if each not in shapes(pdf_of(plain))]
+    marks = [
+        each
+        for each in shapes(pdf_of(answer))
+        if sorted((each["x1"] - each["x0"], each["bottom"] - each["top"]))
+        == pytest.approx([0, 3], abs=0.02)
+    ]
     assert len(marks) == 8
     for each in marks:
-        inside = each["x1"] > 48 and each["x0"] < 92 and each["bottom"] > 58 and each["top"] < 102
-        assert not inside
+        assert not (
+            each["x1"] > 48 and each["x0"] < 92 and each["bottom"] > 58 and each["top"] < 102
+        )
     assert {round(each["x0"], 1) for each in marks if each["x1"] - each["x0"] < 0.1} == {50, 90}
     assert {round(each["top"], 1) for each in marks if each["x1"] - each["x0"] > 1} == {60, 100}
+
+
+def test_no_cut_mark_lies_on_another_label() -> None:
+    paper = SHEET | {"pitch_x_mm": 40, "pitch_y_mm": 40}
+    answer = made({"n": 24, "paper": paper, "cut_marks": True}, **SMALL)
+    marks = [
+        each
+        for each in shapes(pdf_of(answer))
+        if sorted((each["x1"] - each["x0"], each["bottom"] - each["top"]))
+        == pytest.approx([0, 3], abs=0.02)
+    ]
+    # None but around the whole block, from 8 to 168 and from 10 to 250 mm.
+    assert len(marks) == 2 * (2 * 4 + 2 * 6)
+    for each in marks:
+        assert each["x1"] < 8 or each["x0"] > 168 or each["bottom"] < 10 or each["top"] > 250
+
+
+def test_a_page_of_its_own_has_room_for_its_cut_marks() -> None:
+    answer = made(ONE | {"bleed_mm": 2, "cut_marks": True})
+    [(width, height)] = page_sizes(pdf_of(answer))
+    assert (width, height) == pytest.approx((100 + 11, 130 + 11), abs=0.05)
 
 
 def test_a_ruler_has_outlines_and_millimetres_and_no_label() -> None:
@@ -263,7 +297,7 @@ def _numbers(pdf: bytes) -> set[str]:
 @pytest.mark.parametrize("shape", ["rect", "round"])
 def test_the_picture_is_the_page(shape: str) -> None:
     """Dot for dot but for the edges of letters, by another program's drawing of the PDF."""
-    answer = made(ONE, shape=shape, width_mm=100, height_mm=100)
+    answer = make(asked(ONE, shape=shape, width_mm=100, height_mm=100))
     [picture] = answer["pictures"]
     shown = Image.open(io.BytesIO(base64.b64decode(picture["png"]))).convert("L")
     page = pypdfium2.PdfDocument(pdf_of(answer))[0]
@@ -277,3 +311,19 @@ def test_the_picture_is_the_page(shape: str) -> None:
     ]
     assert sum(abs(a - b) for a, b in inner) / len(inner) < 4
     assert max(abs(a - b) for a, b in inner) < 90
+
+
+def test_pictures_are_small_enough_for_a_phone_to_keep() -> None:
+    """A finding holds at most 200 000 characters of JSON."""
+    six = ["en", "de", "fr", "it", "es", "pl"]
+    answer = make(asked(languages=six, cautions="both", width_mm=210, height_mm=148, way="tag"))
+    assert [each["piece"] for each in answer["pictures"]] == ["label", "second"]
+    assert len(json.dumps({key: answer[key] for key in ("report", "pictures")})) < 190_000
+
+
+def test_what_does_not_fit_is_seen_in_its_picture() -> None:
+    [picture] = make(asked(width_mm=30, height_mm=30))["pictures"]
+    shown = Image.open(io.BytesIO(base64.b64decode(picture["png"]))).convert("RGB")
+    red, green, blue = shown.getpixel((2, shown.height // 2))
+    assert red > 180
+    assert max(green, blue) < 80

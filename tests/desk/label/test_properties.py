@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from benchapp.desk.label.asked import Label, Size, read_asked
 from benchapp.desk.label.checking import leasts_of
 from benchapp.desk.label.content import content_of
-from benchapp.desk.label.fit import fit, holds
+from benchapp.desk.label.fit import fit, holds, least_size
 from benchapp.desk.label.flow import Item
 from benchapp.desk.label.fonts import face
 from benchapp.desk.label.law import label_law
@@ -135,6 +135,24 @@ def test_more_text_never_makes_room(body: dict[str, Any], field: str, more: str)
 
     if fits(longer):
         assert fits(body)
+
+
+@given(labels(), st.sampled_from(["own", "says", "product"]), st.text(LETTERS, min_size=1))
+@settings(max_examples=25, deadline=None)
+def test_more_text_never_takes_a_smaller_label(body: dict[str, Any], field: str, more: str) -> None:
+    body["label"]["way"] = "label"
+    longer = {**body, "label": {**body["label"], field: dict(body["label"][field])}}
+    first = body["label"]["languages"][0]
+    longer["label"][field][first] = f"{body['label'][field].get(first, '')} {more}"
+
+    def least(one: dict[str, Any]) -> float:
+        label, _ = read_asked(one)
+        law = label_law(label.market)
+        piece = pieces_of(label, content_of(label), law, leasts_of(label, law))[0]
+        found = least_size(piece, Size(50, 50) if piece.is_round else label.size)
+        return found.width_mm if found else 1000.0
+
+    assert least(body) <= least(longer)
 
 
 @given(st.integers(30, 120), st.integers(1, 40), st.booleans())
