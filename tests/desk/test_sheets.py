@@ -325,6 +325,32 @@ def test_a_cell_that_is_wrong_says_so(cell, text, says):
     assert says in problem(cell, **{cell: text})
 
 
+@pytest.mark.parametrize("cell", ["cas", "ec"])
+@pytest.mark.parametrize("text", ["-", "—", "n/a", "N.A."])
+def test_a_substance_may_have_no_number(cell, text):
+    assert getattr(read("not classified", **{cell: text}).substance, cell) == ""
+
+
+def test_what_is_copied_has_other_blanks_and_hyphens_and_signs_that_are_not_seen():
+    line = read(
+        "Skin\u00a0Sens.\u202f1B,\u00a0H317\u200b",
+        "ATE oral = 1\u202f100\u00a0mg/kg",
+        name="Lina\u00adlool",
+        cas="78\u201170\u20116",
+        share="1\u00a0\u2212\u00a05",
+    )
+    assert line.problems == ()
+    found = line.substance
+    assert (found.name, found.cas, found.low, found.high) == ("Linalool", "78-70-6", 1, 5)
+    assert (str(found.hazards[0].of), found.ate) == ("Skin Sens. 1B", {"oral": 1100})
+
+
+@pytest.mark.parametrize(("said", "additive"), [("yes", False), ("no", True), ("unknown", None)])
+def test_whether_adding_applies_follows_from_what_it_is(said, additive):
+    """Not to acids, bases, phenols, aldehydes and surfactants (CLP Annex I, 3.2.3.3.4)."""
+    assert read("Skin Irrit. 2", alone=said).substance.additive is additive
+
+
 def test_every_problem_of_a_line_is_told():
     line = read("Skin Sensi. 1", "foo", cas="1-1-1", share="5 - 1")
     assert [each.cell for each in line.problems] == ["share", "classes", "limits", "cas"]
@@ -345,6 +371,12 @@ def test_what_was_understood_is_said_back():
 
 
 # ---- a pasted table ----------------------------------------------------------------------------
+
+
+def test_a_table_with_the_blanks_of_a_document_is_read():
+    text = "\t".join(LINALOOL.values()).replace(" ", "\u00a0").replace("-", "\u2011")
+    assert rows_of(text, EU) == ([LINALOOL], [])
+
 
 LINALOOL = {
     "name": "Linalool",

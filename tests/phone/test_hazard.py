@@ -22,6 +22,14 @@ LATER_SHEET = """async () => {
 }"""
 
 
+OTHER_EDITION = """async () => {
+  const store = await import('/static/records/store.js');
+  const [{ kind, id, ...finding }] = await store.all('hazard_finding');
+  const found = { ...finding.found, edition: 'a text of last year' };
+  await store.save('hazard_finding', 'other', { ...finding, made_at: finding.made_at + 1, found });
+}"""
+
+
 @pytest.fixture
 def bench(server, phone, open_ready):
     """A phone with the invented workshop, and its server."""
@@ -90,6 +98,8 @@ def test_a_stranger_finds_the_class_and_the_load_at_which_it_changes(bench, phon
     assert len(findings(phone)) == 1
     phone.evaluate(LOAD, 0.08)
     expect(slot(phone, "older")).to_contain_text(f"{OLDER}a new sheet, Wet slate QS 82.")
+    phone.evaluate(OTHER_EDITION)
+    expect(slot(phone, "older")).to_contain_text("and the rules, which have a newer text.")
     at(phone, bench.url, f"recipe/{SLATE}")
     expect(slot(phone, "hazard_told")).to_contain_text("Since then has changed: a new sheet")
 

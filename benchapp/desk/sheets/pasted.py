@@ -8,6 +8,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from benchapp.desk.rules import Rules
+from benchapp.desk.sheets.plain import plain
 from benchapp.desk.sheets.section3 import MOST_CHARACTERS as LONGEST_CELL
 from benchapp.desk.sheets.section3 import MOST_ROWS
 from benchapp.desk.sheets.shares import ABOVE, read_share
@@ -42,7 +43,8 @@ def rows_of(text: str, rules: Rules) -> tuple[list[Row], list[tuple[int, Message
     """
     if len(text) > MOST_CHARACTERS:
         raise InputError("That is more than a section 3: paste its table alone.", about="text")
-    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    shown = plain(text).splitlines()
+    lines = [(number, line) for number, line in enumerate(shown, 1) if line.strip()]
     if not lines:
         raise InputError("Nothing is pasted: copy the table of section 3.", about="text")
     part = _parter([line for _, line in lines])

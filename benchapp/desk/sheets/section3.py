@@ -11,6 +11,7 @@ from benchapp.desk.classify.substances import Hazard, Substance
 from benchapp.desk.rules import Rules
 from benchapp.desk.sheets.classes import Classes, Found, read_classes, with_factor, without_factor
 from benchapp.desk.sheets.limits import Limits, read_limits
+from benchapp.desk.sheets.plain import plain
 from benchapp.desk.sheets.shares import read_share
 from benchapp.words import InputError, Message, listed, literal, message
 
@@ -25,6 +26,7 @@ _CELL_OF = {
     **dict.fromkeys(("from", "ate"), "limits"),
     "percent": "share",
 }
+_NO_NUMBER = ("", "-", "–", "—", "n/a", "n.a.", "none")
 _ADDITIVE = {"yes": False, "no": True}
 
 
@@ -82,14 +84,16 @@ def read_line(row: Mapping[str, Any], rules: Rules) -> Line:
         found = tried("limits", _with_factors, found, limits)
     base = {"name": cells["name"] or "?", "percent": "0"}
     for cell in ("cas", "ec"):
-        if cells[cell] not in ("", "-", "–", "—"):
+        if cells[cell].lower() in _NO_NUMBER:
+            cells[cell] = ""
+        else:
             tried(cell, read_substances, [{**base, cell: cells[cell]}], rules)
     if problems or share is None or classes is None or limits is None or found is None:
         return Line(None, tuple(problems))
     given = {
         "name": " ".join(cells["name"].split()),
-        "cas": cells["cas"].strip("-–—"),
-        "ec": cells["ec"].strip("-–—"),
+        "cas": cells["cas"],
+        "ec": cells["ec"],
         "percent": [_exact(share[0]), _exact(share[1])],
         "classes": None if classes.found is None else [each.given for each in found],
         "limits": list(limits.limits),
@@ -110,7 +114,7 @@ def _with_factors(found: Sequence[Found], limits: Limits) -> Sequence[Found]:
 
 
 def _text(given: object) -> str:
-    return given.strip() if isinstance(given, str) else ""
+    return plain(given).strip() if isinstance(given, str) else ""
 
 
 def _exact(share: Fraction) -> str:
