@@ -11,6 +11,7 @@ import * as store from "../records/store.js";
 import { localDate } from "../words/dates.js";
 import { InputError, message, plural, t, worded } from "../words/door.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
+import { beginLabel } from "./edit_label.js";
 import { beginLot, isTold } from "./edit_lot.js";
 import { drawPreview } from "./edit_preview.js";
 import { beginSheet } from "./edit_sheet.js";
@@ -57,6 +58,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   for (const [name, lines] of Object.entries(refusal?.fields ?? {})) complain(form, name, lines[0]);
   if (kind === "lot") beginLot(form, from[0] === "material" ? from.slice(1).join() : "", others);
   if (kind === "safety_sheet") beginSheet(form, isNew ? from[2] : undefined, units, others);
+  if (kind === "label" && isNew) beginLabel(form, from[0] === "labels" ? from[2] : undefined, units, others);
   takeMade(form);
   const draw = () => drawPreview(slot(place, "preview"), form, kind, readForm(form, units).values, kept, units);
   form.addEventListener("input", draw);
@@ -79,8 +81,9 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
     if (!(await tryToKeep(() => store.save(kind, id, whole, { seen: draft.seen() })))) return;
     draft.forget();
     if (isNew) void askToKeep();
-    if (from.length > 0 && isNew && kind !== "lot") keepMade(kind, id);
+    if (from.length > 0 && isNew && kind !== "lot" && kind !== "label") keepMade(kind, id);
     if (kind === "recipe") go(`${first >= 0 ? "plan" : "recipe"}/${id}`);
+    else if (kind === "label") go(`label/${id}`);
     else if (kind === "lot" && isNew) go(`material/${values.material.join("/")}`);
     else go(first >= 0 ? `edit/${await missing()}/new` : back);
   };
@@ -155,7 +158,7 @@ const ROOMS = {
 /** Where it is gone back to, and what that is called. @param {string} kind @param {string[]} from @param {boolean} first */
 function wayBack(kind, from, first) {
   const { many = "" } = aboutKind(kind);
-  if (kind === "lot" && from.length > 0) return [from.join("/"), t("Back")];
+  if ((kind === "lot" || from[0] === "labels") && from.length > 0) return [from.join("/"), t("Back")];
   if (from[0] === "hazard") return [from.slice(0, 2).join("/"), t("Back to the hazard class")];
   if (from[0] === "new_test") return [from.join("/"), t("Back to the burn test")];
   if (from.length > 0) {

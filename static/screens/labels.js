@@ -22,6 +22,7 @@ export async function show(place, [which, id], { go }) {
     const back = slot(place, "back");
     [back.href, back.textContent] = pour ? [`#/entry/${pour}`, t("The pour")] : [`#/recipe/${recipe}`, t("The recipe")];
   }
+  if (recipe) slot(place, "new").href = `#/edit/label/new/labels/for/${recipe}`;
   return drawOnChange(ofKinds("label", "made_label", "maker", "recipe"), async () => {
     const [all, made, maker, recipes] = await Promise.all([
       store.all("label"),

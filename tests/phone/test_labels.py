@@ -229,3 +229,29 @@ def test_a_logo_is_hers_and_nothing_that_runs(desk, phone, page_errors):
     tap(page, "Lay it out")
     lay_out(page)
     page_errors.clear()  # the browser logs what the desk does not take
+
+
+def test_a_new_label_begins_with_what_the_bench_knows(desk, phone):
+    page = phone
+    at(page, desk.url, "recipe/demo-recipe-plum")
+    page.locator("#screen").get_by_role("link", name="Its labels").tap()
+    expect(slot(page, "empty")).to_be_visible()
+    page.get_by_role("link", name="New label").tap()
+    form = slot(page, "form")
+    expect(form.locator("[data-field=recipe] select")).to_have_value("demo-recipe-plum")
+    # The tumbler was measured with a ruler: what it holds to its brim is reckoned.
+    expect(form.locator("[data-field=holds_ml] input")).to_have_value("376 ml")
+    # The recipe's name stands in for one that is not given.
+    tap(page, "Save")
+    expect(form.locator("[data-field=width_mm] .error")).to_be_visible()
+    form.locator("[data-field=width_mm] input").fill("90")
+    form.locator("[data-field=height_mm] input").fill("6 cm")
+    tap(page, "Save")
+    expect(slot(page, "facts")).to_contain_text("90 × 60 mm")
+    expect(page.locator("#screen h1")).to_have_text("Plum & kelp")
+    # What is not there yet is said, and leads on.
+    expect(slot(page, "sources")).to_contain_text("Its hazard class was not worked out yet.")
+    tap(page, "Lay it out")
+    lay_out(page)
+    expect(report(page)).to_contain_text("The batch is missing")
+    expect(report(page)).to_contain_text("The net content is missing")
