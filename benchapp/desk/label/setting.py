@@ -184,8 +184,12 @@ def _beside(parts: Parts, size: Size, sizes: Style, arrangement: Arrangement) ->
     return Set(one.laid + two.laid, one.whole and two.whole, max(one.end, two.end))
 
 
+_LINE_COSTS_MM = 4.0
+
+
 def _round(parts: Parts, size: Size, sizes: Style) -> Set:
-    """All in lines that are chords; it begins where as much is left above as below."""
+    """All in lines that are chords; it begins where they are few, and as much is left above as
+    below."""
     elements = [_stepped(each) for each in parts.all()]
     radius = size.width_mm / 2
     inner = radius - sizes.margin
@@ -203,9 +207,10 @@ def _round(parts: Parts, size: Size, sizes: Style) -> Set:
         if found.whole:
             top = min((each.top for each in found.laid), default=radius)
             uneven = abs((top - (radius - inner)) - (radius + inner - found.end))
-            if best is not None and uneven > best[0]:
-                break
-            best = (uneven, step * STEP_MM)
+            # A word alone at the top costs a line: better a little lower and whole.
+            cost = uneven + _LINE_COSTS_MM * len(found.laid)
+            if best is None or cost < best[0]:
+                best = (cost, step * STEP_MM)
     return set_at(0.0 if best is None else best[1], draws=True)
 
 
