@@ -322,7 +322,7 @@ def _names(label: Label, law: LabelLaw, said: Said) -> None:
 def _hazard(label: Label, content: Content, law: LabelLaw, said: Said) -> None:
     hazard = label.hazard
     if not law.clp:
-        _us(law, said)
+        _us(hazard, law, said)
         return
     if hazard is None:
         if not label.no_hazard:
@@ -527,7 +527,11 @@ def _found(market: str, hazard: Hazard) -> Finding:
     )
 
 
-def _us(law: LabelLaw, said: Said) -> None:
+def _us(hazard: Hazard | None, law: LabelLaw, said: Said) -> None:
+    if hazard is not None and hazard.says_anything:
+        said.hints.append(
+            message("The hazard part is that of the EU and Great Britain: it is not set here.")
+        )
     said.questions.append(
         message(
             "Labels of the US follow the FHSA ({article}, from memory): does the candle need a "

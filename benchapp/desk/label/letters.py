@@ -28,7 +28,7 @@ class Run:
     kept: bool = False
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def words_of(runs: tuple[Run, ...]) -> tuple[Word, ...]:
     """The words of runs, which are set apart by spaces."""
     pieces = [piece for run in runs for piece in _pieces(run)]

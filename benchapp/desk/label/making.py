@@ -176,7 +176,7 @@ def _shares(piece: Arranged) -> dict[tuple[str, str | None], float]:
     """Of the room that is taken, by part and language."""
     rooms: dict[tuple[str, str | None], float] = defaultdict(float)
     for each in piece.laid:
-        if each.part not in ("rule", "pointer"):
+        if each.part not in ("rule", "pointer", "hole"):
             rooms[each.part, each.language] += each.room
     whole = sum(rooms.values()) or 1.0
     return {key: room / whole for key, room in rooms.items()}

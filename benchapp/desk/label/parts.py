@@ -204,6 +204,7 @@ class Parts:
         maker = [
             self._lines("maker", self.label.languages[0], runs, self.s.text)
             for runs in self._maker()
+            if not self.piece.is_leaf
         ]
         row: list[Element] = [Row(facts, 2.0, spread=True)] if facts else []
         if facts or maker:
@@ -226,6 +227,8 @@ class Parts:
         code = self.others and label.code != "none" if self.piece.is_leaf else self.piece.batch
         if label.batch is not None and code:
             yield self._batch(label.batch)
+        if self.piece.is_leaf and label.maker.electronic:
+            yield line_box("maker", label.maker.electronic, self.s.text, 400, label.ink)
 
     def _burning(self, hours: float) -> Box:
         text = f"{number_text(decimal_text(Fraction(str(hours))))} h"

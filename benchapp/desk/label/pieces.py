@@ -25,6 +25,7 @@ class Piece:
         others: the optional symbols and sentences, where there is room.
         is_leaf: it lies under the label, which tells its name: its own is small, and its code is
             optional.
+        has_hole: it is tied to the vessel, and nothing stands where its hole is.
         pointer: the symbol that leads to the other piece, or ''.
     """
 
@@ -49,6 +50,7 @@ class Piece:
     maker: bool = True
     owed_symbols: bool = True
     is_leaf: bool = False
+    has_hole: bool = False
     pointer: str = ""
 
 
@@ -85,5 +87,11 @@ def pieces_of(label: Label, content: Content, law: LabelLaw, leasts: Leasts) -> 
             is_leaf=True,
         )
         return outer, leaf
-    second = replace(whole, name="second", is_round=False, logo=label.way == "box")
+    second = replace(
+        whole,
+        name="second",
+        is_round=False,
+        logo=label.way == "box",
+        has_hole=label.way == "tag",
+    )
     return outer, second

@@ -15,7 +15,7 @@ _MOST_MEMORY = 2_000_000_000
 _SIDE_MM = 40.0
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=16)
 def can_be_drawn(svg: str) -> bool:
     """Whether a picture can be drawn, as page and as dots; what was found is kept."""
     try:

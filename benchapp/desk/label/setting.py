@@ -102,7 +102,7 @@ def arrange(
     return Arranged(
         piece=piece,
         size=size,
-        laid=found.laid,
+        laid=(*found.laid, *_hole(piece, size)),
         whole=found.whole,
         style=sizes,
         pictures=parts.pictures,
@@ -111,10 +111,40 @@ def arrange(
     )
 
 
+HOLE_MM = 4.0
+_HOLE_AWAY_MM = 2.5
+_HOLE_INK = "#999999"
+
+
+def _top(piece: Piece, sizes: Style) -> float:
+    """Where the first line may begin: below the hole of a tag."""
+    below = 2 * _HOLE_AWAY_MM + HOLE_MM - 1.0 if piece.has_hole else 0.0
+    return max(sizes.margin, below)
+
+
+def _hole(piece: Piece, size: Size) -> Sequence[Laid]:
+    """Where a tag is to be punched: a fine ring, in the middle of its upper edge."""
+    if not piece.has_hole:
+        return ()
+    left, top = (size.width_mm - HOLE_MM) / 2, _HOLE_AWAY_MM
+    ring: Item = {
+        "is": "circle",
+        "x": left,
+        "y": top,
+        "width": HOLE_MM,
+        "height": HOLE_MM,
+        "fill": None,
+        "stroke": _HOLE_INK,
+        "line": 0.15,
+    }
+    right, bottom = left + HOLE_MM, top + HOLE_MM
+    return (Laid("hole", None, top, bottom, left, right, left, right, (ring,), ""),)
+
+
 def _under(parts: Parts, size: Size, sizes: Style) -> Set:
     """All in one column: the foot at the bottom."""
-    margin = sizes.margin
-    place = Rectangle(margin, margin, size.width_mm - margin, size.height_mm - margin)
+    margin, top = sizes.margin, _top(parts.piece, sizes)
+    place = Rectangle(margin, top, size.width_mm - margin, size.height_mm - margin)
     return _footed([list(each) for each in (parts.front(), parts.middle(), parts.foot())], place)
 
 
@@ -137,7 +167,7 @@ def _footed(parts: Sequence[Sequence[Element]], place: Rectangle) -> Set:
 
 def _beside(parts: Parts, size: Size, sizes: Style, arrangement: Arrangement) -> Set:
     """The front at the left, the rest in columns beside it."""
-    margin = sizes.margin
+    margin, top = sizes.margin, _top(parts.piece, sizes)
     gutter = max(3.0, 1.4 * sizes.text)
     inner = size.width_mm - 2 * margin
     front_width = inner * arrangement.front
@@ -146,16 +176,20 @@ def _beside(parts: Parts, size: Size, sizes: Style, arrangement: Arrangement) ->
     if width < 8.0 or front_width < 8.0:
         return Set((), False, 0.0)
     bottom = size.height_mm - margin
-    front = Rectangle(margin, margin, margin + front_width, bottom)
+    front = Rectangle(margin, top, margin + front_width, bottom)
     lefts = [margin + front_width + gutter + n * (width + gutter) for n in range(count)]
-    columns = [Rectangle(left, margin, left + width, bottom) for left in lefts]
+    columns = [Rectangle(left, top, left + width, bottom) for left in lefts]
     one = _footed([list(parts.front()), list(parts.foot())], front)
     two = set_in(parts.middle(), columns, "left")
     return Set(one.laid + two.laid, one.whole and two.whole, max(one.end, two.end))
 
 
+_LINE_COSTS_MM = 4.0
+
+
 def _round(parts: Parts, size: Size, sizes: Style) -> Set:
-    """All in lines that are chords; it begins where as much is left above as below."""
+    """All in lines that are chords; it begins where they are few, and as much is left above as
+    below."""
     elements = [_stepped(each) for each in parts.all()]
     radius = size.width_mm / 2
     inner = radius - sizes.margin
@@ -173,9 +207,10 @@ def _round(parts: Parts, size: Size, sizes: Style) -> Set:
         if found.whole:
             top = min((each.top for each in found.laid), default=radius)
             uneven = abs((top - (radius - inner)) - (radius + inner - found.end))
-            if best is not None and uneven > best[0]:
-                break
-            best = (uneven, step * STEP_MM)
+            # A word alone at the top costs a line: better a little lower and whole.
+            cost = uneven + _LINE_COSTS_MM * len(found.laid)
+            if best is None or cost < best[0]:
+                best = (cost, step * STEP_MM)
     return set_at(0.0 if best is None else best[1], draws=True)
 
 

@@ -254,6 +254,7 @@ def test_a_label_of_the_us() -> None:
     assert "WARNING" in text
     assert list(parts).index("maker") < list(parts).index("net")
     assert "allergic" not in text
+    assert "it is not set here" in templates(found["hints"])
     assert "FHSA" in templates(found["questions"])
     assert "unit of sale" in templates(found["cautions"])
 

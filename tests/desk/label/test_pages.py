@@ -150,6 +150,20 @@ def test_words_stand_where_they_were_reckoned(shape: str) -> None:
     assert at == len(read)
 
 
+def test_nothing_stands_where_a_tag_is_punched() -> None:
+    second = {"width_mm": 60, "height_mm": 110}
+    changes = {"way": "tag", "width_mm": 60, "height_mm": 60}
+    pdf = pdf_of(made(ONE | {"piece": "second"}, second=second, **changes))
+    [ring] = [
+        each
+        for each in shapes(pdf)
+        if each["x1"] - each["x0"] == pytest.approx(4, abs=0.02) and each["fill"] is None
+    ]
+    assert (ring["x0"] + ring["x1"]) / 2 == pytest.approx(30, abs=0.05)
+    assert ring["top"] == pytest.approx(2.5, abs=0.1)
+    assert min(each.base - 0.9 * each.size for each in letters(pdf)) > ring["bottom"] + 1
+
+
 # ---- letters -----------------------------------------------------------------------------------
 
 
