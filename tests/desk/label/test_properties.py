@@ -90,7 +90,7 @@ def is_within(piece: Arranged, at: tuple[float, float], slack: float = 0.05) -> 
 
 
 @given(labels())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_nothing_leaves_its_piece_and_no_letter_is_below_its_least(body: dict[str, Any]) -> None:
     label, fitted = set_(body)
     least = leasts_of(label, label_law(label.market)).x_mm
@@ -102,7 +102,7 @@ def test_nothing_leaves_its_piece_and_no_letter_is_below_its_least(body: dict[st
 
 
 @given(labels())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_nothing_lies_on_anything_else(body: dict[str, Any]) -> None:
     _, fitted = set_(body)
     for piece in fitted.pieces:
@@ -119,7 +119,7 @@ def test_nothing_lies_on_anything_else(body: dict[str, Any]) -> None:
 
 
 @given(labels(), st.sampled_from(["own", "says", "product"]), st.text(LETTERS, min_size=1))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_more_text_never_makes_room(body: dict[str, Any], field: str, more: str) -> None:
     """What holds a longer text held the shorter one: the text is a beginning of the other."""
     body["label"]["way"] = "label"
@@ -138,7 +138,7 @@ def test_more_text_never_makes_room(body: dict[str, Any], field: str, more: str)
 
 
 @given(labels(), st.sampled_from(["own", "says", "product"]), st.text(LETTERS, min_size=1))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_more_text_never_takes_a_smaller_label(body: dict[str, Any], field: str, more: str) -> None:
     body["label"]["way"] = "label"
     longer = {**body, "label": {**body["label"], field: dict(body["label"][field])}}
@@ -156,7 +156,7 @@ def test_more_text_never_takes_a_smaller_label(body: dict[str, Any], field: str,
 
 
 @given(st.integers(30, 120), st.integers(1, 40), st.booleans())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_a_larger_label_holds_what_a_smaller_one_does(side: int, more: int, is_round: bool) -> None:
     label, _ = read_asked(
         asked(shape="round" if is_round else "rect", width_mm=side, height_mm=side)
