@@ -18,6 +18,9 @@ from benchapp.desk.label.style import MOST_GENEROUS, Leasts
 TAG = Size(52.0, 74.0)
 """The shape of a tag or a box's label whose size was left open: the law's own least label."""
 
+MOST_PANELS = 6
+"""Of a folded leaf (ours)."""
+
 _STEPS = 6
 
 _ENOUGH = 0.25
@@ -76,9 +79,21 @@ def fit(label: Label, content: Content, law: LabelLaw, leasts: Leasts) -> Fitted
 
 def size_of(piece: Piece, label: Label) -> Size:
     """The size of a piece: its own, or the least that holds it where it was left open."""
-    if piece.name == "label" or label.way == "fold_out":
+    if piece.name == "label":
         return label.size
+    if label.way == "fold_out":
+        return folded_size(piece, label.size) or label.size
     return label.second or least_size(piece, TAG) or TAG
+
+
+def folded_size(piece: Piece, label: Size) -> Size | None:
+    """The least leaf that holds a piece: as large as the label, or of several panels beside each
+    other, to be folded to that size. None: none of ``MOST_PANELS`` does."""
+    for count in range(1, (1 if piece.is_round else MOST_PANELS) + 1):
+        size = replace(label, width_mm=label.width_mm * count)
+        if size.width_mm <= MOST_SIDE_MM and holds(piece, size):
+            return size
+    return None
 
 
 def set_piece(piece: Piece, size: Size) -> Arranged:
@@ -196,8 +211,8 @@ def ways(label: Label, content: Content, law: LabelLaw, leasts: Leasts) -> Itera
         if not holds(outer, label.size):
             yield Tried(way, False, None)
         elif way == "fold_out":
-            fits = holds(second, label.size)
-            yield Tried(way, fits, label.size if fits else None)
+            size = folded_size(second, label.size)
+            yield Tried(way, size is not None, size)
         else:
             size = least_size(second, TAG)
             yield Tried(way, size is not None, size)

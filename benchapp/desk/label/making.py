@@ -217,15 +217,23 @@ def _way(tried: Tried, label: Label, law: LabelLaw) -> dict[str, Any]:
     return {
         "way": tried.way,
         "fits": tried.fits,
-        "said": unworded(_way_words(tried)),
+        "said": unworded(_way_words(tried, label)),
         "article": rule.article,
         "status": rule.status,
         "second": _size(tried.second),
     }
 
 
-def _way_words(tried: Tried) -> Message:
+def _way_words(tried: Tried, label: Label) -> Message:
     size = tried.second
+    if size is not None and tried.way == "fold_out" and size.width_mm > label.size.width_mm:
+        return message(
+            "A leaf under the label, {width} mm wide and folded in {panels}, holds the sentences. "
+            "Outside stay name, maker, pictograms, signal words, the symbols that are owed, and a "
+            "pointer to it.",
+            width=f"{size.width_mm:g}",
+            panels=round(size.width_mm / label.size.width_mm),
+        )
     values: dict[str, object] = (
         {} if size is None else {"width": f"{size.width_mm:g}", "height": f"{size.height_mm:g}"}
     )

@@ -1,4 +1,4 @@
-"""A piece set: in one column, in a front with columns beside it, or in a circle."""
+"""A piece set: in one column, a front with columns beside it, a folded leaf, or a circle."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -73,7 +73,7 @@ def arrangements(piece: Piece, size: Size) -> list[Arrangement]:
     """What is tried, with the optional information first."""
     shapes = [(0, 1.0)]
     ratio = size.width_mm / size.height_mm
-    if not piece.is_round and ratio > 1.15:
+    if not piece.is_round and ratio > 1.15 and panels_of(piece, size) == 1:
         shapes += [(1, front) for front in (0.3, 0.38, 0.46)]
         if ratio > 1.9:
             shapes += [(columns, 0.3) for columns in (2, 3)]
@@ -95,6 +95,8 @@ def arrange(
     parts = Parts(piece, sizes, others=arrangement.others, grid=arrangement.grid)
     if piece.is_round:
         found = _round(parts, size, sizes)
+    elif panels_of(piece, size) > 1:
+        found = _folded(parts, size, sizes)
     elif arrangement.columns:
         found = _beside(parts, size, sizes, arrangement)
     else:
@@ -102,7 +104,7 @@ def arrange(
     return Arranged(
         piece=piece,
         size=size,
-        laid=(*found.laid, *_hole(piece, size)),
+        laid=(*found.laid, *_hole(piece, size), *_folds(piece, size)),
         whole=found.whole,
         style=sizes,
         pictures=parts.pictures,
@@ -139,6 +141,46 @@ def _hole(piece: Piece, size: Size) -> Sequence[Laid]:
     }
     right, bottom = left + HOLE_MM, top + HOLE_MM
     return (Laid("hole", None, top, bottom, left, right, left, right, (ring,), ""),)
+
+
+_FOLD_INK = "#bbbbbb"
+
+
+def panels_of(piece: Piece, size: Size) -> int:
+    """How many panels a leaf has that is folded to the size of its label; of any other piece 1."""
+    if not piece.is_leaf or piece.is_round:
+        return 1
+    return max(1, round(size.width_mm / piece.label.size.width_mm))
+
+
+def _folds(piece: Piece, size: Size) -> Sequence[Laid]:
+    """Where a leaf is folded: fine lines."""
+    count = panels_of(piece, size)
+    return [_fold(size.width_mm * n / count, size.height_mm) for n in range(1, count)]
+
+
+def _fold(at: float, height: float) -> Laid:
+    line: Item = {
+        "is": "line",
+        "x1": at,
+        "y1": 0.0,
+        "x2": at,
+        "y2": height,
+        "line": 0.1,
+        "ink": _FOLD_INK,
+    }
+    return Laid("fold", None, 0.0, height, at - 0.05, at + 0.05, at - 0.05, at + 0.05, (line,), "")
+
+
+def _folded(parts: Parts, size: Size, sizes: Style) -> Set:
+    """From panel to panel: nothing lies across a fold."""
+    count = panels_of(parts.piece, size)
+    width, margin = size.width_mm / count, sizes.margin
+    panels = [
+        Rectangle(n * width + margin, margin, (n + 1) * width - margin, size.height_mm - margin)
+        for n in range(count)
+    ]
+    return set_in(list(parts.all()), panels, "left")
 
 
 def _under(parts: Parts, size: Size, sizes: Style) -> Set:
