@@ -226,17 +226,17 @@ def _way(tried: Tried, label: Label, law: LabelLaw) -> dict[str, Any]:
 
 def _way_words(tried: Tried, label: Label) -> Message:
     size = tried.second
+    values: dict[str, object] = (
+        {} if size is None else {"width": f"{size.width_mm:g}", "height": f"{size.height_mm:g}"}
+    )
     if size is not None and tried.way == "fold_out" and size.width_mm > label.size.width_mm:
         return message(
             "A leaf under the label, {width} mm wide and folded in {panels}, holds the sentences. "
             "Outside stay name, maker, pictograms, signal words, the symbols that are owed, and a "
             "pointer to it.",
-            width=f"{size.width_mm:g}",
+            width=values["width"],
             panels=round(size.width_mm / label.size.width_mm),
         )
-    values: dict[str, object] = (
-        {} if size is None else {"width": f"{size.width_mm:g}", "height": f"{size.height_mm:g}"}
-    )
     if not tried.fits:
         return {
             "fold_out": message(
