@@ -26,6 +26,7 @@ from benchapp.desk.composition import (
 from benchapp.desk.rules import rules_of
 from benchapp.desk.sheets.section3 import classes_words
 from benchapp.desk.statements import statements_in
+from benchapp.desk.symbols import symbol
 from benchapp.words import InputError, Message, listed, message, unworded
 
 _USUAL_MOST = Fraction(1, 10)
@@ -108,6 +109,7 @@ def _found(
         "named_because": [unworded(elicitor_words(each)) for each in finding.elicitors],
         "signal_word": label.signal_word,
         "pictograms": list(label.pictograms),
+        "pictures": {code: symbol(code) for code in label.pictograms},
         "h": list(label.h),
         "p": list(label.p),
         "texts": {code: texts[code] for code in codes if code in texts},

@@ -1,6 +1,6 @@
 /** A hazard finding on the page: what is undecided, what was found and why, and what the label then says. */
 import { loadChart, rangeText, stepText } from "../hazards/load_chart.js";
-import { pictogram } from "../hazards/pictograms.js";
+import { pictogramText } from "../hazards/pictograms.js";
 import { listed, t, worded } from "../words/door.js";
 import { h } from "./dom.js";
 
@@ -96,16 +96,29 @@ function classes({ classes: decided, edition }) {
   );
 }
 
+/** A pictogram as the desk drew it, never as markup of the page; its words where there is no picture.
+ * @param {string} code @param {string | undefined} drawn SVG */
+function pictogram(code, drawn) {
+  const alt = pictogramText(code);
+  if (drawn === undefined) return h("span", {}, alt);
+  return h("img", { class: "pictogram", src: `data:image/svg+xml,${encodeURIComponent(drawn)}`, alt });
+}
+
 /** @param {Found} found */
 function label(found) {
-  const { signal_word, pictograms, h: hazards, p, names, euh208, texts, dropped, named_because } = found;
+  const { signal_word, pictograms, pictures = {}, h: hazards, p, names, euh208, texts, dropped, named_because } = found;
   if (found.classes.length === 0 && euh208.length === 0) return [];
   const statement = (/** @type {string} */ code) =>
     h("span", {}, h("b", {}, code), " ", texts[code] ?? t("Its text is not kept here."));
   /** @type {{code: string, because: Message}[]} */
   const left = dropped;
   const content = [
-    pictograms.length > 0 && h("p", { class: "pictograms" }, ...pictograms.map(pictogram)),
+    pictograms.length > 0 &&
+      h(
+        "p",
+        { class: "pictograms" },
+        ...pictograms.map((/** @type {string} */ code) => pictogram(code, pictures[code])),
+      ),
     h(
       "p",
       {},

@@ -3,22 +3,14 @@
 import re
 from collections.abc import Sequence
 from functools import cache
-from pathlib import Path
 
 from benchapp.desk.label.flow import Box, Item, moved
 from benchapp.desk.label.fonts import Weight, face
 from benchapp.desk.label.letters import width_of
+from benchapp.desk.symbols import symbol
 
 BLACK = "#000000"
 WHITE = "#ffffff"
-
-_SYMBOLS = Path(__file__).with_name("symbols")
-
-
-@cache
-def symbol(name: str) -> str:
-    """A picture of ours, as SVG; 'currentColor' is the ink, 'white' the ground."""
-    return (_SYMBOLS / f"{name}.svg").read_text(encoding="utf-8")
 
 
 @cache

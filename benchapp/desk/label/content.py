@@ -198,7 +198,7 @@ def _statements(
         yield Statement("", contains(language, hazard.names))
     for code in (*hazard.h, *hazard.supplemental):
         yield from _statement(label, language, code, lacks, looked_up)
-    if hazard.euh208 and "EUH208" not in hazard.h:
+    if hazard.euh208 and "EUH208" not in (*hazard.h, *hazard.supplemental):
         yield Statement("EUH208", _named(texts["EUH208"], hazard.euh208))
     for code in hazard.p:
         yield from _statement(label, language, code, lacks, looked_up)

@@ -12,7 +12,6 @@ from benchapp.desk.label.boxes import (
     logo_size,
     meaning,
     picture_box,
-    symbol,
     text_item,
 )
 from benchapp.desk.label.codes import Code, code128, qr
@@ -23,6 +22,7 @@ from benchapp.desk.label.letters import SPACE, Run, width_of, words_of
 from benchapp.desk.label.pieces import Piece
 from benchapp.desk.label.style import PICTOGRAM_BOX, Style
 from benchapp.desk.netcontent.amounts import decimal_text
+from benchapp.desk.symbols import symbol
 from benchapp.words.numbers import number_text
 
 

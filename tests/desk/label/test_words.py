@@ -49,12 +49,12 @@ def test_fire_words_are_whole_in_each_language() -> None:
     for sentences in fire["words"].values():
         assert set(sentences) == names
         assert all(each.endswith(".") for each in sentences.values())
-    symbols = Path(__file__).parents[3] / "benchapp/desk/label/symbols"
+    symbols = Path(__file__).parents[3] / "benchapp/desk/symbols"
     assert names <= {each.stem for each in symbols.glob("*.svg")}
 
 
 def test_every_picture_of_ours_says_what_it_means_and_refers_to_nothing() -> None:
-    symbols = Path(__file__).parents[3] / "benchapp/desk/label/symbols"
+    symbols = Path(__file__).parents[3] / "benchapp/desk/symbols"
     names = [each.stem for each in symbols.glob("*.svg")]
     assert len(names) == 23
     for name in names:
@@ -173,3 +173,14 @@ def test_a_forbidden_word_keeps_a_classified_candle_from_being_finished() -> Non
     assert "may not stand on a candle with a hazard class" in templates(report["missing"])
     free = made(own={"en": "Non-toxic wax"}, hazard=None, no_hazard="none")["report"]
     assert "may not stand" not in templates(free["missing"])
+
+
+def test_a_sensitiser_is_named_once() -> None:
+    """As a hazard report has it: EUH208 among the supplemental statements, its names beside."""
+    changes = {
+        **{"hazard__classes": [], "hazard__h": [], "hazard__p": [], "hazard__pictograms": []},
+        **{"hazard__names": [], "hazard__signal_word": None},
+        **{"hazard__euh208": ["Linalool"], "hazard__supplemental": ["EUH208"]},
+    }
+    text = json.dumps(made(languages=["en"], **changes)["report"]["pieces"])
+    assert text.count("May produce an allergic reaction") == 1
