@@ -2,7 +2,7 @@
 
 import { plainMoney } from "../formulas/money.js";
 import { dayText } from "../words/dates.js";
-import { listed, t } from "../words/door.js";
+import { listed, message, t, worded } from "../words/door.js";
 import { moneyText } from "../words/money.js";
 import { cloneTemplate } from "./dom.js";
 import { boxText, fieldName, ownFields, rowTemplate } from "./form_fields.js";
@@ -11,6 +11,13 @@ import { choiceOf, wordsOf } from "./words_instead.js";
 
 /** @typedef {import("./form_fields.js").DisplayUnits} DisplayUnits */
 /** @typedef {(kind: string, id: string) => string | undefined} Named another record's name */
+
+/** What no form draws, and is kept as another part of the program wrote it. @type {Record<string, import("../words/door.js").Message>} */
+const HELD = {
+  logo: message("Logo"),
+  sentences: message("Sentences of the law"),
+  answers: message("What you answered"),
+};
 
 /** The fields of a kind in the order of its form. @param {string} kind */
 export const fieldNames = (kind) => ownFields(cloneTemplate(`form-${kind}`)).map(fieldName);
@@ -21,7 +28,12 @@ export function fieldInWords(kind, which, value, units, named) {
   const field = /** @type {HTMLElement | null} */ (
     cloneTemplate(`form-${kind}`).querySelector(`[data-field="${which}"]`)
   );
-  if (field === null) return { label: which.replaceAll("_", " "), text: JSON.stringify(value) };
+  if (field === null) {
+    const label = HELD[which] ? worded(HELD[which]) : which.replaceAll("_", " ");
+    // A logo is a hundred thousand letters.
+    const text = value !== null && typeof value === "object" ? t("see the label’s page") : JSON.stringify(value);
+    return { label, text };
+  }
   try {
     return { label: labelOf(field), text: valueInWords(field, value, units, named) };
   } catch {

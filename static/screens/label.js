@@ -68,6 +68,7 @@ export async function show(place, [id, asked], { units, go }) {
   const layOut = async () => {
     say("");
     const spec = labelSpec(read);
+    slot(place, "go").disabled = true;
     place.setAttribute("aria-busy", "true");
     setText(slot(place, "busy"), t("The desk is laying it out."));
     slot(place, "busy").hidden = false;
@@ -88,6 +89,7 @@ export async function show(place, [id, asked], { units, go }) {
       laying = false;
       if (!isLaid()) draw();
       slot(place, "busy").hidden = true;
+      slot(place, "go").disabled = false;
       place.removeAttribute("aria-busy");
     }
   };
@@ -117,6 +119,7 @@ export async function show(place, [id, asked], { units, go }) {
       await layOut();
       return;
     }
+    slot(place, "go").disabled = true;
     const made = store.newId();
     const fields = {
       ...{ name: read.label.name, label: id, pour: read.pour?.id ?? null, made_at: Math.round(now()) },
@@ -126,6 +129,7 @@ export async function show(place, [id, asked], { units, go }) {
       },
     };
     if (await tryToKeep(() => store.save("made_label", made, fields))) go(`made_label/${made}`);
+    slot(place, "go").disabled = false;
   });
   slot(place, "again").addEventListener("click", layOut);
   batch.addEventListener("change", async () => {

@@ -76,6 +76,8 @@ export async function show(place, [id], { units, go }) {
       ...{ piece: values.piece ?? "label", n, start: ruler ? 1 : (values.start ?? 1), paper: paperOf(stock) },
       ...{ bleed_mm: values.bleed_mm ?? 0, cut_marks: values.cut_marks === "yes", ruler },
     };
+    const buttons = [slot(place, "go"), slot(place, "ruler")];
+    for (const button of buttons) button.disabled = true;
     place.setAttribute("aria-busy", "true");
     const busy = plural(n, "The desk is setting {n} label.", "The desk is setting {n} labels.");
     setText(slot(place, "busy"), ruler ? t("The desk is drawing the test print.") : busy);
@@ -94,6 +96,7 @@ export async function show(place, [id], { units, go }) {
       else throw error;
     } finally {
       slot(place, "busy").hidden = true;
+      for (const button of buttons) button.disabled = false;
       place.removeAttribute("aria-busy");
     }
   };

@@ -255,3 +255,21 @@ def test_a_new_label_begins_with_what_the_bench_knows(desk, phone):
     lay_out(page)
     expect(report(page)).to_contain_text("The batch is missing")
     expect(report(page)).to_contain_text("The net content is missing")
+
+
+def test_two_logos_that_were_chosen_apart_are_not_spelt_out(desk, phone):
+    page = phone
+    page.evaluate(
+        """async () => {
+          const store = await import('/static/records/store.js');
+          const logo = (letter) => ({ type: 'image/png', base64: letter.repeat(90_000) });
+          await store.save('maker', 'maker', { logo: logo('A') });
+          const apart = { logo: { value: logo('B'), stamp: '001760000000000.0000.other' } };
+          await store.bringIn([{ kind: 'maker', id: 'maker', fields: apart }], []);
+        }"""
+    )
+    at(page, desk.url, "history/maker/maker")
+    expect(slot(page, "apart")).to_contain_text("Logo")
+    expect(slot(page, "apart").locator(".card")).to_have_count(2)
+    expect(slot(page, "apart")).to_contain_text("see the label’s page")
+    expect(slot(page, "apart")).not_to_contain_text("AAAAAAAA")
