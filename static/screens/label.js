@@ -8,10 +8,10 @@ import { ask, NoSignal, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { dayText, localDate } from "../words/dates.js";
-import { listed, t, worded } from "../words/door.js";
+import { listed, t } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
-import { headOf, restOf } from "./label_report.js";
+import { headOf, restOf, saidText } from "./label_report.js";
 import { drawSentences } from "./label_sentences.js";
 import { LABELLED_BY, readSources } from "./label_sources.js";
 import { drawMade, ownSize } from "./labels.js";
@@ -98,7 +98,7 @@ export async function show(place, [id, asked], { units, go }) {
   const answer = async (asked) => {
     const { label } = read;
     const key = keyOf(asked);
-    const said = await askInBox(worded(asked), label.answers?.[key]?.text ?? "", (text) => text);
+    const said = await askInBox(saidText(asked), label.answers?.[key]?.text ?? "", (text) => text);
     if (said === null) return;
     const answers = { ...label.answers, [key]: { text: said, at: Math.round(now()) } };
     if (await tryToKeep(() => store.save("label", id, { answers }))) await redraw();

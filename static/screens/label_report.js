@@ -69,6 +69,15 @@ const WAYS = {
   box: message("The box"),
 };
 
+/** A sentence of the desk's, with its language by name. @param {Message} said */
+export function saidText({ template, values }) {
+  const { language } = values;
+  return worded({
+    template,
+    values: typeof language === "string" ? { ...values, language: languageName(language) } : values,
+  });
+}
+
 /** @param {string} part */
 export const partName = (part) => (PARTS[part] ? worded(PARTS[part]) : part);
 
@@ -141,7 +150,7 @@ function inTheWay({ in_the_way }) {
     h(
       "ul",
       { class: "reasons" },
-      ...in_the_way.map((/** @type {Fields} */ { said }) => h("li", { class: "against" }, worded(said))),
+      ...in_the_way.map((/** @type {Fields} */ { said }) => h("li", { class: "against" }, saidText(said))),
     ),
   ];
 }
@@ -153,7 +162,7 @@ function waysOf({ ways, least_size }, choose, enlarge) {
       "li",
       { class: "way" },
       h("b", {}, worded(WAYS[way] ?? message("{way}", { way }))),
-      h("p", {}, worded(said)),
+      h("p", {}, saidText(said)),
       h("p", { class: "source" }, sourceText(article, status)),
       fits &&
         choose &&
@@ -186,7 +195,7 @@ function section(title, lines, tone) {
   if (lines.length === 0) return [];
   return [
     h("h2", {}, title),
-    h("ul", { class: "reasons" }, ...lines.map((each) => h("li", { class: tone }, worded(each)))),
+    h("ul", { class: "reasons" }, ...lines.map((each) => h("li", { class: tone }, saidText(each)))),
   ];
 }
 
@@ -201,7 +210,7 @@ function answered(title, lines, answers, answer) {
     return h(
       "li",
       { class: said ? "for" : "missing" },
-      worded(each),
+      saidText(each),
       told && h("p", { class: "said" }, told),
       answer &&
         h(
@@ -261,7 +270,7 @@ function leastTable(least) {
             least: owed,
             unit: unit === "mm × mm" ? "mm" : unit,
           }),
-      note && h("span", {}, " ", worded(note)),
+      note && h("span", {}, " ", saidText(note)),
       h("span", { class: "source" }, " ", sourceText(article, status)),
     ),
   );

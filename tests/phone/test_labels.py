@@ -93,6 +93,8 @@ def make(page: Page, url: str) -> None:
     report(page).locator("[data-key=tag]").tap()
     expect(report(page).locator("figure.piece")).to_have_count(2)
     expect(report(page)).to_contain_text("All of it fits. It is not finished")
+    expect(report(page)).to_contain_text("In German these leave something open: P261, P280")
+    assert page.evaluate("document.querySelector('.screen').scrollWidth") <= 390
     fill_in_the_sentences(page)
     expect(report(page)).to_contain_text(CHOSEN["P501"][1])
     expect(report(page)).not_to_contain_text("leave something open")
