@@ -75,3 +75,18 @@ def test_a_file_that_is_not_there_and_one_that_is(tmp_path: Path) -> None:
     done = run("label", written(tmp_path), "--out", str(out))
     assert "is there already" in done.stderr
     assert out.read_bytes() == b"mine"
+
+
+def test_it_takes_what_the_other_command_found(tmp_path: Path) -> None:
+    candle = tmp_path / "candle.json"
+    linalool = {"name": "Linalool", "cas": "78-70-6", "percent": "1.1"}
+    linalool |= {"classes": [{"class": "Skin Sens.", "category": "1B"}]}
+    rest = {"name": "Wax", "percent": "98.9"}
+    candle.write_text(json.dumps({"substances": [linalool, rest]}), encoding="utf-8")
+    found = json.loads(run("classify", str(candle), "--json").stdout)
+    assert found["undecided"]
+    done = run("label", written(tmp_path, hazard=found), "--json")
+    assert done.exit_code == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert any("undecided" in each for each in told["look_up"])
+    assert "May cause an allergic skin reaction." in done.stdout

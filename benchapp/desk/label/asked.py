@@ -13,6 +13,7 @@ from typing import Any, Literal
 from benchapp.desk.amounts import read_amount
 from benchapp.desk.label.logo import Logo, read_logo
 from benchapp.desk.netcontent.marking import MOST_MM, panel_of_jar
+from benchapp.desk.rules import NAMES
 from benchapp.desk.statements import languages as all_languages
 from benchapp.formulas import checks
 from benchapp.words import InputError, Message, message
@@ -366,11 +367,18 @@ def _hazard(value: object) -> Hazard | None:
         signal = _one_of(
             signal, ("Warning", "Danger"), message("The signal word"), f"{at}.signal_word"
         )
+    # As `benchapp classify --json` has it: a list of what is undecided, the edition for the rules.
     undecided = given.get("undecided") or 0
+    if isinstance(undecided, list):
+        undecided = len(undecided)
+    rules = _text(given.get("rules") or "", message("The rules"), f"{at}.rules", 500)
+    edition = _text(given.get("edition") or "", message("The edition"), f"{at}.edition", 500)
+    if rules and rules not in NAMES:
+        rules, edition = "", rules
     filled = _object(given.get("filled") or {}, message("What is filled in"), f"{at}.filled")
     return Hazard(
-        rules=_text(given.get("rules") or "", message("The rules"), f"{at}.rules", 20),
-        edition=_text(given.get("edition") or "", message("The edition"), f"{at}.edition", 500),
+        rules=rules,
+        edition=edition,
         classes=tuple(_kind(each) for each in _list(given, "classes", at, 40)),
         signal_word=signal,
         pictograms=tuple(
