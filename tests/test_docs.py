@@ -59,3 +59,11 @@ def test_the_folds_take_every_event():
         ]
         taken = set(re.findall(r'(?:case|===) "(\w+)"', "".join(code))) | {"undone", "corrected"}
         assert set(types) <= taken, kind
+
+
+def test_what_the_readme_does_in_python_works(capsys):
+    [code] = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    exec(compile(code, "README.md", "exec"), {})  # noqa: S102 - it is ours
+    said = capsys.readouterr().out
+    assert "H317" in said
+    assert "yes" in said or "undecided" in said
