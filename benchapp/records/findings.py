@@ -18,7 +18,7 @@ from benchapp.words import n_, t
 MOST_HELD = 200_000
 """Characters of the JSON of one part of a finding, and of what a logo is kept in."""
 
-MOST_PICTURED = 600_000
+MOST_PICTURED = 250_000
 """Characters of how a label is laid out: with a picture of each of its pieces."""
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from benchapp.records import findings, kinds
+from benchapp.records import exchange, findings, kinds
 
 AT = 1_796_000_000_000
 WHOLE: dict[str, dict[str, Any]] = {
@@ -38,3 +38,8 @@ def test_a_whole_one_is_kept(kind):
 def test_a_broken_one_is_refused_beside_its_field(kind, given, said):
     [[line]] = why(kind, **given).values()
     assert said in line
+
+
+def test_the_largest_finding_fits_into_a_record_of_the_exchange() -> None:
+    """With room for its names, stamps and the rest of its JSON."""
+    assert findings.MOST_HELD + findings.MOST_PICTURED < 0.95 * exchange.MOST_RECORD
