@@ -182,6 +182,10 @@ function factsOf({ label, recipe, claim_h, net }, units) {
     [t("Size"), ownSize(label)],
   ];
   if (label.states_g) facts.push([t("It states"), netText(label, net, units)]);
+  else if (net?.found.highest) {
+    const mass = units.text(net.found.highest.g, "mass", 0.1);
+    facts.push([t("It states"), t("nothing yet; this batch may carry **{mass}**", { mass })]);
+  }
   if (label.burning === "tested")
     facts.push([
       t("Burning time"),
