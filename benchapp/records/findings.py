@@ -19,7 +19,7 @@ MOST_HELD = 200_000
 """Characters of the JSON of one part of a finding, and of what a logo is kept in."""
 
 MOST_PICTURED = 250_000
-"""Characters of how a label is laid out: with a picture of each of its pieces."""
+"""Characters of the pictures of a label."""
 
 
 class Held(Kept):
@@ -74,4 +74,12 @@ class MadeLabel(Form):
     pour = Other(n_("Pour"), kind="pour")
     made_at = _at(n_("Made"))
     asked = Held(n_("What stands on it"), needed=True)
-    found = Held(n_("How it is laid out"), most=MOST_PICTURED, needed=True)
+    found = Held(n_("How it is laid out"), needed=True)
+
+
+class LabelPicture(Form):
+    """What a made label looks like. It has the id of that label, and is read only to be seen: lists
+    of labels do without."""
+
+    name = _name()
+    drawn = Held(n_("Pictures"), most=MOST_PICTURED, needed=True)

@@ -691,6 +691,7 @@ FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {
     "hazard_finding": findings.HazardFinding,
     "net_finding": findings.NetFinding,
     "made_label": findings.MadeLabel,
+    "label_picture": findings.LabelPicture,
 }
 
 

@@ -136,6 +136,7 @@ const UNTYPED = {
   hazard_finding: message("Hazard classes"),
   net_finding: message("Net contents"),
   made_label: message("Labels made"),
+  label_picture: message("Pictures of labels"),
 };
 
 /** What has happened, by what it happened to. @type {Record<string, import("../words/door.js").Message>} */

@@ -121,14 +121,17 @@ export async function show(place, [id, asked], { units, go }) {
     }
     slot(place, "go").disabled = true;
     const made = store.newId();
+    const { name, answers = {} } = read.label;
+    const { report, pictures } = laid.found;
     const fields = {
-      ...{ name: read.label.name, label: id, pour: read.pour?.id ?? null, made_at: Math.round(now()) },
-      ...{
-        asked: laid.spec,
-        found: { ...laid.found, answers: answersTo(laid.found.report, read.label.answers ?? {}) },
-      },
+      ...{ name, label: id, pour: read.pour?.id ?? null, made_at: Math.round(now()) },
+      ...{ asked: laid.spec, found: { report, answers: answersTo(report, answers) } },
     };
-    if (await tryToKeep(() => store.save("made_label", made, fields))) go(`made_label/${made}`);
+    const isKept = await tryToKeep(async () => {
+      await store.save("label_picture", made, { name, drawn: { pictures } });
+      await store.save("made_label", made, fields);
+    });
+    if (isKept) go(`made_label/${made}`);
     slot(place, "go").disabled = false;
   });
   slot(place, "again").addEventListener("click", layOut);

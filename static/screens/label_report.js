@@ -10,7 +10,8 @@ import { languageName } from "./languages.js";
 /** @typedef {Record<string, any>} Fields */
 /** @typedef {import("../words/door.js").Message} Message */
 /** @typedef {import("../labels/answers.js").Answers} Answers */
-/** @typedef {{report: Fields, pictures: Fields[], answers?: Answers}} Found what the desk answered, and what she did */
+/** @typedef {{report: Fields, answers?: Answers}} Kept what the desk answered, and what she did */
+/** @typedef {Kept & {pictures: Fields[]}} Found with its pictures */
 /** @typedef {{way: string, second: {width_mm: number, height_mm: number} | null}} Way */
 /** @typedef {{width_mm: number, height_mm: number}} Size */
 
@@ -99,7 +100,7 @@ export function headOf({ report, pictures, answers = {} }) {
   ];
 }
 
-/** All else that was found. @param {Found} found @param {Can} [can] @returns {HTMLElement[]} */
+/** All else that was found. @param {Kept} found @param {Can} [can] @returns {HTMLElement[]} */
 export function restOf({ report, answers = {} }, { choose, enlarge, answer } = {}) {
   return [
     ...(report.fits ? [] : inTheWay(report)),

@@ -147,7 +147,7 @@ export async function show(place, [id], { units, go }) {
     if (value !== null) await keep({ type: "corrected", event: event.id, field: "n", value });
   };
 
-  return drawOnChange(ofKinds("made_label", "label_stock", ...LABELLED_BY), async () => {
+  return drawOnChange(ofKinds("made_label", "label_picture", "label_stock", ...LABELLED_BY), async () => {
     const found = await store.get("made_label", id);
     if (found === undefined) {
       go("labels");
@@ -167,7 +167,8 @@ export async function show(place, [id], { units, go }) {
     slot(place, "gone").replaceChildren(...(await noticesOf(made, label)));
     showFacts(slot(place, "facts"), factsOf(made, prints));
     const unread = h("p", { class: "beware notice" }, t("This version of the bench can't read how it was laid out."));
-    const head = ofEach([made], ({ found: laid }) => headOf(/** @type {any} */ (laid)));
+    const { pictures = [] } = (await store.get("label_picture", id))?.drawn ?? {};
+    const head = ofEach([made], ({ found: laid }) => headOf({ .../** @type {any} */ (laid), pictures }));
     slot(place, "look").replaceChildren(...(head.length > 0 ? head : [unread]));
     slot(place, "report").replaceChildren(...ofEach([made], ({ found: laid }) => restOf(/** @type {any} */ (laid))));
     form.querySelector('[data-field="piece"]')?.toggleAttribute("hidden", made.found.report?.pieces?.length !== 2);

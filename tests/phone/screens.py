@@ -78,7 +78,8 @@ MAKE_LABEL = """async (text) => {
   const pictures = ['label', 'second'].map((each) => ({ piece: each, png, ...size }));
   await store.save('made_label', 'made', { name: text,
     label: 'demo-label-slate', pour: 'demo-pour-1', made_at: Date.now(),
-    asked: { batch: text }, found: { report, pictures } });
+    asked: { batch: text }, found: { report } });
+  await store.save('label_picture', 'made', { name: text, drawn: { pictures } });
   const told = { type: 'printed', n: 24, piece: 'label', stock: text };
   await store.append('made_label', 'made', told);
 }"""

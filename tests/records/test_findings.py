@@ -42,4 +42,12 @@ def test_a_broken_one_is_refused_beside_its_field(kind, given, said):
 
 def test_the_largest_finding_fits_into_a_record_of_the_exchange() -> None:
     """With room for its names, stamps and the rest of its JSON."""
-    assert findings.MOST_HELD + findings.MOST_PICTURED < 0.95 * exchange.MOST_RECORD
+    assert 2 * findings.MOST_HELD < 0.95 * exchange.MOST_RECORD
+    assert findings.MOST_PICTURED < 0.95 * exchange.MOST_RECORD
+
+
+def test_pictures_of_a_label_are_kept_apart_from_it() -> None:
+    drawn = {"pictures": [{"piece": "label", "png": "A" * (findings.MOST_HELD + 1)}]}
+    assert kinds.check("label_picture", {"name": "Wet slate", "drawn": drawn}) == {}
+    drawn["pictures"] *= 2
+    assert "drawn" in kinds.check("label_picture", {"name": "Wet slate", "drawn": drawn})
