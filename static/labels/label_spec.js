@@ -26,7 +26,7 @@ export function labelSpec({ label, recipe, maker, finding, older, batch, claim_h
   const isUs = label.market === "us";
   return {
     market: label.market,
-    languages: texts.map(({ language }) => language),
+    languages: languagesOf(label),
     shape: label.shape,
     width_mm: isRound ? label.diameter_mm : label.width_mm,
     height_mm: isRound ? label.diameter_mm : label.height_mm,
@@ -62,13 +62,16 @@ export function labelSpec({ label, recipe, maker, finding, older, batch, claim_h
 /** Whether the second piece has a size of its own. @param {Fields} label */
 const hasOwnSecond = ({ way }) => way === "tag" || way === "box";
 
-/** Of each language the first row. @param {Fields} label @returns {Fields[]} */
+/** Of each language the first row; English where none is told. @param {Fields} label @returns {Fields[]} */
 function rowsOf({ texts }) {
   /** @type {Map<string, Fields>} */
   const found = new Map();
-  for (const row of texts) if (!found.has(row.language)) found.set(row.language, row);
-  return [...found.values()];
+  for (const row of texts ?? []) if (row.language && !found.has(row.language)) found.set(row.language, row);
+  return found.size > 0 ? [...found.values()] : [{ language: "en" }];
 }
+
+/** The languages of a label, as they stand on it. @param {Fields} label @returns {string[]} */
+export const languagesOf = (label) => rowsOf(label).map(({ language }) => language);
 
 /** @param {Fields[]} texts @param {string} field @returns {Record<string, string>} */
 function worded(texts, field) {

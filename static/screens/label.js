@@ -3,7 +3,7 @@
 import { now } from "../bench/clock.js";
 import { allPours, ofEach } from "../bench/pours.js";
 import { answersTo, keyOf } from "../labels/answers.js";
-import { labelSpec } from "../labels/label_spec.js";
+import { labelSpec, languagesOf } from "../labels/label_spec.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
@@ -177,12 +177,12 @@ async function drawBatches(box, recipe, chosen) {
 
 /** @param {Read} read @param {import("../bench/display_units.js").DisplayUnits} units @returns {[string, string][]} */
 function factsOf({ label, recipe, claim_h, net }, units) {
-  const languages = label.texts.map((/** @type {Fields} */ { language }) => languageName(language));
+  const languages = languagesOf(label).map(languageName);
   /** @type {[string, string][]} */
   const facts = [
     [t("Recipe"), recipe.name],
-    [t("In"), listed([...new Set(/** @type {string[]} */ (languages))])],
-    [t("Size"), ownSize(label)],
+    [t("In"), listed(languages)],
+    [t("Size"), ownSize(label) || t("none yet")],
   ];
   if (label.states_g) facts.push([t("It states"), netText(label, net, units)]);
   else if (net?.found.highest) {

@@ -20,7 +20,7 @@ export const LABELLED_BY = ["label", "maker", "net_finding", "pour", ...RESTS_ON
  *   market's law */
 export async function readSources(label, pourId) {
   const [recipe, maker, finding, nets, pours] = await Promise.all([
-    store.get("recipe", label.recipe),
+    label.recipe ? store.get("recipe", label.recipe) : undefined,
     store.get("maker", "maker"),
     latestFinding(label.recipe, label.market),
     store.living("net_finding"),

@@ -1,6 +1,6 @@
 /** All labels, and those that were made of them; or those that a batch or a recipe may have. */
 
-import { readPour } from "../bench/pours.js";
+import { ofEach, readPour } from "../bench/pours.js";
 import { isFinished } from "../labels/answers.js";
 import { foldPrints } from "../labels/prints.js";
 import * as store from "../records/store.js";
@@ -53,25 +53,31 @@ export async function show(place, [which, id], { go }) {
   });
 }
 
-/** The labels that were made, the newest first. @param {HTMLElement} place @param {Fields[]} made */
+/** The labels that were made, the newest first. @param {HTMLElement} place @param {store.Plain[]} made */
 export async function drawMade(place, made) {
   slot(place, "made").hidden = made.length === 0;
   const newest = [...made].sort((a, b) => b.made_at - a.made_at);
-  const prints = await Promise.all(newest.map(async ({ id }) => foldPrints(await store.events("made_label", id))));
-  const cards = newest.map(({ id, name, made_at, asked, found }, index) =>
+  const told = await Promise.all(
+    newest.map(async (each) => ({
+      ...{ id: each.id, label: each },
+      prints: foldPrints(await store.events("made_label", each.id)),
+    })),
+  );
+  const cards = ofEach(told, ({ id, label: { name, made_at, asked, found }, prints }) => [
     card({
       href: `#/made_label/${id}`,
       name,
       line: asked.batch ?? t("without a batch"),
       chip: !isFinished(found.report, found.answers) && chip(t("not finished"), "past"),
-      right: prints[index].label > 0 ? plural(prints[index].label, "{n} printed", "{n} printed") : "",
+      right: prints.label > 0 ? plural(prints.label, "{n} printed", "{n} printed") : "",
       under: dayText(localDate(made_at)),
     }),
-  );
+  ]);
   replaceKeepingFocus(slot(place, "made_cards"), ...cards);
 }
 
-/** @param {Fields} label */
+/** Its size in words; "" where it has none. @param {Fields} label */
 export function ownSize({ shape, diameter_mm, width_mm, height_mm }) {
+  if (!(shape === "round" ? diameter_mm : width_mm && height_mm)) return "";
   return shape === "round" ? t("{mm} mm round", { mm: diameter_mm }) : sizeText({ width_mm, height_mm });
 }

@@ -149,11 +149,11 @@ export async function show(place, [id], { units, go }) {
 
   return drawOnChange(ofKinds("made_label", "label_picture", "label_stock", ...LABELLED_BY), async () => {
     const found = await store.get("made_label", id);
-    if (found === undefined) {
+    if (!found?.made_at) {
       go("labels");
       return;
     }
-    made = found;
+    made = { asked: {}, found: {}, ...found };
     stocks = await store.all("label_stock");
     redrawChoices(form, others);
     const [label, events] = await Promise.all([store.get("label", made.label), store.events("made_label", id)]);

@@ -247,6 +247,36 @@ def test_an_odd_hazard_finding_is_as_good_as_none(bench: Page, page_errors: list
     opens(bench, ["hazard", "hazard/demo-recipe-slate", "recipe/demo-recipe-slate"], page_errors)
 
 
+def test_an_odd_label_hides_no_other(bench: Page, page_errors: list[str]) -> None:
+    """All that the server takes for one, and what no version wrote."""
+    made = {"kind": "made_label", "label": "demo-label-slate", "name": "Wet slate"}
+    whole = {
+        **{"fits": True, "missing": [], "look_up": [], "questions": [], "least": [], "ways": []},
+        **{"in_the_way": [], "hints": [], "cautions": [], "least_size": None},
+    }
+    piece = {"piece": "lid", "parts": [{"part": "seal", "language": "en", "text": "x"}]}
+    labels = [
+        {**made, "id": "none-made", "made_at": 1, "asked": {}, "found": {}},
+        {**made, "id": "half-made", "made_at": 2, "asked": {}, "found": {"report": whole}},
+        {
+            **{**made, "id": "else-made", "made_at": 3, "asked": {}},
+            "found": {"report": {**whole, "pieces": [piece]}, "answers": {}},
+        },
+        {"kind": "label_picture", "id": "else-made", "name": "x", "drawn": {"pictures": []}},
+        {**made, "id": "bare-made"},
+        {"kind": "label", "id": "bare-label", "name": "bare label"},
+        {
+            **{"kind": "label", "id": "least-label", "name": "least", "recipe": "gone"},
+            **{"texts": [{}], "shape": "round", "diameter_mm": 10, "holds_ml": 1},
+        },
+    ]
+    gone = [{**each, "id": f"gone-{each['id']}", "deleted": True} for each in labels]
+    bench.evaluate(KEEP, [*labels, *gone])
+    pages = [f"{each['kind']}/{each['id']}" for each in labels if each["kind"] != "label_picture"]
+    lists = ["labels", "labels/for/demo-recipe-slate", "list/made_label/deleted", "copies"]
+    opens(bench, [*lists, *pages, "label/demo-label-slate", "list/label"], page_errors)
+
+
 @pytest.mark.parametrize("nothing", [None, ""])
 def test_settings_that_say_nothing(bench: Page, page_errors: list[str], nothing: Any) -> None:
     form = next(kind for kind in KINDS if kind.name == "workshop")
