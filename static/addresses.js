@@ -24,6 +24,7 @@ const DESK = {
   shelf: () => import("./screens/shelf.js"),
   material: () => import("./screens/material.js"),
   lot: () => import("./screens/lot.js"),
+  trace: () => import("./screens/trace.js"),
   wanted: () => import("./screens/wanted.js"),
   shopping: () => import("./screens/shopping.js"),
   day: () => import("./screens/bench_day.js"),

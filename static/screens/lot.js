@@ -40,6 +40,7 @@ export async function show(place, [id, then], { units, go }) {
   const what = /** @type {HTMLSelectElement} */ (slot(place, "what"));
   what.replaceChildren(...CHOICES.map(([name, words]) => h("option", { value: name }, worded(words))));
   slot(place, "edit").href = `#/edit/lot/${id}`;
+  slot(place, "trace").href = `#/trace/${id}`;
   slot(place, "day").value = localDate(phoneNow());
   /** @type {Lot} */
   let lot;

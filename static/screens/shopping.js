@@ -4,8 +4,9 @@ import { shoppingOf } from "../shelf/shopping.js";
 import { KINDS_OF_WANTED, readKept, workOut } from "../shelf/wanted.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
-import { card, chip, cloneTemplate, h, replaceKeepingFocus, showCautions, showToast, slot } from "./dom.js";
+import { card, chip, cloneTemplate, h, replaceKeepingFocus, showCautions, slot } from "./dom.js";
 import { drawOnChange, ofKinds } from "./screen.js";
+import { shareText } from "./share.js";
 import { amountText, farDay } from "./shelf_words.js";
 import { missingText, nameOf } from "./wanted_words.js";
 
@@ -19,7 +20,7 @@ export async function show(place, _path, context) {
   place.append(cloneTemplate("screen-shopping"));
   let text = "";
   slot(place, "print").addEventListener("click", () => print());
-  slot(place, "share").addEventListener("click", () => void share(text));
+  slot(place, "share").addEventListener("click", () => void shareText(t("Shopping list"), text));
   return drawOnChange(ofKinds(...KINDS_OF_WANTED), async () => {
     const today = localDate(phoneNow());
     const kept = await readKept(today, context);
@@ -101,19 +102,4 @@ function textOf({ supplier, items }, units, today) {
   const { name = null, mail = null, telephone = null } = /** @type {Record<string, any>} */ (supplier ?? {});
   const head = [name ?? t("No supplier is said"), mail, telephone].filter(Boolean).join(", ");
   return [head, ...items.map((item) => `– ${itemText(item, units, today)}`)].join("\n");
-}
-
-/** Hand the text to another app; where that can't be, it is copied. @param {string} text */
-async function share(text) {
-  if (navigator.share) {
-    // She may think better of it.
-    await navigator.share({ title: t("Shopping list"), text }).catch(() => undefined);
-    return;
-  }
-  try {
-    await navigator.clipboard.writeText(text);
-    showToast(t("The list is copied: paste it into a message or a note."));
-  } catch {
-    showToast(t("This browser neither shares nor copies text. Print the list instead."));
-  }
 }

@@ -8,7 +8,13 @@ from tests.phone.maker import ROOT
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
     *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
-    *("shelf", "material/wax/demo-wax-dune", "lot/demo-lot-dune-1", "stocktake"),
+    *(
+        "shelf",
+        "material/wax/demo-wax-dune",
+        "lot/demo-lot-dune-1",
+        "trace/demo-lot-dune-1",
+        "stocktake",
+    ),
     *("price/demo-pour-1", "net/demo-pour-1", "tables", "tables/lot"),
     *("wanted", "wanted/demo-market", "shopping", "day"),
     *("tests", "test/demo-test-1", "new_test", "new_test/demo-recipe-slate", "scent/demo-test-1"),

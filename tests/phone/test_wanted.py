@@ -87,9 +87,7 @@ def test_a_market_is_worked_backwards_to_the_days_to_pour_and_to_order(alone, tm
     alone.context.grant_permissions(["clipboard-read", "clipboard-write"])
     alone.evaluate("() => { navigator.share = undefined; }")
     tap(alone, "Share the list")
-    expect(alone.locator("#said")).to_have_text(
-        "The list is copied: paste it into a message or a note."
-    )
+    expect(alone.locator("#said")).to_have_text("It is copied: paste it into a message or a note.")
     copied = alone.evaluate("navigator.clipboard.readText()")
     assert shared.match(copied.replace("\n", " "))
 

@@ -17,12 +17,14 @@ settings.load_profile("shelf")
 
 def shelf(page: Bench, body: str, given: Json = None) -> Json:
     """Run ``body`` with ``lots``, ``uses``, ``stock``, ``choose``, ``candles``, ``weights``,
-    net_asked as ``asks``, the helpers of walk.js as ``b`` and ``given`` as ``g``."""
+    net_asked as ``asks``, ``trace``, the helpers of walk.js as ``b`` and ``given`` as ``g``."""
     return page.ask(
         """
-        const names = ['lots', 'uses', 'stock', 'choose', 'candles', 'weights', 'net_asked'];
+        const names = ['lots', 'uses', 'stock', 'choose', 'candles', 'weights', 'net_asked',
+          'trace'];
         const modules = Promise.all(names.map((name) => import(`/shelf/${name}.js`)));
-        return modules.then(([lots, uses, stock, choose, candles, weights, asks]) => { BODY });
+        return modules.then(
+          ([lots, uses, stock, choose, candles, weights, asks, trace]) => { BODY });
         """.replace("BODY", body),
         given,
     )
