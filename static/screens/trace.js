@@ -129,7 +129,9 @@ function letterOf({ batches }, maker, risk, remedy) {
     "",
     t("Product: {names}", { names: listed(names) }),
     t("Batch codes: {codes}", { codes: listed(codes) }),
-    ...(days.length > 0 ? [t("Went out from {first} to {last}.", { first, last })] : []),
+    ...(days.length > 0
+      ? [first === last ? t("Went out on {first}.", { first }) : t("Went out from {first} to {last}.", { first, last })]
+      : []),
     "",
     t("The danger: {risk}", { risk: risk || "…" }),
     t("Stop using the candle at once, and keep it where nobody lights it."),

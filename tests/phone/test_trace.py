@@ -48,6 +48,7 @@ def test_a_lot_is_withdrawn_and_who_has_its_candles_is_told(alone):
     expect(slot(page, "soft")).to_be_hidden()
     slot(page, "remedy").fill("Your money back.")
     expect(letter).to_have_text(re.compile("^Product safety recall"))
+    expect(letter).to_have_text(re.compile(r"Went out on \w{3} \d+ \w{3}\."))
     for said in (
         f"Batch codes: {code[0]}",
         "The danger: The glass can crack while the candle burns.",
