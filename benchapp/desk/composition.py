@@ -329,7 +329,7 @@ def read_recipe(given: object, names: object) -> Recipe:
         raise InputError("The recipe has no wax: choose one.", about="waxes")
     basis: Basis = "total" if given.get("load_of") == "total" else "wax"
     top = Fraction(1, 2) if basis == "total" else Fraction(1)
-    load = _number(given.get("load"), message("The load"), "load") if oils else Fraction(0)
+    load = fraction_of(given.get("load"), message("The load"), "load") if oils else Fraction(0)
     if not 0 <= load <= top:
         raise InputError("The load must be from 0 to {top} %.", top=int(top * 100), about="load")
     if basis == "total":
@@ -349,7 +349,7 @@ def _blend(given: object, kind: str, names: Mapping[str, Any]) -> tuple[Part, ..
         part = (
             Fraction(1)
             if share is None
-            else _number(share, message("The share of {name}", name=name), kind)
+            else fraction_of(share, message("The share of {name}", name=name), kind)
         )
         if part <= 0:
             raise InputError("The share of {name} must be above zero.", name=name, about=kind)
@@ -362,7 +362,7 @@ def _extra(row: Mapping[str, Any], names: Mapping[str, Any]) -> Part:
     id_ = row.get("additive") if isinstance(row.get("additive"), str) else ""
     said = row.get("name") if isinstance(row.get("name"), str) else ""
     name = _name(names, "additive", id_ or "", said or "")
-    rate = _number(row.get("rate"), message("How much {name} goes in", name=name), "additives")
+    rate = fraction_of(row.get("rate"), message("How much {name} goes in", name=name), "additives")
     if not 0 < rate <= 500:
         raise InputError(
             "How much {name} goes in must be above zero.", name=name, about="additives"
@@ -390,19 +390,15 @@ def _rows(given: object, about: str) -> list[dict[str, Any]]:
     return given
 
 
-def _number(given: object, name: Message, about: str) -> Fraction:
-    if isinstance(given, bool) or not isinstance(given, int | float):
-        raise InputError("{name} is not written in the recipe.", name=name, about=about)
-    return Fraction(Decimal(f"{given:.{_DIGITS}g}"))
-
-
 def fraction_of(given: object, name: Message, about: str) -> Fraction:
-    """A number that the phone keeps as a fraction, as it was typed.
+    """A number that the phone keeps, as it was typed.
 
     Raises:
         InputError: it is none.
     """
-    return _number(given, name, about)
+    if isinstance(given, bool) or not isinstance(given, int | float):
+        raise InputError("{name} is not written in the recipe.", name=name, about=about)
+    return Fraction(Decimal(f"{given:.{_DIGITS}g}"))
 
 
 def read_sheets(given: object) -> tuple[Sheet, ...]:

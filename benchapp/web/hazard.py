@@ -2,15 +2,13 @@
 
 from typing import Any
 
-from flask import Blueprint, Response, json
+from flask import Blueprint, Response
 
 from benchapp.desk.hazard import hazard_report
 from benchapp.desk.rules import rules_of
 from benchapp.desk.sheets.pasted import rows_of
 from benchapp.desk.sheets.section3 import MOST_ROWS, Line, read_rows, said_back
-from benchapp.web.auth import let_in_to_the_desk
-from benchapp.web.errors import Refused
-from benchapp.web.limits import json_body
+from benchapp.web.desk import Json, worked_out
 from benchapp.words import InputError, unworded
 
 room = Blueprint("hazard", __name__)
@@ -19,36 +17,28 @@ room = Blueprint("hazard", __name__)
 @room.post("/api/desk/hazard")
 def hazard() -> Response:
     """The hazard report of a recipe's candle."""
-    let_in_to_the_desk()
-    body = json_body()
-    try:
-        return _answer(hazard_report(body))
-    except InputError as error:
-        raise Refused(error, status=400, also={"about": error.about}) from error
+    return worked_out(hazard_report)
 
 
 @room.post("/api/desk/sheet")
 def sheet() -> Response:
     """Lines of section 3 as they are understood: ``rows`` of cells, or a pasted ``text``."""
-    let_in_to_the_desk()
-    body = json_body()
+    return worked_out(_understood)
+
+
+def _understood(body: Json) -> Json:
     rules = rules_of("eu")
     left: list[tuple[int, Any]] = []
-    try:
-        if isinstance(body.get("text"), str):
-            rows, left = rows_of(body["text"], rules)
-        else:
-            rows = _rows(body.get("rows"))
-    except InputError as error:
-        raise Refused(error, status=400, also={"about": error.about}) from error
+    if isinstance(body.get("text"), str):
+        rows, left = rows_of(body["text"], rules)
+    else:
+        rows = _rows(body.get("rows"))
     lines, wrong = read_rows(rows, rules)
-    return _answer(
-        {
-            "rows": [{"cells": row, **_told(line)} for row, line in zip(rows, lines, strict=True)],
-            "problems": [unworded(each.problem.said) for each in wrong if each.row == 0],
-            "left": [{"line": number, "said": unworded(said)} for number, said in left],
-        }
-    )
+    return {
+        "rows": [{"cells": row, **_told(line)} for row, line in zip(rows, lines, strict=True)],
+        "problems": [unworded(each.problem.said) for each in wrong if each.row == 0],
+        "left": [{"line": number, "said": unworded(said)} for number, said in left],
+    }
 
 
 def _rows(given: Any) -> list[dict[str, Any]]:
@@ -70,10 +60,3 @@ def _told(line: Line) -> dict[str, Any]:
         "problems": [{"cell": each.cell, "said": unworded(each.said)} for each in line.problems],
         "notes": [unworded(each) for each in line.notes],
     }
-
-
-def _answer(content: dict[str, Any]) -> Response:
-    # In ASCII: what is said back may hold half of a surrogate pair.
-    response = Response(json.dumps(content), mimetype="application/json")
-    response.headers["Cache-Control"] = "no-store"
-    return response

@@ -4,15 +4,13 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from flask import Blueprint, Response, json
+from flask import Blueprint, Response
 
 from benchapp.desk.amounts import read_amount
 from benchapp.desk.netcontent import marking
 from benchapp.desk.netcontent.told import told
 from benchapp.desk.netcontent.weights import weighed
-from benchapp.web.auth import let_in_to_the_desk
-from benchapp.web.errors import Refused
-from benchapp.web.limits import json_body
+from benchapp.web.desk import worked_out
 from benchapp.words import InputError, Message, message
 
 room = Blueprint("netcontent", __name__)
@@ -30,14 +28,7 @@ _PANELS: dict[str, tuple[Callable[..., Fraction], tuple[str, ...]]] = {
 @room.post("/api/desk/netcontent")
 def reckon() -> Response:
     """What a batch may state; the body is read by ``_found``."""
-    let_in_to_the_desk()
-    try:
-        found = _found(json_body())
-    except InputError as error:
-        raise Refused(error, status=400, also={"about": error.about}) from error
-    response = Response(json.dumps(found, ensure_ascii=False), mimetype="application/json")
-    response.headers["Cache-Control"] = "no-store"
-    return response
+    return worked_out(_found)
 
 
 def _found(given: Mapping[str, Any]) -> dict[str, Any]:

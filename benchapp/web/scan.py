@@ -5,11 +5,10 @@ import binascii
 import io
 from typing import Any
 
-from flask import Blueprint, Response, json
+from flask import Blueprint, Response
 
-from benchapp.web.auth import let_in_to_the_desk
+from benchapp.web.desk import Json, worked_out
 from benchapp.web.errors import Refused
-from benchapp.web.limits import json_body
 
 room = Blueprint("scan", __name__)
 
@@ -26,17 +25,18 @@ MOST_TEXT = 200
 @room.post("/api/desk/scan")
 def scan() -> Response:
     """The texts of the codes in ``image``, a PNG or JPEG in Base64 (RFC 4648 section 4)."""
-    let_in_to_the_desk()
-    picture = json_body().get("image")
+    return worked_out(_codes)
+
+
+def _codes(body: Json) -> Json:
+    picture = body.get("image")
     try:
         sent = base64.b64decode(picture, validate=True) if isinstance(picture, str) else b""
     except (binascii.Error, ValueError):
         sent = b""
     if not sent:
         raise Refused("The server takes a picture here, in Base64.", status=400)
-    response = Response(json.dumps({"codes": codes_in(sent)}), mimetype="application/json")
-    response.headers["Cache-Control"] = "no-store"
-    return response
+    return {"codes": codes_in(sent)}
 
 
 def codes_in(picture: bytes) -> list[str]:
