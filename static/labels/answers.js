@@ -1,12 +1,15 @@
 /** What the desk can't know of a label, and what she answered. Pure. */
-import { canonical } from "./canonical.js";
-
 /** @typedef {Record<string, any>} Fields */
 /** @typedef {import("../words/door.js").Message} Message */
 /** @typedef {Record<string, {text: string, at: number}>} Answers by question; at: ms */
 
-/** What a question is known by, in whichever language it is asked. @param {Message} asked */
-export const keyOf = ({ template, values }) => canonical([template, values]);
+/** What a question is known by, in whichever language it is asked and in whichever order its values come. @param {Message} asked */
+export const keyOf = ({ template, values }) =>
+  JSON.stringify([template, values], (_, each) =>
+    each !== null && typeof each === "object" && !Array.isArray(each)
+      ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)))
+      : each,
+  );
 
 /** What she is asked, and has to look up. @param {Fields} report @returns {Message[]} */
 export const askedOf = ({ look_up = [], questions = [] }) => [...look_up, ...questions];

@@ -4,7 +4,7 @@
  * It is kept with the label that is made of it, and never changed there.
  */
 
-import { canonical } from "./canonical.js";
+import { isSame } from "../records/merge.js";
 
 /** @typedef {Record<string, any>} Fields */
 /**
@@ -133,6 +133,6 @@ const PARTS = [
 /** What of a label would be other if it were made anew: what matters most comes first.
  * @param {Fields} made as it was asked for @param {Fields} now as it would be @returns {Changed[]} */
 export function changedSince(made, now) {
-  const differs = (/** @type {string} */ name) => canonical(made[name]) !== canonical(now[name]);
+  const differs = (/** @type {string} */ name) => !isSame(made[name] ?? null, now[name] ?? null);
   return PARTS.flatMap(([part, names]) => (names.some(differs) ? [part] : []));
 }

@@ -5,6 +5,7 @@ import { allPours, ofEach } from "../bench/pours.js";
 import { answersTo, keyOf } from "../labels/answers.js";
 import { labelSpec, languagesOf } from "../labels/label_spec.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
+import { isSame } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { dayText, localDate } from "../words/dates.js";
@@ -39,7 +40,7 @@ export async function show(place, [id, asked], { units, go }) {
     setText(slot(place, "problem"), text);
     slot(place, "problem").hidden = text === "";
   };
-  const isLaid = () => laid !== null && JSON.stringify(laid.spec) === JSON.stringify(labelSpec(read));
+  const isLaid = () => laid !== null && isSame(laid.spec, labelSpec(read));
 
   const draw = () => {
     const { label } = read;
@@ -101,7 +102,7 @@ export async function show(place, [id, asked], { units, go }) {
     const said = await askInBox(saidText(asked), label.answers?.[key]?.text ?? "", (text) => text);
     if (said === null) return;
     const answers = { ...label.answers, [key]: { text: said, at: Math.round(now()) } };
-    if (await tryToKeep(() => store.save("label", id, { answers }))) await redraw();
+    await tryToKeep(() => store.save("label", id, { answers }));
   };
 
   /** What she chose of what would do. @param {Fields} values */

@@ -5,6 +5,7 @@ import { ofEach, poursOf } from "../bench/pours.js";
 import { latestFinding } from "../hazards/request.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
+import { newest, readable } from "../shelf/net_asked.js";
 import { InputError } from "../words/door.js";
 import { changesUnder, RESTS_ON } from "./hazard.js";
 import { readTested, TESTED_BY } from "./tested_words.js";
@@ -36,16 +37,8 @@ export async function readSources(label, pourId) {
     batch: pour && codeOf(pour),
     claim_h: await claimOf(recipe),
     pour,
-    net: newest(nets.filter((each) => each.pour === pourId && each.found.law === label.market)),
+    net: newest(readable(nets), (each) => each.pour === pourId && each.found.law === label.market) ?? null,
   };
-}
-
-/** @param {Fields[]} findings @returns {Fields | null} */
-function newest(findings) {
-  return findings.reduce(
-    (best, each) => (best === null || each.made_at > best.made_at ? each : best),
-    /** @type {Fields | null} */ (null),
-  );
 }
 
 /** The burning time that the recipe's tests let promise. @param {Fields | undefined} recipe */

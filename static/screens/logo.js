@@ -1,5 +1,6 @@
 /** A logo that she chose: read into what a record holds. What is wrong inside of it the desk says. */
 import { t } from "../words/door.js";
+import { toBase64 } from "./base64.js";
 
 /** Bytes: as base64 it fits in one part of a record. */
 const MOST_BYTES = 120_000;
@@ -15,8 +16,5 @@ export async function readLogo(file) {
         n: MOST_BYTES / 1000,
       }),
     };
-  const bytes = new Uint8Array(await file.arrayBuffer());
-  let text = "";
-  for (const byte of bytes) text += String.fromCharCode(byte);
-  return { logo: { type: file.type, base64: btoa(text) } };
+  return { logo: { type: file.type, base64: await toBase64(file) } };
 }

@@ -10,6 +10,7 @@ import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, listed, message, plural, t, worded } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
+import { bytesOf } from "./base64.js";
 import { cloneTemplate, download, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
 import { happened } from "./entry_happened.js";
@@ -84,7 +85,8 @@ export async function show(place, [id], { units, go }) {
     slot(place, "busy").hidden = false;
     try {
       const { pdf } = await ask("/api/desk/label", { label: made.asked, print: request });
-      download(fileOf(pdf, ruler ? t("Test print") : made.name));
+      const name = `${ruler ? t("Test print") : made.name}.pdf`;
+      download(new File([bytesOf(pdf)], name, { type: "application/pdf" }));
       if (!ruler) askPrinted(request, stock);
     } catch (error) {
       if (error instanceof ServerError) {
@@ -198,12 +200,6 @@ function paperOf(stock) {
     ...{ way: "sheet", width_mm, height_mm, rows, columns, left_mm, top_mm, pitch_x_mm, pitch_y_mm },
     ...{ nudge_x_mm, nudge_y_mm },
   };
-}
-
-/** @param {string} base64 @param {string} name */
-function fileOf(base64, name) {
-  const bytes = Uint8Array.from(atob(base64), (each) => each.charCodeAt(0));
-  return new File([bytes], `${name}.pdf`, { type: "application/pdf" });
 }
 
 /** @param {string} text @param {number} [most] @returns {number} @throws {InputError} */

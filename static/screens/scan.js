@@ -1,6 +1,7 @@
 /** The codes in a picture: read by the browser where it can, with no signal; else by the server. */
 import { ask, NoSignal } from "../records/exchange.js";
 import { InputError } from "../words/door.js";
+import { toBase64 } from "./base64.js";
 
 /** The longer side of what the server is sent, in pixels. */
 const MOST_PX = 1600;
@@ -65,17 +66,7 @@ async function packed(bitmap) {
   pen.drawImage(bitmap, 0, 0, canvas.width, canvas.height);
   for (const quality of QUALITIES) {
     const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", quality));
-    if (blob !== null && blob.size <= MOST_BYTES) return inBase64(blob);
+    if (blob !== null && blob.size <= MOST_BYTES) return toBase64(blob);
   }
   throw new InputError("That is no picture that this phone can read: take another one.");
-}
-
-/** @param {Blob} blob @returns {Promise<string>} */
-function inBase64(blob) {
-  return new Promise((resolve, reject) => {
-    const reader = new FileReader();
-    reader.onload = () => resolve(String(reader.result).split(",")[1]);
-    reader.onerror = () => reject(reader.error);
-    reader.readAsDataURL(blob);
-  });
 }
