@@ -78,6 +78,7 @@ def _catalogue(name: str, streams: list[Stream]) -> Iterator[str]:
 def kinds_for_the_phone() -> str:
     """The JavaScript module that names the kinds."""
     listed = [kind.name for kind in KINDS if kind.is_listed]
+    only = [kind.name for kind in KINDS if kind.is_only]
     named = dict.fromkeys(name for kind in KINDS for name in kind.names())
     return "\n".join(
         [
@@ -89,6 +90,9 @@ def kinds_for_the_phone() -> str:
             "",
             "/** Those with a list of their own in the workshop. */",
             f"export const LISTED = {json.dumps(listed)};",
+            "",
+            "/** Those of which there is one record, which she does not name. */",
+            f"export const ONLY = {json.dumps(only)};",
             "",
             "/** Those that a record of another kind may name. */",
             f"export const NAMED = {json.dumps(list(named))};",

@@ -6,5 +6,8 @@ export const KINDS = ["vessel", "wax", "fragrance", "recipe", "wick", "additive"
 /** Those with a list of their own in the workshop. */
 export const LISTED = ["vessel", "wax", "fragrance", "wick", "additive", "packaging", "supplier", "safety_sheet", "jug", "heater", "scale", "thermometer"];
 
+/** Those of which there is one record, which she does not name. */
+export const ONLY = ["workshop", "prices", "maker"];
+
 /** Those that a record of another kind may name. */
 export const NAMED = ["supplier", "vessel", "wick", "wax", "fragrance", "additive", "packaging", "recipe"];

@@ -4,7 +4,7 @@ import { phoneNow } from "../bench/clock.js";
 import { materials } from "../bench/materials.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { syncStatus } from "../records/exchange.js";
-import { NAMED } from "../records/kinds.js";
+import { NAMED, ONLY } from "../records/kinds.js";
 import { plainRecord } from "../records/merge.js";
 import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
@@ -141,7 +141,7 @@ function isMadeWith({ vessel, wick, waxes, oils, additives }, id) {
 }
 
 /** There is one of these, and she does not name it. @param {string} kind */
-const isOnly = (kind) => kind === "workshop" || kind === "prices" || kind === "maker";
+const isOnly = (kind) => ONLY.includes(kind);
 
 /** Where a kind without a list of its own is shown. @type {Record<string, [string, import("../words/door.js").Message]>} */
 const ROOMS = {
