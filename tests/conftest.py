@@ -47,7 +47,7 @@ def pytest_xdist_auto_num_workers() -> int:
 
 # ---- the fast set ------------------------------------------------------------------------------
 
-SLOW_FIXTURES = {"playwright", "postgres", "server"}
+SLOW_FIXTURES = {"playwright", "postgres", "server", "running"}
 """They start a browser, PostgreSQL or a server."""
 
 SLOW_MODULES = {"tests.server", "tests.web.caller", "tests.web.wire"}

@@ -1,4 +1,5 @@
-"""A copy of the code with a tiny page, so that the worker is tested apart from the screens.
+"""A server for the tests of one file; and a copy of the code with a tiny page, so that the worker
+is tested apart from the screens.
 
 Its bench is `start.js` with `edition.js`; `late.js`, which is imported when it is called for, comes
 with the desk.
@@ -14,6 +15,8 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+
+from tests.web.caller import Bench, Caller, bench
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -191,3 +194,19 @@ def small_shell(own_checkout: Checkout, monkeypatch: pytest.MonkeyPatch) -> Chec
     monkeypatch.setattr("benchapp.paths.TEMPLATES", own_checkout.path / "templates")
     monkeypatch.setattr("benchapp.paths.SERVICE_WORKER", own_checkout.path / "service_worker")
     return own_checkout
+
+
+# ---- the wire ----------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    """A server for the tests of one file."""
+    with bench(tmp_path_factory.mktemp("data")) as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def here(running: Bench) -> Caller:
+    """A device that is paired with it."""
+    return running.paired()

@@ -5,18 +5,7 @@ from datetime import date
 import pytest
 
 from benchapp.records import demo
-from tests.web.caller import Caller, bench
-
-
-@pytest.fixture(scope="module")
-def running(tmp_path_factory):
-    with bench(tmp_path_factory.mktemp("data")) as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def here(running):
-    return running.paired()
+from tests.web.caller import Caller
 
 
 def demo_asks(of: str, **more):

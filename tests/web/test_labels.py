@@ -1,20 +1,6 @@
 """A label on the wire, against the real server."""
 
-import pytest
-
 from tests.desk.label.asking import asked
-from tests.web.caller import bench
-
-
-@pytest.fixture(scope="module")
-def running(tmp_path_factory):
-    with bench(tmp_path_factory.mktemp("data")) as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def here(running):
-    return running.paired()
 
 
 def test_a_label_is_set_for_a_paired_phone(here):

@@ -7,21 +7,10 @@ from typing import Any
 import pytest
 
 from benchapp.words import Message
-from tests.web.caller import Caller, bench
+from tests.web.caller import Caller
 
 WEIGHTS = ["119.2", "118.4", "117.9", "118.8", "118.1", "119", "118.6", "117.6", "118.9", "118.3"]
 ASKED = {"law": "eu", "weights_g": WEIGHTS, "step_g": "0.1", "of": 10, "stated_g": "118"}
-
-
-@pytest.fixture(scope="module")
-def running(tmp_path_factory):
-    with bench(tmp_path_factory.mktemp("data")) as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def here(running):
-    return running.paired()
 
 
 def post(caller: Caller, **changed: Any):

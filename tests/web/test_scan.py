@@ -12,7 +12,7 @@ from benchapp.web import scan
 from benchapp.web.errors import Refused
 from benchapp.web.scan import codes_in
 from tests.coded import code_128, on_a_table, qr, written
-from tests.web.caller import Caller, bench
+from tests.web.caller import Caller
 
 CODE = "4RJ9-989V"
 
@@ -107,17 +107,6 @@ def test_a_damaged_picture_is_read_or_refused(kind):
 
 
 # ---- on the wire -------------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def running(tmp_path_factory):
-    with bench(tmp_path_factory.mktemp("data")) as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def here(running):
-    return running.paired()
 
 
 def sent(caller: Caller, content: object):

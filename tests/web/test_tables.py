@@ -1,20 +1,7 @@
 """A table on the wire, against the real server."""
 
-import pytest
-
 from benchapp.web import limits
-from tests.web.caller import Caller, bench
-
-
-@pytest.fixture(scope="module")
-def running(tmp_path_factory):
-    with bench(tmp_path_factory.mktemp("data")) as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def here(running):
-    return running.paired()
+from tests.web.caller import Caller
 
 
 def post(caller: Caller, content: bytes, **headers: str):
