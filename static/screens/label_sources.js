@@ -37,7 +37,12 @@ export async function readSources(label, pourId) {
     batch: pour && codeOf(pour),
     claim_h: await claimOf(recipe),
     pour,
-    net: newest(readable(nets), (each) => each.pour === pourId && each.found.law === label.market) ?? null,
+    // Of a batch of several sizes, that of the recipe's vessel.
+    net:
+      newest(
+        readable(nets),
+        ({ pour: of, asked, found }) => of === pourId && asked.vessel === recipe?.vessel && found.law === label.market,
+      ) ?? null,
   };
 }
 

@@ -275,3 +275,21 @@ def test_two_logos_that_were_chosen_apart_are_not_spelt_out(desk, phone):
     expect(slot(page, "apart").locator(".card")).to_have_count(2)
     expect(slot(page, "apart")).to_contain_text("see the label’s page")
     expect(slot(page, "apart")).not_to_contain_text("AAAAAAAA")
+
+
+#: What a batch's vessels of one kind weigh, as a finding keeps it: asked of (vessel, made at).
+WEIGHED = """([vessel, made_at]) => import('/static/records/store.js').then((store) =>
+  store.save('net_finding', `of-${vessel}`, { name: 'Wet slate', pour: 'demo-pour-1', made_at,
+    asked: { vessel, weights_g: ['101'], marks: [] },
+    found: { law: 'eu', mean: '101 g', stated: { verdict: 'yes', g: 100 } } }))"""
+
+
+def test_the_weight_is_that_of_the_vessels_of_its_recipe(desk, phone):
+    page = phone
+    at(page, desk.url, LABEL)
+    page.evaluate(WEIGHED, ["demo-tumbler", 2])
+    expect(slot(page, "net")).to_be_visible()
+    expect(slot(page, "facts")).to_contain_text("not checked for this batch")
+    page.evaluate(WEIGHED, ["demo-tin", 1])
+    expect(slot(page, "facts")).to_contain_text("this batch may carry it")
+    expect(slot(page, "net")).to_be_hidden()
