@@ -153,7 +153,7 @@ export async function show(place, [id, asked], { units, go }) {
     await drawBatches(batch, label.recipe, chosen);
     showFacts(slot(place, "facts"), factsOf(read, units));
     slot(place, "sources").replaceChildren(...noticesOf(read));
-    slot(place, "net").hidden = read.pour === null || !label.states_g || read.net?.found.stated?.g === label.states_g;
+    slot(place, "net").hidden = read.pour === null || !label.states_g || verdictOn(read.net, label.states_g) !== null;
     slot(place, "net").href = `#/net/${read.pour?.id}`;
     drawLogo(place, read.maker);
     draw();
@@ -198,13 +198,17 @@ function factsOf({ label, recipe, claim_h, net }, units) {
   return facts;
 }
 
+/** Whether a batch may carry a weight, as far as that was checked; null: it was not. @param {Fields | null} net
+ * @param {number} states_g */
+const verdictOn = (net, states_g) => (net?.found.stated?.g === states_g ? net.found.stated.verdict : null);
+
 /** @param {Fields} label @param {Fields | null} net @param {import("../bench/display_units.js").DisplayUnits} units */
 function netText({ states_g }, net, units) {
   const stated = units.text(states_g, "mass", 0.1);
   if (net === null) return t("**{mass}**; not checked for this batch", { mass: stated });
-  if (Number(net.asked.stated_g) !== states_g)
-    return t("**{mass}**; another weight was checked for this batch", { mass: stated });
-  switch (net.found.stated.verdict) {
+  switch (verdictOn(net, states_g)) {
+    case null:
+      return t("**{mass}**; another weight was checked for this batch", { mass: stated });
     case "yes":
       return t("**{mass}**; this batch may carry it", { mass: stated });
     case "no":
@@ -227,7 +231,7 @@ function noticesOf({ label, maker, finding, older, net }) {
     found.push(
       notice(t("Its hazard class is older than what it rests on."), `#/hazard/${label.recipe}`, t("Look at it")),
     );
-  if (net?.found.stated?.verdict === "no" && net.found.stated.g === label.states_g)
+  if (net && verdictOn(net, label.states_g) === "no")
     found.push(notice(t("This batch may not carry the weight that it states."), `#/net/${net.pour}`, t("See why")));
   return found;
 }
