@@ -1,4 +1,4 @@
-"""What can happen to a label once it is made: it is printed, and some are spoiled."""
+"""What can happen to a label once it is made: it is printed."""
 
 from wtforms import Form
 
@@ -20,10 +20,6 @@ class Printed(Form):
     stock = Words(n_("On"), most=80)
 
 
-class Spoiled(Form):
-    n = Whole(n_("How many"), least=1, most=MOST_PRINTED, needed=True)
-
-
 MADE_LABEL = Stream(
     "made_label",
     refused=n_("What happened to a label: {why}"),
@@ -34,14 +30,6 @@ MADE_LABEL = Stream(
             means="so many of it were printed",
             log=n_("Printed on {stock}"),
             log_bare=n_("Printed"),
-            correctable="n",
-            is_step=False,
-        ),
-        EventType(
-            "spoiled",
-            Spoiled,
-            means="so many of those were spoiled",
-            log=n_("Spoiled"),
             correctable="n",
             is_step=False,
         ),

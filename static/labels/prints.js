@@ -1,27 +1,17 @@
-/** How many of a made label were printed, and how many of those were spoiled. Pure. */
+/** How many of a made label were printed. Pure. */
 import { effectiveEvents, know } from "../records/events.js";
 import { LABELS_EVENT_TYPES } from "../records/labels_event_types.js";
 
 know(LABELS_EVENT_TYPES);
 
 /** @typedef {import("../records/event_types.js").MadeLabelEvent} MadeLabelEvent */
-/** @typedef {{label: number, second: number, spoiled: number, last_at: number | null, counted: MadeLabelEvent[]}} Prints
- *   pieces printed; when the last time was, ms */
+/** @typedef {{label: number, second: number, counted: MadeLabelEvent[]}} Prints pieces printed */
 
 /** @param {MadeLabelEvent[]} events @returns {Prints} */
 export function foldPrints(events) {
   const counted = /** @type {MadeLabelEvent[]} */ (effectiveEvents("made_label", events));
-  const prints = { label: 0, second: 0, spoiled: 0, last_at: /** @type {number | null} */ (null), counted };
-  for (const event of counted)
-    switch (event.type) {
-      case "printed":
-        prints[event.piece] += event.n;
-        prints.last_at = event.at;
-        break;
-      case "spoiled":
-        prints.spoiled += event.n;
-        break;
-    }
+  const prints = { label: 0, second: 0, counted };
+  for (const event of counted) if (event.type === "printed") prints[event.piece] += event.n;
   return prints;
 }
 

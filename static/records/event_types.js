@@ -65,7 +65,6 @@
  */
 /**
  * @typedef {{type: "printed", n: number, piece: "label" | "second", stock?: string | null}
- *   | {type: "spoiled", n: number}
  *   | {type: "undone", event: string}
  *   | {type: "corrected", event: string, field: "n", value: number | string, why?: string | null}} NewMadeLabelEvent what happens to a made_label, before it is kept
  */

@@ -219,7 +219,6 @@ function factsOf({ asked, made_at }, prints) {
   ];
   if (prints.label > 0) facts.push([t("Printed"), String(prints.label)]);
   if (prints.second > 0) facts.push([t("Second pieces printed"), String(prints.second)]);
-  if (prints.spoiled > 0) facts.push([t("Spoiled"), String(prints.spoiled)]);
   return facts;
 }
 

@@ -18,7 +18,7 @@ def fold(page: Page, events: list[Json]) -> Json:
     found: Json = page.evaluate(
         "async (events) => (await import('/labels/prints.js')).foldPrints(events)", events
     )
-    return {name: found[name] for name in ("label", "second", "spoiled", "last_at")}
+    return {name: found[name] for name in ("label", "second")}
 
 
 def test_what_was_printed_is_added_up_by_piece(twin: Page) -> None:
@@ -26,9 +26,8 @@ def test_what_was_printed_is_added_up_by_piece(twin: Page) -> None:
         event(1, "printed", n=24, piece="label", stock="sheet of 24"),
         event(2, "printed", n=10, piece="label"),
         event(3, "printed", n=24, piece="second"),
-        event(4, "spoiled", n=2),
     ]
-    assert fold(twin, events) == {"label": 34, "second": 24, "spoiled": 2, "last_at": 3}
+    assert fold(twin, events) == {"label": 34, "second": 24}
 
 
 def test_what_was_undone_or_set_right_counts_as_such(twin: Page) -> None:
@@ -42,7 +41,7 @@ def test_what_was_undone_or_set_right_counts_as_such(twin: Page) -> None:
         event(3, "undone", event=second["id"]),
         event(4, "corrected", event=first["id"], field="n", value=20),
     ]
-    assert fold(twin, told) == {"label": 20, "second": 0, "spoiled": 0, "last_at": 1}
+    assert fold(twin, told) == {"label": 20, "second": 0}
 
 
 def test_what_makes_no_sense_is_passed_over(twin: Page) -> None:
@@ -52,7 +51,7 @@ def test_what_makes_no_sense_is_passed_over(twin: Page) -> None:
         event(3, "printed", piece="label"),
         event(4, "wrapped", n=3),
     ]
-    assert fold(twin, events) == {"label": 0, "second": 0, "spoiled": 0, "last_at": None}
+    assert fold(twin, events) == {"label": 0, "second": 0}
 
 
 @settings(
