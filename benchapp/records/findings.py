@@ -1,8 +1,8 @@
 """Records of what the desk worked out: from what, when, and what came of it.
 
 A finding is never changed. It holds all that it rests on as it was (``asked``), so that a phone
-can tell when something under it has changed since. Its sentences are kept unworded
-(``benchapp.words.unworded``).
+can tell when something under it has changed since. Both are JSON as text, with their sentences
+unworded (``benchapp.words.unworded``): ``static/records/findings.js`` writes and reads them.
 """
 
 import json
@@ -38,6 +38,33 @@ class Held(Kept):
             raise ValidationError(t("{label} is too long.", label=self.called))
 
 
+class HeldText(Kept):
+    """A JSON object as text: it may hold more within one another than the exchange takes."""
+
+    kept_as = "held_text"
+
+    def __init__(self, label: str, *, most: int = MOST_HELD, **given: Any) -> None:
+        self.most = most
+        super().__init__(label, **given)
+
+    def check(self, value: Any) -> None:
+        if isinstance(value, str) and len(value) > self.most:
+            raise ValidationError(t("{label} is too long.", label=self.called))
+        if not isinstance(value, str) or not _is_object(value):
+            raise ValidationError(t("{label} can't be read.", label=self.called))
+
+
+def _is_object(text: str) -> bool:
+    try:
+        return isinstance(json.loads(text, parse_constant=_no_number), dict)
+    except (ValueError, RecursionError):
+        return False
+
+
+def _no_number(name: str) -> None:
+    raise ValueError(name)
+
+
 def _name() -> Words:
     return Words(n_("Name"), needed=True, most=200)
 
@@ -52,8 +79,8 @@ class HazardFinding(Form):
     name = _name()
     recipe = Other(n_("Recipe"), kind="recipe", needed=True)
     made_at = _at(n_("Worked out"))
-    asked = Held(n_("What it rests on"), needed=True)
-    found = Held(n_("What was found"), needed=True)
+    asked = HeldText(n_("What it rests on"), needed=True)
+    found = HeldText(n_("What was found"), needed=True)
 
 
 class NetFinding(Form):
@@ -62,8 +89,8 @@ class NetFinding(Form):
     name = _name()
     pour = Other(n_("Pour"), kind="pour", needed=True)
     made_at = _at(n_("Worked out"))
-    asked = Held(n_("What it rests on"), needed=True)
-    found = Held(n_("What was found"), needed=True)
+    asked = HeldText(n_("What it rests on"), needed=True)
+    found = HeldText(n_("What was found"), needed=True)
 
 
 class MadeLabel(Form):
@@ -73,8 +100,8 @@ class MadeLabel(Form):
     label = Other(n_("Label"), kind="label", needed=True)
     pour = Other(n_("Pour"), kind="pour")
     made_at = _at(n_("Made"))
-    asked = Held(n_("What stands on it"), needed=True)
-    found = Held(n_("How it is laid out"), needed=True)
+    asked = HeldText(n_("What stands on it"), needed=True)
+    found = HeldText(n_("How it is laid out"), needed=True)
 
 
 class LabelPicture(Form):
@@ -82,4 +109,4 @@ class LabelPicture(Form):
     of labels do without."""
 
     name = _name()
-    drawn = Held(n_("Pictures"), most=MOST_PICTURED, needed=True)
+    drawn = HeldText(n_("Pictures"), most=MOST_PICTURED, needed=True)

@@ -1,4 +1,5 @@
 /** What the desk is asked about a recipe's hazard class, and what has changed since it was asked. */
+import { findings } from "../records/findings.js";
 import { filled, isSame } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { message } from "../words/door.js";
@@ -101,7 +102,7 @@ function isWhole({ asked, found, made_at }) {
 
 /** What was found of recipes, the latest first. @returns {Promise<Map<string, store.Plain[]>>} by the recipe's id */
 export async function allFindings() {
-  const all = (await store.living("hazard_finding")).filter(isWhole);
+  const all = (await findings("hazard_finding")).filter(isWhole);
   all.sort((a, b) => b.made_at - a.made_at || (a.id < b.id ? 1 : -1));
   /** @type {Map<string, store.Plain[]>} */
   const by = new Map();

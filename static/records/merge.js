@@ -140,7 +140,7 @@ export function plainRecord(record) {
 /** Values without those that were left blank. @template {Record<string, any>} T @param {T | undefined} values @returns {T} */
 export function filled(values) {
   return /** @type {T} */ (
-    Object.fromEntries(Object.entries(values ?? {}).filter(([, value]) => value !== null && value !== ""))
+    Object.fromEntries(Object.entries(values ?? {}).filter(([, value]) => (value ?? "") !== ""))
   );
 }
 

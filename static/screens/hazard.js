@@ -2,6 +2,7 @@
  * rests on. Without a recipe: all of them, and how each stands. */
 import { allFindings, changedSince, findingsOf, requestOf } from "../hazards/request.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
+import { keepFinding } from "../records/findings.js";
 import * as store from "../records/store.js";
 import { localDate, timeText } from "../words/dates.js";
 import { listed, message, t, worded } from "../words/door.js";
@@ -81,7 +82,7 @@ async function workOut(recipe, rules) {
   const found = await ask("/api/desk/hazard", asked);
   const made_at = Math.round(await store.timeNow());
   const fields = { name: recipe.name, recipe: recipe.id, made_at, asked, found };
-  await tryToKeep(() => store.save("hazard_finding", store.newId(), fields));
+  await tryToKeep(() => keepFinding("hazard_finding", store.newId(), fields));
 }
 
 /** When it was worked out, and whether it still holds. @param {HTMLElement} place @param {store.Plain | undefined} finding

@@ -5,6 +5,7 @@ import { allPours, ofEach } from "../bench/pours.js";
 import { answersTo, keyOf } from "../labels/answers.js";
 import { labelSpec, languagesOf } from "../labels/label_spec.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
+import { findings, keepFinding } from "../records/findings.js";
 import { isSame } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
@@ -129,8 +130,8 @@ export async function show(place, [id, asked], { units, go }) {
       ...{ asked: laid.spec, found: { report, answers: answersTo(report, answers) } },
     };
     const isKept = await tryToKeep(async () => {
-      await store.save("label_picture", made, { name, drawn: { pictures } });
-      await store.save("made_label", made, fields);
+      await keepFinding("label_picture", made, { name, drawn: { pictures } });
+      await keepFinding("made_label", made, fields);
     });
     if (isKept) go(`made_label/${made}`);
     slot(place, "go").disabled = false;
@@ -157,7 +158,7 @@ export async function show(place, [id, asked], { units, go }) {
     slot(place, "net").href = `#/net/${read.pour?.id}`;
     drawLogo(place, read.maker);
     draw();
-    const made = (await store.living("made_label")).filter((each) => each.label === id);
+    const made = (await findings("made_label")).filter((each) => each.label === id);
     await drawMade(place, made);
   }
   return drawOnChange(ofKinds("made_label", ...LABELLED_BY), redraw);

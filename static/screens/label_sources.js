@@ -3,6 +3,7 @@
 import { materials } from "../bench/materials.js";
 import { ofEach, poursOf } from "../bench/pours.js";
 import { latestFinding } from "../hazards/request.js";
+import { findings } from "../records/findings.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { newest, readable } from "../shelf/net_asked.js";
@@ -24,7 +25,7 @@ export async function readSources(label, pourId) {
     label.recipe ? store.get("recipe", label.recipe) : undefined,
     store.get("maker", "maker"),
     latestFinding(label.recipe, label.market),
-    store.living("net_finding"),
+    findings("net_finding"),
     pourId ? poursOf([pourId]) : [],
   ]);
   const pour = ofEach(pours, (each) => [each]).find(({ record }) => !record.deleted) ?? null;

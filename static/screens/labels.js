@@ -3,6 +3,7 @@
 import { ofEach, readPour } from "../bench/pours.js";
 import { isFinished } from "../labels/answers.js";
 import { foldPrints } from "../labels/prints.js";
+import { findings } from "../records/findings.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
@@ -26,7 +27,7 @@ export async function show(place, [which, id], { go }) {
   return drawOnChange(ofKinds("label", "made_label", "maker", "recipe"), async () => {
     const [all, made, maker, recipes] = await Promise.all([
       store.all("label"),
-      store.living("made_label"),
+      findings("made_label"),
       store.get("maker", "maker"),
       store.all("recipe"),
     ]);

@@ -6,6 +6,7 @@ import { ofEach } from "../bench/pours.js";
 import { openSheet } from "../bench/sheet_versions.js";
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { countsOf } from "../burns/test_sheet.js";
+import { opened } from "../records/findings.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, message, t, worded } from "../words/door.js";
@@ -25,7 +26,7 @@ const SO_LONG = {
 
 /** What has a page of its own is looked at and brought back there.
  * @type {Record<string, {back: string, room: import("../words/door.js").Message, deleted: import("../words/door.js").Message,
- *   page: string, lineOf: (record: Record<string, any>) => {of?: Record<string, any>, name: string, line: string, at: number}}>} */
+ *   page: string, lineOf: (record: store.Plain) => {of?: Record<string, any>, name: string, line: string, at: number}}>} */
 const PAGES = {
   pour: {
     back: "#/log",
@@ -49,7 +50,10 @@ const PAGES = {
     room: message("Labels"),
     deleted: message("Deleted labels"),
     page: "made_label",
-    lineOf: ({ name, asked, made_at }) => ({ name, line: asked.batch ?? "", at: made_at }),
+    lineOf(record) {
+      const { name, asked, made_at } = opened(record);
+      return { name, line: asked.batch ?? "", at: made_at };
+    },
   },
 };
 

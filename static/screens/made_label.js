@@ -6,6 +6,7 @@ import { ofEach } from "../bench/pours.js";
 import { changedSince, labelSpec } from "../labels/label_spec.js";
 import { foldPrints, nextPlace } from "../labels/prints.js";
 import { ask, NoSignal, ServerError } from "../records/exchange.js";
+import { finding } from "../records/findings.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, listed, message, plural, t, worded } from "../words/door.js";
@@ -150,12 +151,12 @@ export async function show(place, [id], { units, go }) {
   };
 
   return drawOnChange(ofKinds("made_label", "label_picture", "label_stock", ...LABELLED_BY), async () => {
-    const found = await store.get("made_label", id);
+    const found = await finding("made_label", id);
     if (!found?.made_at) {
       go("labels");
       return;
     }
-    made = { asked: {}, found: {}, ...found };
+    made = { ...found, asked: found.asked ?? {}, found: found.found ?? {} };
     stocks = await store.all("label_stock");
     redrawChoices(form, others);
     const [label, events] = await Promise.all([store.get("label", made.label), store.events("made_label", id)]);
@@ -169,7 +170,7 @@ export async function show(place, [id], { units, go }) {
     slot(place, "gone").replaceChildren(...(await noticesOf(made, label)));
     showFacts(slot(place, "facts"), factsOf(made, prints));
     const unread = h("p", { class: "beware notice" }, t("This version of the bench can't read how it was laid out."));
-    const { pictures = [] } = (await store.get("label_picture", id))?.drawn ?? {};
+    const { pictures = [] } = (await finding("label_picture", id))?.drawn ?? {};
     const head = ofEach([made], ({ found: laid }) => headOf({ .../** @type {any} */ (laid), pictures }));
     slot(place, "look").replaceChildren(...(head.length > 0 ? head : [unread]));
     slot(place, "report").replaceChildren(...ofEach([made], ({ found: laid }) => restOf(/** @type {any} */ (laid))));

@@ -2,6 +2,7 @@
 import { now } from "../bench/clock.js";
 import { isOnBench, readPour } from "../bench/pours.js";
 import { ask } from "../records/exchange.js";
+import { keepFinding, findings as readFindings } from "../records/findings.js";
 import * as store from "../records/store.js";
 import { askedOf, decimals, isOutdated, newest, questionOf, readable } from "../shelf/net_asked.js";
 import { weightsOf } from "../shelf/weights.js";
@@ -82,7 +83,7 @@ export async function show(place, [id], { units, go }) {
   }
 
   async function redraw() {
-    const [fresh, kept] = await Promise.all([readPour(id), store.living("net_finding")]);
+    const [fresh, kept] = await Promise.all([readPour(id), readFindings("net_finding")]);
     if (fresh === null) {
       go("log");
       return;
@@ -132,7 +133,7 @@ export async function show(place, [id], { units, go }) {
       const asked = askedOf(chosen(), pour.sheet, saidOf(values, boxOf(stated).value, units));
       const found = await ask("/api/desk/netcontent", questionOf(asked));
       const finding = { name: pour.sheet.title, pour: id, made_at: now(), asked, found };
-      const isKept = await tryToKeep(() => store.save("net_finding", store.newId(), finding));
+      const isKept = await tryToKeep(() => keepFinding("net_finding", store.newId(), finding));
       if (isKept) {
         await redraw();
         slot(place, "found").scrollIntoView();

@@ -1,5 +1,5 @@
 /** What was found of a batch's net content, in words: the verdict and why, the numbers, each step, and what to aim for. */
-import * as store from "../records/store.js";
+import { findings } from "../records/findings.js";
 import { newest, readable } from "../shelf/net_asked.js";
 import { dayText, localDate } from "../words/dates.js";
 import { plural, t, worded } from "../words/door.js";
@@ -7,6 +7,7 @@ import { fact, h } from "./dom.js";
 import { stripChart } from "./net_chart.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
+/** @typedef {import("../records/merge.js").Plain} Plain */
 /** @typedef {import("../words/door.js").Message} Message */
 /** @typedef {"seen" | "second-hand" | "memory" | "ours"} Status */
 /** @typedef {{name: string, result: "met" | "not met" | "open", said: Message, article: string, status: Status,
@@ -31,7 +32,7 @@ import { stripChart } from "./net_chart.js";
  * @property {Claim | null} highest @property {Claim | null} open
  */
 
-/** The whole of a finding. @param {store.Plain} finding @param {DisplayUnits} units @returns {HTMLElement[]} */
+/** The whole of a finding. @param {Plain} finding @param {DisplayUnits} units @returns {HTMLElement[]} */
 export function findingParts({ asked, found: kept, made_at }, units) {
   const found = /** @type {Found} */ (kept);
   const { stated } = found;
@@ -224,10 +225,10 @@ function chartOf({ stated }, { weights_g, step_g }, units) {
   return stripChart(weights_g.map(Number), lines, text);
 }
 
-/** What a recipe's last batch told to aim for, in one line; null: nothing did. @param {store.Plain} recipe
+/** What a recipe's last batch told to aim for, in one line; null: nothing did. @param {Plain} recipe
  * @param {DisplayUnits} units @returns {Promise<string | null>} */
 export async function readAim({ id, vessel }, units) {
-  const kept = readable(await store.living("net_finding"));
+  const kept = readable(await findings("net_finding"));
   const last = newest(
     kept,
     ({ asked, found }) =>

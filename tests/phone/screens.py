@@ -59,6 +59,7 @@ SET_APART = """async ([stamp, name]) => {
 
 MAKE_LABEL = """async (text) => {
   const store = await import('/static/records/store.js');
+  const { keepFinding } = await import('/static/records/findings.js');
   const say = (template, values = {}) => ({ template, values });
   const parts = [
     { part: 'product', language: 'en', text, share: 0.1 },
@@ -82,10 +83,10 @@ MAKE_LABEL = """async (text) => {
     'G7buVgAAAABJRU5ErkJggg==';
   const size = { width_mm: 45, height_mm: 45 };
   const pictures = ['label', 'second'].map((each) => ({ piece: each, png, ...size }));
-  await store.save('made_label', 'made', { name: text,
+  await keepFinding('made_label', 'made', { name: text,
     label: 'demo-label-slate', pour: 'demo-pour-1', made_at: Date.now(),
     asked: { batch: text }, found: { report } });
-  await store.save('label_picture', 'made', { name: text, drawn: { pictures } });
+  await keepFinding('label_picture', 'made', { name: text, drawn: { pictures } });
   const told = { type: 'printed', n: 24, piece: 'label', stock: text };
   await store.append('made_label', 'made', told);
 }"""

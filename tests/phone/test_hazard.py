@@ -2,6 +2,7 @@
 once something under it has changed. A sheet is pasted and checked.
 """
 
+import json
 import re
 
 import pytest
@@ -23,10 +24,10 @@ LATER_SHEET = """async () => {
 
 
 OTHER_EDITION = """async () => {
-  const store = await import('/static/records/store.js');
-  const [{ kind, id, ...finding }] = await store.all('hazard_finding');
+  const { findings, keepFinding } = await import('/static/records/findings.js');
+  const [{ kind, id, ...finding }] = await findings('hazard_finding');
   const found = { ...finding.found, edition: 'a text of last year' };
-  await store.save('hazard_finding', 'other', { ...finding, made_at: finding.made_at + 1, found });
+  await keepFinding('hazard_finding', 'other', { ...finding, made_at: finding.made_at + 1, found });
 }"""
 
 
@@ -79,7 +80,8 @@ def test_a_stranger_finds_the_class_and_the_load_at_which_it_changes(bench, phon
 
     # It is kept: with the server gone and the page opened anew, it is still read.
     [finding] = findings(phone)
-    assert finding["fields"]["asked"]["value"]["recipe"]["load"] == 0.08
+    asked = json.loads(finding["fields"]["asked"]["value"])
+    assert asked["recipe"]["load"] == 0.08
     bench.stop()
     phone.reload()
     expect(slot(phone, "age")).to_have_text(re.compile("^Worked out on "))

@@ -278,8 +278,8 @@ def test_two_logos_that_were_chosen_apart_are_not_spelt_out(desk, phone):
 
 
 #: What a batch's vessels of one kind weigh, as a finding keeps it: asked of (vessel, made at).
-WEIGHED = """([vessel, made_at]) => import('/static/records/store.js').then((store) =>
-  store.save('net_finding', `of-${vessel}`, { name: 'Wet slate', pour: 'demo-pour-1', made_at,
+WEIGHED = """([vessel, made_at]) => import('/static/records/findings.js').then((desk) =>
+  desk.keepFinding('net_finding', `of-${vessel}`, { name: 'Wet slate', pour: 'demo-pour-1', made_at,
     asked: { vessel, weights_g: ['101'], marks: [] },
     found: { law: 'eu', mean: '101 g', stated: { verdict: 'yes', g: 100 } } }))"""
 

@@ -35,7 +35,7 @@ TWO_SIZES = """async () => {
 """A pour of eight tins and four tumblers."""
 
 ODD = """async () => {
-  const { save } = await import('/static/records/store.js');
+  const { keepFinding } = await import('/static/records/findings.js');
   const asked = { recipe: 'demo-recipe-plum', vessel: 'demo-tumbler', weights_g: ['9'], marks: [] };
   const odd = [
     [{}, {}],
@@ -44,7 +44,7 @@ ODD = """async () => {
   ];
   for (const [at, [of, found]] of odd.entries()) {
     const fields = { name: 'odd', pour: 'demo-pour-2', made_at: at + 1, asked: of, found };
-    await save('net_finding', `odd-${at}`, fields);
+    await keepFinding('net_finding', `odd-${at}`, fields);
   }
 }"""
 """Findings as another version may have kept them."""

@@ -1,5 +1,6 @@
 """A finding's record: what it must hold, wherever it arrives."""
 
+import json
 from typing import Any
 
 import pytest
@@ -15,7 +16,7 @@ WHOLE: dict[str, dict[str, Any]] = {
 
 
 def why(kind: str, **given: Any) -> dict[str, list[str]]:
-    base = {"name": "Wet slate", "made_at": AT, "asked": {"a": 1}, "found": {"b": []}}
+    base = {"name": "Wet slate", "made_at": AT, "asked": '{"a": 1}', "found": '{"b": []}'}
     return kinds.check(kind, {**base, **WHOLE[kind], **given})
 
 
@@ -30,7 +31,12 @@ def test_a_whole_one_is_kept(kind):
     [
         ({"found": None}, "is needed"),
         ({"found": [1]}, "can't be read"),
-        ({"asked": {"long": "x" * findings.MOST_HELD}}, "is too long"),
+        ({"found": {"b": []}}, "can't be read"),
+        ({"found": "[1]"}, "can't be read"),
+        ({"found": '{"b": NaN}'}, "can't be read"),
+        ({"found": '{"b": '}, "can't be read"),
+        ({"found": '{"b": ' + "[" * 100_000}, "can't be read"),
+        ({"asked": json.dumps({"long": "x" * findings.MOST_HELD})}, "is too long"),
         ({"made_at": -1}, "must be from 0"),
         ({"name": ""}, "is needed"),
     ],
@@ -48,6 +54,8 @@ def test_the_largest_finding_fits_into_a_record_of_the_exchange() -> None:
 
 def test_pictures_of_a_label_are_kept_apart_from_it() -> None:
     drawn = {"pictures": [{"piece": "label", "png": "A" * (findings.MOST_HELD + 1)}]}
-    assert kinds.check("label_picture", {"name": "Wet slate", "drawn": drawn}) == {}
+    fields = {"name": "Wet slate", "drawn": json.dumps(drawn)}
+    assert kinds.check("label_picture", fields) == {}
     drawn["pictures"] *= 2
-    assert "drawn" in kinds.check("label_picture", {"name": "Wet slate", "drawn": drawn})
+    fields["drawn"] = json.dumps(drawn)
+    assert "drawn" in kinds.check("label_picture", fields)
