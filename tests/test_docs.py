@@ -52,6 +52,7 @@ def test_the_folds_take_every_event():
         "lot": ("shelf/lots",),
         "burn_test": ("burns/burn_fold",),
         "made_label": ("labels/prints",),
+        "complaint": ("products/complaints",),
     }
     for kind, types in events.TYPES.items():
         code = [

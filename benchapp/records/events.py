@@ -23,6 +23,7 @@ from wtforms import Form
 from wtforms.validators import ValidationError
 
 from benchapp.records.burn_events import BURN_TEST
+from benchapp.records.complaint_events import COMPLAINT
 from benchapp.records.event_type import EventType, OtherEvent, Stream, Value, is_number
 from benchapp.records.fields import MOST_TEXT, Kept, Measured, OneOf, Whole, Words, problems
 from benchapp.records.label_events import MADE_LABEL
@@ -44,7 +45,7 @@ _TYPE = re.compile(r"[a-z_]{1,32}", re.ASCII)
 # ---- the catalogue -----------------------------------------------------------------------------
 
 #: Every kind that has a stream.
-_ALL = (POUR, LOT, BURN_TEST, MADE_LABEL)
+_ALL = (POUR, LOT, BURN_TEST, MADE_LABEL, COMPLAINT)
 
 
 class Undone(Form):

@@ -68,14 +68,25 @@
  *   | {type: "undone", event: string}
  *   | {type: "corrected", event: string, field: "n", value: number | string, why?: string | null}} NewMadeLabelEvent what happens to a made_label, before it is kept
  */
-/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent | NewMadeLabelEvent} NewEvent */
+/**
+ * @typedef {{type: "answered", text: string}
+ *   | {type: "done", text: string}
+ *   | {type: "reported", to: string, on: string, text?: string | null}
+ *   | {type: "closed", text?: string | null}
+ *   | {type: "reopened", text?: string | null}
+ *   | {type: "noted", text: string}
+ *   | {type: "undone", event: string}
+ *   | {type: "corrected", event: string, field: "on", value: number | string, why?: string | null}} NewComplaintEvent what happens to a complaint, before it is kept
+ */
+/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent | NewMadeLabelEvent | NewComplaintEvent} NewEvent */
 /** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */
 /** @typedef {NewPourEvent & Kept} PourEvent */
 /** @typedef {NewLotEvent & Kept} LotEvent */
 /** @typedef {NewBurnTestEvent & Kept} BurnTestEvent */
 /** @typedef {NewMadeLabelEvent & Kept} MadeLabelEvent */
-/** @typedef {PourEvent | LotEvent | BurnTestEvent | MadeLabelEvent} AnyEvent */
-/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent, made_label: MadeLabelEvent}} EventByKind by the kind of the record */
+/** @typedef {NewComplaintEvent & Kept} ComplaintEvent */
+/** @typedef {PourEvent | LotEvent | BurnTestEvent | MadeLabelEvent | ComplaintEvent} AnyEvent */
+/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent, made_label: MadeLabelEvent, complaint: ComplaintEvent}} EventByKind by the kind of the record */
 
 /** The types of event, by the kind of record that they happen to.
  * @type {import("./events.js").Catalogue} */
