@@ -144,7 +144,7 @@ function riskCard(product, { key, field, asks }) {
   return card({
     ...{ href: `#/risk/${product.id}/${key}`, name: asks },
     line: answer === "yes" ? product[field].done : answer === "no" ? product[field].why : "",
-    chip: chip(answerText(answer), answer === "open" ? "past" : ""),
+    chip: chip(answerText(answer), answer === "open" ? "now" : ""),
   });
 }
 

@@ -142,8 +142,12 @@ function evidenceLine({ text, href }, form) {
   return h(
     "li",
     {},
-    h("button", { type: "button", class: "quiet small", "data-key": `name ${href}`, onclick: name }, text),
+    h("a", { href }, text),
     " ",
-    h("a", { href }, t("Look at it")),
+    h(
+      "button",
+      { type: "button", class: "quiet small", "data-key": `name ${href}`, onclick: name },
+      t("Name it above"),
+    ),
   );
 }
