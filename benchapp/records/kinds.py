@@ -13,6 +13,7 @@ from wtforms import Form
 from benchapp.formulas.fill import HEADSPACE_MM
 from benchapp.records import burn_tests, findings, labels, pours, safety_sheets, shelf
 from benchapp.records import form_parts as parts
+from benchapp.records.attachments.form import Attachment
 from benchapp.records.fields import (
     Minutes,
     OfMaterial,
@@ -692,6 +693,7 @@ FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {
     "net_finding": findings.NetFinding,
     "made_label": findings.MadeLabel,
     "label_picture": findings.LabelPicture,
+    "attachment": Attachment,
 }
 
 

@@ -25,6 +25,8 @@ LARGE = 2_000_000
 """Bytes of the body of an exchange, and of what the desk is to reckon."""
 TABLE = table_reading.MOST_BYTES
 """Bytes of a table."""
+PIECE = 262_144
+"""Bytes of a piece of an attachment."""
 SMALL = 16_000
 """Bytes of any other body."""
 DEEPEST = 12
@@ -38,7 +40,8 @@ API_A_MINUTE = 600
 STATIC_A_MINUTE = 6000
 
 _MOST_OF = {"/api/exchange": LARGE, "/api/table": TABLE}
-_DESK = "/api/desk/"
+#: What begins so may have so much.
+_MOST_UNDER = {"/api/desk/": LARGE, "/api/attachments/": PIECE}
 _MOST_KNOWN = 1000
 _DEVICE = "device "
 
@@ -145,7 +148,10 @@ def of_app() -> _Limits:
 
 def most_of(path: str) -> int:
     """Bytes that the body of a request to this path may have."""
-    return LARGE if path.startswith(_DESK) else _MOST_OF.get(path, SMALL)
+    for begin, most in _MOST_UNDER.items():
+        if path.startswith(begin):
+            return most
+    return _MOST_OF.get(path, SMALL)
 
 
 def _check() -> None:
