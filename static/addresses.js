@@ -47,6 +47,7 @@ const DESK = {
   label: () => import("./screens/label.js"),
   made_label: () => import("./screens/made_label.js"),
   hazard: () => import("./screens/hazard.js"),
+  storage: () => import("./screens/storage.js"),
 };
 
 /** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */

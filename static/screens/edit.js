@@ -10,6 +10,7 @@ import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { localDate } from "../words/dates.js";
 import { InputError, message, plural, t, worded } from "../words/door.js";
+import { addAttachments } from "./attachments.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
 import { beginLabel } from "./edit_label.js";
 import { beginLot, isTold } from "./edit_lot.js";
@@ -22,6 +23,9 @@ import { aboutKind } from "./kinds.js";
 import { keepMade, takeMade } from "./made.js";
 import { FIRSTS, missing } from "./onboarding.js";
 import { ofKinds, tryToKeep } from "./screen.js";
+
+/** What is mostly added to a record of these kinds. @type {Record<string, import("../attachments/attachments.js").What>} */
+const PAPERS = { safety_sheet: "sheet", vessel: "vessel", wax: "certificate", fragrance: "certificate" };
 
 /** @param {HTMLElement} place
  * @param {string[]} path kind and id, or 'new'; then kind and id of the form to go back to, if it was left for this one
@@ -59,6 +63,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   if (kind === "lot") beginLot(form, from[0] === "material" ? from.slice(1).join() : "", others);
   if (kind === "safety_sheet") beginSheet(form, isNew ? from[2] : undefined, units, others);
   if (kind === "label" && isNew) beginLabel(form, from[0] === "labels" ? from[2] : undefined, units, others);
+  if (stored !== undefined && PAPERS[kind]) addAttachments(slot(place, "attachments"), kind, id, PAPERS[kind]);
   takeMade(form);
   const draw = () => drawPreview(slot(place, "preview"), form, kind, readForm(form, units).values, kept, units);
   form.addEventListener("input", draw);
