@@ -43,9 +43,10 @@ JAVASCRIPT_ARROWS = {
     "burns": {"words", "formulas", "records", "bench"},
     "labels": {"words", "formulas", "records", "bench"},
     "hazards": {"words", "formulas", "records", "bench"},
+    "find": {"words", "formulas", "records", "bench", "shelf", "burns"},
     "offline.js": {"words"},
     "screens": {
-        *("words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"),
+        *("words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels", "find"),
         "offline.js",
     },
     "desk.js": set(),
