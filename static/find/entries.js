@@ -1,10 +1,14 @@
 /** What is known of a record so that it is found, and can be shown without reading it: its entry. Pure. */
-import { effectiveEvents, eventType } from "../records/events.js";
+import { BURNS_EVENT_TYPES } from "../records/burns_event_types.js";
+import { effectiveEvents, eventType, know } from "../records/events.js";
 import { filled, plainRecord, versions } from "../records/merge.js";
 import { readStamp } from "../records/stamp.js";
 import { lineOf } from "./folding.js";
 import { INDEXED } from "./kinds.js";
 import { pourTold } from "./pour_told.js";
+
+// Those of the shelf are known by who reads candles.
+know(BURNS_EVENT_TYPES);
 
 /** @typedef {import("../records/merge.js").Stored} Stored */
 /** @typedef {import("../records/event_types.js").AnyEvent} AnyEvent */
@@ -32,7 +36,7 @@ export const GONE = "find gone";
 export const UNREAD = "find unread";
 
 /** Fields of events that hold words of hers. */
-const WRITTEN = ["text", "why", "where"];
+const WRITTEN = ["text", "why", "where", "whom"];
 
 /**
  * @param {Stored} stored the record @param {Record<string, AnyEvent[]>} events of its streams, oldest first
@@ -48,9 +52,8 @@ export function entryOf(stored, events) {
   if (told === null) return { of: [[UNREAD, 0]] };
   const name = text(told?.title) || text(record.name);
   if (name === "") return null;
-  const notes = [text(record.notes), ...Object.entries(events).flatMap(([of, each]) => writtenIn(of, each))].filter(
-    Boolean,
-  );
+  const written = Object.entries(events).flatMap(([of, each]) => writtenIn(of, each));
+  const notes = [...new Set([text(record.notes), ...written])].filter(Boolean);
   const own = [name, ...(how.words ?? []).map((field) => record[field]), ...(how.parts?.(record) ?? [])];
   const others = (how.others?.(record) ?? []).flatMap(keyText);
   const days = (how.days ?? []).map((field) => text(record[field])).filter(Boolean);

@@ -6,23 +6,19 @@
  */
 import { beginWith, FOUND, keepRows, rowId, rows, rowsOf } from "../records/found.js";
 import * as store from "../records/store.js";
-import { localDate } from "../words/dates.js";
 import { entryOf, GONE, POURS, UNREAD, VERSION } from "./entries.js";
+import { AllFound } from "./found.js";
 import { INDEXED } from "./kinds.js";
 
 /** @typedef {import("./entries.js").Entry} Entry */
 /** @typedef {import("../records/settled.js").Row} Row */
 /** @typedef {import("../records/changes.js").Change} Change */
-/** @typedef {Required<Pick<Entry, "name" | "title" | "line" | "noted" | "notes" | "days" | "others" | "at" | "page">>
- *   & Pick<Entry, "pour"> & {id: string, kind: string, own: string}} Found an entry with all it is compared by; `id`: of its
- *   row; `own`: its line without the names of others */
-
 /** So many are read at once, and a touch comes in between. */
 const AT_ONCE = 25;
 
-/** All of it, once it was read. @type {Map<string, Found> | null} */
+/** All of it, once it was read. @type {AllFound | null} */
 let found = null;
-/** @type {Promise<Map<string, Found>> | null} */
+/** @type {Promise<AllFound> | null} */
 let reading = null;
 /** @type {Set<() => void>} */
 const listeners = new Set();
@@ -45,15 +41,14 @@ export async function catchUp(open, pause = async () => undefined) {
   for (let from = 0; from < open.length; from += AT_ONCE) {
     const read = await readAnew(open.slice(from, from + AT_ONCE));
     await keepRows(read);
-    if (found) take(read.map(({ row, told }) => ({ id: row.id, told })));
+    if (found) take(read.map(({ row, told }) => [row.id, told]));
     await pause(Math.max(0, open.length - from - AT_ONCE));
   }
 }
 
-/** The newest pours, without the rest of it. @param {number} most @returns {Promise<Found[]>} */
+/** The newest pours, without the rest of it. @param {number} most @returns {Promise<AllFound>} */
 export async function newest(most) {
-  const told = await store.settledOf(POURS, most);
-  return told.flatMap((row) => whole(row.id, entryIn(row)) ?? []);
+  return together(await store.settledOf(POURS, most));
 }
 
 /** How many pours were deleted, at most one, and how many can't be read. */
@@ -62,7 +57,7 @@ export async function apart() {
   return { gone: gone.length, unread: unread.length };
 }
 
-/** All that is found; it follows every change from now on. @returns {Promise<Map<string, Found>>} by row */
+/** All that is found; it follows every change from now on. @returns {Promise<AllFound>} */
 export function all() {
   reading ??= readAll().catch((error) => {
     reading = null;
@@ -85,8 +80,7 @@ async function readAll() {
     for (const each of changes) for (const id of rowsOfChange(each)) changed.add(id);
     if (changed.size > 0) follow();
   });
-  const kept = await rows();
-  found = together(kept.map((row) => [row.id, entryIn(row)]));
+  found = together(await rows());
   if (changed.size > 0) follow();
   return found;
 }
@@ -102,10 +96,8 @@ async function takeChanged(ids) {
   const kept = await rowsOf(ids);
   const open = kept.filter((row) => row.open);
   const still = new Set(kept.map(({ id }) => id));
-  take([
-    ...kept.filter((row) => !row.open).map((row) => ({ id: row.id, told: entryIn(row) })),
-    ...ids.filter((id) => !still.has(id)).map((id) => ({ id, told: null })),
-  ]);
+  const taken = kept.filter((row) => !row.open).map((row) => entry(row.id, entryIn(row)));
+  take([...taken, ...ids.filter((id) => !still.has(id)).map((id) => entry(id, null))]);
   await catchUp(open);
 }
 
@@ -134,59 +126,22 @@ async function streamsOf(kind, id) {
   return Object.fromEntries(streams.map((of, index) => [of, events[index]]));
 }
 
-/** Put entries in the place of what was known. @param {{id: string, told: Entry | null}[]} entries */
+/** Put entries in the place of what was known. @param {[string, Entry | null][]} entries by row */
 function take(entries) {
   if (found === null || entries.length === 0) return;
-  let isNamedOtherwise = false;
-  for (const { id, told } of entries) {
-    const before = found.get(id)?.title;
-    const now = told && whole(id, told);
-    if (now) found.set(id, now);
-    else found.delete(id);
-    isNamedOtherwise ||= before !== now?.title && !now?.pour;
-  }
-  if (isNamedOtherwise) joinAll(found);
-  else for (const { id } of entries) join(found.get(id), found);
+  found.take(entries);
   for (const listener of listeners) listener();
 }
 
+/** @param {Row[]} kept */
+function together(kept) {
+  const all = new AllFound();
+  all.take(kept.map((row) => entry(row.id, entryIn(row))));
+  return all;
+}
+
+/** @param {string} id @param {Entry | null} told @returns {[string, Entry | null]} */
+const entry = (id, told) => [id, told];
+
 /** What a row tells. @param {Row} row @returns {Entry} */
 const entryIn = (row) => /** @type {Record<string, any>} */ (row);
-
-/** Entries, each found by the names of the others that it tells of too. @param {[string, Entry | null][]} entries by row
- * @returns {Map<string, Found>} */
-export function together(entries) {
-  /** @type {Map<string, Found>} */
-  const made = new Map();
-  for (const [id, told] of entries) {
-    const entry = told && whole(id, told);
-    if (entry) made.set(id, entry);
-  }
-  joinAll(made);
-  return made;
-}
-
-/** An entry with all it is compared by; null: nothing of it is found. @param {string} id @param {Entry} entry
- * @returns {Found | null} */
-function whole(
-  id,
-  { name, title = "", line = "", noted = "", notes = [], days = [], others = [], at = 0, page, pour },
-) {
-  if (name === undefined || page === undefined) return null;
-  const on = pour ? [localDate(at), ...days] : days;
-  const kind = id.slice(0, id.indexOf(" "));
-  return { id, kind, name, title, own: line, line, noted, notes, days: on, others, at, page, ...(pour && { pour }) };
-}
-
-/** @param {Map<string, Found>} entries */
-function joinAll(entries) {
-  for (const entry of entries.values()) join(entry, entries);
-}
-
-/** It is found by the names of others too. @param {Found | undefined} entry @param {Map<string, Found>} entries */
-function join(entry, entries) {
-  if (entry === undefined) return;
-  let line = entry.own;
-  for (const other of entry.others) line += entries.get(other)?.title ?? "";
-  entry.line = line;
-}

@@ -64,6 +64,15 @@ export const INDEXED = {
     ...{ called: message("supplier"), page: edit("supplier"), before: 1 },
     words: ["address", "mail", "telephone"],
   },
+  buyer: {
+    ...{ called: message("buyer"), page: edit("buyer"), before: 1 },
+    words: ["address", "mail", "telephone"],
+  },
+  recall: {
+    ...{ called: message("recall"), page: page("recall"), before: 2, streams: ["recall"] },
+    words: ["risk", "remedy"],
+    others: ({ of }) => [of],
+  },
   lot: {
     ...{ called: message("delivery"), page: page("lot"), before: 3, streams: ["lot"] },
     words: ["certificate", "certificate_revision"],

@@ -22,6 +22,7 @@ import { percentOf } from "./kinds.js";
  * @property {"bench" | "setting" | "given_up" | "put_away"} stage
  * @property {string | null} set_on ISO 8601 @property {number | null} cure_least_days
  * @property {number} made candles @property {number} here of them
+ * @property {boolean} withdrawn the batch is not to be sold
  */
 
 /**
@@ -29,9 +30,10 @@ import { percentOf } from "./kinds.js";
  * @returns {{title: string, texts: string[], others: string[], pour: PourTold} | null} `texts` and the rows of `others`
  *   are what it is found by; null: no version of the bench wrote it
  */
-export function pourTold(record, { pour: happened = [], batch: candles = [] }) {
+export function pourTold(record, { pour: happened = [], batch = [] }) {
   try {
     const events = /** @type {import("../bench/pours.js").PourEvent[]} */ (happened);
+    const candles = /** @type {import("../records/event_types.js").BatchEvent[]} */ (batch);
     const pour = { ...folded(record, events), candles };
     const { sheet, state } = pour;
     const parts = [...sheet.waxes, ...sheet.oils, ...sheet.extras, ...(sheet.wick ? [sheet.wick] : [])];
@@ -39,7 +41,7 @@ export function pourTold(record, { pour: happened = [], batch: candles = [] }) {
     const load = loads.length > 0 ? loads.reduce((sum, each) => sum + each, 0) / loads.length : 0;
     const lots = [...lotsIn(pour)];
     const code = codeOf(pour);
-    const { made, here } = candlesOf(pour);
+    const { made, here, withdrawn } = candlesOf(pour);
     const { filled, planned } = filledOf(state);
     return {
       title: sheet.title,
@@ -64,7 +66,7 @@ export function pourTold(record, { pour: happened = [], batch: candles = [] }) {
         stage: stageTold(pour.stage),
         set_on: state.set_on,
         cure_least_days: sheet.cure_least_days ?? null,
-        ...{ made, here },
+        ...{ made, here, withdrawn: withdrawn !== null },
       },
     };
   } catch {

@@ -3,9 +3,8 @@ import { LENGTH, MEANT, readCode, SIGNS } from "../formulas/batch_code.js";
 import { InputError } from "../words/door.js";
 import { matchOf, termsOf } from "./asking.js";
 import { isAmong, isFiltered } from "./filters.js";
-import { INDEXED } from "./kinds.js";
 
-/** @typedef {import("./index.js").Found} Found */
+/** @typedef {import("./found.js").Found} Found */
 /** @typedef {import("./filters.js").Asked} Asked */
 /** @typedef {{entry: Found, rank: number, byNote: boolean}} Hit */
 
@@ -13,7 +12,7 @@ import { INDEXED } from "./kinds.js";
 const LEAST_SIGNS = 4;
 
 /**
- * @param {Iterable<Found>} entries @param {Asked} asked @param {string} today ISO 8601
+ * @param {Found[]} entries in the order of `byOrder` @param {Asked} asked @param {string} today ISO 8601
  * @param {string[][]} months their names: `monthNames`
  * @returns {Hit[]} the best first, and of these the newest; where nothing is typed, all pours that are among those chosen
  */
@@ -21,25 +20,20 @@ export function search(entries, asked, today, months) {
   const terms = termsOf(asked.words, months);
   const signs = signsIn(asked.words);
   const poursOnly = terms.length === 0 || isFiltered(asked);
-  /** @type {Hit[]} */
-  const hits = [];
+  /** By rank: each in the order of the entries. @type {Hit[][]} */
+  const ranks = [];
+  const keep = (/** @type {Hit} */ hit) => (ranks[hit.rank] ??= []).push(hit);
   for (const entry of entries) {
     const { pour } = entry;
     if (poursOnly && pour === undefined) continue;
     if (pour && !isAmong(pour, entry.at, asked, today)) continue;
-    if (signs && pour?.code && bare(pour.code).startsWith(signs)) hits.push({ entry, rank: 0, byNote: false });
+    if (signs && pour?.code && bare(pour.code).startsWith(signs)) keep({ entry, rank: 0, byNote: false });
     else {
       const match = matchOf(entry, terms);
-      if (match) hits.push({ entry, ...match });
+      if (match) keep({ entry, rank: match.rank, byNote: match.byNote });
     }
   }
-  return hits.sort(
-    (a, b) =>
-      a.rank - b.rank ||
-      INDEXED[a.entry.kind].before - INDEXED[b.entry.kind].before ||
-      b.entry.at - a.entry.at ||
-      (a.entry.id < b.entry.id ? -1 : 1),
-  );
+  return ranks.flat();
 }
 
 /** @param {string} code */
@@ -56,14 +50,14 @@ function signsIn(text) {
 /**
  * What is typed, if it may be meant as a batch code: what is wrong with it, and the batches whose codes are but one slip
  * away; null where it is none.
- * @param {string} text @param {Iterable<Found>} entries @returns {{problem: InputError, near: Hit[]} | null}
+ * @param {string} text @param {Found[]} entries @returns {{problem: InputError, near: Hit[]} | null}
  */
 export function codeProblem(text, entries) {
   const signs = signsIn(text);
   const typed = text.trim();
   // A word of eight letters may be one of a code's signs, and is a word all the same.
   if (Math.abs(signs.length - LENGTH) > 1 || !/^\S+(?: \S{4})?$/.test(typed)) return null;
-  const near = [...entries].flatMap((entry) =>
+  const near = entries.flatMap((entry) =>
     entry.pour?.code && isNear(bare(entry.pour.code), signs) ? [{ entry, rank: 0, byNote: false }] : [],
   );
   try {

@@ -3,7 +3,7 @@ import { ready } from "../formulas/cure.js";
 import { InputError, message } from "../words/door.js";
 
 /** @typedef {import("./pour_told.js").PourTold} PourTold */
-/** @typedef {"bench" | "setting" | "curing" | "cured" | "none_left" | "given_up"} State */
+/** @typedef {"bench" | "setting" | "curing" | "cured" | "none_left" | "given_up" | "withdrawn"} State */
 
 /** One of them holds of each pour; in the order in which they are offered.
  * @type {Record<State, import("../words/door.js").Message>} */
@@ -14,13 +14,15 @@ export const STATES = {
   cured: message("cured"),
   none_left: message("none left"),
   given_up: message("given up"),
+  withdrawn: message("withdrawn"),
 };
 
 /** Days of cure that a pour has whose sheet says nothing of it. */
 const USUAL_DAYS = 7;
 
 /** @param {PourTold} pour @param {string} today ISO 8601 @returns {State} */
-export function stateOf({ stage, made, here, set_on, cure_least_days }, today) {
+export function stateOf({ stage, made, here, withdrawn, set_on, cure_least_days }, today) {
+  if (withdrawn) return "withdrawn";
   if (stage !== "put_away") return stage;
   if (made > 0 && here === 0) return "none_left";
   return isCured(set_on, cure_least_days ?? USUAL_DAYS, today) ? "cured" : "curing";

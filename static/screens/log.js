@@ -3,6 +3,7 @@
 import { phoneNow } from "../bench/clock.js";
 import { monthNames, termsOf } from "../find/asking.js";
 import { addressOf, askedIn, isFiltered, NOTHING } from "../find/filters.js";
+import { AllFound } from "../find/found.js";
 import { all, apart, behind, catchUp, newest, onFound } from "../find/index.js";
 import { codeProblem, search } from "../find/searching.js";
 import { localDate } from "../words/dates.js";
@@ -14,7 +15,6 @@ import { byMonths, hitLine } from "./log_lines.js";
 import { leadOn } from "./onboarding.js";
 import { scanButton } from "./scan_button.js";
 
-/** @typedef {import("../find/index.js").Found} Found */
 /** @typedef {import("../find/searching.js").Hit} Hit */
 /** @typedef {import("../find/filters.js").Asked} Asked */
 
@@ -33,11 +33,13 @@ export async function show(place, path, { go }) {
   const box = /** @type {HTMLInputElement} */ (slot(place, "box"));
   const months = monthNames(locale());
   let asked = askedIn(path);
-  /** @type {Map<string, Found>} */
-  let entries = new Map();
+  let found = new AllFound();
   let isWhole = false;
   /** still to be read */
   let left = 0;
+
+  /** What was drawn of entries, for the next key. @type {WeakMap<import("../find/found.js").Found, HTMLElement>} */
+  let lines = new WeakMap();
 
   const today = () => localDate(phoneNow());
   const isSearched = () => asked.words.trim() !== "";
@@ -45,16 +47,20 @@ export async function show(place, path, { go }) {
   const list = growingList(slot(place, "cards"), slot(place, "more"), (/** @type {Hit[]} */ hits, before) => {
     if (!isSearched()) return byMonths(hits, before, today());
     const terms = termsOf(asked.words, months);
-    return hits.map((hit) => hitLine(hit, terms, entries, today()));
+    return hits.map((hit) => {
+      const line = (!hit.byNote && lines.get(hit.entry)) || hitLine(hit, terms, found.byId, today());
+      if (!hit.byNote) lines.set(hit.entry, line);
+      return line;
+    });
   });
 
   /** @type {Hit[]} */
   let hits = [];
   /** @param {"begin" | "again"} how */
   const draw = (how) => {
-    if (isWhole) hits = search(entries.values(), asked, today(), months);
+    hits = search(found.inOrder, asked, today(), months);
     const isNothing = isAsked() && isWhole && hits.length === 0;
-    const code = isNothing && !isFiltered(asked) ? codeProblem(asked.words, entries.values()) : null;
+    const code = isNothing && !isFiltered(asked) ? codeProblem(asked.words, found.inOrder) : null;
     list[how](code?.near ?? hits);
     sayProblem(code?.problem.message ?? "");
     slot(place, "empty").hidden = isAsked() || hits.length > 0 || left > 0;
@@ -71,7 +77,7 @@ export async function show(place, path, { go }) {
   /** @param {number | undefined} near codes that are one slip away from what is typed; undefined: it is no code */
   const nothingIn = (near) => {
     if (near) return t("These are one slip away from it. Look at the label again.");
-    const chosen = filtersInWords(asked, entries);
+    const chosen = filtersInWords(asked, found.byId);
     const words = asked.words.trim();
     if (!isSearched()) return t("There is no such pour: {chosen}.", { chosen });
     return chosen
@@ -83,8 +89,8 @@ export async function show(place, path, { go }) {
     if (left > 0) return plural(left, "{n} is still to be read.", "{n} are still to be read.");
     if (!isWhole) return "";
     if (!isAsked()) return hits.length > 0 ? plural(hits.length, "{n} pour", "{n} pours") : "";
-    const found = plural(hits.length, "{n} found", "{n} found");
-    return isFiltered(asked) ? t("{found}: {chosen}", { found, chosen: filtersInWords(asked, entries) }) : found;
+    const count = plural(hits.length, "{n} found", "{n} found");
+    return isFiltered(asked) ? t("{count}: {chosen}", { count, chosen: filtersInWords(asked, found.byId) }) : count;
   };
 
   const drawFilters = () => {
@@ -92,7 +98,7 @@ export async function show(place, path, { go }) {
     if (filters.hidden || !isWhole) return;
     replaceKeepingFocus(
       filters,
-      ...filterBoxes(entries, asked, today(), (name, value) => ask({ ...asked, [name]: value })),
+      ...filterBoxes(found.byId, asked, today(), (name, value) => ask({ ...asked, [name]: value })),
     );
   };
 
@@ -129,7 +135,7 @@ export async function show(place, path, { go }) {
   const scanned = async (/** @type {string[]} */ codes) => {
     if (!isWhole) await readAll();
     const isKept = (/** @type {string} */ words) =>
-      search(entries.values(), { ...NOTHING, words }, today(), months).length > 0;
+      search(found.inOrder, { ...NOTHING, words }, today(), months).length > 0;
     ask({ ...NOTHING, words: codes.find(isKept) ?? codes[0] });
     if (hits.length === 1) go(hits[0].entry.page);
   };
@@ -148,7 +154,7 @@ export async function show(place, path, { go }) {
     await leadOn(place, !slot(place, "empty").hidden, "#/recipes/pour", t("Start a pour"));
   };
   const readAll = async () => {
-    entries = await all();
+    found = await all();
     isWhole = true;
     draw("again");
     drawFilters();
@@ -159,13 +165,14 @@ export async function show(place, path, { go }) {
   else left = open.length;
   if (isAsked()) await readAll();
   else {
-    hits = (await newest(NEWEST)).map((entry) => ({ entry, rank: 0, byNote: false }));
+    found = await newest(NEWEST);
     draw("again");
   }
   if (isFiltered(asked)) openFilters();
   await drawAround();
 
   const stop = onFound(() => {
+    lines = new WeakMap();
     if (!isWhole || left > 0) return;
     draw("again");
     drawFilters();

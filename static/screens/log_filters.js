@@ -7,7 +7,7 @@ import { listed, t, worded } from "../words/door.js";
 import { h } from "./dom.js";
 import { monthOf } from "./log_lines.js";
 
-/** @typedef {import("../find/index.js").Found} Found */
+/** @typedef {import("../find/found.js").Found} Found */
 /** @typedef {import("../find/filters.js").Asked} Asked */
 /** @typedef {typeof FILTERS[number]} Filter */
 

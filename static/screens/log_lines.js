@@ -12,11 +12,14 @@ import { listed, t, worded } from "../words/door.js";
 import { wholeDayText } from "../words/whole_days.js";
 import { card, chip, h } from "./dom.js";
 
-/** @typedef {import("../find/index.js").Found} Found */
+/** @typedef {import("../find/found.js").Found} Found */
 /** @typedef {import("../find/searching.js").Hit} Hit */
 
 /** Names of other records that a line says at most. */
 const MOST_NAMES = 3;
+
+/** States that every pour comes to: they need no chip. */
+const ORDINARY = ["curing", "cured", "none_left"];
 
 /** Words of a long note on both sides of what was looked for. */
 const AROUND = 8;
@@ -47,7 +50,7 @@ function pourLine({ name, page, at, pour }, today, kind = "") {
     isShort && t("{filled} of {planned}", { filled, planned }),
     stage === "put_away" && (tops === null ? worded(STATES[state]) : topsInWords(tops)),
   ];
-  const says = state === "curing" || state === "cured" ? kind : worded(STATES[state]);
+  const says = ORDINARY.includes(state) ? kind : worded(STATES[state]);
   return card({
     href: `#/${page}`,
     of: { vessel, oils: scents.map((id) => ({ id })) },

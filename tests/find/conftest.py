@@ -21,19 +21,20 @@ def find(page: Bench, body: str, given: Json = None) -> Json:
     makes entries of records, and answers what is found of them."""
     return page.ask(
         """
-        const names = ['folding', 'asking', 'entries', 'searching', 'filters', 'states', 'index'];
+        const names = ['folding', 'asking', 'entries', 'searching', 'filters', 'states', 'found'];
         return Promise.all(names.map((name) => import(`/find/${name}.js`))).then(
-          ([folding, asking, entries, searching, filters, states, index]) => {
+          ([folding, asking, entries, searching, filters, states, found]) => {
             const stamp = '001764070400000.0000.other';
             const stored = ({ kind, id, ...values }) => ({ kind, id, fields: Object.fromEntries(
               Object.entries(values).map(([name, value]) => [name, { value, stamp }])) });
             const look = (records, words, more = {}) => {
               const told = ({ events = {}, ...record }) =>
                 [`${record.kind} ${record.id}`, entries.entryOf(stored(record), events)];
-              const all = index.together(records.map(told));
+              const all = new found.AllFound();
+              all.take(records.map(told));
               const asked = { ...filters.NOTHING, words, ...more };
               const months = asking.monthNames('en-GB');
-              return searching.search(all.values(), asked, '2026-11-30', months);
+              return searching.search(all.inOrder, asked, '2026-11-30', months);
             };
             BODY
           });
