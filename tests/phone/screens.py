@@ -7,7 +7,7 @@ from tests.phone.maker import ROOT
 
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
-    *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
+    *("log", "entry/demo-pour-1", "back", "back/demo-recipe-slate", "workshop", "reminders", "bench", "copies", "devices", "pair"),
     *(
         "shelf",
         "material/wax/demo-wax-dune",
