@@ -66,10 +66,7 @@ export function backTold(pour) {
     planned,
     filled: filled + others,
     made: stage === "curing" ? candlesOf(pour).made : null,
-    loads: scented.map((jug) => [
-      sheet.load,
-      isAllRead(jug, ["wax", "restore", "fragrance"], touched) ? jug.load : null,
-    ]),
+    loads: scented.map((jug) => [sheet.load, loadOf(jug, touched)]),
     grams: gramsOf(state.jugs, touched),
     added: scented.map((jug) => [addedAt(jug), sheet.fragrance.target_c]),
     poured_c: state.jugs.map(pouredAt),
@@ -85,6 +82,10 @@ export function backKeys({ month, moves }) {
   const years = new Set([month, ...Object.keys(moves)].map((each) => each.slice(0, 4)));
   return [backOf(), ...[...years].map(backOf)];
 }
+
+/** The load that its readings come to; null where not all of it was read. @param {JugState} jug @param {Set<string>} touched */
+const loadOf = (jug, touched) =>
+  jug.wax_g > 0 && isAllRead(jug, ["wax", "restore", "fragrance"], touched) ? jug.load : null;
 
 /** Whether all of these parts of a jug were read, each as a number. @param {JugState} jug @param {string[]} parts
  * @param {Set<string>} touched */

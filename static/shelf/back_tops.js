@@ -32,12 +32,11 @@ export function topsOf(pours) {
 
 /**
  * In how many of the pours that have something in common the fault was.
- * @param {Told[]} pours @param {Fault} fault @param {(pour: Told) => string[]} keysOf what a pour has, each once; none: it is
- *   not known
+ * @param {Told[]} pours @param {Fault} fault @param {(pour: Told) => string[]} keysOf what a pour has; none: it is not known
  * @returns {{groups: Group[], unknown: Group}} in the order of their keys; `unknown`: of those of which it is not known
  */
 export function groupsOf(pours, fault, keysOf) {
-  const held = looked(pours).map((pour) => ({ pour, keys: keysOf(pour) }));
+  const held = looked(pours).map((pour) => ({ pour, keys: [...new Set(keysOf(pour))] }));
   const group = (/** @type {string} */ key, /** @type {Told[]} */ of) => {
     const count = of.filter(({ tops }) => fault(tops ?? "")).length;
     return { key, count, of: of.length, range: of.length < LEAST ? null : wilson(count, of.length) };
