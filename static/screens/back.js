@@ -52,7 +52,8 @@ export async function show(place, [recipe], { units }) {
     lots = await lotNames(pours);
     if (recipe) {
       const kept = await store.get("recipe", recipe);
-      setText(at("name"), t("Looking back on {recipe}", { recipe: kept?.name ?? pours[0]?.title ?? t("a recipe") }));
+      const name = kept?.name ?? pours[0]?.title ?? "";
+      setText(at("name"), name === "" ? t("Look back") : t("Looking back on {recipe}", { recipe: name }));
     }
     const sums = sumsOf(pours, period);
     const recipes = recipesOf(pours, period);

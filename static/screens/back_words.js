@@ -34,7 +34,7 @@ export function goneFacts({ gone, earned, unpriced }) {
   const ways = [
     [t("Sold"), gone.sold],
     [t("Given away"), gone.given],
-    [t("Went out, not said how"), gone.handed_out],
+    [t("Went out otherwise"), gone.handed_out],
     [t("Came back"), gone.returned],
     [t("Broken"), gone.broken],
     [t("Destroyed"), gone.destroyed],
