@@ -52,6 +52,11 @@ const DESK = {
   label: () => import("./screens/label.js"),
   made_label: () => import("./screens/made_label.js"),
   hazard: () => import("./screens/hazard.js"),
+  products: () => import("./screens/products.js"),
+  product: () => import("./screens/product.js"),
+  risk: () => import("./screens/risk.js"),
+  complaints: () => import("./screens/complaints.js"),
+  complaint: () => import("./screens/complaint.js"),
 };
 
 /** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */

@@ -114,6 +114,8 @@ function markRoom(name, kind) {
     back: "log",
     price: "log",
     net: "log",
+    candle: "log",
+    candles: "log",
     wanted: "today",
     shopping: "today",
     day: "today",

@@ -18,6 +18,8 @@ function listBeside(name, [kind]) {
   if (name === "hazard" && kind) return "hazard";
   if (name === "label" || name === "made_label") return "labels";
   if (name === "test" || name === "scent") return "tests";
+  if (name === "product" || name === "risk") return "products";
+  if (name === "complaint") return "complaints";
   if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
   return kind === "recipe" ? "recipes" : `list/${kind}`;
 }

@@ -43,10 +43,11 @@ JAVASCRIPT_ARROWS = {
     "burns": {"words", "formulas", "records", "bench"},
     "labels": {"words", "formulas", "records", "bench"},
     "hazards": {"words", "formulas", "records", "bench"},
+    "products": {"words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"},
     "offline.js": {"words"},
     "screens": {
         *("words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"),
-        "offline.js",
+        *("products", "offline.js"),
     },
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},

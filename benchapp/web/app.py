@@ -23,6 +23,7 @@ from benchapp.web import (
     live,
     netcontent,
     pairing,
+    product_file,
     push,
     scan,
     secret,
@@ -100,6 +101,7 @@ def create_app(
     app.register_blueprint(scan.room)
     app.register_blueprint(hazard.room)
     app.register_blueprint(labels.room)
+    app.register_blueprint(product_file.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

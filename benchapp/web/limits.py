@@ -25,6 +25,8 @@ LARGE = 2_000_000
 """Bytes of the body of an exchange, and of what the desk is to reckon."""
 TABLE = table_reading.MOST_BYTES
 """Bytes of a table."""
+FILE = 16_000_000
+"""Bytes of all that stands in a product's file, with the records of some hundred batches."""
 SMALL = 16_000
 """Bytes of any other body."""
 DEEPEST = 12
@@ -37,7 +39,7 @@ HELD = 64_000_000
 API_A_MINUTE = 600
 STATIC_A_MINUTE = 6000
 
-_MOST_OF = {"/api/exchange": LARGE, "/api/table": TABLE}
+_MOST_OF = {"/api/exchange": LARGE, "/api/table": TABLE, "/api/desk/file": FILE}
 _DESK = "/api/desk/"
 _MOST_KNOWN = 1000
 _DEVICE = "device "
@@ -145,7 +147,7 @@ def of_app() -> _Limits:
 
 def most_of(path: str) -> int:
     """Bytes that the body of a request to this path may have."""
-    return LARGE if path.startswith(_DESK) else _MOST_OF.get(path, SMALL)
+    return _MOST_OF.get(path, LARGE if path.startswith(_DESK) else SMALL)
 
 
 def _check() -> None:

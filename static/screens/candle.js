@@ -92,6 +92,7 @@ async function drawOne(place, batch, units) {
   ]);
   const lots = await readLots(parents);
   setText(slot(place, "name"), sheet.title);
+  if (code !== null && document.activeElement !== slot(place, "code")) slot(place, "code").value = code;
   slot(place, "look").replaceChildren(look(sheet));
   slot(place, "pour").href = `#/entry/${pour.id}`;
   slot(place, "life").href = `#/candles/${pour.id}`;
@@ -191,7 +192,7 @@ function lineOf(what, material, id, lot, suppliers, sheets) {
       h(
         "p",
         { class: "links" },
-        h("a", { class: "quiet small", href: `#/trace/${lot.id}` }, t("What else was made of it")),
+        h("a", { class: "quiet small", href: `#/trace/${lot.id}` }, t("Others of it")),
         h("a", { class: "quiet small", href: `#/recall/new/lot/${lot.id}` }, t("Withdraw it")),
       ),
   );

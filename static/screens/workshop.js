@@ -68,6 +68,11 @@ async function drawKinds(place) {
   const sell = { name: t("Sell"), line: t("One touch a candle, and the day’s list.") };
   const recalls = { name: t("Recalls"), line: t("Who has candles that must come back, and what to tell them.") };
   const tests = { name: t("Burn tests"), line: t("Which wick is right, and how long a candle burns.") };
+  const products = {
+    name: t("Products"),
+    line: t("What you sell, what its file has to hold, and what is missing in it."),
+  };
+  const complaints = { name: t("Complaints and accidents"), line: t("What buyers say, and what you did about it.") };
   const hazards = {
     name: t("Hazard class"),
     line: t("What the label of a candle must warn of, by suppliers’ sheets."),
@@ -81,6 +86,8 @@ async function drawKinds(place) {
     card({ href: "#/tests", ...tests }),
     card({ href: "#/labels", ...labels }),
     card({ href: "#/hazard", ...hazards }),
+    card({ href: "#/products", ...products }),
+    card({ href: "#/complaints", ...complaints }),
     ...kinds,
     card({ href: "#/edit/workshop/workshop", name: many, line: hint }),
     card({ href: "#/bench", ...bench }),

@@ -4,7 +4,7 @@ signal."""
 import re
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from tests.phone.maker import at, slot, tap
 
@@ -41,7 +41,7 @@ def answer(page: Page, text: str, button: str = "Save") -> None:
 
 
 def test_a_jar_cracked_and_everybody_is_told(alone):
-    """From the code on a label, with no signal, to the list of who must be told and the letter."""
+    """From a label's code, with no signal, to the list of who must be told and the letter."""
     page, url = alone
     code = code_of(page, "demo-pour-1")
     at(page, url, "candle")
@@ -63,23 +63,8 @@ def test_a_jar_cracked_and_everybody_is_told(alone):
     expect(slot(page, "where")).to_contain_text("autumn fair")
     expect(slot(page, "where")).to_contain_text("Brackwater Gift Shop")
 
-    # The wax is withdrawn: the other batch of it is reached too.
     inside.locator("li", has_text="FF-2609").get_by_role("link", name="Withdraw it").tap()
-    expect(slot(page, "name")).to_contain_text("FF-2609")
-    expect(slot(page, "holders").locator("li")).to_have_text(
-        ["6 autumn fair", "5 Brackwater Gift Shop", "1 Oda from the choir"]
-    )
-    tap(page, "Withdraw and recall")
-    expect(slot(page, "missing")).to_be_visible()
-    slot(page, "risk").fill("In rare cases the tin may crack.")
-    expect(slot(page, "soft")).to_contain_text("rare")
-    slot(page, "risk").fill("The tin can crack while the candle burns.")
-    expect(slot(page, "soft")).to_be_hidden()
-    slot(page, "remedy").fill("Your money back.")
-    # What is half written is still there later.
-    page.reload()
-    expect(slot(page, "remedy")).to_have_value("Your money back.")
-    tap(page, "Withdraw and recall")
+    called_back(page)
 
     # Who must be told, and the letter to tell them.
     expect(slot(page, "holders").locator(".holder")).to_have_count(3)
@@ -105,7 +90,45 @@ def test_a_jar_cracked_and_everybody_is_told(alone):
     expect(letter).not_to_contain_text("Oda")
     expect(letter).to_have_text(re.compile(r"Sold (on|from) \w{3} \d+ \w{3}"))
 
-    # One is told, two come back and are destroyed.
+    told_and_taken_back(page, shop, code)
+
+    # What is still here is not for sale.
+    at(page, url, "sell")
+    button = page.get_by_role("button", name=f"Sell one of {plum}")
+    expect(button).to_be_disabled()
+    expect(slot(page, "products")).to_contain_text("Do not sell it: it is called back")
+    at(page, url, f"candle/{plum}")
+    expect(slot(page, "blocked")).to_contain_text("FF-2609 that is in it was withdrawn")
+    at(page, url, "trace/demo-lot-dune-1")
+    expect(slot(page, "facts")).to_contain_text("The tin can crack while the candle burns.")
+
+    # A delivery of which nothing was made says so.
+    at(page, url, "trace/demo-lot-dune-2")
+    expect(slot(page, "empty")).to_be_visible()
+    expect(slot(page, "recall")).to_be_hidden()
+
+
+def called_back(page: Page) -> None:
+    """The wax is withdrawn: the other batch of it is reached too."""
+    expect(slot(page, "name")).to_contain_text("FF-2609")
+    expect(slot(page, "holders").locator("li")).to_have_text(
+        ["6 autumn fair", "5 Brackwater Gift Shop", "1 Oda from the choir"]
+    )
+    tap(page, "Withdraw and recall")
+    expect(slot(page, "missing")).to_be_visible()
+    slot(page, "risk").fill("In rare cases the tin may crack.")
+    expect(slot(page, "soft")).to_contain_text("rare")
+    slot(page, "risk").fill("The tin can crack while the candle burns.")
+    expect(slot(page, "soft")).to_be_hidden()
+    slot(page, "remedy").fill("Your money back.")
+    # What is half written is still there later.
+    page.reload()
+    expect(slot(page, "remedy")).to_have_value("Your money back.")
+    tap(page, "Withdraw and recall")
+
+
+def told_and_taken_back(page: Page, shop: Locator, code: str) -> None:
+    """One is told, two come back and are destroyed."""
     shop.get_by_role("button", name="I told them").tap()
     expect(shop.locator(".chip")).to_contain_text("told")
     shop.get_by_role("button", name="Some came back").tap()
@@ -122,21 +145,6 @@ def test_a_jar_cracked_and_everybody_is_told(alone):
     assert found["Still out"] == "10"
     assert (found["Came back"], found["Destroyed"]) == ("2", "2")
     assert found["Told"] == "1 of 2 who are known"
-
-    # What is still here is not for sale.
-    at(page, url, "sell")
-    button = page.get_by_role("button", name=f"Sell one of {plum}")
-    expect(button).to_be_disabled()
-    expect(slot(page, "products")).to_contain_text("Do not sell it: it is called back")
-    at(page, url, f"candle/{plum}")
-    expect(slot(page, "blocked")).to_contain_text("FF-2609 that is in it was withdrawn")
-    at(page, url, "trace/demo-lot-dune-1")
-    expect(slot(page, "facts")).to_contain_text("The tin can crack while the candle burns.")
-
-    # A delivery of which nothing was made says so.
-    at(page, url, "trace/demo-lot-dune-2")
-    expect(slot(page, "empty")).to_be_visible()
-    expect(slot(page, "recall")).to_be_hidden()
 
 
 def test_a_rehearsal_changes_nothing(alone):
@@ -206,7 +214,8 @@ def test_what_was_left_and_melted_again_keeps_its_parents(alone):
     page.evaluate(
         """async () => {
           const store = await import('/static/records/store.js');
-          await store.append('pour', 'demo-pour-1', { type: 'finished', tops: 'smooth', rest: 'kept' });
+          const put_away = { type: 'finished', tops: 'smooth', rest: 'kept' };
+          await store.append('pour', 'demo-pour-1', put_away);
         }"""
     )
     at(page, url, "entry/demo-pour-1")
@@ -219,9 +228,9 @@ def test_what_was_left_and_melted_again_keeps_its_parents(alone):
         """async () => {
           const store = await import('/static/records/store.js');
           const lot = location.hash.split('/').at(-1);
-          const [pour] = [await store.get('pour', 'demo-pour-2')];
-          const { id } = pour.sheet.waxes[0];
-          await store.append('pour', 'demo-pour-2', { type: 'came_from', kind: 'wax', material: id, lot });
+          const { sheet } = await store.get('pour', 'demo-pour-2');
+          const from = { type: 'came_from', kind: 'wax', material: sheet.waxes[0].id, lot };
+          await store.append('pour', 'demo-pour-2', from);
         }"""
     )
     at(page, url, "trace/demo-lot-slate")
