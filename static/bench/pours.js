@@ -18,6 +18,7 @@ import { openSheet } from "./sheet_versions.js";
  * @property {PourEvent[]} events
  * @property {Plain} record with `sheet` and `started_at`
  * @property {ReturnType<typeof stageOf>} stage
+ * @property {import("../records/event_types.js").BatchEvent[]} [candles] what happened to its candles, where the shelf read it
  */
 
 /** Keep a new pour and answer its id. @param {Sheet} sheet @param {number} now_ms

@@ -55,7 +55,7 @@ export function yearsAfter(day, years) {
   return day.endsWith("-02-29") && !isLeap ? `${year}-02-28` : `${year}${day.slice(4)}`;
 }
 
-/** @param {Fields} record @param {File} file */
+/** @param {Fields} record @param {File} file @returns {boolean} */
 function belongs(record, file) {
   const { kind, id, material } = record;
   const { product, recipe, batches } = file;
@@ -80,6 +80,8 @@ function belongs(record, file) {
       return isOf("recipe", record.recipe, file);
     case "net_finding":
       return isOf("pour", record.pour, file);
+    case "recall":
+      return Array.isArray(record.of) && belongs({ kind: record.of[0], id: record.of[1] }, file);
     case "complaint":
       return isOf("product", record.product, file) || isOf("pour", record.pour, file);
     default:

@@ -32,7 +32,9 @@ export function putRecord(stores, record) {
 /** @param {Stores} stores @param {import("./event_types.js").AnyEvent} event */
 export function putEvent(stores, event) {
   stores.events.put(event);
-  open(stores.settled, ...event.of);
+  const [kind, id] = event.of;
+  // What happened to candles opens the pour that they are of.
+  open(stores.settled, kind === "batch" ? "pour" : kind, id);
 }
 
 /** What a pour took no longer counts as it did, so its lots are opened with it.

@@ -68,7 +68,7 @@ export async function show(place, [id], { units, go }) {
     if (value !== null) await keep({ type: "corrected", event: event.id, field: "on", value });
   };
 
-  return drawOnChange(ofKinds("complaint", "pour", "product", "lot"), async () => {
+  return drawOnChange(ofKinds("complaint", "pour", "product", "lot", "buyer"), async () => {
     const record = await store.get("complaint", id);
     if (record === undefined) {
       go("complaints");
@@ -82,7 +82,8 @@ export async function show(place, [id], { units, go }) {
     const gone = record.deleted && h("p", { class: "beware notice" }, t("This complaint was deleted."));
     slot(place, "gone").replaceChildren(...(gone ? [gone] : []));
     showCautions(slot(place, "cautions"), cautionsOf(record, isUnreported(record, state)));
-    showFacts(slot(place, "facts"), factsOf(record, product));
+    const buyer = record.buyer && (await store.get("buyer", record.buyer));
+    showFacts(slot(place, "facts"), factsOf(record, product, buyer));
     await drawBatch(place, record);
     const told = {
       words: (/** @type {ComplaintEvent} */ event) => eventWords(event, {}),
@@ -129,13 +130,14 @@ function cautionsOf(record, unreported) {
   return found;
 }
 
-/** @param {Fields} record @param {Fields | undefined} product @returns {[string, string][]} */
-function factsOf({ harm, code, n, happened_on, heard_on, place, wants, notes }, product) {
+/** @param {Fields} record @param {Fields | undefined} product @param {Fields | undefined} buyer who said so @returns {[string, string][]} */
+function factsOf({ harm, code, n, happened_on, heard_on, place, wants, notes }, product, buyer) {
   /** @type {[string, unknown][]} */
   const facts = [
     [t("Harm"), harm === "injury" || harm === "damage" ? `**${harmText(harm)}**` : harmText(harm)],
     [t("Batch code"), code],
     [t("Product"), product?.name],
+    [t("Who said so"), buyer && (buyer.erased ? t("erased") : buyer.name)],
     [t("Candles"), n],
     [t("It happened on"), happened_on && wholeDayText(happened_on)],
     [t("Heard of on"), heard_on && wholeDayText(heard_on)],

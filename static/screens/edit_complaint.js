@@ -17,8 +17,8 @@ const IN_SHORT = 60;
 
 /**
  * Begin: heard of today, of the batch or the product from which it was opened; named by what happened.
- * @param {HTMLFormElement} form @param {string[]} from 'entry' and a pour, 'candle' and a code, 'product' and a product; empty
- *   for one that is kept already
+ * @param {HTMLFormElement} form @param {string[]} begun where: at 'entry' and a pour, 'candle' and a code, 'product' and a
+ *   product; empty for one that is kept already
  * @param {import("./form_fields.js").DisplayUnits} units @param {(kind: string) => Fields[]} others
  */
 export async function beginComplaint(form, [where, which], units, others) {

@@ -96,12 +96,14 @@ function riskBlocks({ product }) {
 function batchBlocks({ pours }) {
   const versions = versionsOf(pours);
   const rows = ofEach(pours, (pour) => {
-    const { made, here } = candlesOf(pour);
+    const { made, here, out, came_back } = candlesOf(pour);
+    const gone = out.reduce((sum, { n }) => sum + n, 0);
     const state = versions.findIndex(({ pours: of }) => of.some(({ id }) => id === pour.id)) + 1;
-    const spread = [onDay(pour.record.started_at), String(state), String(made), String(here)];
-    return [[codeOf(pour) ?? t("none"), ...spread]];
+    const counts = [state, made, gone, came_back, here].map(String);
+    return [[codeOf(pour) ?? t("none"), onDay(pour.record.started_at), ...counts]];
   });
-  const head = [t("Batch code"), t("Poured on"), t("State of the recipe"), t("Candles made"), t("Still here")];
+  const counted = [t("State of the recipe"), t("Candles made"), t("Went out"), t("Came back"), t("Still here")];
+  const head = [t("Batch code"), t("Poured on"), ...counted];
   return rows.length > 0 ? [tableOf(head, rows)] : [];
 }
 

@@ -67,7 +67,7 @@ async function goneFrom(files) {
 /** What was called back of it. @param {Name[]} names @returns {Promise<store.Plain[]>} */
 async function recallsOf(names) {
   const known = new Set(names.map((each) => each.join()));
-  return (await store.living("recall")).filter(({ what }) => Array.isArray(what) && known.has(what.join()));
+  return (await store.living("recall")).filter(({ of }) => Array.isArray(of) && known.has(of.join()));
 }
 
 /** What was attached to it: the server has the bytes. @param {Name[]} names */

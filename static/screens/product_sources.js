@@ -7,11 +7,12 @@ import { isFinished } from "../labels/answers.js";
 import { changedSince, labelSpec } from "../labels/label_spec.js";
 import { foldComplaint, isUnreported } from "../products/complaints.js";
 import { materialsOf } from "../products/kept_for.js";
-import { effectiveEvents } from "../records/events.js";
 import { findings } from "../records/findings.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
+import { candlesOf } from "../shelf/candles.js";
 import { readable } from "../shelf/net_asked.js";
+import { withCandles } from "../shelf/read_candles.js";
 import { usesOf } from "../shelf/uses.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, slot } from "./dom.js";
@@ -30,7 +31,7 @@ import { readTested } from "./tested_words.js";
 
 /** What a product's page is drawn anew for. */
 export const FILED_BY = [
-  ...["product", "complaint", "lot", "packaging", "made_label", "attachment", "recall"],
+  ...["product", "complaint", "lot", "packaging", "made_label", "attachment", "recall", "batch"],
   ...[...new Set([...RESTS_ON, ...LABELLED_BY])],
 ];
 
@@ -56,7 +57,7 @@ async function read(product) {
     store.get("maker", "maker"),
     allPours(),
   ]);
-  const pours = product.recipe ? all.filter(({ sheet }) => sheet.recipe === product.recipe) : [];
+  const pours = product.recipe ? await withCandles(all.filter(({ sheet }) => sheet.recipe === product.recipe)) : [];
   const living = recipe === undefined || recipe.deleted ? null : recipe;
   const [label, found, nets, tests, tested, complaints] = await Promise.all([
     product.label ? store.get("label", product.label) : undefined,
@@ -194,7 +195,7 @@ export async function readFiles() {
   const { living, gone } = await store.apart("product");
   if (living.length + gone.length === 0) return [];
   const deleted = await Promise.all((await store.deleted("pour")).map(({ id }) => readOrNone(id)));
-  const pours = [...(await allPours()), ...deleted.flat()];
+  const pours = await withCandles([...(await allPours()), ...deleted.flat()]);
   const batches = await Promise.all(pours.map(batchOf));
   return Promise.all(
     [...living, ...gone].map(async (product) => ({
@@ -227,7 +228,4 @@ async function batchOf(pour) {
 }
 
 /** @param {Pour} pour */
-function lastOut({ events }) {
-  const out = effectiveEvents("pour", events).flatMap((event) => (event.type === "handed_out" ? [event.at] : []));
-  return out.length > 0 ? Math.max(...out) : null;
-}
+const lastOut = (pour) => candlesOf(pour).out.at(-1)?.at_ms ?? null;
