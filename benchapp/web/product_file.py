@@ -37,8 +37,8 @@ def product_file() -> Response:
         asked = read_asked(body)
         with _one_at_a_time:
             if want == "pdf":
-                absent = tuple(each.name or each.what for each in asked.attachments)
-                pdf = pdf_of(asked, Beside(absent=absent))
+                lines = tuple(each.name or each.what for each in asked.attachments)
+                pdf = pdf_of(asked, Beside(absent=lines))
                 return _answer(iter([pdf]), len(pdf), "application/pdf")
             into = tempfile.SpooledTemporaryFile(_IN_MEMORY)  # noqa: SIM115 - closed by the answer
             write_bundle(asked, lambda _sha256: None, into)

@@ -37,7 +37,6 @@ ANCHORS = ("start", "middle", "end")
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _LANGUAGE = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
-_LONG_WORD = re.compile(r"\S{40,}")
 _LACKS = "◊"
 """Stands for a letter that the file's font does not have."""
 
@@ -244,9 +243,14 @@ class _Reader:
         raise _unreadable(f"{about}.is")
 
 
-def breakable(text: str) -> str:
-    """Text whose long words may break anywhere: by zero-width spaces."""
-    return _LONG_WORD.sub(lambda found: "\u200b".join(found[0]), text)
+def breakable(text: str, longest: int = 60) -> str:
+    """Text in which a word of more letters than `longest` may break, by zero-width spaces."""
+
+    def broken(found: re.Match[str]) -> str:
+        pieces = range(0, len(found[0]), longest // 3)
+        return "\u200b".join(found[0][at : at + longest // 3] for at in pieces)
+
+    return re.sub(rf"\S{{{longest + 1},}}", broken, text)
 
 
 def png_of(value: object, about: str) -> bytes:
