@@ -177,10 +177,7 @@ def workshop(today: date) -> dict[str, list[Record]]:
     its jug (°C at the start, k of the 5/4-power law), the lots that it took from, and what became
     of its candles.
     """
-    kept = (
-        *(*_MATERIALS, *shelf(today), *sheets(today), *labels()),
-        *(*buyers(today), *products(today)),
-    )
+    kept = (*_MATERIALS, *shelf(today), *sheets(today), *labels(), *products(today), *buyers(today))
     records = [{"kind": kind, "id": id_, "fields": fields} for kind, id_, fields in kept]
     return {
         "records": records,

@@ -65,6 +65,8 @@ async function drawKinds(place) {
   const shelf = { name: t("The shelf"), line: t("What is there, what came in, and what it cost.") };
   const wanted = { name: t("Wanted"), line: t("How many candles must be ready by when, and what to buy for them.") };
   const labels = { name: t("Labels"), line: t("What stands on a candle for sale, and printing it to the millimetre.") };
+  const sell = { name: t("Sell"), line: t("One touch a candle, and the day’s list.") };
+  const recalls = { name: t("Recalls"), line: t("Who has candles that must come back, and what to tell them.") };
   const tests = { name: t("Burn tests"), line: t("Which wick is right, and how long a candle burns.") };
   const products = {
     name: t("Products"),
@@ -79,6 +81,8 @@ async function drawKinds(place) {
     slot(place, "cards"),
     card({ href: "#/shelf", ...shelf }),
     card({ href: "#/wanted", ...wanted }),
+    card({ href: "#/sell", ...sell }),
+    card({ href: "#/recall", ...recalls }),
     card({ href: "#/tests", ...tests }),
     card({ href: "#/labels", ...labels }),
     card({ href: "#/hazard", ...hazards }),
