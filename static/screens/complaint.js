@@ -13,6 +13,7 @@ import { dayText, localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
 import { wholeDayText } from "../words/whole_days.js";
 import { askInBox } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showCautions, showFacts, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
 import { happened } from "./entry_happened.js";
@@ -31,7 +32,7 @@ import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-complaint"));
   slot(place, "edit").href = `#/edit/complaint/${id}`;
-  slot(place, "attachments").dataset.id = id;
+  showAttachments(place, id);
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const begin = () =>
     drawRecord(form, `typed tell_complaint ${id}`, {

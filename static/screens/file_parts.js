@@ -156,6 +156,9 @@ const KINDS = {
   pour: message("pour"),
   burn_test: message("burn test"),
   made_label: message("made label"),
+  attachment: message("photo or paper"),
+  hazard_finding: message("hazard class"),
+  net_finding: message("net content"),
 };
 
 /** @param {string} kind */

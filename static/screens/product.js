@@ -10,6 +10,7 @@ import { localDate } from "../words/dates.js";
 import { plural, t, worded } from "../words/door.js";
 import { moneyText } from "../words/money.js";
 import { wholeDayText } from "../words/whole_days.js";
+import { showAttachments } from "./attachments.js";
 import { complaintCard } from "./complaints.js";
 import { card, chip, cloneTemplate, download, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { fileOf } from "./product_file.js";
@@ -26,7 +27,7 @@ export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-product"));
   slot(place, "edit").href = `#/edit/product/${id}`;
   slot(place, "complain").href = `#/edit/complaint/new/product/${id}`;
-  slot(place, "attachments").dataset.id = id;
+  showAttachments(place, id);
   slot(place, "rules").replaceChildren(
     ...RULES.map(({ says, article, status }) =>
       h("li", {}, worded(says), " ", h("span", { class: "help" }, `${article} (${statusText({ status })}).`)),

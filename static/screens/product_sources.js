@@ -25,7 +25,8 @@ import { readTested } from "./tested_words.js";
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../products/kept_for.js").File} File */
 /** @typedef {{key: string, field: string, asks: string, shown_by: string[]}} Question */
-/** @typedef {{kind: string, id: string, name: string, record: Plain | undefined, sheets: Plain[], lots: Plain[]}} Material */
+/** @typedef {{kind: string, id: string, name: string, record: Plain | undefined, sheets: Plain[], lots: Plain[],
+ *   papers: number, shown: Set<string>}} Material `papers`: photos of certificates and sheets; `shown`: deliveries that have one */
 /** @typedef {{record: Plain, state: import("../products/complaints.js").ComplaintState, events: any[]}} Complaint */
 /** @typedef {Awaited<ReturnType<typeof read>>} Sources */
 
@@ -109,7 +110,14 @@ async function readMaterials(recipe, pours) {
   const poured = ofEach(pours, (pour) => usesOf(pour).map(({ kind, id }) => ({ kind, id })));
   const named = new Map([...materialsOf(recipe), ...poured].map((each) => [`${each.kind},${each.id}`, each]));
   const used = new Set(ofEach(pours, lotsOf));
-  const [lots, sheets] = await Promise.all([store.living("lot"), store.living("safety_sheet")]);
+  const [lots, sheets, attached] = await Promise.all([
+    store.living("lot"),
+    store.living("safety_sheet"),
+    store.living("attachment"),
+  ]);
+  const papers = attached.filter(({ what }) => what === "certificate" || what === "sheet");
+  const papersOf = (/** @type {string} */ kind, /** @type {string} */ id) =>
+    papers.filter(({ of }) => Array.isArray(of) && of[0] === kind && of[1] === id).length;
   const isOf = (/** @type {Plain} */ each, /** @type {{kind: string, id: string}} */ { kind, id }) =>
     Array.isArray(each.material) && each.material[0] === kind && each.material[1] === id;
   return Promise.all(
@@ -118,7 +126,8 @@ async function readMaterials(recipe, pours) {
       const own = lots.filter((lot) => used.has(lot.id) && isOf(lot, each));
       return {
         ...{ kind: each.kind, id: each.id, name: String(record?.name ?? ""), record },
-        ...{ sheets: sheets.filter((sheet) => isOf(sheet, each)), lots: own },
+        ...{ sheets: sheets.filter((sheet) => isOf(sheet, each)), lots: own, papers: papersOf(each.kind, each.id) },
+        shown: new Set(own.flatMap((lot) => (lot.certificate || papersOf("lot", lot.id) > 0 ? [lot.id] : []))),
       };
     }),
   );
@@ -158,9 +167,9 @@ export function holdsOf({ product, recipe, maker, label, made, pours, tested, ..
   const [newest] = made;
   return {
     ...{ product, recipe, maker, states: Boolean(label?.states_g), label: label?.id ?? "" },
-    materials: rest.materials.map(({ kind, id, name, sheets, lots }) => ({
-      ...{ kind, id, name, sheets: sheets.length },
-      lots: lots.map((lot) => ({ id: lot.id, name: String(lot.name ?? ""), shown: Boolean(lot.certificate) })),
+    materials: rest.materials.map(({ kind, id, name, sheets, papers, lots, shown }) => ({
+      ...{ kind, id, name, sheets: sheets.length + papers },
+      lots: lots.map((lot) => ({ id: lot.id, name: String(lot.name ?? ""), shown: shown.has(lot.id) })),
     })),
     hazard: hazard && { changed: hazardChanges.length > 0 },
     isUnclassed: Boolean(label?.no_hazard),
