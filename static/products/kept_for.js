@@ -42,10 +42,15 @@ export function keptFor(record, files) {
 export function keptUntil({ product, batches }) {
   const days = [
     ...batches.flatMap(({ started_at, last_out_ms }) => [localDate(started_at), localDate(last_out_ms ?? started_at)]),
-    ...[product.sold_from, product.stopped_on].filter((day) => typeof day === "string" && day !== ""),
+    ...[product.sold_from, product.stopped_on].filter(isDay),
   ].sort();
   const last = days.at(-1);
   return last === undefined ? null : yearsAfter(last, FILE_YEARS);
+}
+
+/** Whether it is a day, ISO 8601. @param {unknown} value @returns {value is string} */
+export function isDay(value) {
+  return typeof value === "string" && /^\d{4}-\d{2}-\d{2}$/.test(value) && !Number.isNaN(Date.parse(value));
 }
 
 /** The same day so many years later; 28 February for the 29th. @param {string} day ISO 8601 @param {number} years */

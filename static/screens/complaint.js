@@ -4,14 +4,13 @@ import { eventWords, valueText } from "../bench/event_words.js";
 import { allPours, ofEach } from "../bench/pours.js";
 import { readCode } from "../formulas/batch_code.js";
 import { foldComplaint, isUnreported } from "../products/complaints.js";
-import { yearsAfter } from "../products/kept_for.js";
+import { isDay, yearsAfter } from "../products/kept_for.js";
 import { PERSONAL_YEARS } from "../products/rules.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { lotsIn } from "../shelf/trace.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
-import { wholeDayText } from "../words/whole_days.js";
 import { askInBox } from "./ask_in_box.js";
 import { showAttachments } from "./attachments.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showCautions, showFacts, slot } from "./dom.js";
@@ -20,7 +19,7 @@ import { happened } from "./entry_happened.js";
 import { drawRecord } from "./form_draft.js";
 import { readForm } from "./form_reading.js";
 import { dayOf } from "./product_sources.js";
-import { harmText } from "./product_words.js";
+import { dayOrNone, harmText } from "./product_words.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 
 /** @typedef {Record<string, any>} Fields */
@@ -120,7 +119,7 @@ function cautionsOf(record, unreported) {
       ),
     });
   const day = dayOf(record);
-  if (day && yearsAfter(day, PERSONAL_YEARS) < localDate(phoneNow()))
+  if (isDay(day) && yearsAfter(day, PERSONAL_YEARS) < localDate(phoneNow()))
     found.push({
       level: "warning",
       text: t(
@@ -140,8 +139,8 @@ function factsOf({ harm, code, n, happened_on, heard_on, place, wants, notes }, 
     [t("Product"), product?.name],
     [t("Who said so"), buyer && (buyer.erased ? t("erased") : buyer.name)],
     [t("Candles"), n],
-    [t("It happened on"), happened_on && wholeDayText(happened_on)],
-    [t("Heard of on"), heard_on && wholeDayText(heard_on)],
+    [t("It happened on"), dayOrNone(happened_on)],
+    [t("Heard of on"), dayOrNone(heard_on)],
     [t("Where"), place],
     [t("They ask for"), wants],
     [t("Notes"), notes],
@@ -163,9 +162,9 @@ async function drawBatch(place, { code, pour: of }) {
   replaceKeepingFocus(slot(place, "batches"), ...pours.flatMap((pour) => batchParts(pour, lots)));
 }
 
-/** @param {string | undefined} code @returns {{printed: string, problem: string}} */
+/** @param {unknown} code @returns {{printed: string, problem: string}} */
 function readOrWhy(code) {
-  if (!code) return { printed: "", problem: "" };
+  if (typeof code !== "string" || code === "") return { printed: "", problem: "" };
   try {
     return { printed: readCode(code).code, problem: "" };
   } catch (error) {

@@ -10,10 +10,10 @@ import { candlesOf } from "../shelf/candles.js";
 import { listed, message, plural, t, worded } from "../words/door.js";
 import { findingBlocks, labelBlocks, testBlocks } from "./file_proof.js";
 import { materialBlocks, recipeBlocks } from "./file_recipe.js";
-import { day, facts, heading, line, list, onDay, tableOf } from "./file_words.js";
+import { facts, heading, line, list, onDay, tableOf } from "./file_words.js";
 import { aboutKind } from "./kinds.js";
 import { holdsOf, questions } from "./product_sources.js";
-import { answerText, harmText, partText } from "./product_words.js";
+import { answerText, dayOrNone, harmText, partText } from "./product_words.js";
 import { statusText } from "./test_words.js";
 
 /** @typedef {import("./file_blocks.js").Block} Block */
@@ -60,8 +60,8 @@ function whatBlocks({ product, recipe, maker, label, materials: all }) {
       [t("Recipe"), recipe?.name],
       [t("Label"), label?.name],
       [t("Packaging"), packaging.length > 0 && listed(packaging)],
-      [t("Sold since"), day(product.sold_from)],
-      [t("No longer sold since"), day(product.stopped_on)],
+      [t("Sold since"), dayOrNone(product.sold_from)],
+      [t("No longer sold since"), dayOrNone(product.stopped_on)],
       [t("Notes"), product.notes],
     ]),
     heading(t("Who makes it")),
@@ -125,8 +125,8 @@ function complaintBlocks({ complaints }) {
         [t("Harm"), harmText(record.harm)],
         [t("Batch code"), record.code],
         [t("Candles"), record.n],
-        [t("It happened on"), day(record.happened_on)],
-        [t("Heard of on"), day(record.heard_on)],
+        [t("It happened on"), dayOrNone(record.happened_on)],
+        [t("Heard of on"), dayOrNone(record.heard_on)],
         [t("Where"), record.place],
         [t("They ask for"), record.wants],
         [t("Stands"), state.closed_at === null ? t("open") : t("closed on {day}", { day: onDay(state.closed_at) })],

@@ -19,9 +19,6 @@ export const facts = (rows) => ({
 });
 /** A day with its year. */
 export const onDay = (/** @type {number} */ at_ms) => wholeDayText(localDate(at_ms));
-/** A day with its year; "" where none is told. */
-export const day = (/** @type {unknown} */ each) => (typeof each === "string" && each !== "" ? wholeDayText(each) : "");
-
 /** @param {string[]} head @param {string[][]} rows @returns {Block} */
 export const tableOf = (head, rows) => ({
   is: "table",

@@ -1,5 +1,7 @@
 /** A product's file in words: its parts, and how a question was answered. */
+import { isDay } from "../products/kept_for.js";
 import { message, t, worded } from "../words/door.js";
+import { wholeDayText } from "../words/whole_days.js";
 
 /** @typedef {import("../products/parts.js").Key} Key */
 
@@ -41,3 +43,6 @@ const HARMS = {
 
 /** @param {unknown} harm */
 export const harmText = (harm) => worded(HARMS[String(harm)] ?? HARMS.unknown);
+
+/** A day with its year, where it is one; "" where none is told. @param {unknown} day */
+export const dayOrNone = (day) => (isDay(day) ? wholeDayText(day) : String(day ?? ""));
