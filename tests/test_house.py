@@ -45,10 +45,11 @@ JAVASCRIPT_ARROWS = {
     "hazards": {"words", "formulas", "records", "bench"},
     "products": {"words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"},
     "attachments": {"words", "records"},
+    "find": {"words", "formulas", "records", "bench", "shelf", "burns"},
     "offline.js": {"words"},
     "screens": {
         *("words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"),
-        *("products", "attachments", "offline.js"),
+        *("products", "attachments", "find", "offline.js"),
     },
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},
