@@ -19,7 +19,7 @@ import { happened } from "./entry_happened.js";
 import { drawRecord } from "./form_draft.js";
 import { readForm } from "./form_reading.js";
 import { dayOf } from "./product_sources.js";
-import { dayOrNone, harmText } from "./product_words.js";
+import { complaintFacts, told } from "./product_words.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 
 /** @typedef {Record<string, any>} Fields */
@@ -85,13 +85,13 @@ export async function show(place, [id], { units, go }) {
     const buyer = record.buyer && (await store.get("buyer", record.buyer));
     showFacts(slot(place, "facts"), factsOf(record, product, buyer));
     await drawBatch(place, record);
-    const told = {
+    const lines = {
       words: (/** @type {ComplaintEvent} */ event) => eventWords(event, {}),
       value: (/** @type {ComplaintEvent} */ event, /** @type {string} */ field, /** @type {unknown} */ value) =>
         field === "on" ? "" : valueText(event, field, value, {}, units),
     };
     const undo = (/** @type {ComplaintEvent} */ { id: event }) => void keep({ type: "undone", event });
-    replaceKeepingFocus(slot(place, "happened"), ...happened("complaint", { events, state }, told, correct, undo));
+    replaceKeepingFocus(slot(place, "happened"), ...happened("complaint", { events, state }, lines, correct, undo));
   });
 }
 
@@ -130,22 +130,15 @@ function cautionsOf(record, unreported) {
   return found;
 }
 
-/** @param {Fields} record @param {Fields | undefined} product @param {Fields | undefined} buyer who said so @returns {[string, string][]} */
-function factsOf({ harm, code, n, happened_on, heard_on, place, wants, notes }, product, buyer) {
-  /** @type {[string, unknown][]} */
-  const facts = [
-    [t("Harm"), harm === "injury" || harm === "damage" ? `**${harmText(harm)}**` : harmText(harm)],
-    [t("Batch code"), code],
+/** @param {Fields} record @param {Fields | undefined} product @param {Fields | undefined} buyer who said so */
+function factsOf(record, product, buyer) {
+  const who = buyer && (buyer.erased ? t("erased") : buyer.name);
+  return told([
+    ...complaintFacts(record),
     [t("Product"), product?.name],
-    [t("Who said so"), buyer && (buyer.erased ? t("erased") : buyer.name)],
-    [t("Candles"), n],
-    [t("It happened on"), dayOrNone(happened_on)],
-    [t("Heard of on"), dayOrNone(heard_on)],
-    [t("Where"), place],
-    [t("They ask for"), wants],
-    [t("Notes"), notes],
-  ];
-  return facts.flatMap(([name, value]) => (value ? [/** @type {[string, string]} */ ([name, String(value)])] : []));
+    [t("Who said so"), who],
+    [t("Notes"), record.notes],
+  ]);
 }
 
 /** The batch that has its code, the lots in it, and what may have to be called back. @param {HTMLElement} place

@@ -13,7 +13,7 @@ import { materialBlocks, recipeBlocks } from "./file_recipe.js";
 import { facts, heading, line, list, onDay, tableOf } from "./file_words.js";
 import { aboutKind } from "./kinds.js";
 import { holdsOf, questions } from "./product_sources.js";
-import { answerText, dayOrNone, harmText, partText } from "./product_words.js";
+import { answerText, complaintFacts, dayOrNone, partText } from "./product_words.js";
 import { statusText } from "./test_words.js";
 
 /** @typedef {import("./file_blocks.js").Block} Block */
@@ -122,13 +122,7 @@ function complaintBlocks({ complaints }) {
       heading(String(record.name ?? "")),
       line(String(record.what ?? "")),
       facts([
-        [t("Harm"), harmText(record.harm)],
-        [t("Batch code"), record.code],
-        [t("Candles"), record.n],
-        [t("It happened on"), dayOrNone(record.happened_on)],
-        [t("Heard of on"), dayOrNone(record.heard_on)],
-        [t("Where"), record.place],
-        [t("They ask for"), record.wants],
+        ...complaintFacts(record),
         [t("Stands"), state.closed_at === null ? t("open") : t("closed on {day}", { day: onDay(state.closed_at) })],
       ]),
       list(state.counted.map((event) => `${onDay(event.at)}: ${eventWords(event, {})}`)),

@@ -15,7 +15,7 @@ import { complaintCard } from "./complaints.js";
 import { card, chip, cloneTemplate, download, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { fileOf } from "./product_file.js";
 import { FILED_BY, holdsOf, questions, readFiles, readProduct } from "./product_sources.js";
-import { answerText, dayOrNone, partText } from "./product_words.js";
+import { answerText, dayOrNone, partText, told } from "./product_words.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { statusText } from "./test_words.js";
 
@@ -29,9 +29,10 @@ export async function show(place, [id], { units, go }) {
   slot(place, "complain").href = `#/edit/complaint/new/product/${id}`;
   showAttachments(place, id);
   slot(place, "rules").replaceChildren(
-    ...RULES.map(({ says, article, status }) =>
-      h("li", {}, worded(says), " ", h("span", { class: "help" }, `${article} (${statusText({ status })}).`)),
-    ),
+    ...RULES.map(({ says, article, status }) => {
+      const known = h("span", { class: "help" }, h("span", { lang: "en" }, article), ` (${statusText({ status })}).`);
+      return h("li", {}, worded(says), " ", known);
+    }),
   );
   /** @type {Sources} */
   let sources;
@@ -90,10 +91,9 @@ export async function show(place, [id], { units, go }) {
   });
 }
 
-/** @param {Sources} sources @param {string | undefined} currency @returns {[string, string][]} */
+/** @param {Sources} sources @param {string | undefined} currency */
 function factsOf({ product, recipe, label, pours }, currency) {
-  /** @type {[string, unknown][]} */
-  const facts = [
+  return told([
     [t("What it is"), product.says],
     [t("Recipe"), recipe?.name],
     [t("Label"), label?.name],
@@ -101,8 +101,7 @@ function factsOf({ product, recipe, label, pours }, currency) {
     [t("Sold since"), dayOrNone(product.sold_from)],
     [t("No longer sold since"), dayOrNone(product.stopped_on)],
     [t("Batches"), pours.length > 0 && String(pours.length)],
-  ];
-  return facts.flatMap(([name, value]) => (value ? [/** @type {[string, string]} */ ([name, String(value)])] : []));
+  ]);
 }
 
 /** @param {HTMLElement} place @param {Part[]} parts */
