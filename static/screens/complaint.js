@@ -185,7 +185,7 @@ function batchParts(pour, lots) {
       "p",
       { class: "links" },
       code && h("a", { class: "quiet", href: `#/candle/${code}` }, t("The other candles of this batch")),
-      h("a", { class: "quiet", href: `#/recall/new/pour/${pour.id}` }, t("Call them back")),
+      h("a", { class: "quiet", href: `#/recall/new/pour/${pour.id}` }, t("Recall this batch")),
       ...links,
     ),
   ];

@@ -6,8 +6,9 @@ import { findingsOf } from "../hazards/request.js";
 import { isFinished } from "../labels/answers.js";
 import { changedSince, labelSpec } from "../labels/label_spec.js";
 import { foldComplaint, isUnreported } from "../products/complaints.js";
-import { materialsOf } from "../products/kept_for.js";
+import { materialsOf, recipesOf } from "../products/kept_for.js";
 import { findings } from "../records/findings.js";
+import { plainRecord } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { candlesOf } from "../shelf/candles.js";
@@ -47,18 +48,18 @@ export function questions() {
 
 /** @param {string} id @returns {Promise<Sources | null>} null: there is no such product */
 export async function readProduct(id) {
-  const product = await store.get("product", id);
-  return product === undefined ? null : read(product);
+  const [product, stored] = await Promise.all([store.get("product", id), store.getStored("product", id)]);
+  return product && stored ? read(product, recipesOf(stored)) : null;
 }
 
-/** @param {Plain} product */
-async function read(product) {
+/** @param {Plain} product @param {string[]} recipes that it has and had */
+async function read(product, recipes) {
   const [recipe, maker, all] = await Promise.all([
     product.recipe ? store.get("recipe", product.recipe) : undefined,
     store.get("maker", "maker"),
     allPours(),
   ]);
-  const pours = product.recipe ? await withCandles(all.filter(({ sheet }) => sheet.recipe === product.recipe)) : [];
+  const pours = await withCandles(all.filter(({ sheet }) => recipes.includes(sheet.recipe)));
   const living = recipe === undefined || recipe.deleted ? null : recipe;
   const [label, found, nets, tests, tested, complaints] = await Promise.all([
     product.label ? store.get("label", product.label) : undefined,
@@ -140,9 +141,11 @@ const lotsOf = (pour) => usesOf(pour).flatMap(({ lot }) => lot ?? []);
  * @param {Pour[]} all @returns {Promise<Complaint[]>} the newest first */
 async function complaintsOf(product, pours, all) {
   const ids = new Set(pours.map(({ id }) => id));
+  const codes = new Set(pours.map(codeOf));
   const isKnown = (/** @type {unknown} */ id) => all.some((pour) => pour.id === id);
+  // The pour may have come from another phone since.
   const own = (await store.living("complaint")).filter(
-    ({ product: of, pour }) => ids.has(pour) || (of === product.id && !isKnown(pour)),
+    ({ product: of, pour, code }) => ids.has(pour) || (!isKnown(pour) && (of === product.id || codes.has(code))),
   );
   return readComplaints(own);
 }
@@ -201,17 +204,18 @@ function netOf(pour, nets, states_g) {
 
 /** Every product, those that were deleted too, with what belongs to its file. @returns {Promise<File[]>} */
 export async function readFiles() {
-  const { living, gone } = await store.apart("product");
-  if (living.length + gone.length === 0) return [];
+  const products = await store.stored([store.ofKind("product")]);
+  if (products.length === 0) return [];
   const deleted = await Promise.all((await store.deleted("pour")).map(({ id }) => readOrNone(id)));
   const pours = await withCandles([...(await allPours()), ...deleted.flat()]);
   const batches = await Promise.all(pours.map(batchOf));
   return Promise.all(
-    [...living, ...gone].map(async (product) => ({
-      product,
-      recipe: (product.recipe && (await store.get("recipe", product.recipe))) || null,
-      batches: batches.filter((_, at) => product.recipe && pours[at].sheet.recipe === product.recipe),
-    })),
+    products.map(async (stored) => {
+      const product = plainRecord(stored);
+      const recipes = recipesOf(stored);
+      const recipe = (product.recipe && (await store.get("recipe", product.recipe))) || null;
+      return { product, recipe, recipes, batches: batches.filter((_, at) => recipes.includes(pours[at].sheet.recipe)) };
+    }),
   );
 }
 
@@ -230,7 +234,7 @@ async function readOrNone(id) {
 async function batchOf(pour) {
   const [uses = []] = ofEach([pour], (each) => [usesOf(each)]);
   return {
-    ...{ id: pour.id, started_at: pour.record.started_at, last_out_ms: lastOut(pour) },
+    ...{ id: pour.id, code: codeOf(pour), started_at: pour.record.started_at, last_out_ms: lastOut(pour) },
     materials: uses.map(({ kind, id }) => ({ kind, id })),
     lots: uses.flatMap(({ lot }) => lot ?? []),
   };

@@ -96,7 +96,7 @@ def complain(page: Page) -> str:
     expect(batch.get_by_role("link", name="The other candles of this batch")).to_have_attribute(
         "href", f"#/candle/{code}"
     )
-    expect(batch.get_by_role("link", name="Call them back")).to_have_attribute(
+    expect(batch.get_by_role("link", name="Recall this batch")).to_have_attribute(
         "href", "#/recall/new/pour/demo-pour-1"
     )
     fill(page, what="I reported it")
@@ -125,6 +125,14 @@ def delete_some(page: Page, url: str) -> None:
     expect(title(page)).to_have_text("Safety data sheets")
     slot(page, "deleted").tap()
     expect(slot(page, "cards")).to_contain_text("Deleted because: the supplier drew it back")
+    at(page, url, "entry/demo-pour-1")
+    slot(page, "remove").tap()
+    slot(page, "remove").tap()
+    expect(asked).to_contain_text("It belongs to the file of Wet slate in a tin")
+    asked.get_by_role("button", name="Delete it").tap()
+    # The browser itself asks for the reason first.
+    expect(asked).to_be_visible()
+    asked.get_by_role("button", name="Back").tap()
     at(page, url, "edit/thermometer/demo-probe")
     slot(page, "remove").tap()
     slot(page, "remove").tap()
