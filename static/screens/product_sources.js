@@ -174,7 +174,7 @@ export function holdsOf({ product, recipe, maker, label, made, pours, tested, ..
       ...{ kind, id, name, sheets: sheets.length + papers },
       lots: lots.map((lot) => ({ id: lot.id, name: String(lot.name ?? ""), shown: shown.has(lot.id) })),
     })),
-    hazard: hazard && { changed: hazardChanges.length > 0 },
+    hazard: hazard && { changed: hazardChanges.length > 0, undecided: hazard.found.undecided.length > 0 },
     isUnclassed: Boolean(label?.no_hazard),
     batches: pours.map((pour) => ({ id: pour.id, code: codeOf(pour), net: netOf(pour.id, nets, label?.states_g) })),
     made: newest
