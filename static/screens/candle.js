@@ -104,6 +104,7 @@ async function drawOne(place, batch, units) {
   slot(place, "look").replaceChildren(look(sheet));
   slot(place, "pour").href = `#/entry/${pour.id}`;
   slot(place, "life").href = `#/candles/${pour.id}`;
+  slot(place, "complain").href = `#/edit/complaint/new/candle/${code ?? ""}`;
   slot(place, "recall").href = `#/recall/new/pour/${pour.id}`;
   const blocked = (blocks.get(pour.id) ?? []).map((block) => h("p", { class: "beware notice" }, blockText(block)));
   replaceKeepingFocus(slot(place, "blocked"), ...blocked);

@@ -28,6 +28,8 @@ SCREENS = [
     *("wanted", "wanted/demo-market", "shopping", "day"),
     *("tests", "test/demo-test-1", "new_test", "new_test/demo-recipe-slate", "scent/demo-test-1"),
     *("hazard", "hazard/demo-recipe-slate", "edit/safety_sheet/demo-sheet-slate"),
+    *("products", "products/for/demo-recipe-slate", "product/demo-product-slate"),
+    *("risk/demo-product-slate/flame", "complaints", "complaint/demo-complaint-soot"),
     *("labels", "labels/of/demo-pour-2", "label/demo-label-slate", "made_label/made"),
     *("history/wax/demo-wax-dune", "list/burn_test/deleted"),
     *(f"list/{kind.name}" for kind in KINDS if not kind.is_only),

@@ -14,6 +14,7 @@ from playwright.sync_api import Page, expect
 from benchapp.records.burn_tests import TestSheet
 from benchapp.records.kinds import KINDS
 from benchapp.records.pours import Sheet
+from benchapp.records.products import RISKS
 from tests.phone.maker import slot, title
 
 Json = Any
@@ -342,3 +343,33 @@ def test_only_odd_tools_are_as_good_as_none(bench: Page, page_errors: list[str])
     opens(bench, ["today", "plan/demo-recipe-plum"], page_errors)
     bench.get_by_role("button", name="Start this pour").click()
     expect(title(bench)).to_have_text("Make ready")
+
+
+def test_an_odd_product_or_complaint_hides_no_other(bench: Page, page_errors: list[str]) -> None:
+    """All that the server takes for one, and what no version wrote."""
+    odd = [None, "yes", 7, [], {}, {"applies": 3}, {"applies": "no", "why": 5}, {"done": ["x"]}]
+    risks = {f"risk_{risk.key}": each for risk, each in zip(RISKS, odd * 3, strict=False)}
+    product = {"kind": "product", "name": "odd product"}
+    complaint = {"kind": "complaint", "name": "odd complaint", "product": "odd-product"}
+    records = [
+        {"kind": "product", "id": "bare-product"},
+        {**product, "id": "gone-product", "recipe": "gone", "label": "gone", "price": "much"},
+        {
+            **{**product, "id": "odd-product", "recipe": "demo-recipe-slate", **risks},
+            **{"says": 7, "sold_from": "soon", "stopped_on": 3, "label": "demo-label-slate"},
+        },
+        {"kind": "complaint", "id": "bare-complaint"},
+        {**complaint, "id": "odd-complaint", "code": "XXXX-XXXX", "harm": "some", "n": "two"},
+        {**complaint, "id": "else-complaint", "code": 7, "heard_on": "once", "happened_on": []},
+        {**complaint, "id": "lost-complaint", "pour": "gone", "buyer": "gone", "heard_on": 5},
+    ]
+    gone = [{**each, "id": f"gone-{each['id']}", "deleted": True} for each in records]
+    bench.evaluate(KEEP, [*records, *gone])
+    pages = [f"{each['kind']}/{each['id']}" for each in (*records, *gone)]
+    lists = ["products", "products/for/demo-recipe-slate", "complaints", "list/product/deleted"]
+    questions = [f"risk/odd-product/{risk.key}" for risk in RISKS[: len(odd)]]
+    histories = ["history/product/odd-product", "history/complaint/odd-complaint"]
+    opens(bench, [*lists, *pages, *questions, *histories, PRODUCT], page_errors)
+
+
+PRODUCT = "product/demo-product-slate"
