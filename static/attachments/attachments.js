@@ -28,6 +28,8 @@ import { prepare } from "./prepare.js";
  */
 
 export const KIND = "attachment";
+/** What a PDF may show. @type {What[]} */
+const PAPERS = ["certificate", "sheet", "receipt", "label"];
 /** Characters of the hash in an id; with a dot and the rest an id has 64 at most. */
 const HASH = 24;
 const MOST_ID = 64 - HASH - 1;
@@ -42,8 +44,9 @@ export async function attach(kind, id, file, what) {
   const own = `${await prefixOf(id)}${source.slice(0, HASH)}`;
   const before = await store.get(KIND, own);
   if (before && !before.deleted) return false;
+  const shows = made.type === "application/pdf" && !PAPERS.includes(what) ? "other" : what;
   await store.save(KIND, own, {
-    ...{ name: file.name.slice(0, 200) || "photo", of: [kind, id], what, bytes: data.byteLength },
+    ...{ name: file.name.slice(0, 200) || "photo", of: [kind, id], what: shows, bytes: data.byteLength },
     ...{ taken_at: await store.timeNow(), ...made, ...(before && { deleted: false }) },
   });
   return true;

@@ -33,14 +33,19 @@ export class Attachments extends HTMLElement {
     if (this.childElementCount === 0) {
       const camera = this.#input({ accept: "image/*", capture: "environment" });
       const file = this.#input({ accept: "image/*,application/pdf", multiple: true });
-      const button = (/** @type {string} */ text, /** @type {HTMLElement} */ input) =>
-        h("button", { type: "button", class: "quiet", onclick: () => input.click() }, text);
+      const button = (/** @type {string} */ text, /** @type {HTMLElement} */ input, more = "") =>
+        h("button", { type: "button", class: `quiet ${more}`, onclick: () => input.click() }, text);
       this.append(
         h("h2", {}, t("Photos and papers")),
         this.#living,
         this.#busy,
         this.#problem,
-        h("p", { class: "links" }, button(t("Take a photo"), camera), button(t("Choose a photo or PDF"), file)),
+        h(
+          "p",
+          { class: "links" },
+          button(t("Take a photo"), camera, "camera"),
+          button(t("Choose a photo or PDF"), file),
+        ),
         this.#gone,
         camera,
         file,
@@ -132,7 +137,7 @@ function thumb(attachment, isHere) {
     "button",
     { type: "button", class: "thumb", "data-key": attachment.id, onclick: () => void showLarge(attachment) },
     picture,
-    h("span", { class: "caption" }, what === "other" && type === "application/pdf" ? name : shows),
+    h("span", { class: "shows" }, what === "other" && type === "application/pdf" ? name : shows),
     h("span", { class: "under" }, isHere ? day : t("{day}, on the server", { day })),
   );
 }
