@@ -113,6 +113,8 @@ function markRoom(name, kind) {
     entry: "log",
     price: "log",
     net: "log",
+    candle: "log",
+    candles: "log",
     wanted: "today",
     shopping: "today",
     day: "today",

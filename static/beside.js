@@ -13,11 +13,13 @@ import { isKept, isMuchOpen, oneAtATime, onKept } from "./screens/shelf_watch.js
 /** Which list stands beside a screen, by its address; none by ''. @param {string} name @param {string[]} path */
 function listBeside(name, [kind]) {
   if (name === "recipe" || name === "plan") return "recipes";
-  if (["entry", "price", "net"].includes(name)) return "log";
+  if (["entry", "price", "net", "candles"].includes(name)) return "log";
   if (name === "wanted" && kind) return "wanted";
   if (name === "hazard" && kind) return "hazard";
   if (name === "label" || name === "made_label") return "labels";
   if (name === "test" || name === "scent") return "tests";
+  if (name === "product" || name === "risk") return "products";
+  if (name === "complaint") return "complaints";
   if ((name !== "edit" && name !== "history") || kind === "workshop") return "";
   return kind === "recipe" ? "recipes" : `list/${kind}`;
 }

@@ -52,6 +52,9 @@ def test_the_folds_take_every_event():
         "lot": ("shelf/lots",),
         "burn_test": ("burns/burn_fold",),
         "made_label": ("labels/prints",),
+        "batch": ("shelf/candles",),
+        "recall": ("shelf/recall",),
+        "complaint": ("products/complaints",),
     }
     for kind, types in events.TYPES.items():
         code = [

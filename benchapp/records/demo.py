@@ -8,8 +8,10 @@ from typing import Any
 
 from benchapp.records.demo_burns import burn_test
 from benchapp.records.demo_labels import labels
+from benchapp.records.demo_products import products
 from benchapp.records.demo_sheets import sheets
 from benchapp.records.demo_shelf import PLUM_LOTS, SLATE_LOTS, shelf
+from benchapp.records.demo_sold import SLATE_CANDLES, buyers
 
 Record = dict[str, Any]
 
@@ -172,10 +174,10 @@ def workshop(today: date) -> dict[str, list[Record]]:
     events, dated from ``today``.
 
     A pour names its recipe, the count, when it was begun (milliseconds since 1970), the cooling of
-    its jug (°C at the start, k of the 5/4-power law), the lots that it took from, and how many of
-    its candles are sold since.
+    its jug (°C at the start, k of the 5/4-power law), the lots that it took from, and what became
+    of its candles.
     """
-    kept = (*_MATERIALS, *shelf(today), *sheets(today), *labels())
+    kept = (*_MATERIALS, *shelf(today), *sheets(today), *labels(), *products(today), *buyers(today))
     records = [{"kind": kind, "id": id_, "fields": fields} for kind, id_, fields in kept]
     return {
         "records": records,
@@ -188,7 +190,7 @@ def workshop(today: date) -> dict[str, list[Record]]:
             {
                 **_pour("demo-pour-1", "demo-recipe-slate", 12, today - timedelta(days=20)),
                 **{"start_c": 83.5, "rate": 1.3e-4, "lots": SLATE_LOTS},
-                "sold": {"n": 12, "at": "autumn fair", "after_days": 16},
+                "candles": SLATE_CANDLES,
             },
         ],
     }

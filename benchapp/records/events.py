@@ -22,12 +22,15 @@ from typing import Any, TypeGuard
 from wtforms import Form
 from wtforms.validators import ValidationError
 
+from benchapp.records.batch_events import BATCH
 from benchapp.records.burn_events import BURN_TEST
+from benchapp.records.complaint_events import COMPLAINT
 from benchapp.records.event_type import EventType, OtherEvent, Stream, Value, is_number
 from benchapp.records.fields import MOST_TEXT, Kept, Measured, OneOf, Whole, Words, problems
 from benchapp.records.label_events import MADE_LABEL
 from benchapp.records.lot_events import LOT
 from benchapp.records.pour_events import POUR
+from benchapp.records.recalls import RECALL
 from benchapp.words import n_, t
 
 Event = dict[str, Any]
@@ -44,7 +47,7 @@ _TYPE = re.compile(r"[a-z_]{1,32}", re.ASCII)
 # ---- the catalogue -----------------------------------------------------------------------------
 
 #: Every kind that has a stream.
-_ALL = (POUR, LOT, BURN_TEST, MADE_LABEL)
+_ALL = (POUR, LOT, BURN_TEST, MADE_LABEL, BATCH, RECALL, COMPLAINT)
 
 
 class Undone(Form):
@@ -79,7 +82,8 @@ def _whole(stream: Stream) -> Stream:
             moves_reminders=stream.kind == "pour",
         ),
     )
-    return replace(stream, types=(*stream.types, *common))
+    # Of some there is nothing to set right.
+    return replace(stream, types=(*stream.types, *(common if correctable else common[:1])))
 
 
 #: The streams, by the kind of their records.
@@ -143,7 +147,7 @@ def effective_events(kind: str, events: Iterable[Event]) -> list[Event]:
     right: dict[str, Event] = {}
     for each in known:
         is_correction = each.get("type") == "corrected" and each["id"] not in undone
-        if is_correction and fits(types["corrected"], each):
+        if is_correction and "corrected" in types and fits(types["corrected"], each):
             of, field, value = by_id.get(each["event"]), each["field"], each["value"]
             if of and of.correctable == field and _holds(of.fields[field], value):
                 right[each["event"]] = {field: value}

@@ -329,6 +329,9 @@ def _latest_ms(stamps: Iterable[str]) -> int:
 def _differs(kept: Fields, sent: Fields) -> bool:
     """Whether a stamp names one thing here and another there."""
     for name, each in sent.items():
+        # What was erased here is in neither.
+        if name not in kept:
+            return True
         here = {version["stamp"]: version for version in versions(kept[name])}
         if any(here[version["stamp"]] != version for version in versions(each)):
             return True
@@ -363,7 +366,9 @@ def _wrong(sent: Record, before: Fields | None, merged: Fields) -> Refusal | Non
     except TypeError:
         return Refusal(kind, id_, "unreadable", _unreadable())
     new = {name: lines for name, lines in found.items() if name in sent["fields"]}
-    if values.get("deleted"):
+    if "erased" in values and kind not in kinds.ERASABLE:
+        return Refusal(kind, id_, "unreadable", _unreadable())
+    if values.get("deleted") or values.get("erased"):
         # It need not be whole, but what is in it must be what it says.
         new = {name: lines for name, lines in new.items() if values[name] not in (None, "")}
     else:

@@ -45,7 +45,7 @@ def for_the_phone() -> str:
 
 def rooms() -> list[str]:
     """The rooms that have a catalogue of their own."""
-    return [stream.room for stream in STREAMS.values() if stream.room]
+    return list(dict.fromkeys(stream.room for stream in STREAMS.values() if stream.room))
 
 
 def file_of(room: str) -> Path:

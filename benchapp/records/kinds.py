@@ -11,7 +11,16 @@ from typing import Any
 from wtforms import Form
 
 from benchapp.formulas.fill import HEADSPACE_MM
-from benchapp.records import burn_tests, findings, labels, pours, safety_sheets, shelf
+from benchapp.records import (
+    burn_tests,
+    findings,
+    labels,
+    pours,
+    products,
+    recalls,
+    safety_sheets,
+    shelf,
+)
 from benchapp.records import form_parts as parts
 from benchapp.records.attachments.form import Attachment
 from benchapp.records.fields import (
@@ -518,6 +527,7 @@ class Kind:
         hint: a line for a list that is still empty; worded likewise.
         is_listed: it has a list of its own in the workshop.
         is_only: there is one of it, and she does not name it.
+        is_erasable: it tells of a person, who may ask that it be forgotten.
     """
 
     name: str
@@ -527,6 +537,7 @@ class Kind:
     hint: str
     is_listed: bool = True
     is_only: bool = False
+    is_erasable: bool = False
 
     def fields(self) -> list[Any]:
         """The fields in the order in which they are drawn."""
@@ -601,6 +612,14 @@ KINDS = (
         n_("Safety data sheets"),
         n_("What suppliers say is in a wax or oil, for the hazard class."),
     ),
+    Kind(
+        "buyer",
+        recalls.Buyer,
+        n_("buyer"),
+        n_("Buyers"),
+        n_("Who has your candles, and how you reach them."),
+        is_erasable=True,
+    ),
     Kind("jug", Jug, n_("jug"), n_("Jugs"), n_("How much each holds, and weighs empty.")),
     Kind(
         "heater",
@@ -658,6 +677,14 @@ KINDS = (
         is_only=True,
     ),
     Kind(
+        "recall",
+        recalls.Recall,
+        n_("recall"),
+        n_("Recalls"),
+        n_("What was called back, who was told, and what came back."),
+        is_listed=False,
+    ),
+    Kind(
         "label",
         labels.Label,
         n_("label"),
@@ -682,8 +709,27 @@ KINDS = (
         is_listed=False,
         is_only=True,
     ),
+    Kind(
+        "product",
+        products.Product,
+        n_("product"),
+        n_("Products"),
+        n_("What you sell, and the file that the law wants of it."),
+        is_listed=False,
+    ),
+    Kind(
+        "complaint",
+        products.Complaint,
+        n_("complaint"),
+        n_("Complaints and accidents"),
+        n_("What buyers say of your candles, and what you did about it."),
+        is_listed=False,
+    ),
 )
 
+
+#: The kinds whose records may be erased for good.
+ERASABLE = frozenset(kind.name for kind in KINDS if kind.is_erasable)
 
 #: The form that checks each kind; pours, burn tests and findings are not typed into one.
 FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {

@@ -13,6 +13,9 @@ stand, was written apart: a clash, kept until she settles it.
 A delete is the field ``deleted``, and replaces what its writer saw of all fields. Of a delete and a
 change of any other field the later one stands; written apart, they clash as well.
 
+Where a version of the field ``erased`` is true, a person asked to be forgotten: of such a record
+nothing is kept but that it was erased and deleted, whatever it is merged with.
+
 Its twin is ``static/records/merge.js``.
 """
 
@@ -44,7 +47,18 @@ def union(one: Fields, other: Fields) -> Fields:
     fields = dict(one)
     for name, field in other.items():
         fields[name] = merge_fields(fields[name], field) if name in fields else field
-    return fields
+    return without_erased(fields)
+
+
+def without_erased(fields: Fields) -> Fields:
+    """The fields, or what is left of them where they were erased."""
+    if not is_erased(fields):
+        return fields
+    return {name: field for name, field in fields.items() if name in ("erased", "deleted")}
+
+
+def is_erased(fields: Fields) -> bool:
+    return any(each["value"] is True for each in versions(fields.get("erased", {"value": None})))
 
 
 def merge_fields(one: Field, other: Field) -> Field:

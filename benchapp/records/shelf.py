@@ -128,6 +128,8 @@ class Lot(Form):
     delivery = Money(
         n_("Delivery"), help=n_("Its share of what the delivery cost, taxed alike."), more=True
     )
+    # What was left in the jug of a pour, and is melted again.
+    left_of = Other(n_("Left of the pour"), kind="pour", drawn=False)
     certificate = Words(
         n_("Certificate or sheet"), most=80, help=n_("Its number, as printed."), more=True
     )

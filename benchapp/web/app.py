@@ -25,6 +25,7 @@ from benchapp.web import (
     live,
     netcontent,
     pairing,
+    product_file,
     push,
     scan,
     secret,
@@ -104,6 +105,7 @@ def create_app(
     app.register_blueprint(scan.room)
     app.register_blueprint(hazard.room)
     app.register_blueprint(labels.room)
+    app.register_blueprint(product_file.room)
     app.register_blueprint(attachments.room)
     if demo:
         app.register_blueprint(demo_room.room)

@@ -14,7 +14,7 @@ import { makeSheet } from "./sheet.js";
 /** @typedef {{kind: string, id: string, fields: Fields}} DemoRecord */
 /**
  * @typedef {{id: string, recipe: string, count: number, begun_at: number, start_c: number, rate: number, tops: string,
- *   lots?: Fields[], sold?: {n: number, at: string, after_days: number}}} PastPour
+ *   lots?: Fields[], candles?: Fields[]}} PastPour `candles`: what happened to them, so many days after
  */
 
 /** @param {PastPour} past @param {DemoRecord[]} records */
@@ -75,16 +75,16 @@ export function playPour(past, records) {
   }
   at += 22 * 3_600_000;
   keep({ type: "finished", tops: past.tops });
-  if (past.sold) {
-    at += past.sold.after_days * 86_400_000;
-    keep({ type: "handed_out", n: past.sold.n, why: past.sold.at });
-  }
+  const gone = (past.candles ?? []).map(({ after_days, ...event }) => {
+    stamp = nextStamp(stamp, 0, by);
+    return { ...event, at: at + after_days * 86_400_000, of: ["batch", past.id], id: stamp };
+  });
   return {
     record: {
       kind: "pour",
       id: past.id,
       fields: { name: sheet.title, sheet, started_at: past.begun_at, lots: past.lots },
     },
-    events,
+    events: [...events, ...gone],
   };
 }

@@ -18,6 +18,7 @@ import { openSheet } from "./sheet_versions.js";
  * @property {PourEvent[]} events
  * @property {Plain} record with `sheet` and `started_at`
  * @property {ReturnType<typeof stageOf>} stage
+ * @property {import("../records/event_types.js").BatchEvent[]} [candles] what happened to its candles, where the shelf read it
  */
 
 /** Keep a new pour and answer its id. @param {Sheet} sheet @param {number} now_ms
@@ -164,8 +165,8 @@ export const pourStream = {
   clocks: clocksOf,
 };
 
-/** @param {Plain} record @param {PourEvent[]} events @returns {Pour} */
-function folded(record, events) {
+/** @param {Plain} record @param {PourEvent[]} events @returns {Pour} @throws {TypeError} no version wrote its sheet */
+export function folded(record, events) {
   const sheet = openSheet(record.sheet);
   const state = fold(sheet, events);
   return { id: record.id, sheet, state, events, record, stage: stageOf(state) };

@@ -68,14 +68,50 @@
  *   | {type: "undone", event: string}
  *   | {type: "corrected", event: string, field: "n", value: number | string, why?: string | null}} NewMadeLabelEvent what happens to a made_label, before it is kept
  */
-/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent | NewMadeLabelEvent} NewEvent */
+/**
+ * @typedef {{type: "set_aside", n: number, why?: string | null}
+ *   | {type: "put_back", n: number, place: "shelf" | "aside" | "returned", why?: string | null}
+ *   | {type: "labelled", n: number, made_label?: string | null}
+ *   | {type: "sold", n: number, price?: number | null, currency?: string | null, buyer?: string | null, where?: string | null, wanted?: string | null, place?: "shelf" | "aside" | "returned" | null}
+ *   | {type: "given", n: number, buyer?: string | null, where?: string | null, place?: "shelf" | "aside" | "returned" | null}
+ *   | {type: "broken", n: number, why?: string | null, place?: "shelf" | "aside" | "returned" | null}
+ *   | {type: "test_burned", n: number, test?: string | null, place?: "shelf" | "aside" | "returned" | null}
+ *   | {type: "returned", n: number, buyer?: string | null, recall?: string | null, why?: string | null}
+ *   | {type: "destroyed", n: number, why?: string | null, place?: "shelf" | "aside" | "returned" | null}
+ *   | {type: "counted", n: number, why?: string | null}
+ *   | {type: "withdrawn", why: string}
+ *   | {type: "released", why: string}
+ *   | {type: "noted", text: string}
+ *   | {type: "undone", event: string}
+ *   | {type: "corrected", event: string, field: "n", value: number | string, why?: string | null}} NewBatchEvent what happens to a batch, before it is kept
+ */
+/**
+ * @typedef {{type: "told", buyer?: string | null, whom?: string | null, how?: string | null}
+ *   | {type: "closed", why?: string | null}
+ *   | {type: "noted", text: string}
+ *   | {type: "undone", event: string}} NewRecallEvent what happens to a recall, before it is kept
+ */
+/**
+ * @typedef {{type: "answered", text: string}
+ *   | {type: "done", text: string}
+ *   | {type: "reported", to: string, on: string, text?: string | null}
+ *   | {type: "closed", text?: string | null}
+ *   | {type: "reopened", text?: string | null}
+ *   | {type: "noted", text: string}
+ *   | {type: "undone", event: string}
+ *   | {type: "corrected", event: string, field: "on", value: number | string, why?: string | null}} NewComplaintEvent what happens to a complaint, before it is kept
+ */
+/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent | NewMadeLabelEvent | NewBatchEvent | NewRecallEvent | NewComplaintEvent} NewEvent */
 /** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */
 /** @typedef {NewPourEvent & Kept} PourEvent */
 /** @typedef {NewLotEvent & Kept} LotEvent */
 /** @typedef {NewBurnTestEvent & Kept} BurnTestEvent */
 /** @typedef {NewMadeLabelEvent & Kept} MadeLabelEvent */
-/** @typedef {PourEvent | LotEvent | BurnTestEvent | MadeLabelEvent} AnyEvent */
-/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent, made_label: MadeLabelEvent}} EventByKind by the kind of the record */
+/** @typedef {NewBatchEvent & Kept} BatchEvent */
+/** @typedef {NewRecallEvent & Kept} RecallEvent */
+/** @typedef {NewComplaintEvent & Kept} ComplaintEvent */
+/** @typedef {PourEvent | LotEvent | BurnTestEvent | MadeLabelEvent | BatchEvent | RecallEvent | ComplaintEvent} AnyEvent */
+/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent, made_label: MadeLabelEvent, batch: BatchEvent, recall: RecallEvent, complaint: ComplaintEvent}} EventByKind by the kind of the record */
 
 /** The types of event, by the kind of record that they happen to.
  * @type {import("./events.js").Catalogue} */

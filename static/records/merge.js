@@ -10,6 +10,9 @@
  * A delete is the field `deleted`, and replaces what its writer saw of all fields. Of a delete and a
  * change of any other field the later one stands; written apart, they clash as well.
  *
+ * Where a version of the field `erased` is true, a person asked to be forgotten: of such a record nothing is kept but
+ * that it was erased and deleted, whatever it is merged with.
+ *
  * Its twin is `benchapp/records/merge.py`.
  */
 
@@ -35,7 +38,14 @@ export function mergeRecords(one, other) {
   for (const [name, field] of Object.entries(other.fields)) {
     fields[name] = Object.hasOwn(fields, name) ? mergeFields(fields[name], field) : field;
   }
-  return { kind: one.kind, id: one.id, fields };
+  return { kind: one.kind, id: one.id, fields: withoutErased(fields) };
+}
+
+/** The fields, or what is left of them where they were erased. @param {Stored["fields"]} fields @returns {Stored["fields"]} */
+function withoutErased(fields) {
+  const { erased, deleted } = fields;
+  if (!erased || versions(erased).every(({ value }) => value !== true)) return fields;
+  return { erased, ...(deleted && { deleted }) };
 }
 
 /** The union of two fields' versions; `one` itself where `other` adds nothing.
@@ -70,7 +80,7 @@ export function withValues(record, values, stamp, seen = record) {
     fields[name] = replaced(before, value, stamp, over);
     changed = true;
   }
-  return changed ? { ...record, fields } : record;
+  return changed ? { ...record, fields: withoutErased(fields) } : record;
 }
 
 /** A field whose versions so far lie behind a new one; `over` are those that it replaces.

@@ -32,7 +32,9 @@ export function putRecord(stores, record) {
 /** @param {Stores} stores @param {import("./event_types.js").AnyEvent} event */
 export function putEvent(stores, event) {
   stores.events.put(event);
-  open(stores.settled, ...event.of);
+  const [kind, id] = event.of;
+  // What happened to candles opens the pour that they are of.
+  open(stores.settled, kind === "batch" ? "pour" : kind, id);
 }
 
 /** What a pour took no longer counts as it did, so its lots are opened with it.
@@ -41,8 +43,11 @@ function open(settled, kind, id) {
   const known = opened.get(settled.transaction) ?? new Set();
   opened.set(settled.transaction, known);
   const key = `${kind} ${id}`;
-  if (!RESTING.includes(kind) || known.has(key)) return;
+  if (known.has(key)) return;
   known.add(key);
+  // What is found of it is to be read anew (found.js).
+  settled.put({ kind: "find", id: key, open: 1, mark: Math.random() });
+  if (!RESTING.includes(kind)) return;
   const before = settled.get([kind, id]);
   before.onsuccess = () => {
     for (const lot of before.result?.lots ?? []) open(settled, "lot", lot);

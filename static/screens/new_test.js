@@ -16,6 +16,7 @@ import { startTest, testsOf } from "../burns/tests.js";
 import { askToKeep } from "../records/persistence.js";
 import { EARLIEST } from "../records/stamp.js";
 import * as store from "../records/store.js";
+import { withCandles } from "../shelf/read_candles.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, listed, plural, t } from "../words/door.js";
 import { card, cloneTemplate, fact, setText, showCautions, slot } from "./dom.js";
@@ -122,7 +123,7 @@ export async function show(place, [id, batch], { units, go }) {
     let test = "";
     const isKept = await tryToKeep(async () => {
       test = await startTest(found.sheet, now());
-      await takeOff(found.sheet, kept.batches);
+      await takeOff(found.sheet, test, kept.batches);
     });
     save.disabled = false;
     if (!isKept) return;
@@ -149,7 +150,7 @@ export async function show(place, [id, batch], { units, go }) {
     redrawChoices(form, others);
     await draw();
   });
-  const concerns = ofKinds("wick", "pour", "vessel", "wax", "fragrance", "scale", "burn_test");
+  const concerns = ofKinds("wick", "pour", "batch", "vessel", "wax", "fragrance", "scale", "burn_test");
   return store.onChange((changes) => {
     if (changes.some(concerns)) follow();
   });
@@ -159,7 +160,7 @@ export async function show(place, [id, batch], { units, go }) {
 async function read(id, units) {
   const [all, pours, tests, tools, recipe] = await Promise.all([
     materials(),
-    allPours(),
+    allPours().then(withCandles),
     testsOf(id),
     toolbox(units),
     store.get("recipe", id),
@@ -270,11 +271,12 @@ function otherThan(sheet, poured) {
   ].filter((each) => each !== false);
 }
 
-/** Candles that are burned are no longer there to be sold. @param {TestSheet} sheet @param {FreeBatch[]} batches */
-async function takeOff({ candles, title }, batches) {
+/** Candles that are burned are no longer there to be sold. @param {TestSheet} sheet
+ * @param {string} test its id @param {FreeBatch[]} batches */
+async function takeOff({ candles }, test, batches) {
   const at = now();
   for (const { id } of batches) {
     const n = candles.filter(({ pour }) => pour === id).length;
-    if (n > 0) await store.append("pour", id, { type: "handed_out", n, why: title, at });
+    if (n > 0) await store.append("batch", id, { type: "test_burned", n, test, at });
   }
 }

@@ -79,7 +79,7 @@ export async function show(place, [id, batch], { units, go }) {
         ]
       : [];
     replaceKeepingFocus(slot(place, "gone"), ...gone, ...testClashes(test, units, (ids) => void takeBack(ids)));
-    showFacts(slot(place, "facts"), factsOf(test, recipe, units));
+    showFacts(slot(place, "facts"), testFacts(test, recipe, units));
     const canUse = recipe !== undefined && !recipe.deleted && !record.deleted;
     drawProved(kept, tests, recipe, canUse);
     const now_ms = now();
@@ -283,7 +283,7 @@ async function batchesOf({ sheet }) {
 
 /** What it asks. @param {BurnTest} test @param {store.Plain | undefined} recipe @param {DisplayUnits} units
  * @returns {[name: string, value: string][]} */
-function factsOf(test, recipe, units) {
+export function testFacts(test, recipe, units) {
   const { sheet, record, state } = test;
   const parts = (/** @type {{name: string, share: number}[]} */ all) =>
     listed(all.map(({ name, share }) => (all.length > 1 ? `${name} ${percent(share, 1)}` : name)));

@@ -25,7 +25,7 @@ export function freeBatches(pours, recipe, tests) {
     const tested = testedVessels(id, tests);
     const { finished, set_on } = pour.state;
     const there = filledVessels(pour).filter((vessel) => !tested.has(vessel));
-    const free = finished === null ? there : there.slice(0, candlesOf(pour).here);
+    const free = finished === null ? there : there.slice(0, candlesOf(pour).shelf);
     const cured_on = set_on === null ? null : ready(set_on, sheet.cure_best_days);
     return free.length > 0 ? [{ id, name: batchName(pour), free, pour, cured_on }] : [];
   });

@@ -122,8 +122,8 @@ function rowsOf({ record, worked }, pours, before, today) {
   const shares = [...(worked?.from ?? []), ...(worked?.cured.from ?? [])];
   const there = pours.filter(({ sheet, stage }) => stage === "curing" && sheet.recipe === record.recipe);
   return there.flatMap((pour) => {
-    const { here } = candlesOf(pour);
-    if (here === 0) return [];
+    const { shelf: here, withdrawn } = candlesOf(pour);
+    if (here === 0 || withdrawn !== null) return [];
     const aside = shares.reduce((sum, { id, n }) => (id === pour.id ? sum + n : sum), 0);
     const known = before.find((row) => row.pour.id === pour.id && row.here === here && row.aside === aside);
     return [known ?? rowOf(pour, here, aside, today)];

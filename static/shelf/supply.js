@@ -2,7 +2,6 @@
 import { filledOf } from "../bench/fold.js";
 import { ofEach } from "../bench/pours.js";
 import { ready } from "../formulas/cure.js";
-import { effectiveEvents } from "../records/events.js";
 import { candlesOf } from "./candles.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
@@ -39,7 +38,10 @@ export function batchesOf(pours, recipe, days, today) {
 export function standing(pour) {
   const { state, stage } = pour;
   if (stage === "abandoned") return 0;
-  if (stage === "curing") return candlesOf(pour).here;
+  if (stage === "curing") {
+    const { shelf, withdrawn } = candlesOf(pour);
+    return withdrawn === null ? shelf : 0;
+  }
   const { filled } = filledOf(state);
   return stage === "setting" ? filled : filled + state.jugs.reduce((sum, { open }) => sum + open.length, 0);
 }
@@ -55,11 +57,8 @@ function ofVessel({ sizes }, vessel) {
 export function handedOut(pours) {
   /** @type {Map<string, number>} */
   const found = new Map();
-  for (const { events } of pours) {
-    for (const event of effectiveEvents("pour", events)) {
-      if (event.type === "handed_out" && event.wanted)
-        found.set(event.wanted, (found.get(event.wanted) ?? 0) + event.n);
-    }
+  for (const { n, wanted } of pours.flatMap((pour) => candlesOf(pour).out)) {
+    if (wanted) found.set(wanted, (found.get(wanted) ?? 0) + n);
   }
   return found;
 }

@@ -8,10 +8,11 @@ import { isOnBench, passOver, readPour } from "../bench/pours.js";
 import { clashes } from "../records/merge.js";
 import { openAll, settle } from "../records/settling.js";
 import * as store from "../records/store.js";
+import { withCandles } from "./read_candles.js";
 import { readShelf, settledTold } from "./stock.js";
 
 /** What is kept of settled ones; another number, and all are told anew. */
-const VERSION = 1;
+const VERSION = 2;
 
 /** When this phone tidied last, and how. */
 const LAST = "tidied";
@@ -66,12 +67,13 @@ async function inPieces(rows, pause, tell) {
  * @param {string} id @param {import("../bench/due.js").Settings} settings @param {number} now_ms */
 async function pourTold(id, settings, now_ms) {
   try {
-    const pour = await readPour(id);
+    const found = await readPour(id);
     // A deleted one takes nothing and reminds of nothing.
-    if (pour === null) return {};
+    if (found === null) return {};
+    const [pour] = await withCandles([found]);
     if (isOnBench(pour) || pour.stage === "setting") return null;
     if (pour.state.jugs.some((jug) => jug.clashes.length > 0)) return null;
-    const last_ms = Math.max(pour.record.started_at, ...pour.events.map(({ at }) => at));
+    const last_ms = Math.max(pour.record.started_at, ...[...pour.events, ...(pour.candles ?? [])].map(({ at }) => at));
     const reminders = remindersOf(pour, settings);
     const asks = coming(reminders, now_ms).length + due(reminders, now_ms).length;
     return asks > 0 || last_ms > now_ms - REST_MS ? null : settledTold(pour);

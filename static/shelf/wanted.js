@@ -17,6 +17,7 @@ import { namesOn, needsOf } from "./choose.js";
 import { before } from "./lists.js";
 import { MATERIALS } from "./lots.js";
 import { missingOf, promisedTo } from "./missing.js";
+import { withCandles } from "./read_candles.js";
 import { readShelf, standsOf, wentFor } from "./stock.js";
 import { batchesOf, handedOut } from "./supply.js";
 
@@ -55,7 +56,7 @@ const MOST = 100_000;
 
 /** The kinds of record that it depends on. */
 export const KINDS_OF_WANTED = [
-  ...["wanted", "recipe", "pour", "lot", "supplier", "workshop", "jug", "scale"],
+  ...["wanted", "recipe", "pour", "batch", "lot", "supplier", "workshop", "jug", "scale"],
   ...MATERIALS,
 ];
 
@@ -63,7 +64,7 @@ export const KINDS_OF_WANTED = [
  * @param {string} [also] one that is done, of which it is to be known what went out for it @returns {Promise<Kept>} */
 export async function readKept(today, { workshop, units }, also) {
   const wanted = await store.living("wanted");
-  const reading = openPours();
+  const reading = openPours().then(withCandles);
   const [recipes, suppliers, kept, tools, shelf, open, past] = await Promise.all([
     store.living("recipe"),
     store.living("supplier"),
@@ -103,7 +104,7 @@ async function pastFor(wanted) {
     ...[...counts].map(([recipe, count]) => store.settledOf(standsOf(recipe), count)),
     ...wanted.map(({ id }) => store.settledOf(wentFor(id))),
   ]);
-  return poursOf([...new Set(rows.flat().map(({ id }) => id))]);
+  return withCandles(await poursOf([...new Set(rows.flat().map(({ id }) => id))]));
 }
 
 /** @param {Kept} kept @returns {Order[]} of all that is not done, by day */

@@ -32,7 +32,7 @@ _NAMED = {
     "address",
     "telephone",
     "certificate",
-    "at",
+    *("where", "why", "risk", "remedy"),
     "title",
     "nose",
     *("classes", "limits", "supplied", "language"),

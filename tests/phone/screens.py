@@ -13,6 +13,8 @@ SCREENS = [
         "material/wax/demo-wax-dune",
         "lot/demo-lot-dune-1",
         "trace/demo-lot-dune-1",
+        *("recall", "recall/new/lot/demo-lot-dune-1", "recall/demo-recall"),
+        *("candle/demo-pour-1", "candle/0000", "candles/demo-pour-1", "sell"),
         "stocktake",
     ),
     *("price/demo-pour-1", "net/demo-pour-1", "tables", "tables/lot"),

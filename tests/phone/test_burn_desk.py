@@ -131,7 +131,7 @@ def test_a_test_is_planned_of_a_batch_and_the_batch_leads_to_it(alone):  # noqa:
     expect(slot(alone, "candles")).to_contain_text("From Dune, soft vegetable FF-2609")
 
     # Its candles are no longer counted as there, and the batch leads to it.
-    out = [each for each in of_kind(alone, "pour") if each["type"] == "handed_out"]
+    out = [each for each in of_kind(alone, "batch") if each["type"] == "test_burned"]
     assert [each["n"] for each in out][-1] == 6
     at(alone, url, "entry/demo-pour-1")
     link(alone, "Burn test").tap()

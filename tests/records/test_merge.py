@@ -14,6 +14,7 @@ from benchapp.records.merge import (
     plain_values,
     standing,
     versions,
+    without_erased,
 )
 
 Json = Any
@@ -163,6 +164,41 @@ def test_both_sides_merge_alike(modules: Page, pairs: list[Any]) -> None:
         assert here == both
         assert {name: clashes(fields, name) for name in fields} == dict(clash)
         assert plain_values(fields) | {"kind": "recipe", "id": "r"} == plain
+
+
+#: Those of a person who asked to be forgotten, among others whose field says something else.
+ERASED = st.builds(
+    lambda fields, number: without_erased(
+        fields | {"erased": {"value": (True, "yes", True)[number % 3], "stamp": stamp_of(number)}}
+    ),
+    FIELDS,
+    st.integers(0, 8),
+)
+
+
+@few
+@given(cases(FIELDS | ERASED, FIELDS | ERASED, FIELDS | ERASED))
+def test_who_was_erased_stays_erased(modules: Page, triples: list[Any]) -> None:
+    """Whatever it meets, in whatever order, on either side: nothing comes back."""
+    body = """const m = merge.mergeRecords;
+      return [m(m(c[0], c[1]), c[2]), m(c[0], m(c[1], c[2])), m(m(c[2], c[0]), c[1]),
+        merge.withValues(m(m(c[0], c[1]), c[2]), { name: 'again' }, c[3])]"""
+    new = "2" * 15 + ".0000.me"
+    asked = [[*(record(fields) for fields in three), new] for three in triples]
+    for three, (left, right, other, written) in zip(
+        triples, ask(modules, body, asked), strict=True
+    ):
+        here = merge_records(merge_records(record(three[0]), record(three[1])), record(three[2]))
+        assert left == right == other == here
+        is_erased = any(
+            version["value"] is True
+            for each in three
+            for version in versions(each.get("erased", {"value": None}))
+        )
+        if is_erased:
+            assert set(left["fields"]) | set(written["fields"]) <= {"erased", "deleted"}
+        else:
+            assert set(left["fields"]) == {name for each in three for name in each}
 
 
 @few

@@ -17,14 +17,15 @@ settings.load_profile("shelf")
 
 def shelf(page: Bench, body: str, given: Json = None) -> Json:
     """Run ``body`` with ``lots``, ``uses``, ``stock``, ``choose``, ``candles``, ``weights``,
-    net_asked as ``asks``, ``trace``, the helpers of walk.js as ``b`` and ``given`` as ``g``."""
+    net_asked as ``asks``, ``trace``, ``recall``, the helpers of walk.js as ``b`` and ``given`` as
+    ``g``."""
     return page.ask(
         """
         const names = ['lots', 'uses', 'stock', 'choose', 'candles', 'weights', 'net_asked',
-          'trace'];
+          'trace', 'recall'];
         const modules = Promise.all(names.map((name) => import(`/shelf/${name}.js`)));
         return modules.then(
-          ([lots, uses, stock, choose, candles, weights, asks, trace]) => { BODY });
+          ([lots, uses, stock, choose, candles, weights, asks, trace, recall]) => { BODY });
         """.replace("BODY", body),
         given,
     )

@@ -22,8 +22,11 @@ HISTORIES = st.lists(
         TOOLS,
         st.integers(0, 2**32 - 1),
         st.sampled_from([40, 120, 200]),
-        # Which lots its materials come from: two that they share, or none.
-        st.lists(st.sampled_from(["a", "b", None]), min_size=2, max_size=2),
+        # Which lots its materials come from: two that they share, what was left of a pour (of
+        # itself too: what makes no sense must not go round for ever), or none.
+        st.lists(
+            st.sampled_from(["a", "b", "left0", "left1", "left2", None]), min_size=2, max_size=2
+        ),
         st.lists(st.integers(0, 4), max_size=3),
     ),
     min_size=1,
@@ -56,29 +59,56 @@ TRACE = """
       const record = { id, started_at: 1_764_070_400_000 + index * 86_400_000, lots: pinned };
       return [{ id, record, sheet, state, events, stage: b.stageOf(state) }];
     });
-    const both = ['a', 'b'];
+    const left = new Map([0, 1, 2].map((n) => [`left${n}`, `p${n}`]));
+    const byId = new Map(pours.map((pour) => [pour.id, pour]));
     return {
-      forward: both.map((lot) => {
-        const { batches, ...sums } = trace.madeOf(lot, pours);
+      forward: ['a', 'b', ...left.keys()].map((lot) => {
+        const batches = trace.madeOf(lot, pours, left);
         const named = batches.map(({ pour, ...batch }) => ({ ...batch, id: pour.id }));
-        return { ...sums, batches: named };
+        return [lot, { ...trace.sumsOf(batches), batches: named }];
       }),
-      backward: pours.map((pour) => [pour.id, [...trace.lotsIn(pour)]]),
+      backward: pours.map((pour) => [pour.id, trace.parentsOf(pour, byId, left)]),
+      own: pours.map((pour) => [pour.id, [...trace.lotsIn(pour)]]),
       events: pours.map(({ id, events, state }) => [id, events, state.finished !== null]),
     };
 """
 
 
 def test_forward_and_backward_are_the_same(bench: Bench) -> None:
-    """The batches that a lot leads to are those whose trace leads to the lot."""
-    found = 0
+    """The batches that a lot leads to are those whose trace leads to the lot, and what was left in
+    a jug and melted again keeps all its parents: beside a plain search through what each pour
+    itself took."""
+    found = melted_again = 0
     for history in drawn(HISTORIES, 60):
         told = shelf(bench, TRACE, history)
-        for lot, forward in zip("ab", told["forward"], strict=True):
+        own = {id_: set(lots) for id_, lots in told["own"]}
+        backward = {id_: [each["lot"] for each in lots] for id_, lots in told["backward"]}
+        for id_, lots in backward.items():
+            assert len(lots) == len(set(lots))
+            assert set(lots) == searched(id_, own)
+            melted_again += len(set(lots) - own[id_])
+        for lot, forward in told["forward"]:
             reached = {batch["id"] for batch in forward["batches"]}
-            assert reached == {id_ for id_, lots in told["backward"] if lot in lots}
+            assert reached == {id_ for id_, lots in backward.items() if lot in lots}
             found += len(reached)
+            for batch in forward["batches"]:
+                assert (batch["amount"] > 0) == (lot in own[batch["id"]])
+                assert set(batch["through"]) <= own[batch["id"]]
+                assert batch["amount"] > 0 or batch["through"]
     assert found > 50
+    assert melted_again > 20
+
+
+def searched(id_: str, own: dict[str, set[str]]) -> set[str]:
+    """All lots that are in a pour, by following each way back until nothing new is found."""
+    lots: set[str] = set()
+    pours = {id_}
+    while True:
+        known = len(lots) + len(pours)
+        lots |= {lot for pour in pours for lot in own.get(pour, set())}
+        pours |= {f"p{lot[4:]}" for lot in lots if lot.startswith("left")}
+        if len(lots) + len(pours) == known:
+            return lots
 
 
 def test_no_candle_is_lost_between_made_here_and_gone(bench: Bench) -> None:
@@ -87,17 +117,18 @@ def test_no_candle_is_lost_between_made_here_and_gone(bench: Bench) -> None:
     for history in drawn(HISTORIES, 60):
         told = shelf(bench, TRACE, history)
         events = {id_: (events, finished) for id_, events, finished in told["events"]}
-        for forward in told["forward"]:
+        for _lot, forward in told["forward"]:
             for batch in forward["batches"]:
                 kept, finished = events[batch["id"]]
                 went = handed_out(kept)
-                assert [(each["n"], each["why"]) for each in batch["out"]] == went
+                candles = batch["candles"]
+                assert [(each["n"], each["why"]) for each in candles["out"]] == went
                 out = sum(n for n, _why in went)
-                assert batch["here"] == (max(0, batch["made"] - out) if finished else 0)
-                assert batch["untold"] == max(0, batch["made"] - batch["here"] - out)
+                assert candles["here"] == (max(0, candles["made"] - out) if finished else 0)
+                assert candles["untold"] == max(0, candles["made"] - candles["here"] - out)
                 gone += out
             for name in ("made", "here", "untold"):
-                assert forward[name] == sum(batch[name] for batch in forward["batches"])
+                assert forward[name] == sum(each["candles"][name] for each in forward["batches"])
     assert gone > 50
 
 
