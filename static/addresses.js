@@ -18,6 +18,7 @@ const DESK = {
   recipe: () => import("./screens/recipe.js"),
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
+  back: () => import("./screens/back.js"),
   price: () => import("./screens/price.js"),
   net: () => import("./screens/net.js"),
   workshop: () => import("./screens/workshop.js"),

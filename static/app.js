@@ -111,6 +111,7 @@ function markRoom(name, kind) {
     recipe: "recipes",
     plan: "recipes",
     entry: "log",
+    back: "log",
     price: "log",
     net: "log",
     candle: "log",

@@ -11,7 +11,8 @@ from flask import Blueprint, Response
 from benchapp.desk.product_file.asked import read_asked
 from benchapp.desk.product_file.bundle import write_bundle
 from benchapp.desk.product_file.paper import Beside, pdf_of
-from benchapp.web.auth import let_in_to_the_desk
+from benchapp.web.attachments import opener_for
+from benchapp.web.auth import asker, let_in_to_the_desk
 from benchapp.web.errors import Refused
 from benchapp.web.limits import json_body
 from benchapp.words import InputError
@@ -41,7 +42,7 @@ def product_file() -> Response:
                 pdf = pdf_of(asked, Beside(absent=absent))
                 return _answer(iter([pdf]), len(pdf), "application/pdf")
             into = tempfile.SpooledTemporaryFile(_IN_MEMORY)  # noqa: SIM115 - closed by the answer
-            write_bundle(asked, lambda _sha256: None, into)
+            write_bundle(asked, opener_for(asker()), into)
     except InputError as error:
         raise Refused(error, status=400, also={"about": error.about}) from error
     length = into.tell()

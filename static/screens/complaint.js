@@ -1,4 +1,5 @@
 /** One complaint or accident: what happened, which other candles it may be of, and what was done. */
+
 import { now, phoneNow } from "../bench/clock.js";
 import { eventWords, valueText } from "../bench/event_words.js";
 import { allPours, ofEach } from "../bench/pours.js";
@@ -13,6 +14,7 @@ import { dayText, localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
 import { wholeDayText } from "../words/whole_days.js";
 import { askInBox } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showCautions, showFacts, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
 import { happened } from "./entry_happened.js";
@@ -31,7 +33,7 @@ import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-complaint"));
   slot(place, "edit").href = `#/edit/complaint/${id}`;
-  slot(place, "attachments").dataset.id = id;
+  showAttachments(place, id);
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const begin = () =>
     drawRecord(form, `typed tell_complaint ${id}`, {

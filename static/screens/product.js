@@ -1,4 +1,5 @@
 /** One product: what stands in its file, what is missing, its risks and its complaints; and the file itself. */
+
 import { phoneNow } from "../bench/clock.js";
 import { plainMoney } from "../formulas/money.js";
 import { keptUntil } from "../products/kept_for.js";
@@ -10,6 +11,7 @@ import { localDate } from "../words/dates.js";
 import { plural, t, worded } from "../words/door.js";
 import { moneyText } from "../words/money.js";
 import { wholeDayText } from "../words/whole_days.js";
+import { showAttachments } from "./attachments.js";
 import { complaintCard } from "./complaints.js";
 import { card, chip, cloneTemplate, download, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { fileOf } from "./product_file.js";
@@ -26,7 +28,7 @@ export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-product"));
   slot(place, "edit").href = `#/edit/product/${id}`;
   slot(place, "complain").href = `#/edit/complaint/new/product/${id}`;
-  slot(place, "attachments").dataset.id = id;
+  showAttachments(place, id);
   slot(place, "rules").replaceChildren(
     ...RULES.map(({ says, article, status }) =>
       h("li", {}, worded(says), " ", h("span", { class: "help" }, `${article} (${statusText({ status })}).`)),

@@ -94,5 +94,5 @@ async function attachmentsOf(names) {
 async function keptText(names, at_ms) {
   const records = await store.stored(names);
   const events = await Promise.all(names.map(([kind, id]) => store.events(/** @type {any} */ (kind), id)));
-  return makeCopy({ records, events: events.flat() }, syncStatus.workshop?.name ?? t("Workshop"), at_ms);
+  return makeCopy({ records, events: events.flat() }, syncStatus.workshop?.name ?? t("Workshop"), at_ms).join("");
 }

@@ -21,6 +21,7 @@ export async function show(place, [id], { units, go }) {
   slot(place, "labels").href = `#/labels/for/${id}`;
   slot(place, "products").href = `#/products/for/${id}`;
   slot(place, "hazard").href = `#/hazard/${id}`;
+  slot(place, "past").href = `#/back/${id}`;
   return drawOnChange(ofKinds("net_finding", ...RESTS_ON, ...TESTED_BY), async () => {
     const [recipe, kept] = await Promise.all([store.get("recipe", id), materials()]);
     if (recipe === undefined || recipe.deleted) {

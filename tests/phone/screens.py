@@ -8,6 +8,7 @@ from tests.phone.maker import ROOT
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
     *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
+    *("back", "back/demo-recipe-slate"),
     *(
         "shelf",
         "material/wax/demo-wax-dune",
@@ -33,7 +34,7 @@ SCREENS = [
 WHILE_EMPTY = [
     *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
     *("reminders", "copies", "devices", "pair", "edit/recipe/new", "wanted", "shopping", "day"),
-    *("tables", "tests", "new_test"),
+    *("tables", "tests", "new_test", "back"),
 ]
 
 OF_A_POUR = {"pour", "trim"}
