@@ -23,7 +23,7 @@ SCREENS = [
     *("tests", "test/demo-test-1", "new_test", "new_test/demo-recipe-slate", "scent/demo-test-1"),
     *("hazard", "hazard/demo-recipe-slate", "edit/safety_sheet/demo-sheet-slate"),
     *("labels", "labels/of/demo-pour-2", "label/demo-label-slate", "made_label/made"),
-    *("history/wax/demo-wax-dune", "list/burn_test/deleted"),
+    *("history/wax/demo-wax-dune", "list/burn_test/deleted", "storage"),
     *(f"list/{kind.name}" for kind in KINDS if not kind.is_only),
     *(f"edit/{kind.name}/new" for kind in KINDS if not kind.is_only),
     "edit/recipe/demo-recipe-plum",
