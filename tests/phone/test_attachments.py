@@ -13,14 +13,14 @@ from typing import Any
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from tests.browser import PHONE
 from tests.in_page import ask
 from tests.phone.maker import at, kept, new_code, slot, tap
 from tests.phone.test_lost_and_found import Room
 from tests.phone.test_two_phones import Phone
-from tests.waits import until_in_page
+from tests.waits import resting, until, until_in_page
 
 POUR = "demo-pour-1"
 WAITS_FOR_NOTHING = """async () => {
@@ -28,6 +28,10 @@ WAITS_FOR_NOTHING = """async () => {
   const { waiting: left } = await waiting();
   if (left.length > 0) await sendNow();
   return (await waiting()).waiting.length === 0;
+}"""
+IS_AT_REST = """async () => {
+  const { sendingStatus } = await import('/static/attachments/sending.js');
+  return !sendingStatus.isBusy;
 }"""
 BYTES = """async (sha256) => {
   const { bytesHere } = await import('/static/attachments/bytes.js');
@@ -244,6 +248,42 @@ def test_a_file_that_can_not_be_kept_is_told_in_a_sentence_and_the_rest_is_kept(
     expect(thumbs(phone)).to_contain_text("A certificate")
     [record] = attachments(phone)
     assert record["of"] == ["lot", "demo-lot-dune-1"]
+
+
+def test_what_breaks_off_goes_on_where_it_was(
+    server: Any, browser: Browser, phones: list[Phone], tmp_path: Path
+) -> None:
+    bench = server(demo=True)
+    phones.append(Phone(browser, bench.url, new_code(bench.data), "Shed phone"))
+    [shed] = phones
+    begins: list[int] = []
+    broken: list[int] = []
+    is_broken = True
+
+    def pass_on(route: Route) -> None:
+        at_ = int(re.search(r"at=(\d+)", route.request.url)[1])  # type: ignore[index]
+        if is_broken and at_ > 0:
+            broken.append(at_)
+            route.abort()
+        else:
+            begins.append(at_)
+            route.continue_()
+
+    shed.context.route(re.compile(r"/api/attachments/[0-9a-f]{64}\?"), pass_on)
+    paper = tmp_path / "certificate.pdf"
+    paper.write_bytes(b"%PDF-1.7\n" + bytes(600_000))
+    at(shed.page, bench.url, "lot/demo-lot-dune-1")
+    add(shed.page, paper)
+    expect(thumbs(shed.page)).to_have_count(1)
+    shed.settle()
+    until(lambda: broken == [262_144], pause=resting(shed.page))
+    until_in_page(shed.page, IS_AT_REST)
+    is_broken = False
+    until_in_page(shed.page, WAITS_FOR_NOTHING)
+    # A shorter piece, from where it broke off.
+    assert begins[:3] == [0, 262_144, 262_144 + 131_072]
+    [record] = attachments(shed.page)
+    assert list((bench.data / "attachments").rglob(record["sha256"]))
 
 
 def test_a_copy_carries_them_to_a_phone_that_has_none(
