@@ -28,7 +28,7 @@ know(BURNS_EVENT_TYPES);
  */
 
 /** Made this way; another number, and all are made anew. */
-export const VERSION = "1";
+export const VERSION = "2";
 
 /** By what the newest pours are found, by what the deleted ones, and those that can't be read. */
 export const POURS = "find pours";

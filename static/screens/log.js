@@ -24,6 +24,12 @@ const NEWEST = 30;
 /** So many that are to be read anew are waited for before anything is shown. */
 const FEW = 50;
 
+/** She has stopped typing when no other key came for so long (ms): the address is kept then. */
+const STOPPED_MS = 300;
+
+/** Such words are looked for before she types any. */
+const WARMING = ["a", "me", "1.5", "an e"];
+
 /** While more are read, the list is drawn anew every so many. */
 const OFTEN = 500;
 
@@ -33,6 +39,7 @@ export async function show(place, path, { go }) {
   const box = /** @type {HTMLInputElement} */ (slot(place, "box"));
   const months = monthNames(locale());
   let asked = askedIn(path);
+  box.value = asked.words;
   let found = new AllFound();
   let isWhole = false;
   /** still to be read */
@@ -102,25 +109,38 @@ export async function show(place, path, { go }) {
     );
   };
 
-  /** @param {Asked} wanted */
-  const ask = (wanted) => {
+  let timer = 0;
+  const keepAddress = () => {
+    clearTimeout(timer);
+    // A list beside another screen leaves the address to it.
+    if (place.closest("#beside") || !place.isConnected) return;
+    const address = `#/${addressOf(asked)}`;
+    if (location.hash !== address) history.replaceState(history.state, "", address);
+  };
+  // Before a touch opens what was found.
+  place.addEventListener("click", keepAddress, { capture: true });
+
+  /** @param {Asked} wanted @param {boolean} [isTyping] another key may follow at once */
+  const ask = (wanted, isTyping = false) => {
     asked = wanted;
     if (box.value !== asked.words) box.value = asked.words;
-    // A list beside another screen leaves the address to it.
-    if (!place.closest("#beside")) history.replaceState(history.state, "", `#/${addressOf(asked)}`);
+    clearTimeout(timer);
+    if (isTyping) timer = setTimeout(keepAddress, STOPPED_MS);
+    else keepAddress();
     const scroller = place.closest(".screen");
     if (scroller) scroller.scrollTop = 0;
     draw("begin");
     drawFilters();
   };
 
-  box.addEventListener("input", () => ask({ ...asked, words: box.value }));
+  box.addEventListener("input", () => ask({ ...asked, words: box.value }, true));
   slot(place, "all").addEventListener("click", () => {
     ask(NOTHING);
     box.focus();
   });
   slot(place, "finder").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
+    keepAddress();
     if (isSearched() && hits.length === 1) go(hits[0].entry.page);
     // The keyboard of a phone goes, and what was found is seen.
     else box.blur();
@@ -178,8 +198,16 @@ export async function show(place, path, { go }) {
     drawFilters();
     void drawAround().catch(console.error);
   });
+  /** What no key did yet is slow the first time. */
+  const warmUp = () => {
+    for (const words of WARMING) {
+      const some = search(found.inOrder, { ...NOTHING, words }, today(), months).slice(0, WARMING.length);
+      for (const hit of some) hitLine(hit, termsOf(words, months), found.byId, today());
+    }
+  };
   const readOn = async () => {
     await readAll();
+    setTimeout(warmUp);
     if (left === 0) return;
     await catchUp(open, async (still) => {
       const before = left;
@@ -203,6 +231,7 @@ export async function show(place, path, { go }) {
   document.addEventListener("keydown", byKey);
   return () => {
     stop();
+    clearTimeout(timer);
     list.leave();
     document.removeEventListener("keydown", byKey);
   };

@@ -4,8 +4,8 @@
  * candles, one by one, who bought them, and notes. In it are words that a search has to tell from one another.
  */
 async ({ pours: poursCount, lots: lotsCount, years }) => {
-  const [{ playPour }, { EARLIEST }, store, { tidy }, found] = await Promise.all(
-    ["bench/played_pour", "records/stamp", "records/store", "shelf/tidy", "find/index"].map(
+  const [{ playPour }, { EARLIEST }, { write }, { putEvent, putRecord }, { tidy }, found] = await Promise.all(
+    [...["bench/played_pour", "records/stamp", "records/database", "records/settled", "shelf/tidy", "find/index"]].map(
       (name) => import(`/static/${name}.js`),
     ),
   );
@@ -104,6 +104,15 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
     };
   }
 
+  /** As the server would have sent them: nothing of it waits to be sent. */
+  async function putAll(items, put) {
+    for (let at = 0; at < items.length; at += 5000) {
+      await write(["records", "events"], async (stores) => {
+        for (const item of items.slice(at, at + 5000)) put(stores, item);
+      });
+    }
+  }
+
   /** @returns {Promise<number>} how many events there are */
   async function grow(pours, lots) {
     const { records } = await (await fetch("/demo.json")).json();
@@ -136,8 +145,8 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
       kept.records.push(pour.record);
       kept.events.push(...pour.events);
     }
-    for (let at = 0; at < kept.records.length; at += 500) await store.bringIn(kept.records.slice(at, at + 500), []);
-    for (let at = 0; at < kept.events.length; at += 5000) await store.bringIn([], kept.events.slice(at, at + 5000));
+    await putAll(kept.records, putRecord);
+    await putAll(kept.events, putEvent);
     // What a phone does by itself while it lies there; it is done once a day, and here at once.
     localStorage.removeItem("tidied");
     await tidy(now_ms, dayOf(now_ms), async () => undefined);
