@@ -18,6 +18,7 @@ const DESK = {
   recipe: () => import("./screens/recipe.js"),
   log: () => import("./screens/log.js"),
   entry: () => import("./screens/entry.js"),
+  back: () => import("./screens/back.js"),
   price: () => import("./screens/price.js"),
   net: () => import("./screens/net.js"),
   workshop: () => import("./screens/workshop.js"),
@@ -25,6 +26,10 @@ const DESK = {
   material: () => import("./screens/material.js"),
   lot: () => import("./screens/lot.js"),
   trace: () => import("./screens/trace.js"),
+  recall: () => import("./screens/recall.js"),
+  candle: () => import("./screens/candle.js"),
+  candles: () => import("./screens/candles.js"),
+  sell: () => import("./screens/sell.js"),
   wanted: () => import("./screens/wanted.js"),
   shopping: () => import("./screens/shopping.js"),
   day: () => import("./screens/bench_day.js"),
@@ -47,6 +52,12 @@ const DESK = {
   label: () => import("./screens/label.js"),
   made_label: () => import("./screens/made_label.js"),
   hazard: () => import("./screens/hazard.js"),
+  products: () => import("./screens/products.js"),
+  product: () => import("./screens/product.js"),
+  risk: () => import("./screens/risk.js"),
+  complaints: () => import("./screens/complaints.js"),
+  complaint: () => import("./screens/complaint.js"),
+  storage: () => import("./screens/storage.js"),
 };
 
 /** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */

@@ -54,6 +54,7 @@ def test_the_folds_take_every_event():
         "made_label": ("labels/prints",),
         "batch": ("shelf/candles",),
         "recall": ("shelf/recall",),
+        "complaint": ("products/complaints",),
     }
     for kind, types in events.TYPES.items():
         code = [

@@ -8,6 +8,7 @@ from typing import Any
 
 from benchapp.records.demo_burns import burn_test
 from benchapp.records.demo_labels import labels
+from benchapp.records.demo_products import products
 from benchapp.records.demo_sheets import sheets
 from benchapp.records.demo_shelf import PLUM_LOTS, SLATE_LOTS, shelf
 from benchapp.records.demo_sold import SLATE_CANDLES, buyers
@@ -176,7 +177,7 @@ def workshop(today: date) -> dict[str, list[Record]]:
     its jug (°C at the start, k of the 5/4-power law), the lots that it took from, and what became
     of its candles.
     """
-    kept = (*_MATERIALS, *shelf(today), *sheets(today), *labels(), *buyers(today))
+    kept = (*_MATERIALS, *shelf(today), *sheets(today), *labels(), *products(today), *buyers(today))
     records = [{"kind": kind, "id": id_, "fields": fields} for kind, id_, fields in kept]
     return {
         "records": records,

@@ -49,7 +49,7 @@ def buyers(today: date) -> list[tuple[str, str, Record]]:
                 "name": f"Rehearsal, {today:%Y}: FF-2609",
                 "of": ["lot", "demo-lot-dune-1"],
                 "rehearsal": "yes",
-                "risk": "The tin may get hot enough to burn what it stands on.",
+                "risk": "the tin may get hot enough to burn what it stands on",
                 "remedy": "another candle, or your money back",
             },
         ),

@@ -24,6 +24,7 @@ from wtforms.validators import ValidationError
 
 from benchapp.records.batch_events import BATCH
 from benchapp.records.burn_events import BURN_TEST
+from benchapp.records.complaint_events import COMPLAINT
 from benchapp.records.event_type import EventType, OtherEvent, Stream, Value, is_number
 from benchapp.records.fields import MOST_TEXT, Kept, Measured, OneOf, Whole, Words, problems
 from benchapp.records.label_events import MADE_LABEL
@@ -46,7 +47,7 @@ _TYPE = re.compile(r"[a-z_]{1,32}", re.ASCII)
 # ---- the catalogue -----------------------------------------------------------------------------
 
 #: Every kind that has a stream.
-_ALL = (POUR, LOT, BURN_TEST, MADE_LABEL, BATCH, RECALL)
+_ALL = (POUR, LOT, BURN_TEST, MADE_LABEL, BATCH, RECALL, COMPLAINT)
 
 
 class Undone(Form):

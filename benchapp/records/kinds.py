@@ -11,8 +11,18 @@ from typing import Any
 from wtforms import Form
 
 from benchapp.formulas.fill import HEADSPACE_MM
-from benchapp.records import burn_tests, findings, labels, pours, recalls, safety_sheets, shelf
+from benchapp.records import (
+    burn_tests,
+    findings,
+    labels,
+    pours,
+    products,
+    recalls,
+    safety_sheets,
+    shelf,
+)
 from benchapp.records import form_parts as parts
+from benchapp.records.attachments.form import Attachment
 from benchapp.records.fields import (
     Minutes,
     OfMaterial,
@@ -699,6 +709,22 @@ KINDS = (
         is_listed=False,
         is_only=True,
     ),
+    Kind(
+        "product",
+        products.Product,
+        n_("product"),
+        n_("Products"),
+        n_("What you sell, and the file that the law wants of it."),
+        is_listed=False,
+    ),
+    Kind(
+        "complaint",
+        products.Complaint,
+        n_("complaint"),
+        n_("Complaints and accidents"),
+        n_("What buyers say of your candles, and what you did about it."),
+        is_listed=False,
+    ),
 )
 
 
@@ -713,6 +739,7 @@ FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {
     "net_finding": findings.NetFinding,
     "made_label": findings.MadeLabel,
     "label_picture": findings.LabelPicture,
+    "attachment": Attachment,
 }
 
 

@@ -195,6 +195,8 @@ def _pages(app: Flask, edition: str, first_modules: dict[str, list[str]]) -> dic
     from benchapp.desk import rules  # noqa: PLC0415
     from benchapp.records.fields import fields_of  # noqa: PLC0415
     from benchapp.records.kinds import KINDS  # noqa: PLC0415
+    from benchapp.records.products import RISKS, RiskAnswer  # noqa: PLC0415
+    from benchapp.web.complaint_teller import ComplaintTeller  # noqa: PLC0415
     from benchapp.web.label_printer import LabelPrinter  # noqa: PLC0415
     from benchapp.web.net_asker import NetAsker  # noqa: PLC0415
     from benchapp.web.reckoner import PriceReckoner  # noqa: PLC0415
@@ -208,6 +210,9 @@ def _pages(app: Flask, edition: str, first_modules: dict[str, list[str]]) -> dic
         "editions": {name: rules.rules_of(name).edition for name in rules.NAMES},
         "test_planner": list(fields_of(TestPlanner).values()),
         "label_printer": list(fields_of(LabelPrinter).values()),
+        "risks": RISKS,
+        "risk_answer": list(fields_of(RiskAnswer).values()),
+        "complaint_teller": list(fields_of(ComplaintTeller).values()),
         "demo": app.config["BENCHAPP_DEMO"],
         "edition": edition,
         "first_modules": first_modules,

@@ -2,7 +2,7 @@
  * Charts of a burn test as SVG, one wick in each: grams left, melt pool and flame, over hours of burning. What they show
  * is in their labels, as numbers, for whoever does not see them.
  */
-import { svg } from "../bench/svg.js";
+import { place, svg, ticksOf, words } from "../bench/svg.js";
 import { roundTo } from "../formulas/rounding.js";
 import { convert } from "../formulas/units.js";
 import { listed, t } from "../words/door.js";
@@ -18,8 +18,6 @@ const WIDTH = 360;
 const HEIGHT = 200;
 /** Room for what stands at the axes, in the drawing's own units. */
 const EDGE = { left: 46, right: 30, top: 32, bottom: 40 };
-/** At most so many steps along an axis. */
-const STEPS = 5;
 /** What is read of a candle may end so close to its neighbour's that their numbers would stand on each other. */
 const LINE = 15;
 
@@ -216,25 +214,6 @@ function limitLine({ x, y }, right_h, value, name) {
   ];
 }
 
-/** @param {string} text @param {number} x @param {number} y @param {string} anchor */
-function words(text, x, y, anchor) {
-  const element = svg("text", { x: place(x), y: place(y), "text-anchor": anchor });
-  element.textContent = text;
-  return element;
-}
-
-/** Round numbers from one end of an axis to the other: 1, 2 or 5 times a power of ten apart.
- * @param {number} least @param {number} most */
-export function ticksOf(least, most) {
-  const span = most - least;
-  if (!(span > 0)) return [least];
-  const rough = span / STEPS;
-  const power = 10 ** Math.floor(Math.log10(rough));
-  const step = [1, 2, 5, 10].map((times) => times * power).find((each) => each >= rough * (1 - 1e-9)) ?? 10 * power;
-  const count = Math.floor(span / step + 1e-9);
-  return Array.from({ length: count + 1 }, (_, n) => Number((least + n * step).toPrecision(12)));
-}
-
 /** @param {Series[]} series @param {0 | 1} which */
 const mostOf = (series, which) => Math.max(0, ...series.flatMap(({ points }) => points.map((point) => point[which])));
 
@@ -243,6 +222,3 @@ function unitOf(dimension, { units }) {
   const unit = units[dimension].split(" ").at(-1) ?? "";
   return { unit, times: convert(1, dimension, unit) };
 }
-
-/** @param {number} n */
-const place = (n) => Math.round(n * 10) / 10;

@@ -1,6 +1,6 @@
 /** The class of a candle over its load, as SVG: a bar for each class from where to where it holds, and her load. What it
  * shows stands in its label, and in a list, as the exact loads. */
-import { svg } from "../bench/svg.js";
+import { place, svg, words } from "../bench/svg.js";
 import { listed, t, worded } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 
@@ -132,13 +132,3 @@ function numbersTo(most) {
   const step = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20].find((each) => most / each < NUMBERS) ?? 50;
   return Array.from({ length: Math.floor(most / step + 1e-9) + 1 }, (_, n) => Number((n * step).toPrecision(6)));
 }
-
-/** @param {string} text @param {number} x @param {number} y @param {string} anchor */
-function words(text, x, y, anchor) {
-  const element = svg("text", { x: place(x), y: place(y), "text-anchor": anchor });
-  element.textContent = text;
-  return element;
-}
-
-/** @param {number} n */
-const place = (n) => Math.round(n * 10) / 10;

@@ -91,7 +91,17 @@
  *   | {type: "noted", text: string}
  *   | {type: "undone", event: string}} NewRecallEvent what happens to a recall, before it is kept
  */
-/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent | NewMadeLabelEvent | NewBatchEvent | NewRecallEvent} NewEvent */
+/**
+ * @typedef {{type: "answered", text: string}
+ *   | {type: "done", text: string}
+ *   | {type: "reported", to: string, on: string, text?: string | null}
+ *   | {type: "closed", text?: string | null}
+ *   | {type: "reopened", text?: string | null}
+ *   | {type: "noted", text: string}
+ *   | {type: "undone", event: string}
+ *   | {type: "corrected", event: string, field: "on", value: number | string, why?: string | null}} NewComplaintEvent what happens to a complaint, before it is kept
+ */
+/** @typedef {NewPourEvent | NewLotEvent | NewBurnTestEvent | NewMadeLabelEvent | NewBatchEvent | NewRecallEvent | NewComplaintEvent} NewEvent */
 /** @typedef {{id: string, of: [kind: string, id: string], at: number, by?: string, offset_ms?: number}} Kept the id is a stamp, by which events sort; at: ms since 1970, by the server's clock where the phone knew it, offset_ms ahead of its own; by: the device */
 /** @typedef {NewPourEvent & Kept} PourEvent */
 /** @typedef {NewLotEvent & Kept} LotEvent */
@@ -99,8 +109,9 @@
 /** @typedef {NewMadeLabelEvent & Kept} MadeLabelEvent */
 /** @typedef {NewBatchEvent & Kept} BatchEvent */
 /** @typedef {NewRecallEvent & Kept} RecallEvent */
-/** @typedef {PourEvent | LotEvent | BurnTestEvent | MadeLabelEvent | BatchEvent | RecallEvent} AnyEvent */
-/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent, made_label: MadeLabelEvent, batch: BatchEvent, recall: RecallEvent}} EventByKind by the kind of the record */
+/** @typedef {NewComplaintEvent & Kept} ComplaintEvent */
+/** @typedef {PourEvent | LotEvent | BurnTestEvent | MadeLabelEvent | BatchEvent | RecallEvent | ComplaintEvent} AnyEvent */
+/** @typedef {{pour: PourEvent, lot: LotEvent, burn_test: BurnTestEvent, made_label: MadeLabelEvent, batch: BatchEvent, recall: RecallEvent, complaint: ComplaintEvent}} EventByKind by the kind of the record */
 
 /** The types of event, by the kind of record that they happen to.
  * @type {import("./events.js").Catalogue} */

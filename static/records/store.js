@@ -102,9 +102,9 @@ export function save(kind, id, values, { seen } = {}) {
   return change(kind, id, (record, stamp) => withValues(record, values, stamp, seen));
 }
 
-/** @param {string} kind @param {string} id */
-export function remove(kind, id) {
-  return save(kind, id, { deleted: true });
+/** @param {string} kind @param {string} id @param {{deleted_why?: string}} [why] */
+export function remove(kind, id, why) {
+  return save(kind, id, { deleted: true, ...why });
 }
 
 /** Keep what `make` makes of a record, and let it wait for the server; nothing where that is the record itself.

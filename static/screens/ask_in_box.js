@@ -10,10 +10,10 @@ export function askWhy(question) {
 /**
  * Ask until what is typed can be read.
  * @template T @param {string} question @param {string} shown what stands in the box @param {(text: string) => T} read
- * @param {"text" | "date"} [type] of the box
+ * @param {"text" | "date"} [type] of the box @param {string} [done] what the button says
  * @returns {Promise<T | null>} null if she went back
  */
-export function askInBox(question, shown, read, type = "text") {
+export function askInBox(question, shown, read, type = "text", done = t("Save")) {
   const error = h("p", { class: "error", role: "alert", id: "asked-error", hidden: true });
   const box = /** @type {HTMLInputElement} */ (
     h("input", {
@@ -28,7 +28,7 @@ export function askInBox(question, shown, read, type = "text") {
       {},
       h("label", {}, h("span", { class: "name" }, question), box),
       error,
-      h("button", { class: "go" }, t("Save")),
+      h("button", { class: "go" }, done),
       back,
     )
   );

@@ -1,4 +1,5 @@
 /** The boxes of a form that are typed in or chosen from. */
+import { InputError } from "../words/door.js";
 
 /** @typedef {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} Box */
 
@@ -20,4 +21,11 @@ export function sayBeside(box, error, problem) {
 /** The box of a field that is no rows. @param {HTMLElement} field @returns {Box} */
 export function boxOf(field) {
   return /** @type {Box} */ (field.querySelector(BOXES));
+}
+
+/** A count as it was typed. @param {string} text @param {number} most @returns {number} 1 or more @throws {InputError} */
+export function wholeUpTo(text, most) {
+  const n = /^\d{1,6}$/.test(text) ? Number(text) : Number.NaN;
+  if (!(n >= 1 && n <= most)) throw new InputError("Write a whole number from 1 to {most}.", { most });
+  return n;
 }

@@ -10,10 +10,13 @@ import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { localDate } from "../words/dates.js";
 import { InputError, message, plural, t, worded } from "../words/door.js";
+import { addAttachments } from "./attachments.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
+import { beginComplaint, readBatch } from "./edit_complaint.js";
 import { beginLabel } from "./edit_label.js";
 import { beginLot, isTold } from "./edit_lot.js";
 import { drawPreview } from "./edit_preview.js";
+import { beginProduct } from "./edit_product.js";
 import { beginSheet } from "./edit_sheet.js";
 import { redrawChoices } from "./form.js";
 import { drawRecord } from "./form_draft.js";
@@ -21,7 +24,11 @@ import { complain, readForm } from "./form_reading.js";
 import { aboutKind } from "./kinds.js";
 import { keepMade, takeMade } from "./made.js";
 import { FIRSTS, missing } from "./onboarding.js";
+import { deleteRecord } from "./page_parts.js";
 import { ofKinds, tryToKeep } from "./screen.js";
+
+/** What is mostly added to a record of these kinds. @type {Record<string, import("../attachments/attachments.js").What>} */
+const PAPERS = { safety_sheet: "sheet", vessel: "vessel", wax: "certificate", fragrance: "certificate" };
 
 /** @param {HTMLElement} place
  * @param {string[]} path kind and id, or 'new'; then kind and id of the form to go back to, if it was left for this one
@@ -59,6 +66,9 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   if (kind === "lot") beginLot(form, from[0] === "material" ? from.slice(1).join() : "", others);
   if (kind === "safety_sheet") beginSheet(form, isNew ? from[2] : undefined, units, others);
   if (kind === "label" && isNew) beginLabel(form, from[0] === "labels" ? from[2] : undefined, units, others);
+  if (kind === "product" && isNew) beginProduct(form, from[0] === "products" ? from[2] : undefined, units, others);
+  if (kind === "complaint") await beginComplaint(form, isNew ? from : [], units, others);
+  if (stored !== undefined && PAPERS[kind]) addAttachments(slot(place, "attachments"), kind, id, PAPERS[kind]);
   takeMade(form);
   const draw = () => drawPreview(slot(place, "preview"), form, kind, readForm(form, units).values, kept, units);
   form.addEventListener("input", draw);
@@ -70,20 +80,22 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
     if (name?.placeholder && name.value.trim() === "") name.value = name.placeholder;
     const { values, wrong } = readForm(form, units, true);
     const isOver = kind === "wanted" && isPast(form, values, draft.typed());
-    if (wrong > 0 || isOver || (kind === "vessel" && !fits(form, values))) {
+    const batch = kind === "complaint" ? await readBatch(form, values) : {};
+    if (wrong > 0 || isOver || batch === null || (kind === "vessel" && !fits(form, values))) {
       goToFirstWrong(form);
       return;
     }
     // Only what was typed: the other boxes may say by now what another device has changed since.
     const typed = Object.fromEntries(draft.typed().map((each) => [each, values[each]]));
-    const changed = stored === undefined ? values : typed;
+    const changed = { ...(stored === undefined ? values : typed), ...batch };
     const whole = isOnly(kind) ? { name: kind, ...changed } : changed;
     if (!(await tryToKeep(() => store.save(kind, id, whole, { seen: draft.seen() })))) return;
     draft.forget();
     if (isNew) void askToKeep();
-    if (from.length > 0 && isNew && kind !== "lot" && kind !== "label") keepMade(kind, id);
+    const isMade = isNew && from.length > 0 && !STARTED_FROM.has(from[0]);
+    if (isMade && kind !== "lot" && kind !== "label" && kind !== "complaint") keepMade(kind, id);
     if (kind === "recipe") go(`${first >= 0 ? "plan" : "recipe"}/${id}`);
-    else if (kind === "label") go(`label/${id}`);
+    else if (kind === "label" || kind === "complaint" || (kind === "product" && !isMade)) go(`${kind}/${id}`);
     else if (kind === "lot" && isNew) go(`material/${values.material.join("/")}`);
     else go(first >= 0 ? `edit/${await missing()}/new` : back);
   };
@@ -106,7 +118,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
         .join(" ");
       return;
     }
-    if (!(await tryToKeep(() => store.remove(kind, id)))) return;
+    if (!(await deleteRecord(kind, id))) return;
     draft.forget();
     showToast(t("Deleted. You find it under “What was deleted”, at the end of the list."));
     go(back);
@@ -153,12 +165,19 @@ const ROOMS = {
   maker: ["labels", message("Labels")],
   lot: ["shelf", message("The shelf")],
   wanted: ["wanted", message("Wanted")],
+  product: ["products", message("Products")],
+  complaint: ["complaints", message("Complaints and accidents")],
 };
+
+/** Lists from which a new one is begun, and which are no form. */
+const STARTED_FROM = new Set(["labels", "products"]);
 
 /** Where it is gone back to, and what that is called. @param {string} kind @param {string[]} from @param {boolean} first */
 function wayBack(kind, from, first) {
   const { many = "" } = aboutKind(kind);
-  if ((kind === "lot" || from[0] === "labels") && from.length > 0) return [from.join("/"), t("Back")];
+  const isBegun = kind === "lot" || kind === "complaint" || STARTED_FROM.has(from[0]);
+  if (isBegun && from.length > 0) return [from.join("/"), t("Back")];
+  if (kind === "safety_sheet" && from[0] === "product") return [from.slice(0, 2).join("/"), t("Back to the product")];
   if (from[0] === "hazard") return [from.slice(0, 2).join("/"), t("Back to the hazard class")];
   if (from[0] === "new_test") return [from.join("/"), t("Back to the burn test")];
   if (from.length > 0) {

@@ -11,7 +11,9 @@ import { readPrices, readShelfOf } from "../shelf/read_cost.js";
 import { usesOf } from "../shelf/uses.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
+import { showAttachments } from "./attachments.js";
 import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
+import { drawCandles } from "./entry_candles.js";
 import { clashNotices } from "./entry_clashes.js";
 import { askCorrection } from "./entry_corrections.js";
 import { drawCost } from "./entry_cost.js";
@@ -34,6 +36,7 @@ export async function show(place, [id], given) {
   let recipe;
   place.append(cloneTemplate("screen-entry"));
   const remove = slot(place, "remove");
+  showAttachments(place, id);
   slot(place, "labels").href = `#/labels/of/${id}`;
 
   function draw() {
@@ -81,6 +84,7 @@ export async function show(place, [id], given) {
     const today = localDate(phoneNow());
     const [shelf, prices] = await Promise.all([readShelfOf(pour, today), readPrices()]);
     drawLots(place, pour, shelf, units);
+    await drawCandles(place, pour, units);
     await drawCost(place, pour, shelf, prices, units);
   }
 
@@ -124,7 +128,8 @@ export async function show(place, [id], given) {
     leave: () => go("log"),
   });
   return drawOnChange(
-    ({ id: changed, kind }) => changed === id || changed === pour?.sheet.recipe || kind === "lot" || kind === "prices",
+    ({ id: changed, kind }) =>
+      changed === id || changed === pour?.sheet.recipe || ["lot", "prices", "batch"].includes(kind),
     redraw,
   );
 }

@@ -6,7 +6,7 @@ import { dayText, localDate, timeText } from "../words/dates.js";
 import { t } from "../words/door.js";
 import { h } from "./dom.js";
 
-/** @typedef {import("../records/event_types.js").PourEvent | import("../records/event_types.js").BurnTestEvent | import("../records/event_types.js").MadeLabelEvent | import("../records/event_types.js").BatchEvent} Event */
+/** @typedef {import("../records/event_types.js").PourEvent | import("../records/event_types.js").BurnTestEvent | import("../records/event_types.js").MadeLabelEvent | import("../records/event_types.js").ComplaintEvent | import("../records/event_types.js").BatchEvent} Event */
 /**
  * @template {Event} E
  * @typedef {object} Told how its events are told
@@ -18,7 +18,7 @@ import { h } from "./dom.js";
 /**
  * The lines of the list.
  * @template {Event} E
- * @param {"pour" | "burn_test" | "made_label" | "batch"} kind @param {{events: E[], state: {counted: E[]}}} of it @param {Told<E>} told
+ * @param {"pour" | "burn_test" | "made_label" | "complaint" | "batch"} kind @param {{events: E[], state: {counted: E[]}}} of it @param {Told<E>} told
  * @param {(event: E) => void} correct @param {(event: E) => void} undo
  */
 export function happened(kind, { events, state }, told, correct, undo) {

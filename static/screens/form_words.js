@@ -1,6 +1,7 @@
 /** The fields of a kind in words: what each is called, and a value as one says it. */
 
 import { plainMoney } from "../formulas/money.js";
+import { filled } from "../records/merge.js";
 import { dayText } from "../words/dates.js";
 import { listed, message, t, worded } from "../words/door.js";
 import { moneyText } from "../words/money.js";
@@ -17,19 +18,24 @@ const HELD = {
   logo: message("Logo"),
   sentences: message("Sentences of the law"),
   answers: message("What you answered"),
+  deleted_why: message("Why it was deleted"),
 };
 
 /** The fields of a kind in the order of its form. @param {string} kind */
 export const fieldNames = (kind) => ownFields(cloneTemplate(`form-${kind}`)).map(fieldName);
 
-/** @param {string} kind @param {string} which @param {any} value @param {DisplayUnits} units @param {Named} named */
+/** @param {string} kind @param {string} which @param {any} value @param {DisplayUnits} units @param {Named} named
+ * @returns {{label: string, text: string}} */
 export function fieldInWords(kind, which, value, units, named) {
   if (which === "deleted") return { label: t("Deleted"), text: value ? t("yes") : t("no") };
   const field = /** @type {HTMLElement | null} */ (
     cloneTemplate(`form-${kind}`).querySelector(`[data-field="${which}"]`)
   );
+  if (field === null && kind === "product" && which.startsWith("risk_"))
+    return answerInWords(which, value, units, named);
   if (field === null) {
     const label = HELD[which] ? worded(HELD[which]) : which.replaceAll("_", " ");
+    if (which === "deleted_why" && typeof value === "string") return { label, text: value };
     // A logo is a hundred thousand letters.
     const text = value !== null && typeof value === "object" ? t("see the label’s page") : JSON.stringify(value);
     return { label, text };
@@ -40,6 +46,15 @@ export function fieldInWords(kind, which, value, units, named) {
     // Whatever it is: it was kept once, so it is shown.
     return { label: labelOf(field), text: JSON.stringify(value) };
   }
+}
+
+/** The answer to a question of a product's risks. @param {string} which @param {any} value @param {DisplayUnits} units
+ * @param {Named} named */
+function answerInWords(which, value, units, named) {
+  const question = cloneTemplate("screen-risk").querySelector(`[data-key="${which.slice("risk_".length)}"]`);
+  const parts = Object.entries(filled(value)).map(([name, each]) => fieldInWords("risk", name, each, units, named));
+  const text = parts.map(({ label, text: said }) => `${label}: ${said}`).join("; ");
+  return { label: question?.textContent ?? which, text: text || t("empty") };
 }
 
 /** Whether nothing was filled in. @param {any} value */

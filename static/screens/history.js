@@ -47,7 +47,8 @@ export async function show(place, [kind, id], { units, go }) {
   });
 }
 
-async function namesOf() {
+/** What a record of another kind is called, for `fieldInWords`. */
+export async function namesOf() {
   const all = await Promise.all(NAMED.map(store.all));
   return new Map(
     all.flat().map((record) => [`${record.kind} ${record.id}`, String(record.name ?? t("one without a name"))]),
@@ -107,22 +108,28 @@ function apart(record, inWords, choose) {
   });
 }
 
-/** What was written when, the newest first, as the form goes; a box left blank from the start is no news.
- * @param {import("../records/merge.js").Stored} record @param {string[]} order @param {InWords} inWords */
+/** What was written when. @param {import("../records/merge.js").Stored} record @param {string[]} order @param {InWords} inWords */
 function told(record, order, inWords) {
-  /** @type {Map<string, HTMLElement[]>} */
+  return writings(record, order, inWords).map(({ when, lines }) =>
+    h("li", {}, h("time", {}, when), ...lines.map(({ label, text }) => h("span", {}, `${label}: `, h("b", {}, text)))),
+  );
+}
+
+/** What was written when, the newest first, as the form goes; a box left blank from the start is no news.
+ * @param {import("../records/merge.js").Stored} record @param {string[]} order @param {InWords} inWords
+ * @returns {{when: string, lines: {label: string, text: string}[]}[]} */
+export function writings(record, order, inWords) {
+  /** @type {Map<string, {label: string, text: string}[]>} */
   const byStamp = new Map();
   const fields = Object.entries(record.fields).sort(([one], [other]) => order.indexOf(one) - order.indexOf(other));
   for (const [name, field] of fields) {
     for (const { value, stamp, over } of versions(field)) {
       if (isBlank(value) && over === undefined) continue;
-      const { label, text } = inWords(name, value);
-      const lines = byStamp.get(stamp) ?? [];
-      byStamp.set(stamp, [...lines, h("span", {}, `${label}: `, h("b", {}, text))]);
+      byStamp.set(stamp, [...(byStamp.get(stamp) ?? []), inWords(name, value)]);
     }
   }
   const stamps = [...byStamp.keys()].sort().reverse();
-  return stamps.map((stamp) => h("li", {}, h("time", {}, whenText(stamp)), ...(byStamp.get(stamp) ?? [])));
+  return stamps.map((stamp) => ({ when: whenText(stamp), lines: byStamp.get(stamp) ?? [] }));
 }
 
 /** @param {string} stamp */

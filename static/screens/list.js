@@ -57,6 +57,13 @@ const PAGES = {
   },
 };
 
+/** Where a kind that the workshop does not list is shown. @type {Record<string, [string, import("../words/door.js").Message] | undefined>} */
+const ROOMS = {
+  recipe: ["recipes", message("Recipes")],
+  product: ["products", message("Products")],
+  complaint: ["complaints", message("Complaints and accidents")],
+};
+
 /** @param {HTMLElement} place @param {string[]} path with a second step of 'deleted', those that were
  * @param {import("./screen.js").Context} context */
 export async function show(place, [kind, which], { units, go }) {
@@ -71,7 +78,8 @@ export async function show(place, [kind, which], { units, go }) {
     [back.href, back.textContent] = [PAGES[kind].back, worded(PAGES[kind].room)];
     return drawOnChange(ofKinds(kind), () => drawDeletedPages(place, kind));
   }
-  if (kind === "recipe") [back.href, back.textContent] = ["#/recipes", t("Recipes")];
+  const room = ROOMS[kind];
+  if (room) [back.href, back.textContent] = [`#/${room[0]}`, worded(room[1])];
   return drawOnChange(
     ofKinds(kind),
     which === "deleted" ? () => drawDeleted(place, kind) : () => draw(place, kind, units),
@@ -81,7 +89,10 @@ export async function show(place, [kind, which], { units, go }) {
 /** @param {HTMLElement} place @param {string} kind */
 async function drawDeletedPages(place, kind) {
   const { deleted, page, lineOf } = PAGES[kind];
-  const lines = ofEach(await store.deleted(kind), (record) => [{ id: record.id, ...lineOf(record) }]);
+  const lines = ofEach(await store.deleted(kind), (record) => {
+    const told = lineOf(record);
+    return [{ id: record.id, ...told, line: [told.line, whyGone(record)].filter(Boolean).join(". ") }];
+  });
   const cards = lines
     .sort((a, b) => b.at - a.at)
     .map(({ id, at, ...line }) =>
@@ -98,11 +109,16 @@ async function drawDeletedPages(place, kind) {
 /** @param {HTMLElement} place @param {string} kind */
 async function drawDeleted(place, kind) {
   const gone = await store.deleted(kind);
-  const cards = gone.map(({ id, name }) =>
-    card({ href: `#/history/${kind}/${id}`, name, chip: chip(t("see it or bring it back")) }),
-  );
+  const cards = gone.map((record) => {
+    const { id, name } = record;
+    const href = `#/history/${kind}/${id}`;
+    return card({ href, name, line: whyGone(record), chip: chip(t("see it or bring it back")) });
+  });
   showDeleted(place, t("Deleted: {kinds}", { kinds: aboutKind(kind).many ?? "" }), cards);
 }
+
+/** Why it was deleted, where she was asked. @param {store.Plain} record */
+const whyGone = ({ deleted_why: why }) => (why ? t("Deleted because: {why}", { why }) : "");
 
 /** @param {HTMLElement} place @param {string} heading @param {HTMLElement[]} cards */
 function showDeleted(place, heading, cards) {

@@ -1,5 +1,5 @@
 /** A batch's weights as dots on a line, beside what is stated and what may be missing of it. */
-import { svg } from "../bench/svg.js";
+import { place, svg, words } from "../bench/svg.js";
 import { t } from "../words/door.js";
 
 /** @typedef {{g: number, text: string, name: string, kind: "stated" | "limit"}} Line */
@@ -72,13 +72,3 @@ function stacked(xs) {
     });
   return [placed, ends.length];
 }
-
-/** @param {string} text @param {number} x @param {number} y @param {string} anchor */
-function words(text, x, y, anchor) {
-  const element = svg("text", { x: place(x), y, "text-anchor": anchor });
-  element.textContent = text;
-  return element;
-}
-
-/** @param {number} n */
-const place = (n) => Math.round(n * 10) / 10;

@@ -1,5 +1,6 @@
 /** What the pages of a pour and of a burn test have alike: adding a note, and deleting it all or bringing it back. */
 import * as store from "../records/store.js";
+import { whyDeleted } from "./deleting.js";
 import { showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { tryToKeep } from "./screen.js";
@@ -30,9 +31,16 @@ export function deleteBy(button, kind, id, { isDeleted, sure, told, leave }) {
     else if (button.dataset.sure !== "yes") {
       button.dataset.sure = "yes";
       button.textContent = sure;
-    } else if (await tryToKeep(() => store.remove(kind, id))) {
+    } else if (await deleteRecord(kind, id)) {
       showToast(told);
       leave();
     }
   });
+}
+
+/** Delete a record, and keep why where it belongs to a product's file. @param {string} kind @param {string} id
+ * @returns {Promise<boolean>} whether it is deleted */
+export async function deleteRecord(kind, id) {
+  const why = await whyDeleted(kind, id);
+  return why !== null && tryToKeep(() => store.remove(kind, id, why));
 }

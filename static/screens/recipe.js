@@ -5,6 +5,7 @@ import { recipeFacts } from "../bench/recipe_facts.js";
 import { findingsOf } from "../hazards/request.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
+import { showAttachments } from "./attachments.js";
 import { cloneTemplate, look, rich, setText, showCautions, showFacts, slot } from "./dom.js";
 import { RESTS_ON, standing } from "./hazard.js";
 import { readAim } from "./net_words.js";
@@ -14,10 +15,13 @@ import { readTested, TESTED_BY } from "./tested_words.js";
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-recipe"));
+  showAttachments(place, id);
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
   slot(place, "labels").href = `#/labels/for/${id}`;
+  slot(place, "products").href = `#/products/for/${id}`;
   slot(place, "hazard").href = `#/hazard/${id}`;
+  slot(place, "past").href = `#/back/${id}`;
   return drawOnChange(ofKinds("net_finding", ...RESTS_ON, ...TESTED_BY), async () => {
     const [recipe, kept] = await Promise.all([store.get("recipe", id), materials()]);
     if (recipe === undefined || recipe.deleted) {

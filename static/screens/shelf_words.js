@@ -56,10 +56,21 @@ export function lotCautions(lot, today) {
     });
     return [{ level: "caution", text }];
   }
-  if (!isExpired(lot, today)) return [];
+  /** @type {import("../bench/mixing.js").Caution[]} */
+  const left = lot.record.left_of
+    ? [
+        {
+          level: "warning",
+          text: t("{name} was left of a pour: its fragrance is in it already, and so is what that pour was made of.", {
+            name,
+          }),
+        },
+      ]
+    : [];
+  if (!isExpired(lot, today)) return left;
   const text = t("{name} expired on {day}. Ask the supplier's sheet before you use it.", {
     name,
     day: farDay(/** @type {string} */ (expires_on), today),
   });
-  return [{ level: "caution", text }];
+  return [...left, { level: "caution", text }];
 }

@@ -15,6 +15,7 @@ import { dayText, localDate, timeText } from "../words/dates.js";
 import { InputError, listed, plural, t, worded } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 import { askInBox } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { cloneTemplate, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
 import { happened } from "./entry_happened.js";
 import { deleteBy, takeNotes } from "./page_parts.js";
@@ -44,6 +45,7 @@ export async function show(place, [id, batch], { units, go }) {
     return;
   }
   place.append(cloneTemplate("screen-test"));
+  showAttachments(place, id);
   /** @type {BurnTest} */
   let test;
   const remove = slot(place, "remove");
@@ -77,7 +79,7 @@ export async function show(place, [id, batch], { units, go }) {
         ]
       : [];
     replaceKeepingFocus(slot(place, "gone"), ...gone, ...testClashes(test, units, (ids) => void takeBack(ids)));
-    showFacts(slot(place, "facts"), factsOf(test, recipe, units));
+    showFacts(slot(place, "facts"), testFacts(test, recipe, units));
     const canUse = recipe !== undefined && !recipe.deleted && !record.deleted;
     drawProved(kept, tests, recipe, canUse);
     const now_ms = now();
@@ -281,7 +283,7 @@ async function batchesOf({ sheet }) {
 
 /** What it asks. @param {BurnTest} test @param {store.Plain | undefined} recipe @param {DisplayUnits} units
  * @returns {[name: string, value: string][]} */
-function factsOf(test, recipe, units) {
+export function testFacts(test, recipe, units) {
   const { sheet, record, state } = test;
   const parts = (/** @type {{name: string, share: number}[]} */ all) =>
     listed(all.map(({ name, share }) => (all.length > 1 ? `${name} ${percent(share, 1)}` : name)));

@@ -30,7 +30,7 @@ const STATUSES = {
   hers: message("your own"),
 };
 
-/** @param {import("../burns/limits.js").Limit} limit */
+/** @param {Pick<import("../burns/limits.js").Limit, "status">} limit */
 export const statusText = ({ status }) => worded(STATUSES[status]);
 
 /** Such as 'candle 2, flat cotton 4'. @param {BurnTest["sheet"]} sheet @param {number} candle its index */

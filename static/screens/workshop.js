@@ -65,7 +65,14 @@ async function drawKinds(place) {
   const shelf = { name: t("The shelf"), line: t("What is there, what came in, and what it cost.") };
   const wanted = { name: t("Wanted"), line: t("How many candles must be ready by when, and what to buy for them.") };
   const labels = { name: t("Labels"), line: t("What stands on a candle for sale, and printing it to the millimetre.") };
+  const sell = { name: t("Sell"), line: t("One touch a candle, and the day’s list.") };
+  const recalls = { name: t("Recalls"), line: t("Who has candles that must come back, and what to tell them.") };
   const tests = { name: t("Burn tests"), line: t("Which wick is right, and how long a candle burns.") };
+  const products = {
+    name: t("Products"),
+    line: t("What you sell, what its file has to hold, and what is missing in it."),
+  };
+  const complaints = { name: t("Complaints and accidents"), line: t("What buyers say, and what you did about it.") };
   const hazards = {
     name: t("Hazard class"),
     line: t("What the label of a candle must warn of, by suppliers’ sheets."),
@@ -74,9 +81,13 @@ async function drawKinds(place) {
     slot(place, "cards"),
     card({ href: "#/shelf", ...shelf }),
     card({ href: "#/wanted", ...wanted }),
+    card({ href: "#/sell", ...sell }),
+    card({ href: "#/recall", ...recalls }),
     card({ href: "#/tests", ...tests }),
     card({ href: "#/labels", ...labels }),
     card({ href: "#/hazard", ...hazards }),
+    card({ href: "#/products", ...products }),
+    card({ href: "#/complaints", ...complaints }),
     ...kinds,
     card({ href: "#/edit/workshop/workshop", name: many, line: hint }),
     card({ href: "#/bench", ...bench }),

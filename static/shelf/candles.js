@@ -38,6 +38,7 @@ know(SHELF_EVENT_TYPES);
  * @property {boolean} isOver more were said to have gone than there were
  * @property {number} labelled
  * @property {string | null} withdrawn why the batch is not to be sold; null: nothing was said against it
+ * @property {boolean} isReleased she said last that it may be sold again
  * @property {Out[]} out @property {Back[]} back in the order in which they went and came
  */
 
@@ -55,6 +56,7 @@ export function candlesOf({ state, events, candles = [] }) {
   /** @type {string | null} */
   let withdrawn = null;
   let isOver = false;
+  let isReleased = false;
 
   /** @param {Place | null | undefined} place @param {number} n */
   const take = (place, n) => {
@@ -107,9 +109,11 @@ export function candlesOf({ state, events, candles = [] }) {
         break;
       case "withdrawn":
         withdrawn = event.why;
+        isReleased = false;
         break;
       case "released":
         withdrawn = null;
+        isReleased = true;
         break;
       case "noted":
         break;
@@ -118,7 +122,7 @@ export function candlesOf({ state, events, candles = [] }) {
   const here = at.shelf + at.aside + at.returned;
   const gone = Object.values(sums).reduce((sum, n) => sum + n, 0) - counts.came_back;
   const untold = Math.max(0, made - here - gone);
-  return { made, here, ...at, ...sums, ...counts, untold, isOver, withdrawn, out, back };
+  return { made, here, ...at, ...sums, ...counts, untold, isOver, isReleased, withdrawn, out, back };
 }
 
 /** @param {Pour["state"]} state */

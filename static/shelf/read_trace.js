@@ -38,9 +38,10 @@ export async function batchesOf(what, id) {
   return newestFirst((await withCandles(readable(await poursOf(ids)))).map(wholeBatch));
 }
 
-/** Every delivery that is in a batch, with those of what was melted again. @param {Pour} pour @returns {Promise<Parent[]>} */
-export async function lotsBehind(pour) {
-  const left = await allLeft();
+/** Every delivery that is in a batch, with those of what was melted again. @param {Pour} pour
+ * @param {Map<string, string>} [given] as `allLeft` reads it @returns {Promise<Parent[]>} */
+export async function lotsBehind(pour, given) {
+  const left = given ?? (await allLeft());
   const known = new Map([[pour.id, pour]]);
   for (let next = [pour]; next.length > 0; ) {
     const before = next.flatMap((each) => [...lotsIn(each)].flatMap((lot) => left.get(lot) ?? []));
@@ -50,8 +51,8 @@ export async function lotsBehind(pour) {
   return parentsOf(pour, known, left);
 }
 
-/** @returns {Promise<Map<string, string>>} */
-const allLeft = async () => leftOf(await store.living("lot"));
+/** Which deliveries are what was left of a pour. @returns {Promise<Map<string, string>>} */
+export const allLeft = async () => leftOf(await store.living("lot"));
 
 /** One whose sheet makes no sense took nothing that can be told. @param {Pour[]} pours */
 const readable = (pours) => ofEach(pours, (pour) => (lotsIn(pour) ? [pour] : []));

@@ -6,6 +6,7 @@
 import { ofEach, openPours } from "../bench/pours.js";
 import { settledFrom } from "../records/settling.js";
 import * as store from "../records/store.js";
+import { backKeys, backTold } from "./back_told.js";
 import { candlesOf } from "./candles.js";
 import { grouped } from "./lists.js";
 import { foldLot, isPieces, MATERIALS } from "./lots.js";
@@ -78,7 +79,8 @@ export function settledTold(pour) {
   const { sheet, record } = pour;
   const { here } = candlesOf(pour);
   const tools = [sheet.jug.id, sheet.heater?.id].flatMap((id) => (id ? [`tool ${id}`] : []));
-  const of = [...tools, ...[...handedOut([pour]).keys()].map(wentFor)];
+  const back = backTold(pour);
+  const of = [...tools, ...[...handedOut([pour]).keys()].map(wentFor), ...backKeys(back)];
   return {
     title: sheet.title,
     recipe: sheet.recipe,
@@ -86,6 +88,7 @@ export function settledTold(pour) {
     set_on: pour.state.set_on,
     cure_least_days: sheet.cure_least_days,
     cure_best_days: sheet.cure_best_days,
+    back,
     uses: uses.map(({ kind, id, name, lot, amount, at_ms }) => [kind, id, name, lot, amount, at_ms]),
     lots: [...new Set(uses.map((use) => use.lot ?? unknownOf(keyOf(use))))],
     of: [...of, ...(here > 0 ? [standsOf(sheet.recipe)] : [])].map((what) => [what, -record.started_at]),

@@ -12,7 +12,7 @@ import { withCandles } from "./read_candles.js";
 import { readShelf, settledTold } from "./stock.js";
 
 /** What is kept of settled ones; another number, and all are told anew. */
-const VERSION = 2;
+const VERSION = 3;
 
 /** When this phone tidied last, and how. */
 const LAST = "tidied";

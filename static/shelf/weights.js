@@ -26,13 +26,7 @@ import { correctionsOf, effectiveEvents } from "../records/events.js";
  *   many were filled beside the plan, of which nobody said what they are */
 export function weightsOf(pour) {
   const { sheet, state, events } = pour;
-  const told = new Map(effectiveEvents("pour", events).map((event) => [event.id, event]));
-  const corrections = correctionsOf("pour", events);
-  /** @param {string} id */
-  const isMark = (id) => {
-    const event = told.get(id);
-    return event !== undefined && "how" in event && event.how === "mark" && !corrections.has(id);
-  };
+  const touched = touchedOf(events);
   const batches = sheet.sizes.map(({ id, name, most_g, each_g }) => {
     const key = id ?? name;
     return { key, name, most_g, each_g, weights: /** @type {Weight[]} */ ([]), of: 0, unclear: 0 };
@@ -54,7 +48,7 @@ export function weightsOf(pour) {
       }
       countIn(batch);
       if (asked.has(`vessel ${vessel}`)) batch.unclear += 1;
-      else if (!unread) batch.weights.push({ grams: read_g, isMark: isMark(event) });
+      else if (!unread) batch.weights.push({ grams: read_g, isMark: touched.has(event) });
     }
   }
   return { batches: batches.filter(({ of }) => of > 0), others };
@@ -63,4 +57,12 @@ export function weightsOf(pour) {
 /** @param {Batch | undefined} batch */
 function countIn(batch) {
   if (batch) batch.of += 1;
+}
+
+/** The events by which she touched the scale's mark and read no number, by their ids. What was set right was read.
+ * @param {Pour["events"]} events @returns {Set<string>} */
+export function touchedOf(events) {
+  const corrections = correctionsOf("pour", events);
+  const touched = effectiveEvents("pour", events).filter((event) => "how" in event && event.how === "mark");
+  return new Set(touched.map(({ id }) => id).filter((id) => !corrections.has(id)));
 }

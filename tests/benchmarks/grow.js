@@ -86,10 +86,11 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
     const seen = ["trim", "label", "cured", "best"].map((reminder) => ({ type: "seen_to", reminder, on: set_on }));
     const noted = [NOTES[n % NOTES.length], `${nameOf(n * 7)} next time`].map((text) => ({ type: "noted", text }));
     const labelled = Array.from({ length: CANDLES }, () => ({ type: "labelled", n: 1 }));
+    // One every other day; the last batches are not all sold yet.
     const sold = Array.from({ length: CANDLES }, (_, k) => ({
-      ...{ type: "sold", n: 1, price: 1400, currency: "EUR" },
+      ...{ type: "sold", n: 1, price: 1400, currency: "EUR", at: Math.floor(end_ms + (2 * k + 8) * DAY_MS) },
       ...(k % 2 ? { where: MARKETS[n % MARKETS.length] } : { buyer: `grown-buyer-${(n + k) % buyers}` }),
-    }));
+    })).filter(({ at }) => at < Date.now());
     const title = recipe.name;
     return {
       record: wrapped("pour", id, {

@@ -1,10 +1,11 @@
-"""How soon Today, Plan and the shelf open after years: ``python -m tests.benchmarks.shelf``.
+"""How soon Today, Plan, the shelf and looking back open after years:
+``python -m tests.benchmarks.shelf``.
 
 A phone is given an invented small business of half a year, and of five: 200 pours with 150
 deliveries, and 2,000 with 1,500, of which most are long past. Then the real app opens each screen,
 its own thread slowed four times, until what it shows of the shelf is there: out of another screen
-of the app, and from a cold page. Printed are medians, and how they grow. Nothing else should run
-meanwhile.
+of the app, and from a cold page; and looking back goes on from twelve months to all. Printed are
+medians, and how they grow. Nothing else should run meanwhile.
 """
 
 import argparse
@@ -28,9 +29,23 @@ SCREENS = {
     "Today with what is wanted": ("today", "bench-wanted .wanted .card"),
     "Plan": ("plan/demo-recipe-slate", "bench-lots .drawn li"),
     "The shelf": ("shelf", '[data-slot="cards"] .card'),
+    "Looking back": ("back", '[data-slot="months"] svg'),
 }
 
 #: Ends when what was asked for is painted.
+_ALL_YEARS = """(period) => new Promise((resolve) => {
+  const begun = performance.now();
+  const select = document.querySelector('#screen [data-slot="period"]');
+  const span = () => document.querySelector('#screen [data-slot="span"]').textContent;
+  const before = span();
+  select.value = period;
+  select.dispatchEvent(new Event('change'));
+  const look = () => span() !== before
+    ? requestAnimationFrame(() => setTimeout(() => resolve(performance.now() - begun)))
+    : requestAnimationFrame(look);
+  look();
+})"""
+
 _SHOWN = """(selector) => new Promise((resolve) => {
   const look = () => document.querySelector(`#screen ${selector}`)
     ? requestAnimationFrame(() => setTimeout(() => resolve(performance.now())))
@@ -43,8 +58,10 @@ def main() -> None:
     """Measure, and print."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--openings", type=int, default=OPENINGS)
-    openings = parser.parse_args().openings
-    sizes = ((200, 150), (2_000, 1_500))
+    parser.add_argument("--pours", type=int, default=2_000, help="in years, 400 a year")
+    given = parser.parse_args()
+    openings = given.openings
+    sizes = ((200, 150), (given.pours, given.pours * 3 // 4))
     found: dict[int, dict[str, dict[str, float]]] = {}
     with sync_playwright() as playwright:
         browser = find_chromium(playwright)
@@ -62,6 +79,7 @@ def main() -> None:
                 page.locator("text=Start a pour").wait_for()
                 events = page.evaluate(GROW, list(size))
                 found[size[0]] = measure(page, running.url, openings)
+                found[size[0]] |= all_years(page, running.url, openings)
                 context.close()
             for way, took in found[size[0]].items():
                 told = ", ".join(f"{name} {ms:.0f} ms" for name, ms in took.items())
@@ -70,6 +88,17 @@ def main() -> None:
     for way, took in large.items():
         grown = ", ".join(f"{name} {ms / small[way][name]:.2f}" for name, ms in took.items())
         print(f"{way}, times as long with ten times as much: {grown}")
+
+
+def all_years(page: Page, url: str, openings: int) -> dict[str, dict[str, float]]:
+    """Milliseconds from the last twelve months to all years, still slowed; the median."""
+    took = []
+    for _ in range(openings):
+        page.goto("about:blank")
+        page.goto(f"{url}#/back")
+        page.evaluate(_SHOWN, SCREENS["Looking back"][1])
+        took.append(page.evaluate(_ALL_YEARS, "all"))
+    return {"on the same screen": {"All years": statistics.median(took)}}
 
 
 def measure(page: Page, url: str, openings: int) -> dict[str, dict[str, float]]:

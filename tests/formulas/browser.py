@@ -56,6 +56,12 @@ def student_t(twin: Page) -> InBrowser:
 
 
 @pytest.fixture(scope="session")
+def wilson(twin: Page) -> InBrowser:
+    """What a count tells of the share of all: the phone's alone."""
+    return InBrowser(twin, "wilson")
+
+
+@pytest.fixture(scope="session")
 def means(twin: Page) -> InBrowser:
     """What a few values tell of the mean and of the next: the phone's alone."""
     return InBrowser(twin, "means")

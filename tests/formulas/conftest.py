@@ -14,6 +14,7 @@ from tests.formulas.browser import (
     student_t,
     twin,
     warming,
+    wilson,
 )
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "student_t",
     "twin",
     "warming",
+    "wilson",
 ]
 
 # The same examples at every run: a test that fails fails again.

@@ -50,7 +50,7 @@ MODULES = (
 
 BROWSER_ONLY = (
     *("backwards", "burning", "calendar_day", "costing", "fraction", "heat", "means", "money"),
-    *("monotone", "price", "regression", "shuffle", "warming"),
+    *("monotone", "price", "regression", "shuffle", "warming", "wilson"),
 )
 """What only the phone reckons with."""
 

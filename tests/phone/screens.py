@@ -8,11 +8,14 @@ from tests.phone.maker import ROOT
 SCREENS = [
     *("today", "recipes", "recipes/pour", "recipe/demo-recipe-plum", "plan/demo-recipe-plum"),
     *("log", "entry/demo-pour-1", "workshop", "reminders", "bench", "copies", "devices", "pair"),
+    *("back", "back/demo-recipe-slate"),
     *(
         "shelf",
         "material/wax/demo-wax-dune",
         "lot/demo-lot-dune-1",
         "trace/demo-lot-dune-1",
+        *("recall", "recall/new/lot/demo-lot-dune-1", "recall/demo-recall"),
+        *("candle/demo-pour-1", "candle/0000", "candles/demo-pour-1", "sell"),
         "stocktake",
     ),
     *("price/demo-pour-1", "net/demo-pour-1", "tables", "tables/lot"),
@@ -31,7 +34,7 @@ SCREENS = [
 WHILE_EMPTY = [
     *("today", "recipes", "recipes/pour", "log", "workshop", "list/wax", "list/recipe/deleted"),
     *("reminders", "copies", "devices", "pair", "edit/recipe/new", "wanted", "shopping", "day"),
-    *("tables", "tests", "new_test"),
+    *("tables", "tests", "new_test", "back"),
 ]
 
 OF_A_POUR = {"pour", "trim"}

@@ -9,6 +9,17 @@ from tests.formulas.browser import (
     regression,
     student_t,
     twin,
+    wilson,
 )
 
-__all__ = ["burning", "costing", "heat", "means", "price", "regression", "student_t", "twin"]
+__all__ = [
+    "burning",
+    "costing",
+    "heat",
+    "means",
+    "price",
+    "regression",
+    "student_t",
+    "twin",
+    "wilson",
+]

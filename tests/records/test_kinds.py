@@ -154,7 +154,7 @@ def drawn(tmp_path_factory: pytest.TempPathFactory) -> Drawn:
 
 def test_every_kind_is_drawn_and_none_besides(drawn: Drawn) -> None:
     # And those in which a burn test is planned and a label is printed, which are no record's.
-    assert list(drawn.forms) == [*NAMES, "new_test", "print_label"]
+    assert list(drawn.forms) == [*NAMES, "new_test", "print_label", "risk", "tell_complaint"]
     for kind in kinds.KINDS:
         about = drawn.about[kind.name]
         assert about["data-one"] == kind.one

@@ -3,10 +3,13 @@
  * the shelf as screens read it is beside the shelf folded from all that there is.
  */
 import { playPour } from "/bench/played_pour.js";
-import { allPours, ofEach } from "/bench/pours.js";
+import { allPours, isOnBench, ofEach } from "/bench/pours.js";
 import { EARLIEST } from "/records/stamp.js";
 import * as store from "/records/store.js";
+import { backTold } from "/shelf/back_told.js";
 import { MATERIALS } from "/shelf/lots.js";
+import { readBack } from "/shelf/read_back.js";
+import { withCandles } from "/shelf/read_candles.js";
 import { pourUses, readShelf, shelfOf } from "/shelf/stock.js";
 import { tidy } from "/shelf/tidy.js";
 
@@ -61,6 +64,20 @@ async function problemOf(today) {
   return null;
 }
 
+/** What differs between looking back on all pours and on those that were read for it. */
+async function backProblem() {
+  const pours = await withCandles(await allPours());
+  const whole = ofEach(pours, (pour) => (isOnBench(pour) ? [] : [backTold(pour)]));
+  const years = (told) => new Set([told.month, ...Object.keys(told.moves)].map((month) => month.slice(0, 4)));
+  for (const year of [null, "2026", "2025"]) {
+    const isIn = (told) => year === null || years(told).has(year);
+    const read = await readBack(year && [year]);
+    const [wanted, found] = [whole, read].map((all) => inOrder(all.filter(isIn)).join());
+    if (wanted !== found) return `looking back on ${year}: ${found} is not ${wanted}`;
+  }
+  return null;
+}
+
 /** @returns {Promise<{problem: string | null, settled: number, reopened: number}>} */
 export async function play(seed, records) {
   const draw = random(seed);
@@ -107,6 +124,16 @@ export async function play(seed, records) {
       const lot = draw() < 0.2 ? null : pick(among);
       await store.append("pour", pour, { type: "came_from", kind, material, lot, at: now_ms });
     },
+    sell: async (pour) => {
+      const at = now_ms - Math.round(draw() * 400 * DAY_MS);
+      const price = { price: Math.floor(draw() * 3000), currency: "EUR" };
+      await store.append("batch", pour, {
+        type: draw() < 0.7 ? "sold" : "broken",
+        n: 1,
+        at,
+        ...(draw() < 0.8 && price),
+      });
+    },
     undo: async (pour) => {
       const event = pick(await store.events("pour", pour));
       await store.append("pour", pour, { type: "undone", event: event.id, at: now_ms });
@@ -122,7 +149,8 @@ export async function play(seed, records) {
     const after = (await store.unsettled("pour")).length + (await store.unsettled("lot")).length;
     settled += Math.max(0, before - after);
     reopened += Math.max(0, after - before);
-    const problem = await problemOf(today);
+    // Right after it was tidied, most of it is read from what is kept of settled ones.
+    const problem = (await problemOf(today)) ?? (turn % 4 === 1 ? await backProblem() : null);
     if (problem !== null) return { problem: `turn ${turn}, ${name}: ${problem}`, settled, reopened };
   }
   return { problem: null, settled, reopened };
