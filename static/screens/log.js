@@ -11,7 +11,7 @@ import { locale, plural, t } from "../words/door.js";
 import { cloneTemplate, replaceKeepingFocus, setText, slot, yieldToMain } from "./dom.js";
 import { growingList } from "./growing_list.js";
 import { filterBoxes, filtersInWords } from "./log_filters.js";
-import { byMonths, hitLine } from "./log_lines.js";
+import { byMonths, candleOf, hitLine } from "./log_lines.js";
 import { leadOn } from "./onboarding.js";
 import { scanButton } from "./scan_button.js";
 
@@ -55,8 +55,9 @@ export async function show(place, path, { go }) {
     if (!isSearched()) return byMonths(hits, before, today());
     const terms = termsOf(asked.words, months);
     return hits.map((hit) => {
-      const line = (!hit.byNote && lines.get(hit.entry)) || hitLine(hit, terms, found.byId, today());
-      if (!hit.byNote) lines.set(hit.entry, line);
+      const isAlike = !hit.byNote && !hit.byCode;
+      const line = (isAlike && lines.get(hit.entry)) || hitLine(hit, terms, found.byId, today());
+      if (isAlike) lines.set(hit.entry, line);
       return line;
     });
   });
@@ -141,9 +142,8 @@ export async function show(place, path, { go }) {
   slot(place, "finder").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
     keepAddress();
-    if (isSearched() && hits.length === 1) go(hits[0].entry.page);
     // The keyboard of a phone goes, and what was found is seen.
-    else box.blur();
+    if (!isSearched() || !openOnly()) box.blur();
   });
   const openFilters = () => {
     const isOpen = slot(place, "filters").hidden;
@@ -152,12 +152,20 @@ export async function show(place, path, { go }) {
     drawFilters();
   };
   slot(place, "filter").addEventListener("click", openFilters);
+  /** Whether what was found is one thing, which is opened; what has the same code is one there. */
+  const openOnly = () => {
+    const [hit, ...others] = hits;
+    const isAlike = (/** @type {Hit} */ { byCode, entry }) => byCode && entry.pour?.code === hit.entry.pour?.code;
+    const isOne = hit !== undefined && others.every(isAlike);
+    if (isOne) go(hit.byCode ? candleOf(hit.entry) : hit.entry.page);
+    return isOne;
+  };
   const scanned = async (/** @type {string[]} */ codes) => {
     if (!isWhole) await readAll();
     const isKept = (/** @type {string} */ words) =>
       search(found.inOrder, { ...NOTHING, words }, today(), months).length > 0;
     ask({ ...NOTHING, words: codes.find(isKept) ?? codes[0] });
-    if (hits.length === 1) go(hits[0].entry.page);
+    openOnly();
   };
   slot(place, "scan").replaceWith(scanButton(scanned, sayProblem));
 

@@ -45,7 +45,7 @@ def test_a_batch_is_found_by_its_code(server, phone, open_ready):
         expect(cards).to_contain_text("Wet slate")
     box.press("Enter")
     expect(title(phone)).to_contain_text("Wet slate")
-    assert phone.url.endswith("#/entry/demo-pour-1")
+    assert phone.url.endswith(f"#/candle/{code}")
 
 
 SHOW = """() => {
@@ -87,7 +87,7 @@ def test_a_batch_is_found_in_a_photo_of_its_label(server, phone, open_ready, tmp
 
     def opened() -> None:
         expect(title(phone)).to_contain_text("Wet slate")
-        assert phone.url.endswith("#/entry/demo-pour-1")
+        assert phone.url.endswith(f"#/candle/{code}")
         at(phone, bench.url, "log")
 
     at(phone, bench.url, "log")
