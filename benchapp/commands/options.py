@@ -2,12 +2,15 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from benchapp.commands.help import option
 from benchapp.words import n_
+
+if TYPE_CHECKING:
+    from benchapp.records.attachments.keeping import Settings
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -67,3 +70,43 @@ def push_options(command: Function) -> Function:
         ),
     )
     return contact(services(command))
+
+
+def attachments_option(command: Function) -> Function:
+    """Give a command the option that says where attachments lie."""
+    return option(
+        "--attachments",
+        metavar="URL",
+        envvar=["BENCHAPP_SERVE_ATTACHMENTS", "BENCHAPP_ATTACHMENTS"],
+        show_envvar=True,
+        show_default=n_("the directory attachments in the data directory"),
+        help=n_("Where photos and papers are kept, such as s3://bucket/folder."),
+    )(command)
+
+
+def attachment_options(command: Function) -> Function:
+    """Give a command the options that say where attachments lie, and how much of them."""
+    room = option(
+        "--attachments-room",
+        metavar="MB",
+        default=5000,
+        type=click.IntRange(1, 10_000_000),
+        show_envvar=True,
+        help=n_("How much the photos and papers of one workshop may take."),
+    )
+    size = option(
+        "--attachment-size",
+        metavar="MB",
+        default=20,
+        type=click.IntRange(1, 20),
+        show_envvar=True,
+        help=n_("How large one photo or paper may be."),
+    )
+    return attachments_option(room(size(command)))
+
+
+def attachment_settings(url: str | None, room_mb: int, size_mb: int) -> "Settings":
+    """What those options say."""
+    from benchapp.records.attachments.keeping import Settings
+
+    return Settings(url, size_mb * 1_000_000, room_mb * 1_000_000)

@@ -6,7 +6,13 @@ import click
 
 from benchapp.commands.errors import Refused
 from benchapp.commands.help import command, option
-from benchapp.commands.options import PLATFORMS_DIRECTORY, data_directory, push_options
+from benchapp.commands.options import (
+    PLATFORMS_DIRECTORY,
+    attachment_options,
+    attachment_settings,
+    data_directory,
+    push_options,
+)
 from benchapp.words import n_, t
 
 
@@ -76,6 +82,7 @@ from benchapp.words import n_, t
     help=n_("Print a code that lets a device in, also where some are paired already."),
 )
 @push_options
+@attachment_options
 @option(
     "--get",
     metavar="PATH",
@@ -95,6 +102,9 @@ def serve(
     pair: bool,
     contact: str | None,
     push_services: tuple[str, ...],
+    attachments: str | None,
+    attachments_room: int,
+    attachment_size: int,
     get: str | None,
 ) -> None:
     if lan and behind_proxy:
@@ -106,6 +116,8 @@ def serve(
         raise Refused("--port and --trust-port are the same. Choose another for one of them.")
     # The demo's records lie apart from her own.
     data = data_directory(None) / "demo" if data is None and demo else data_directory(data)
+
+    kept = attachment_settings(attachments, attachments_room, attachment_size)
 
     if get is not None:
         if not get.startswith("/"):
@@ -121,6 +133,7 @@ def serve(
                 behind_proxy=behind_proxy,
                 contact=contact,
                 push_services=push_services,
+                kept=kept,
             )
         except Trouble as error:
             raise Refused(why_not(error, data)) from error
@@ -143,6 +156,7 @@ def serve(
             trust_port=trust_port if lan else None,
             contact=contact,
             push_services=push_services,
+            kept=kept,
         )
     except serving.Refused as error:
         raise Refused(error) from error

@@ -23,7 +23,7 @@ from benchapp.records.sqlite_file import SqliteFile
 from benchapp.words import InputError, WordedError, n_, t
 
 #: The newest schema, by the name of its file in ``migrations/versions``.
-SCHEMA = "0003"
+SCHEMA = "0004"
 
 WAIT_S = 10
 """How long a write waits for others before it gives up."""

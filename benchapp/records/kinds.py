@@ -22,6 +22,7 @@ from benchapp.records import (
     shelf,
 )
 from benchapp.records import form_parts as parts
+from benchapp.records.attachments.form import Attachment
 from benchapp.records.fields import (
     Minutes,
     OfMaterial,
@@ -738,6 +739,7 @@ FORMS: dict[str, type[Form]] = {kind.name: kind.form for kind in KINDS} | {
     "net_finding": findings.NetFinding,
     "made_label": findings.MadeLabel,
     "label_picture": findings.LabelPicture,
+    "attachment": Attachment,
 }
 
 

@@ -80,6 +80,18 @@ event = Table(
     Index("ix_event_of", "workshop_id", "of_kind", "of_id"),
 )
 
+#: Bytes of photos and papers that are in the store of attachments, by their hash.
+attachment = Table(
+    "attachment",
+    metadata,
+    Column("workshop_id", Text, ForeignKey("workshop.id"), primary_key=True),
+    Column("sha256", Text, primary_key=True),
+    Column("bytes", BigInteger, nullable=False),
+    # What they are, as they are served.
+    Column("type", Text, nullable=False),
+    Column("made_ms", BigInteger, nullable=False),
+)
+
 #: How far reminders have been reckoned from what a workshop keeps.
 planned = Table(
     "planned",

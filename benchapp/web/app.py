@@ -9,9 +9,11 @@ from flask_wtf import CSRFProtect  # type: ignore[import-untyped]
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from benchapp import paths
+from benchapp.records.attachments import keeping
 from benchapp.records.database import Database, Unavailable, WrongSchema, sqlite_url
 from benchapp.reminders import push_settings
 from benchapp.web import (
+    attachments,
     auth,
     calendar,
     errors,
@@ -47,6 +49,7 @@ def create_app(
     behind_proxy: bool = False,
     contact: str | None = None,
     push_services: Collection[str] = (),
+    kept: keeping.Settings = keeping.Settings(),  # noqa: B008  (it can't change)
 ) -> Flask:
     """Build the app that keeps its data in `data_dir`, which is made when missing.
 
@@ -57,9 +60,9 @@ def create_app(
     reads the shell's files anew at each request, `BENCHAPP_LANGUAGE` is the language that this
     process speaks from now on. `contact` is whom a push service may write to;
     without it nothing can be sent. `push_services` names those that may be used, all where it is
-    empty. Raises OSError where `data_dir` cannot be used, ValueError where a key file is damaged
-    or a setting is none, Unavailable and WrongSchema as Database does, each with a sentence for
-    the person at the desk.
+    empty. `kept` says where attachments lie, and how much of them. Raises OSError where `data_dir`
+    cannot be used, ValueError where a key file is damaged or a setting is none, Unavailable and
+    WrongSchema as Database does, each with a sentence for the person at the desk.
     """
     speak_as_set()
     # Flask's own static route is off: the shell serves those files with their hashes.
@@ -87,6 +90,7 @@ def create_app(
     limits.register(app)
     CSRFProtect(app)
     app.extensions["database"] = Database(database or sqlite_url(data_dir / "bench.sqlite3"))
+    app.extensions["attachments"] = keeping.Keeper(kept, data_dir)
     app.extensions["pushing"] = push_settings.read_push_settings(data_dir, contact, push_services)
     headers.register(app)
     errors.register(app)
@@ -102,6 +106,7 @@ def create_app(
     app.register_blueprint(hazard.room)
     app.register_blueprint(labels.room)
     app.register_blueprint(product_file.room)
+    app.register_blueprint(attachments.room)
     if demo:
         app.register_blueprint(demo_room.room)
     return app

@@ -31,5 +31,7 @@ def register(app: Flask) -> None:
 
     @app.after_request
     def add(response: Response) -> Response:
-        response.headers.update(HEADERS)
+        for name, value in HEADERS.items():
+            # A stricter one stands, as that of an attachment.
+            response.headers.setdefault(name, value)
         return response

@@ -27,6 +27,9 @@ TABLE = table_reading.MOST_BYTES
 """Bytes of a table."""
 FILE = 16_000_000
 """Bytes of all that stands in a product's file, with the records of some hundred batches."""
+
+PIECE = 262_144
+"""Bytes of a piece of an attachment."""
 SMALL = 16_000
 """Bytes of any other body."""
 DEEPEST = 12
@@ -40,7 +43,8 @@ API_A_MINUTE = 600
 STATIC_A_MINUTE = 6000
 
 _MOST_OF = {"/api/exchange": LARGE, "/api/table": TABLE, "/api/desk/file": FILE}
-_DESK = "/api/desk/"
+#: What begins so may have so much.
+_MOST_UNDER = {"/api/desk/": LARGE, "/api/attachments/": PIECE}
 _MOST_KNOWN = 1000
 _DEVICE = "device "
 
@@ -147,7 +151,12 @@ def of_app() -> _Limits:
 
 def most_of(path: str) -> int:
     """Bytes that the body of a request to this path may have."""
-    return _MOST_OF.get(path, LARGE if path.startswith(_DESK) else SMALL)
+    if path in _MOST_OF:
+        return _MOST_OF[path]
+    for begin, most in _MOST_UNDER.items():
+        if path.startswith(begin):
+            return most
+    return SMALL
 
 
 def _check() -> None:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
+from benchapp.records.attachments.keeping import Settings
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.push_settings import PushSettings
 from benchapp.web import log
@@ -56,13 +57,14 @@ def serve(
     trust_port: int | None = None,
     contact: str | None = None,
     push_services: Collection[str] = (),
+    kept: Settings = Settings(),  # noqa: B008  (it can't change)
 ) -> None:
     """Serve until SIGTERM or Ctrl-C. Port 0 takes any free one.
 
     With `trust_port` it serves the house network: TLS at `port`, and at `trust_port` the plain
-    page that hands over the authority. `behind_proxy`, `contact` and `push_services` are as for
-    `create_app`. A code that lets a device in is printed where none is paired yet, or where `pair`
-    asks for one; the demo needs none. Raises Refused.
+    page that hands over the authority. `behind_proxy`, `contact`, `push_services` and `kept` are
+    as for `create_app`. A code that lets a device in is printed where none is paired yet, or where
+    `pair` asks for one; the demo needs none. Raises Refused.
     """
     with _bound(host, port) as bound:
         port = bound.getsockname()[1]
@@ -76,6 +78,7 @@ def serve(
                 behind_proxy=behind_proxy,
                 contact=contact,
                 push_services=push_services,
+                kept=kept,
             )
         except Trouble as error:
             raise Refused(why_not(error, data_dir)) from error

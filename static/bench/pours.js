@@ -165,8 +165,8 @@ export const pourStream = {
   clocks: clocksOf,
 };
 
-/** @param {Plain} record @param {PourEvent[]} events @returns {Pour} */
-function folded(record, events) {
+/** @param {Plain} record @param {PourEvent[]} events @returns {Pour} @throws {TypeError} no version wrote its sheet */
+export function folded(record, events) {
   const sheet = openSheet(record.sheet);
   const state = fold(sheet, events);
   return { id: record.id, sheet, state, events, record, stage: stageOf(state) };

@@ -80,7 +80,7 @@ async function askOnce(path, body) {
     response = await fetch(path, {
       ...(body !== undefined && {
         method: "POST",
-        headers: { "Content-Type": isFile(body) ? "text/csv" : "application/json", "X-CSRFToken": token ?? "" },
+        headers: { "Content-Type": isFile(body) ? body.type : "application/json", "X-CSRFToken": token ?? "" },
         body: isFile(body) ? body : JSON.stringify(body),
       }),
       cache: "no-store",

@@ -43,8 +43,11 @@ function open(settled, kind, id) {
   const known = opened.get(settled.transaction) ?? new Set();
   opened.set(settled.transaction, known);
   const key = `${kind} ${id}`;
-  if (!RESTING.includes(kind) || known.has(key)) return;
+  if (known.has(key)) return;
   known.add(key);
+  // What is found of it is to be read anew (found.js).
+  settled.put({ kind: "find", id: key, open: 1, mark: Math.random() });
+  if (!RESTING.includes(kind)) return;
   const before = settled.get([kind, id]);
   before.onsuccess = () => {
     for (const lot of before.result?.lots ?? []) open(settled, "lot", lot);

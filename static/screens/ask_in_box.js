@@ -1,5 +1,5 @@
 /** A question that is answered in a box: with words, an amount or a day. */
-import { InputError, t, WordedError } from "../words/door.js";
+import { InputError, t } from "../words/door.js";
 import { h } from "./dom.js";
 
 /** @param {string} question @returns {Promise<string | null>} null if she went back */
@@ -11,10 +11,9 @@ export function askWhy(question) {
  * Ask until what is typed can be read.
  * @template T @param {string} question @param {string} shown what stands in the box @param {(text: string) => T} read
  * @param {"text" | "date"} [type] of the box @param {string} [done] what the button says
- * @param {(answer: (work: Promise<T>) => void) => HTMLElement[]} [otherwise] what else answers it, when that is done
  * @returns {Promise<T | null>} null if she went back
  */
-export function askInBox(question, shown, read, type = "text", done = t("Save"), otherwise = () => []) {
+export function askInBox(question, shown, read, type = "text", done = t("Save")) {
   const error = h("p", { class: "error", role: "alert", id: "asked-error", hidden: true });
   const box = /** @type {HTMLInputElement} */ (
     h("input", {
@@ -30,7 +29,6 @@ export function askInBox(question, shown, read, type = "text", done = t("Save"),
       h("label", {}, h("span", { class: "name" }, question), box),
       error,
       h("button", { class: "go" }, done),
-      ...otherwise((work) => void answerBy(work)),
       back,
     )
   );
@@ -43,20 +41,6 @@ export function askInBox(question, shown, read, type = "text", done = t("Save"),
     error.textContent = text;
     error.hidden = text === "";
   };
-  /** @param {Promise<T>} work */
-  async function answerBy(work) {
-    say("");
-    form.setAttribute("aria-busy", "true");
-    try {
-      answer = await work;
-      dialog.close();
-    } catch (problem) {
-      if (!(problem instanceof WordedError)) throw problem;
-      say(problem.message);
-    } finally {
-      form.removeAttribute("aria-busy");
-    }
-  }
   return new Promise((resolve) => {
     form.addEventListener("submit", (event) => {
       event.preventDefault();

@@ -1,8 +1,9 @@
 /** A candle by the code on its label: all that is in it, what was read of it, who has others like it; with no signal. */
-import { allPours, readPour } from "../bench/pours.js";
+import { poursOf, readPour } from "../bench/pours.js";
+import { all, behind, catchUp } from "../find/index.js";
+import { readCode } from "../formulas/batch_code.js";
 import { findings } from "../records/findings.js";
 import * as store from "../records/store.js";
-import { poursWith } from "../shelf/batches.js";
 import { isPieces } from "../shelf/lots.js";
 import { withCandles } from "../shelf/read_candles.js";
 import { blocksOf } from "../shelf/read_recall.js";
@@ -60,7 +61,14 @@ async function found(asked, error) {
   const pour = /^[\w.-]{1,64}$/.test(asked) ? await readPour(asked, true).catch(() => null) : null;
   if (pour !== null) return [pour];
   try {
-    return poursWith(asked, await allPours());
+    const { code } = readCode(asked);
+    await catchUp(await behind());
+    const ids = (await all()).inOrder.flatMap(({ id, pour }) =>
+      pour?.code === code ? [id.slice("pour ".length)] : [],
+    );
+    const pours = await poursOf(ids);
+    if (pours.length === 0) throw new InputError("No pour that is kept here has the code {code}.", { code }, "text");
+    return pours;
   } catch (problem) {
     if (!(problem instanceof InputError)) throw problem;
     error.textContent = problem.message;

@@ -10,6 +10,7 @@ import { askToKeep } from "../records/persistence.js";
 import * as store from "../records/store.js";
 import { localDate } from "../words/dates.js";
 import { InputError, message, plural, t, worded } from "../words/door.js";
+import { addAttachments } from "./attachments.js";
 import { cloneTemplate, h, showToast, slot } from "./dom.js";
 import { beginComplaint, readBatch } from "./edit_complaint.js";
 import { beginLabel } from "./edit_label.js";
@@ -25,6 +26,9 @@ import { keepMade, takeMade } from "./made.js";
 import { FIRSTS, missing } from "./onboarding.js";
 import { deleteRecord } from "./page_parts.js";
 import { ofKinds, tryToKeep } from "./screen.js";
+
+/** What is mostly added to a record of these kinds. @type {Record<string, import("../attachments/attachments.js").What>} */
+const PAPERS = { safety_sheet: "sheet", vessel: "vessel", wax: "certificate", fragrance: "certificate" };
 
 /** @param {HTMLElement} place
  * @param {string[]} path kind and id, or 'new'; then kind and id of the form to go back to, if it was left for this one
@@ -64,6 +68,7 @@ export async function show(place, [kind, idText, ...from], { units: given, go })
   if (kind === "label" && isNew) beginLabel(form, from[0] === "labels" ? from[2] : undefined, units, others);
   if (kind === "product" && isNew) beginProduct(form, from[0] === "products" ? from[2] : undefined, units, others);
   if (kind === "complaint") await beginComplaint(form, isNew ? from : [], units, others);
+  if (stored !== undefined && PAPERS[kind]) addAttachments(slot(place, "attachments"), kind, id, PAPERS[kind]);
   takeMade(form);
   const draw = () => drawPreview(slot(place, "preview"), form, kind, readForm(form, units).values, kept, units);
   form.addEventListener("input", draw);

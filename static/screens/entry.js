@@ -11,6 +11,7 @@ import { readPrices, readShelfOf } from "../shelf/read_cost.js";
 import { usesOf } from "../shelf/uses.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
+import { showAttachments } from "./attachments.js";
 import { cloneTemplate, cureBar, h, look, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { drawCandles } from "./entry_candles.js";
 import { clashNotices } from "./entry_clashes.js";
@@ -35,6 +36,7 @@ export async function show(place, [id], given) {
   let recipe;
   place.append(cloneTemplate("screen-entry"));
   const remove = slot(place, "remove");
+  showAttachments(place, id);
   slot(place, "labels").href = `#/labels/of/${id}`;
 
   function draw() {

@@ -1,75 +1,209 @@
-/** Every pour by months, the newest first. */
+/** One box that finds all that is kept; with nothing typed, every pour by months, the newest first. */
 
-import { percent } from "../bench/display_units.js";
-import { vesselsOf } from "../bench/due.js";
-import { filledOf } from "../bench/fold.js";
-import { allPours, isOnBench, ofEach } from "../bench/pours.js";
-import { topsInWords } from "../bench/tops.js";
-import * as store from "../records/store.js";
-import { dayText, localDate, monthText } from "../words/dates.js";
-import { plural, t } from "../words/door.js";
-import { card, chip, cloneTemplate, h, replaceKeepingFocus, setText, slot } from "./dom.js";
-import { findBatch } from "./find_batch.js";
+import { phoneNow } from "../bench/clock.js";
+import { monthNames, termsOf } from "../find/asking.js";
+import { addressOf, askedIn, isFiltered, NOTHING } from "../find/filters.js";
+import { AllFound } from "../find/found.js";
+import { all, apart, behind, catchUp, newest, onFound } from "../find/index.js";
+import { codeProblem, search } from "../find/searching.js";
+import { localDate } from "../words/dates.js";
+import { locale, plural, t } from "../words/door.js";
+import { cloneTemplate, replaceKeepingFocus, setText, slot, yieldToMain } from "./dom.js";
+import { growingList } from "./growing_list.js";
+import { filterBoxes, filtersInWords } from "./log_filters.js";
+import { byMonths, hitLine } from "./log_lines.js";
 import { leadOn } from "./onboarding.js";
-import { drawOnChange, ofKinds } from "./screen.js";
+import { scanButton } from "./scan_button.js";
 
-/** @param {HTMLElement} place @param {string[]} _path @param {import("./screen.js").Context} context */
-export async function show(place, _path, { go }) {
+/** @typedef {import("../find/searching.js").Hit} Hit */
+/** @typedef {import("../find/filters.js").Asked} Asked */
+
+/** So many pours are shown before all the rest is read. */
+const NEWEST = 30;
+
+/** So many that are to be read anew are waited for before anything is shown. */
+const FEW = 50;
+
+/** While more are read, the list is drawn anew every so many. */
+const OFTEN = 500;
+
+/** @param {HTMLElement} place @param {string[]} path what is asked: `askedIn` @param {import("./screen.js").Context} context */
+export async function show(place, path, { go }) {
   place.append(cloneTemplate("screen-log"));
-  /** @type {import("../bench/pours.js").Pour[]} */
-  let pours = [];
-  slot(place, "find").addEventListener("click", async () => {
-    const found = await findBatch(pours);
-    if (found === null) return;
-    if (found.length === 1) go(`entry/${found[0].id}`);
-    else {
-      const several = h("p", { class: "hint" }, t("These batches have the same code. Look at their days."));
-      slot(place, "found").replaceChildren(several, ...found.map(lineOf));
-    }
+  const box = /** @type {HTMLInputElement} */ (slot(place, "box"));
+  const months = monthNames(locale());
+  let asked = askedIn(path);
+  let found = new AllFound();
+  let isWhole = false;
+  /** still to be read */
+  let left = 0;
+
+  /** What was drawn of entries, for the next key. @type {WeakMap<import("../find/found.js").Found, HTMLElement>} */
+  let lines = new WeakMap();
+
+  const today = () => localDate(phoneNow());
+  const isSearched = () => asked.words.trim() !== "";
+  const isAsked = () => isSearched() || isFiltered(asked);
+  const list = growingList(slot(place, "cards"), slot(place, "more"), (/** @type {Hit[]} */ hits, before) => {
+    if (!isSearched()) return byMonths(hits, before, today());
+    const terms = termsOf(asked.words, months);
+    return hits.map((hit) => {
+      const line = (!hit.byNote && lines.get(hit.entry)) || hitLine(hit, terms, found.byId, today());
+      if (!hit.byNote) lines.set(hit.entry, line);
+      return line;
+    });
   });
-  return drawOnChange(ofKinds("pour"), async () => {
-    const [all, { living, gone }] = await Promise.all([allPours(), store.apart("pour")]);
-    pours = all;
-    slot(place, "deleted").hidden = gone.length === 0;
-    const isEmpty = pours.length === 0;
-    slot(place, "empty").hidden = !isEmpty;
-    await leadOn(place, isEmpty, "#/recipes/pour", t("Start a pour"));
-    const lines = ofEach(pours, (pour) => [
-      { month: localDate(pour.record.started_at).slice(0, 7), line: lineOf(pour) },
-    ]);
-    const byMonth = lines.flatMap(({ month, line }, index) =>
-      month === lines[index - 1]?.month ? [line] : [h("h2", { class: "group" }, monthText(`${month}-01`)), line],
+
+  /** @type {Hit[]} */
+  let hits = [];
+  /** @param {"begin" | "again"} how */
+  const draw = (how) => {
+    hits = search(found.inOrder, asked, today(), months);
+    const isNothing = isAsked() && isWhole && hits.length === 0;
+    const code = isNothing && !isFiltered(asked) ? codeProblem(asked.words, found.inOrder) : null;
+    list[how](code?.near ?? hits);
+    sayProblem(code?.problem.message ?? "");
+    slot(place, "empty").hidden = isAsked() || hits.length > 0 || left > 0;
+    slot(place, "nothing").hidden = !isNothing;
+    setText(slot(place, "none"), isNothing ? nothingIn(code?.near.length) : "");
+    setText(slot(place, "count"), countOf());
+  };
+
+  const sayProblem = (/** @type {string} */ text) => {
+    setText(slot(place, "problem"), text);
+    slot(place, "problem").hidden = text === "";
+  };
+
+  /** @param {number | undefined} near codes that are one slip away from what is typed; undefined: it is no code */
+  const nothingIn = (near) => {
+    if (near) return t("These are one slip away from it. Look at the label again.");
+    const chosen = filtersInWords(asked, found.byId);
+    const words = asked.words.trim();
+    if (!isSearched()) return t("There is no such pour: {chosen}.", { chosen });
+    return chosen
+      ? t("None of these pours has “{words}”: {chosen}.", { words, chosen })
+      : t("Nothing that is kept here has “{words}”.", { words });
+  };
+
+  const countOf = () => {
+    if (left > 0) return plural(left, "{n} is still to be read.", "{n} are still to be read.");
+    if (!isWhole) return "";
+    if (!isAsked()) return hits.length > 0 ? plural(hits.length, "{n} pour", "{n} pours") : "";
+    const count = plural(hits.length, "{n} found", "{n} found");
+    return isFiltered(asked) ? t("{count}: {chosen}", { count, chosen: filtersInWords(asked, found.byId) }) : count;
+  };
+
+  const drawFilters = () => {
+    const filters = slot(place, "filters");
+    if (filters.hidden || !isWhole) return;
+    replaceKeepingFocus(
+      filters,
+      ...filterBoxes(found.byId, asked, today(), (name, value) => ask({ ...asked, [name]: value })),
     );
-    replaceKeepingFocus(slot(place, "cards"), ...byMonth);
-    const lost = living.length - lines.length;
-    slot(place, "unread").hidden = lost === 0;
-    const unread = plural(
-      lost,
+  };
+
+  /** @param {Asked} wanted */
+  const ask = (wanted) => {
+    asked = wanted;
+    if (box.value !== asked.words) box.value = asked.words;
+    // A list beside another screen leaves the address to it.
+    if (!place.closest("#beside")) history.replaceState(history.state, "", `#/${addressOf(asked)}`);
+    const scroller = place.closest(".screen");
+    if (scroller) scroller.scrollTop = 0;
+    draw("begin");
+    drawFilters();
+  };
+
+  box.addEventListener("input", () => ask({ ...asked, words: box.value }));
+  slot(place, "all").addEventListener("click", () => {
+    ask(NOTHING);
+    box.focus();
+  });
+  slot(place, "finder").addEventListener("submit", (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (isSearched() && hits.length === 1) go(hits[0].entry.page);
+    // The keyboard of a phone goes, and what was found is seen.
+    else box.blur();
+  });
+  const openFilters = () => {
+    const isOpen = slot(place, "filters").hidden;
+    slot(place, "filters").hidden = !isOpen;
+    slot(place, "filter").setAttribute("aria-expanded", String(isOpen));
+    drawFilters();
+  };
+  slot(place, "filter").addEventListener("click", openFilters);
+  const scanned = async (/** @type {string[]} */ codes) => {
+    if (!isWhole) await readAll();
+    const isKept = (/** @type {string} */ words) =>
+      search(found.inOrder, { ...NOTHING, words }, today(), months).length > 0;
+    ask({ ...NOTHING, words: codes.find(isKept) ?? codes[0] });
+    if (hits.length === 1) go(hits[0].entry.page);
+  };
+  slot(place, "scan").replaceWith(scanButton(scanned, sayProblem));
+
+  const drawAround = async () => {
+    const { gone, unread } = await apart();
+    slot(place, "deleted").hidden = gone === 0;
+    slot(place, "unread").hidden = unread === 0;
+    const words = plural(
+      unread,
       "This version of the bench can't read one pour. Nothing is lost: it is saved, and every copy has it.",
       "This version of the bench can't read {n} pours. Nothing is lost: they are saved, and every copy has them.",
     );
-    setText(slot(place, "unread"), unread);
-  });
-}
+    setText(slot(place, "unread"), words);
+    await leadOn(place, !slot(place, "empty").hidden, "#/recipes/pour", t("Start a pour"));
+  };
+  const readAll = async () => {
+    found = await all();
+    isWhole = true;
+    draw("again");
+    drawFilters();
+  };
 
-/** @param {import("../bench/pours.js").Pour} pour */
-function lineOf({ id, sheet, state, record, stage }) {
-  const loads = state.jugs.filter(({ fragrance_g, wax_g }) => fragrance_g > 0 && wax_g > 0).map(({ load }) => load);
-  const { filled, planned } = filledOf(state);
-  const isShort = !isOnBench({ stage }) && filled < planned;
-  const line = [
-    vesselsOf(sheet),
-    isShort && t("{filled} of {planned}", { filled, planned }),
-    stage === "curing" && (state.tops === null ? t("cured") : topsInWords(state.tops)),
-  ];
-  const stands = isOnBench({ stage }) ? t("on the bench") : stage === "setting" ? t("setting") : t("given up");
-  return card({
-    href: `#/entry/${id}`,
-    of: sheet,
-    name: sheet.title,
-    line: line.filter(Boolean).join(", "),
-    chip: stage !== "curing" && chip(stands),
-    right: loads.length ? percent(loads.reduce((sum, load) => sum + load, 0) / loads.length) : "",
-    under: dayText(localDate(record.started_at)),
+  const open = await behind();
+  if (open.length <= FEW) await catchUp(open);
+  else left = open.length;
+  if (isAsked()) await readAll();
+  else {
+    found = await newest(NEWEST);
+    draw("again");
+  }
+  if (isFiltered(asked)) openFilters();
+  await drawAround();
+
+  const stop = onFound(() => {
+    lines = new WeakMap();
+    if (!isWhole || left > 0) return;
+    draw("again");
+    drawFilters();
+    void drawAround().catch(console.error);
   });
+  const readOn = async () => {
+    await readAll();
+    if (left === 0) return;
+    await catchUp(open, async (still) => {
+      const before = left;
+      left = still;
+      if (Math.floor(before / OFTEN) !== Math.floor(left / OFTEN)) draw("again");
+      else setText(slot(place, "count"), countOf());
+      await yieldToMain();
+    });
+    draw("again");
+    await drawAround();
+  };
+  void readOn().catch(console.error);
+
+  /** @param {KeyboardEvent} event */
+  const byKey = (event) => {
+    const isTyping = event.target instanceof Element && event.target.closest("input, select, textarea, dialog");
+    if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey || isTyping) return;
+    event.preventDefault();
+    box.focus();
+  };
+  document.addEventListener("keydown", byKey);
+  return () => {
+    stop();
+    list.leave();
+    document.removeEventListener("keydown", byKey);
+  };
 }

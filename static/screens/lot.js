@@ -8,6 +8,7 @@ import { readShelf } from "../shelf/stock.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { InputError, message, t, worded } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showCautions, showFacts, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
@@ -36,6 +37,7 @@ const CHOICES = [
  * @param {import("./screen.js").Context} context */
 export async function show(place, [id, then], { units, go }) {
   place.append(cloneTemplate("screen-lot"));
+  showAttachments(place, id);
   const form = slot(place, "form");
   const what = /** @type {HTMLSelectElement} */ (slot(place, "what"));
   what.replaceChildren(...CHOICES.map(([name, words]) => h("option", { value: name }, worded(words))));

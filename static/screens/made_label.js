@@ -11,6 +11,7 @@ import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, listed, message, plural, t, worded } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { bytesOf } from "./base64.js";
 import { cloneTemplate, download, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
@@ -45,6 +46,7 @@ const CHANGES = {
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-made_label"));
+  showAttachments(place, id);
   /** @type {import("../records/store.js").Plain} */
   let made;
   let stocks = await store.all("label_stock");

@@ -5,6 +5,7 @@ import { recipeFacts } from "../bench/recipe_facts.js";
 import { findingsOf } from "../hazards/request.js";
 import * as store from "../records/store.js";
 import { InputError } from "../words/door.js";
+import { showAttachments } from "./attachments.js";
 import { cloneTemplate, look, rich, setText, showCautions, showFacts, slot } from "./dom.js";
 import { RESTS_ON, standing } from "./hazard.js";
 import { readAim } from "./net_words.js";
@@ -14,6 +15,7 @@ import { readTested, TESTED_BY } from "./tested_words.js";
 /** @param {HTMLElement} place @param {string[]} path @param {import("./screen.js").Context} context */
 export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-recipe"));
+  showAttachments(place, id);
   slot(place, "edit").href = `#/edit/recipe/${id}`;
   slot(place, "plan").href = `#/plan/${id}`;
   slot(place, "labels").href = `#/labels/for/${id}`;

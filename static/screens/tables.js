@@ -49,7 +49,7 @@ export async function show(place, [asked], { units }) {
     try {
       if (file.size > MOST_BYTES)
         tell(t("The file is larger than {n} MB. Save it in parts, and bring them in one by one.", { n: 5 }));
-      else table.open(file.name, await ask("/api/table", file));
+      else table.open(file.name, await ask("/api/table", file.slice(0, file.size, "text/csv")));
     } catch (error) {
       if (error instanceof ServerError) tell(error.message);
       else if (error instanceof NoSignal)

@@ -15,6 +15,7 @@ import { dayText, localDate, timeText } from "../words/dates.js";
 import { InputError, listed, plural, t, worded } from "../words/door.js";
 import { numberText } from "../words/numbers.js";
 import { askInBox } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { cloneTemplate, h, look, replaceKeepingFocus, setText, showFacts, showToast, slot } from "./dom.js";
 import { happened } from "./entry_happened.js";
 import { deleteBy, takeNotes } from "./page_parts.js";
@@ -44,6 +45,7 @@ export async function show(place, [id, batch], { units, go }) {
     return;
   }
   place.append(cloneTemplate("screen-test"));
+  showAttachments(place, id);
   /** @type {BurnTest} */
   let test;
   const remove = slot(place, "remove");

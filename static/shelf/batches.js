@@ -1,5 +1,5 @@
 /** The code by which a batch is told from all others, on a label or aloud. Pure. */
-import { batchCode, readCode } from "../formulas/batch_code.js";
+import { batchCode } from "../formulas/batch_code.js";
 import { InputError } from "../words/door.js";
 
 /** @typedef {Pick<import("../bench/pours.js").Pour, "id" | "record">} Pour */
@@ -16,13 +16,4 @@ export function codeOf({ id, record }) {
     if (error instanceof InputError || error instanceof RangeError) return null;
     throw error;
   }
-}
-
-/** The pours that have a code; it is seldom more than one. @template {Pour} P @param {string} text as it was typed or heard
- * @param {P[]} pours @returns {P[]} at least one @throws {InputError} it is no code, or no pour has it */
-export function poursWith(text, pours) {
-  const { code } = readCode(text);
-  const found = pours.filter((pour) => codeOf(pour) === code);
-  if (found.length === 0) throw new InputError("No pour that is kept here has the code {code}.", { code }, "text");
-  return found;
 }

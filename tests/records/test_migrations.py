@@ -101,6 +101,14 @@ HELD["0003"] = HELD["0002"] | {
         }
     ]
 }
+HELD["0004"] = HELD["0003"] | {
+    "attachment": [
+        {
+            **{"workshop_id": "w", "sha256": "0" * 64, "bytes": 1000, "type": "image/jpeg"},
+            "made_ms": NOW_MS,
+        }
+    ]
+}
 
 #: What those rows have become since: of tables whose columns were changed.
 BECAME = {"event": HELD["0003"]["event"]}

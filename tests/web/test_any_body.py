@@ -49,6 +49,11 @@ EXCHANGE = {
         record("recipe", "r", 2, name="Dune", waxes=[{"wax": "w", "share": 1}], vessel="v"),
         record("workshop", "workshop", 3, name="", remind_at=540, time_zone="Europe/Lisbon"),
         record("pour", "p", 4, name="Dune", started_at=NOW_MS, sheet=SHEET),
+        record(
+            *("attachment", "p.0", 9),
+            **{"name": "a.jpg", "of": ["pour", "p"], "what": "top", "sha256": "0" * 64},
+            **{"bytes": 9, "type": "image/jpeg", "taken_at": NOW_MS, "small": "/9j/"},
+        ),
     ],
     "events": [
         {"id": stamp(5), "of": ["pour", "p"], "type": "noted", "at": NOW_MS, "text": "smooth"},
@@ -114,6 +119,9 @@ BODIES = {
     "/api/desk/sheet": LINES,
     "/api/desk/label": LABEL,
     "/api/desk/scan": {"image": PICTURE},
+    "/api/attachments/have": {"hashes": ["0" * 64, "f" * 64]},
+    # Any bytes may be a piece.
+    "/api/attachments/<sha256>": {"image": PICTURE},
 }
 
 
@@ -252,6 +260,7 @@ def test_whatever_stands_in_a_body_is_answered_with_what_to_do(request, here, ke
     for count, each in enumerate(islice(spoilt_in_turn(BODIES[route]), 0, None, every)):
         id_ = quote(IDS[count % len(IDS)], "")
         path = route.replace("<device_id>", id_).replace("<id_>", id_)
+        path = path.replace("<sha256>", f"{count % 256:064x}?at=0&of={2_000 if count % 2 else 9}")
         is_answered(here, path, written(each).replace(b"THE KEY", key.encode()))
 
 

@@ -40,6 +40,7 @@ _TABLES_SINCE: dict[str, tuple[Table, ...]] = {
     "0001": (tables.workshop, tables.device, tables.record, tables.event),
     "0002": (tables.planned, tables.reminder, tables.subscription, tables.calendar),
     "0003": (),
+    "0004": (),
 }
 TABLES: dict[str, Table] = {each.name: each for some in _TABLES_SINCE.values() for each in some}
 _MOST_LINE = 16_000_000
