@@ -21,6 +21,9 @@ DEVICES = ("a", "b")
 """What ends the ids of a workshop's devices. The first listens for reminders."""
 SECRET = "known"  # noqa: S105  (of devices that are nobody's)
 
+FIRST_STAMP = "001700000000000.0000.filler"
+"""Of all fields."""
+
 RECORDS = 40
 POURS = 12
 EVENTS = 30
@@ -57,9 +60,10 @@ def fill(
         if listeners:
             _listen(connection, listeners, app_key, now_ms)
     if not database.is_sqlite:
-        # As its autovacuum does before long.
-        with database.write() as connection:
-            connection.execute(text("ANALYZE"))
+        # As its autovacuum does before long; it must not do so while anything is measured.
+        with database.engine.connect() as connection:
+            alone = connection.execution_options(isolation_level="AUTOCOMMIT")
+            alone.execute(text("VACUUM ANALYZE"))
 
 
 def cookie(workshop: int, device: str) -> str:
@@ -76,10 +80,10 @@ def let_fall_due(database: Database, now_ms: int) -> int:
     with database.write() as connection:
         return connection.execute(
             text(
-                "UPDATE reminder SET done = false, waits_ms = :now, due_ms = :now, sent_on = NULL "
-                "WHERE (pour, kind) IN (('pour0', 'trim'), ('pour1', 'cured'))"
+                "UPDATE reminder SET done = false, waits_ms = :now, due_ms = :now, sent_on = NULL, "
+                "\"on\" = :today WHERE kind = 'best' AND pour IN ('pour0', 'pour1')"
             ),
-            {"now": now_ms},
+            {"now": now_ms, "today": _day(now_ms)},
         ).rowcount
 
 
@@ -102,7 +106,7 @@ def size_mb(database: Database) -> float:
 def _first(connection: Connection, pours: int, now_ms: int) -> None:
     shop = {"id": "w0", "name": "Tallow Lane", "seq": 0, "era": "era", "made_ms": now_ms}
     connection.execute(insert(tables.workshop).values(**shop, newest_ms=0))
-    stamp = f"{now_ms - 400 * DAY_MS:015d}.0000.filler"
+    stamp = FIRST_STAMP
     kept: list[dict[str, Any]] = [
         {**each, "fields": _stamped(each["fields"], stamp)} for each in records(RECORDS)
     ]
@@ -110,7 +114,7 @@ def _first(connection: Connection, pours: int, now_ms: int) -> None:
     events: list[dict[str, Any]] = []
     for number in range(pours):
         id_ = f"pour{number}"
-        begun_ms = now_ms - (2 + 9 * number) * DAY_MS
+        begun_ms = now_ms - (60 + 9 * number) * DAY_MS
         sheet = {**whole["sheet"], "cure_least_days": 7, "cure_best_days": 14}
         fields = {"name": sheet["title"], "sheet": sheet, "started_at": begun_ms}
         kept.append({"kind": "pour", "id": id_, "fields": _stamped(fields, stamp)})
