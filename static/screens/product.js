@@ -1,4 +1,5 @@
 /** One product: what stands in its file, what is missing, its risks and its complaints; and the file itself. */
+
 import { phoneNow } from "../bench/clock.js";
 import { plainMoney } from "../formulas/money.js";
 import { keptUntil } from "../products/kept_for.js";

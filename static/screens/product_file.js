@@ -102,5 +102,5 @@ async function keptText(names, at_ms) {
       : [[kind, id]],
   );
   const events = await Promise.all(streams.map(([kind, id]) => store.events(/** @type {any} */ (kind), id)));
-  return makeCopy({ records, events: events.flat() }, syncStatus.workshop?.name ?? t("Workshop"), at_ms);
+  return makeCopy({ records, events: events.flat() }, syncStatus.workshop?.name ?? t("Workshop"), at_ms).join("");
 }

@@ -145,6 +145,7 @@ SCREENS = [
     *("wanted", "wanted/demo-market", "shopping", "day"),
     *("plan/demo-recipe-plum", "recipe/demo-recipe-plum", "tests", "new_test"),
     *("hazard", "hazard/demo-recipe-slate"),
+    *("sell", "recall", "recall/new/lot/nameless-lot", "candle/demo-pour-1", "trace/bare-lot"),
 ]
 
 
@@ -181,6 +182,8 @@ def test_whatever_a_record_lacks_it_opens_everywhere(bench: Page, page_errors: l
             paths.append(f"history/{of}")
         if each["kind"] == "recipe":
             paths += [f"{name}/{each['id']}" for name in ("recipe", "plan", "new_test", "hazard")]
+        if each["kind"] in ("buyer", "recall"):
+            paths.append(of)
     opens(bench, paths, page_errors)
 
 
@@ -236,6 +239,34 @@ def test_an_odd_burn_test_hides_no_other(bench: Page, page_errors: list[str]) ->
     expect(bench.locator(".card", has_text="Wet slate in tin 120")).to_be_visible()
 
 
+def test_an_odd_recall_and_odd_sales_hide_no_other(bench: Page, page_errors: list[str]) -> None:
+    """Of what is not there, of what can't be called back, and what makes no sense."""
+    of = {"kind": "recall", "name": "odd"}
+    recalls = [
+        {**of, "id": "moon", "of": ["moon", "x"]},
+        {**of, "id": "half", "of": ["lot"]},
+        {**of, "id": "gone", "of": ["pour", "gone"], "risk": 3, "rehearsal": "maybe"},
+        {**of, "id": "words", "of": "lot"},
+        {"kind": "lot", "id": "round", "name": "round", "left_of": "demo-pour-1"},
+        {"kind": "lot", "id": "nowhere", "name": "nowhere", "left_of": 7},
+    ]
+    bench.evaluate(KEEP, recalls)
+    bench.evaluate(
+        """async () => {
+          const store = await import('/static/records/store.js');
+          for (const event of [{ type: 'sold' }, { type: 'sold', n: 1e9 }, { type: 'flown', n: 1 },
+              { type: 'sold', n: 2, price: 'x' }, { type: 'returned', n: 50, buyer: 'gone' }])
+            await store.append('batch', 'demo-pour-2', event);
+          await store.append('batch', 'gone', { type: 'sold', n: 1, buyer: 'demo-buyer-shop' });
+          await store.append('recall', 'demo-recall', { type: 'told', buyer: 'gone' });
+        }"""
+    )
+    pages = [f"recall/{each['id']}" for each in recalls if each["kind"] == "recall"]
+    more = ["recall", "recall/demo-recall", "sell", "candles/demo-pour-2", "candle/demo-pour-2"]
+    more += ["buyer/demo-buyer-shop", "recall/new/recipe/demo-recipe-slate", "trace/round"]
+    opens(bench, [*pages, *more], page_errors)
+
+
 def as_text(finding: Json) -> Json:
     """As the desk's findings are kept."""
     held = {"asked", "found", "drawn"} & finding.keys()
@@ -284,6 +315,35 @@ def test_an_odd_label_hides_no_other(bench: Page, page_errors: list[str]) -> Non
     pages = [f"{each['kind']}/{each['id']}" for each in labels if each["kind"] != "label_picture"]
     lists = ["labels", "labels/for/demo-recipe-slate", "list/made_label/deleted", "copies"]
     opens(bench, [*lists, *pages, "label/demo-label-slate", "list/label"], page_errors)
+
+
+def test_an_odd_attachment_hides_no_other(bench: Page, page_errors: list[str]) -> None:
+    of = {"kind": "attachment", "of": ["pour", "demo-pour-1"], "name": "x", "taken_at": 1}
+    whole = {**of, "sha256": "0" * 64, "bytes": 9, "type": "image/jpeg", "what": "top"}
+    odd = [
+        {**whole},
+        {**of},
+        {**whole, "of": 7},
+        {**whole, "of": [None, {}]},
+        {**whole, "sha256": 5},
+        {**whole, "bytes": "many"},
+        {**whole, "bytes": 1e300, "taken_at": 1e300},
+        {**whole, "what": "__proto__", "name": None, "type": None},
+        {**whole, "what": [], "small": "<b>", "width": "x", "height": -1},
+        {**whole, "small": "AAAA", "type": "text/html", "name": {}},
+    ]
+    attachments = [{**each, "id": f"demo-pour-1.{count}"} for count, each in enumerate(odd)]
+    gone = [{**each, "id": f"{each['id']}x", "deleted": True} for each in attachments]
+    bench.evaluate(KEEP, [*attachments, *gone])
+    opens(bench, ["storage", "copies", "entry/demo-pour-1", "list/pour/deleted"], page_errors)
+    bench.evaluate("location.hash = '#/entry/demo-pour-1'")
+    thumbs = bench.locator("bench-attachments > .photos .thumb")
+    expect(thumbs).to_have_count(4)
+    for count in range(4):
+        thumbs.nth(count).tap()
+        expect(bench.locator("dialog.large [data-slot=told]")).to_contain_text("not on this phone")
+        bench.locator("dialog.large [data-slot=back]").tap()
+    assert page_errors == []
 
 
 @pytest.mark.parametrize("nothing", [None, ""])
