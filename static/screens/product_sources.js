@@ -218,7 +218,9 @@ export async function readFiles(only) {
   const isOne = isOfOne(products.flatMap(recipesOf));
   const deleted = await Promise.all(gone.filter(isOne).map(({ id }) => readOrNone(id)));
   const own = await poursOf(living.filter(isOne).map(({ id }) => id));
-  const pours = await withCandles([...own, ...deleted.flat()]);
+  const all = await withCandles([...own, ...deleted.flat()]);
+  // Of a pour that made none, nothing came on the market.
+  const pours = ofEach(all, (pour) => (madeSome(candlesOf(pour)) ? [pour] : []));
   const batches = await Promise.all(pours.map(batchOf));
   return Promise.all(
     products.map(async (stored) => {
@@ -229,6 +231,9 @@ export async function readFiles(only) {
     }),
   );
 }
+
+/** @param {import("../shelf/candles.js").Candles} candles */
+const madeSome = ({ made, out }) => made > 0 || out.length > 0;
 
 /** A deleted pour, where it can be read. @param {string} id @returns {Promise<Pour[]>} */
 async function readOrNone(id) {
