@@ -17,7 +17,7 @@ from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from tests.browser import PHONE
 from tests.in_page import ask
-from tests.phone.maker import at, kept, new_code, slot, tap
+from tests.phone.maker import at, kept, new_code, say_why, slot, tap
 from tests.phone.test_lost_and_found import Room
 from tests.phone.test_two_phones import Phone
 from tests.waits import resting, until, until_in_page
@@ -192,10 +192,7 @@ def test_a_photo_taken_with_no_signal_is_shown_sent_seen_let_go_of_and_fetched( 
     expect(slot_of(shed, "remove")).to_have_text("Really delete it?")
     slot_of(shed, "remove").tap()
     # The pour belongs to a product's file.
-    asking = shed.locator("dialog.ask")
-    expect(asking).to_contain_text("Why is it deleted?")
-    asking.get_by_role("textbox").fill("it shows nothing")
-    asking.get_by_role("button", name="Delete it").tap()
+    say_why(shed, "it shows nothing")
     expect(large(shed)).to_have_count(0)
     expect(thumbs(shed)).to_have_count(20)
     shed.locator("bench-attachments summary").tap()

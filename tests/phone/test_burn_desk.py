@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.phone.maker import at, fill, kept, slot, tap, title
+from tests.phone.maker import at, fill, kept, say_why, slot, tap, title
 
 TEST = "test/demo-test-1"
 SLATE = "demo-recipe-slate"
@@ -169,9 +169,7 @@ def delete_and_bring_back(page: Page) -> None:
     at(page, home(page), TEST)
     slot(page, "remove").tap()
     tap(page, "Really delete this test?")
-    # What it tells of is sold, so that it belongs to a product's file.
-    page.locator("dialog input").fill("It was of another wick.")
-    page.locator("dialog").get_by_role("button", name="Delete it").tap()
+    say_why(page)
     expect(title(page)).to_have_text("Burn tests")
     link(page, "Deleted burn tests").tap()
     page.locator(".card", has_text="Wet slate in tin 120").tap()
