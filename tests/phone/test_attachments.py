@@ -17,7 +17,7 @@ from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from tests.browser import PHONE
 from tests.in_page import ask
-from tests.phone.maker import at, kept, new_code, slot, tap
+from tests.phone.maker import at, kept, new_code, slot, start, tap
 from tests.phone.test_lost_and_found import Room
 from tests.phone.test_two_phones import Phone
 from tests.waits import resting, until, until_in_page
@@ -332,6 +332,29 @@ def test_a_copy_carries_them_to_a_phone_that_has_none(
     thumbs(other).filter(has_text="on the server").tap()
     expect(slot_of(other, "told")).to_contain_text("look on the phone that took it")
     context.close()
+
+
+def test_tops_are_photographed_where_they_are_looked_at(
+    server: Any, phone: Page, tmp_path: Path
+) -> None:
+    bench = server(demo=True)
+    pour = start(phone, bench.url, count="2")
+    phone.evaluate(
+        """async (id) => {
+          const store = await import('/static/records/store.js');
+          await store.append('pour', id, { type: 'set', on: '2026-11-20', at: Date.now() });
+        }""",
+        pour,
+    )
+    at(phone, bench.url, f"trim/{pour}")
+    add(phone, photo(tmp_path / "tops.jpg"))
+    expect(thumbs(phone)).to_have_text(re.compile("^The tops"))
+    [record] = attachments(phone)
+    assert (record["of"], record["what"]) == (["pour", pour], "top")
+    # And the batch is put away.
+    tap(phone, "Put away to cure")
+    expect(phone.locator("body[data-screen=entry]")).to_be_visible()
+    expect(thumbs(phone)).to_have_count(1)
 
 
 def test_a_full_phone_says_so_and_keeps_nothing_by_halves(
