@@ -4,10 +4,8 @@ Their records go with the exchange. What comes back is what the bytes are and no
 run: the type that was found in them, in a sandbox, to be saved and not to be opened in place.
 """
 
-import io
 import re
-from collections.abc import Callable
-from typing import IO, Any
+from typing import Any
 
 from flask import Blueprint, Response, current_app, jsonify, request
 
@@ -16,10 +14,8 @@ from benchapp.records.attachments.file_type import WrongFile
 from benchapp.records.attachments.form import SHA256
 from benchapp.records.attachments.keeping import Keeper, Settings, Spoilt, TooLarge
 from benchapp.records.attachments.stores import Missing
-from benchapp.records.devices import Device
 from benchapp.web.auth import let_in, reading, writing
 from benchapp.web.clock import now_ms
-from benchapp.web.current import database
 from benchapp.web.errors import Refused
 from benchapp.web.limits import PIECE, json_body
 
@@ -149,24 +145,6 @@ def give(sha256: str) -> Response:
         }
     )
     return response
-
-
-def opener_for(device: Device | None) -> Callable[[str], IO[bytes] | None]:
-    """What opens the bytes that a device's workshop has, by their hash; None: it does not have
-    them."""
-
-    def opened(sha256: str) -> IO[bytes] | None:
-        if device is None:
-            return None
-        with database().read() as connection:
-            if keeping.find(connection, device.workshop_id, sha256) is None:
-                return None
-        try:
-            return io.BytesIO(keeper().store.read(device.workshop_id, sha256))
-        except Missing:
-            return None
-
-    return opened
 
 
 def _asked_range(size: int) -> tuple[int, int]:

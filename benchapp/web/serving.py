@@ -138,6 +138,8 @@ async def _run(
         if renewing is not None:
             renewing.cancel()
         await listener.end()
+        await asyncio.to_thread(reminding.join)
+        bench.app.extensions["database"].close()
 
 
 async def _keep_sweeping(app: Flask) -> None:

@@ -7,11 +7,9 @@ The photo says where it was taken, and lies on its side as a phone's camera writ
 import io
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Locator, Page, Route, expect
 
@@ -84,14 +82,6 @@ def is_drawn(picture: Locator) -> None:
     expect(picture).to_be_visible()
     expect(picture).to_have_js_property("complete", True)
     assert picture.evaluate("picture => picture.naturalWidth") > 0
-
-
-@pytest.fixture
-def phones() -> Iterator[list[Phone]]:
-    made: list[Phone] = []
-    yield made
-    for phone in made:
-        phone.close()
 
 
 def test_a_photo_taken_with_no_signal_is_shown_sent_seen_let_go_of_and_fetched(  # noqa: PLR0915

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, Protocol
 from urllib.parse import unquote, urlsplit
 
-from benchapp.records.atomic_file import make_private
+from benchapp.records.atomic_file import make_private, sync_directory
 from benchapp.records.database import Unavailable
 from benchapp.words import InputError, WordedError
 
@@ -120,7 +120,7 @@ class Directory:
                 beside = _copied_into(target.parent, file)
                 beside.replace(target)
             for folder in (target.parent, target.parent.parent, self._root):
-                _sync_directory(folder)
+                sync_directory(folder)
 
     def read(self, workshop_id: str, sha256: str, start: int = 0, end: int | None = None) -> bytes:
         with told():
@@ -165,16 +165,6 @@ def _copied_into(folder: Path, file: Path) -> Path:
 def _sync(file: Path) -> None:
     with file.open("rb+") as held:
         os.fsync(held.fileno())
-
-
-def _sync_directory(folder: Path) -> None:
-    """Let the names in it be on disk, where the system can do that."""
-    if os.name == "posix":
-        descriptor = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
 
 
 @contextmanager
