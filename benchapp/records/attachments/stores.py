@@ -13,6 +13,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import Any, Protocol
 from urllib.parse import unquote, urlsplit
@@ -24,6 +25,8 @@ from benchapp.words import InputError, WordedError
 _SHOP = re.compile(r"[0-9a-z]{1,64}")
 _HASH = re.compile(r"[0-9a-f]{64}")
 _TIMEOUT = "30s"
+_RETRIES: Any = {"max_retries": 2, "retry_timeout": timedelta(seconds=15)}
+"""A phone tries again by itself, and somebody waits."""
 
 
 class Missing(WordedError):
@@ -217,7 +220,9 @@ class Bucket:
         # A service of one's own has no name for each bucket.
         options: Any = {"virtual_hosted_style_request": False} if endpoint else {}
         try:
-            self._store: Any = S3Store.from_url(url, client_options=client, **options)
+            self._store: Any = S3Store.from_url(
+                url, client_options=client, retry_config=_RETRIES, **options
+            )
         except (BaseError, ValueError) as error:
             raise InputError(
                 "The address for attachments can't be used ({why}).", why=_first_line(error)
