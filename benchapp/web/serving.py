@@ -128,13 +128,13 @@ async def _run(
     if lan is not None and context is not None:
         lan.trust_server.start()
         renewing = asyncio.create_task(_renew_when_due(lan, context))
-    sweeping_up = asyncio.create_task(_keep_sweeping(bench.app))
+    # A bucket that does not answer shall not hold up the end: it may be broken off anywhere.
+    threading.Thread(target=_keep_sweeping, args=(bench.app, stop), daemon=True).start()
     threading.Thread(target=say_when_ready, args=(bench,), daemon=True).start()
     try:
         await told_to_end.wait()
     finally:
         stop.set()
-        sweeping_up.cancel()
         if renewing is not None:
             renewing.cancel()
         await listener.end()
@@ -142,16 +142,14 @@ async def _run(
         bench.app.extensions["database"].close()
 
 
-async def _keep_sweeping(app: Flask) -> None:
-    """Now and then set right what lies in the store of attachments."""
-    while True:
+def _keep_sweeping(app: Flask, stop: threading.Event) -> None:
+    """Now and then set right what lies in the store of attachments, until `stop`."""
+    while not stop.is_set():
         try:
-            await asyncio.to_thread(
-                sweeping.sweep, app.extensions["database"], app.extensions["attachments"], now_ms()
-            )
+            sweeping.sweep(app.extensions["database"], app.extensions["attachments"], now_ms())
         except Unavailable as error:
             print(error, file=sys.stderr, flush=True)
-        await asyncio.sleep(CHECK_EVERY_S)
+        stop.wait(CHECK_EVERY_S)
 
 
 def _when_told_to_end(end: Callable[[], object]) -> None:

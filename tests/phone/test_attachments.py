@@ -7,17 +7,15 @@ The photo says where it was taken, and lies on its side as a phone's camera writ
 import io
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from tests.browser import PHONE
 from tests.in_page import ask
-from tests.phone.maker import at, kept, new_code, say_why, slot, tap
+from tests.phone.maker import at, kept, new_code, say_why, slot, start, tap
 from tests.phone.test_lost_and_found import Room
 from tests.phone.test_two_phones import Phone
 from tests.waits import resting, until, until_in_page
@@ -84,14 +82,6 @@ def is_drawn(picture: Locator) -> None:
     expect(picture).to_be_visible()
     expect(picture).to_have_js_property("complete", True)
     assert picture.evaluate("picture => picture.naturalWidth") > 0
-
-
-@pytest.fixture
-def phones() -> Iterator[list[Phone]]:
-    made: list[Phone] = []
-    yield made
-    for phone in made:
-        phone.close()
 
 
 def test_a_photo_taken_with_no_signal_is_shown_sent_seen_let_go_of_and_fetched(  # noqa: PLR0915
@@ -329,6 +319,29 @@ def test_a_copy_carries_them_to_a_phone_that_has_none(
     thumbs(other).filter(has_text="on the server").tap()
     expect(slot_of(other, "told")).to_contain_text("look on the phone that took it")
     context.close()
+
+
+def test_tops_are_photographed_where_they_are_looked_at(
+    server: Any, phone: Page, tmp_path: Path
+) -> None:
+    bench = server(demo=True)
+    pour = start(phone, bench.url, count="2")
+    phone.evaluate(
+        """async (id) => {
+          const store = await import('/static/records/store.js');
+          await store.append('pour', id, { type: 'set', on: '2026-11-20', at: Date.now() });
+        }""",
+        pour,
+    )
+    at(phone, bench.url, f"trim/{pour}")
+    add(phone, photo(tmp_path / "tops.jpg"))
+    expect(thumbs(phone)).to_have_text(re.compile("^The tops"))
+    [record] = attachments(phone)
+    assert (record["of"], record["what"]) == (["pour", pour], "top")
+    # And the batch is put away.
+    tap(phone, "Put away to cure")
+    expect(phone.locator("body[data-screen=entry]")).to_be_visible()
+    expect(thumbs(phone)).to_have_count(1)
 
 
 def test_a_full_phone_says_so_and_keeps_nothing_by_halves(

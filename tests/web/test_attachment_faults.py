@@ -4,76 +4,33 @@ nothing is there by halves; what broke off goes on.
 More kills than the suite has time for: ``python -m tests.web.test_attachment_faults --kills 200``.
 """
 
-import argparse
 import hashlib
 import http.client
 import random
 import sqlite3
-import tempfile
-import threading
-import time
-from collections import Counter
 from collections.abc import Callable
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 from tests.web.test_attachments import name_of
-from tests.web.wire import Lost, Phone, begin, invite, join
+from tests.web.test_faults import Storm, main, storm
+from tests.web.wire import Lost, Phone
 
-PHONES = 3
 PIECE = 60_000
 
 
-class Storm:
+class Papers(Storm):
     """Phones that send papers without pause, some of them the same, and a server that is killed."""
 
     def __init__(self, data: Path, seed: int) -> None:
-        self.data = data
-        self.chance = random.Random(seed)
-        self.counts: Counter[str] = Counter()
-        self.server = begin(data)
-        first = join(self.server.ready(), self.server.first_code(), "w0")
-        self.phones = [first, *(invite(first, f"w{number}") for number in range(1, PHONES))]
+        super().__init__(data, seed)
         #: what each phone is sending: its hash and bytes
         self.sending: dict[str, tuple[str, bytes]] = {}
-        self.confirmed: dict[str, bytes] = {}
-        self._progress = threading.Semaphore(0)
-        self._over = threading.Event()
-        self._failed: list[Exception] = []
+        self.acknowledged: dict[str, bytes] = {}
 
-    def kill_once(self) -> None:
-        """Send until some pieces were answered, kill it there, start it and look."""
-        self._over.clear()
-        threads = [threading.Thread(target=self._work, args=(phone,)) for phone in self.phones]
-        for thread in threads:
-            thread.start()
-        for _ in range(self.chance.randrange(1, 40)):
-            if not self._progress.acquire(timeout=60):
-                raise AssertionError("No more was answered.") from next(iter(self._failed), None)
-        # Not just after an answer: anywhere in the next ones.
-        time.sleep(self.chance.random() * 0.02)
-        self.server.kill()
-        self._over.set()
-        for thread in threads:
-            thread.join()
-        if self._failed:
-            raise self._failed[0]
-        self.counts["kills"] += 1
-        self.server = begin(self.data)
-        url = self.server.ready()
-        for phone in self.phones:
-            phone.caller.url = url
-        self.look()
-
-    def _work(self, phone: Phone) -> None:
-        while not self._over.is_set():
-            try:
-                self._send(phone)
-            except Lost:
-                return
-            except Exception as error:
-                self._failed.append(error)
-                return
+    def works(self) -> list[Callable[[], None]]:
+        return [partial(self._send, phone) for phone in self.writers]
 
     def _send(self, phone: Phone) -> None:
         """One paper: its record, how far the server is with it, and its pieces."""
@@ -105,7 +62,7 @@ class Storm:
                     f"/api/attachments/{name}?at={at}&of={len(content)}",
                     raw=content[at : at + PIECE],
                 )
-                self._progress.release()
+                self.answered.release()
                 told = answered.json
                 if answered.status == 409:
                     # Another sent the same one at the same time, and died in the middle.
@@ -122,25 +79,25 @@ class Storm:
 
     def _paper(self, phone: Phone) -> bytes:
         """Of up to four pieces; now and then all phones have the same."""
-        kills = self.counts["kills"]
+        kills = self.counts["kills while exchanging"]
         seed = f"{kills}" if self.chance.random() < 0.3 else f"{phone.name} {self.chance.random()}"
         own = random.Random(seed)
         return b"%PDF-1.7\n" + own.randbytes(own.randrange(100, 4 * PIECE))
 
     def _confirm(self, phone: Phone, name: str, content: bytes) -> None:
-        self.confirmed[name] = content
+        self.acknowledged[name] = content
         self.counts["acknowledged"] += 1
         del self.sending[phone.name]
 
     def look(self) -> None:
         """What was acknowledged comes back as it was; what was not, as it was or not at all."""
-        caller = self.phones[0].caller
-        for name, content in self.confirmed.items():
+        caller = self.reader.caller
+        for name, content in self.acknowledged.items():
             answered = caller.get(f"/api/attachments/{name}")
             assert answered.status == 200, "Acknowledged and lost."
             assert answered.body == content
             self.counts["acknowledged and found again"] += 1
-        self.confirmed = {}
+        self.acknowledged = {}
         for name, content in self.sending.values():
             answered = caller.get(f"/api/attachments/{name}")
             assert answered.status in (200, 404)
@@ -151,8 +108,7 @@ class Storm:
 
     def finish(self) -> None:
         """All send what they still have; nothing is on its way then."""
-        self._over.clear()
-        for phone in self.phones:
+        for phone in self.writers:
             while phone.name in self.sending:
                 self._send(phone)
         self.look()
@@ -172,36 +128,11 @@ def check_whole(data: Path) -> None:
         assert rows.get(name, path.stat().st_size) == path.stat().st_size
 
 
-def storm(data: Path, kills: int, seed: int, told: Callable[[str], None]) -> Counter[str]:
-    raging = Storm(data, seed)
-    try:
-        for number in range(1, kills + 1):
-            raging.kill_once()
-            told(f"{number} {dict(raging.counts)}")
-        raging.finish()
-    finally:
-        raging.server.stop()
-    return raging.counts
-
-
 def test_killed_in_the_middle_of_attachments_it_loses_none_and_keeps_none_by_halves(tmp_path):
-    counts = storm(tmp_path, kills=4, seed=4, told=print)
+    counts = storm(Papers(tmp_path, seed=4), kills=4, told=print)
     assert counts["acknowledged and found again"] > 0
-    assert counts["kills"] == 4
-
-
-def main() -> None:
-    parser = argparse.ArgumentParser(description="Kill a server in the middle of attachments.")
-    parser.add_argument("--kills", type=int, default=200)
-    parser.add_argument("--seed", type=int, default=1)
-    given = parser.parse_args()
-    with tempfile.TemporaryDirectory(prefix="bench-kills-") as data:
-        begun = time.monotonic()
-        counts = storm(Path(data), given.kills, given.seed, lambda line: print(line, flush=True))
-        print(f"seed {given.seed}, {time.monotonic() - begun:.0f} s")
-        for name, count in sorted(counts.items()):
-            print(f"{count:8d}  {name}")
+    assert counts["kills while exchanging"] == 4
 
 
 if __name__ == "__main__":
-    main()
+    main("Kill a server in the middle of attachments.", Papers)

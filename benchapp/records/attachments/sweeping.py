@@ -7,7 +7,6 @@ what nothing names is let go of, late enough that nothing on its way is caught.
 
 import json
 import time
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, delete, select
@@ -82,26 +81,31 @@ def sweep(database: Database, keeper: Keeper, now_ms: int) -> Swept:
     swept = Swept()
     keeper.arriving.tidy()
     old = [each for each in keeper.store.lying() if each.since_s < time.time() - _ON_ITS_WAY_S]
-    with database.write() as connection:
-        swept.adopted = adopt(connection, keeper.store, now_ms, old)
-        for shop, sha256 in _forgotten(connection, now_ms):
-            table = tables.attachment
-            connection.execute(
-                delete(table).where(table.c.workshop_id == shop, table.c.sha256 == sha256)
-            )
     with database.read() as connection:
         have = rows(connection)
+        forgotten = _forgotten(connection, now_ms)
+    if forgotten or any((each.workshop_id, each.sha256) not in have for each in old):
+        with database.write() as connection:
+            swept.adopted = adopt(connection, keeper.store, now_ms, old)
+            table = tables.attachment
+            # A record may have come to name some of them meanwhile.
+            for shop, sha256 in _forgotten(connection, now_ms):
+                connection.execute(
+                    delete(table).where(table.c.workshop_id == shop, table.c.sha256 == sha256)
+                )
+            have = rows(connection)
     for each in old:
         if (each.workshop_id, each.sha256) not in have:
             swept.dropped += _drop(database, keeper, each)
     return swept
 
 
-def _forgotten(connection: Connection, now_ms: int) -> Iterator[Key]:
+def _forgotten(connection: Connection, now_ms: int) -> set[Key]:
+    """Those of the rows that no record has named for long."""
     wanted = named(connection, now_ms)
     table = tables.attachment
     asked = select(table.c.workshop_id, table.c.sha256).where(table.c.made_ms < now_ms - FORGET_MS)
-    yield from {(shop, sha256) for shop, sha256 in connection.execute(asked)} - wanted
+    return {(shop, sha256) for shop, sha256 in connection.execute(asked)} - wanted
 
 
 def _drop(database: Database, keeper: Keeper, each: Lying) -> bool:
