@@ -73,6 +73,7 @@ export async function show(place, path, { go }) {
     sayProblem(code?.problem.message ?? "");
     slot(place, "empty").hidden = isAsked() || hits.length > 0 || left > 0;
     slot(place, "nothing").hidden = !isNothing;
+    slot(place, "all").hidden = Boolean(code?.near.length);
     setText(slot(place, "none"), isNothing ? nothingIn(code?.near.length) : "");
     setText(slot(place, "count"), countOf());
   };

@@ -11,9 +11,7 @@ from tests.bench.conftest import Bench, asked, fields_of
 from tests.find.conftest import find
 
 TEXTS = st.text(max_size=20)
-ASKED = st.fixed_dictionaries(
-    dict.fromkeys(("words", "month", "recipe", "lot", "state"), TEXTS)
-)
+ASKED = st.fixed_dictionaries(dict.fromkeys(("words", "month", "recipe", "lot", "state"), TEXTS))
 
 
 @given(st.lists(ASKED, min_size=20, max_size=20))
