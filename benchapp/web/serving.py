@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
+from benchapp.records.attachments import sweeping
 from benchapp.records.attachments.keeping import Settings
+from benchapp.records.database import Unavailable
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.push_settings import PushSettings
 from benchapp.web import log
@@ -33,7 +35,7 @@ LOOPBACK = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104
 
 CHECK_EVERY_S = 6 * 3600
-"""How often a running server looks whether its certificate is due."""
+"""How often a running server looks whether its certificate is due, and sweeps its attachments."""
 
 
 class Refused(WordedError):
@@ -126,16 +128,30 @@ async def _run(
     if lan is not None and context is not None:
         lan.trust_server.start()
         renewing = asyncio.create_task(_renew_when_due(lan, context))
+    sweeping_up = asyncio.create_task(_keep_sweeping(bench.app))
     threading.Thread(target=say_when_ready, args=(bench,), daemon=True).start()
     try:
         await told_to_end.wait()
     finally:
         stop.set()
+        sweeping_up.cancel()
         if renewing is not None:
             renewing.cancel()
         await listener.end()
         await asyncio.to_thread(reminding.join)
         bench.app.extensions["database"].close()
+
+
+async def _keep_sweeping(app: Flask) -> None:
+    """Now and then set right what lies in the store of attachments."""
+    while True:
+        try:
+            await asyncio.to_thread(
+                sweeping.sweep, app.extensions["database"], app.extensions["attachments"], now_ms()
+            )
+        except Unavailable as error:
+            print(error, file=sys.stderr, flush=True)
+        await asyncio.sleep(CHECK_EVERY_S)
 
 
 def _when_told_to_end(end: Callable[[], object]) -> None:

@@ -13,7 +13,7 @@ import { h } from "./dom.js";
 /** @typedef {[part: string, sums: Sums][]} Parts */
 /** @typedef {{day: string, at_ms: number, name: string, value: number}} Reading what was read of one jug, from what was aimed at */
 
-/** A table that may be wider than the screen. @param {string} name read aloud @param {string[]} heads
+/** A table with a name. @param {string} name read aloud @param {string[]} heads
  * @param {(Node | string)[][]} rows the first cell of each is its name */
 export function table(name, heads, rows) {
   const [first, ...others] = heads;
@@ -21,11 +21,7 @@ export function table(name, heads, rows) {
   const body = rows.map(([of, ...cells]) =>
     h("tr", {}, h("th", { scope: "row" }, of), ...cells.map((cell) => h("td", {}, cell))),
   );
-  return h(
-    "div",
-    { class: "wide", tabindex: "0", role: "region", "aria-label": name },
-    h("table", {}, h("thead", {}, h("tr", {}, ...head)), h("tbody", {}, ...body)),
-  );
+  return h("table", { "aria-label": name }, h("thead", {}, h("tr", {}, ...head)), h("tbody", {}, ...body));
 }
 
 /** Candles and money by month: charts, and a table of both. @param {Parts} parts
@@ -70,47 +66,42 @@ export function monthParts(parts, units) {
   ];
 }
 
-/** How many were made, went and earned, a row each; a column that is empty is left out. @param {string} name
- * @param {string} first @param {[name: Node | string, sums: Sums][]} rows */
+/** How many were made, sold and broke, and what was earned, a row each; what else became of them stands under its name.
+ * @param {string} name @param {string} first @param {[name: Node | string, sums: Sums][]} rows */
 export function sumsTable(name, first, rows) {
-  /** @type {[string, (sums: Sums) => number][]} */
-  const ways = [
-    [t("Made"), ({ made }) => made],
-    [t("Sold"), ({ gone }) => gone.sold],
-    [t("Broken"), ({ gone }) => gone.broken],
-    [t("Given"), ({ gone }) => gone.given],
-    [t("Went out"), ({ gone }) => gone.handed_out],
-    [t("Came back"), ({ gone }) => gone.returned],
-    [t("Destroyed"), ({ gone }) => gone.destroyed],
-    [t("Tested"), ({ gone }) => gone.test_burned],
-  ];
-  const always = 3;
-  const shown = ways.filter(([, of], at) => at < always || rows.some(([, sums]) => of(sums) > 0));
-  const heads = shown.map(([head]) => head);
-  const cells = rows.map(([, sums]) => shown.map(([, count]) => String(count(sums))));
-  // What she looks for first stands where a narrow screen shows it.
-  if (rows.some(([, { earned }]) => earned.size > 0)) {
-    heads.splice(2, 0, t("Earned"));
-    for (const [at, [, { earned }]] of rows.entries()) cells[at].splice(2, 0, earnedText(earned));
-  }
   return table(
     name,
-    [first, ...heads],
-    rows.map(([of], at) => [of, ...cells[at]]),
+    [first, t("Made"), t("Sold"), t("Broken"), t("Earned")],
+    rows.map(([of, sums]) => {
+      const { made, gone, earned } = sums;
+      const cell = h("span", {}, of, h("span", { class: "under" }, otherwise(sums)));
+      return [cell, String(made), String(gone.sold), String(gone.broken), earnedText(earned)];
+    }),
   );
+}
+
+/** Where else candles went. @param {Sums} sums */
+function otherwise({ gone }) {
+  /** @type {[n: number, text: string][]} */
+  const ways = [
+    [gone.given, t("{n} given away", { n: gone.given })],
+    [gone.handed_out, t("{n} went out otherwise", { n: gone.handed_out })],
+    [gone.returned, t("{n} came back", { n: gone.returned })],
+    [gone.destroyed, t("{n} destroyed", { n: gone.destroyed })],
+    [gone.test_burned, t("{n} burned in a test", { n: gone.test_burned })],
+  ];
+  return ways.flatMap(([n, text]) => (n > 0 ? [text] : [])).join(", ");
 }
 
 /** What came of what was planned and weighed, a row each. @param {string} name @param {string} first
  * @param {[name: string, sums: Sums][]} rows @param {DisplayUnits} units */
 export function yieldTable(name, first, rows, units) {
   const none = "–";
-  const heads = [t("Pours"), t("Made"), t("Into vessels"), t("Load, from plan"), t("Fragrance in, from target")];
   return table(
     name,
-    [first, ...heads],
-    rows.map(([of, { pours, put_away, made, planned, grams, off_load, off_c }]) => [
+    [first, t("Made of planned"), t("Into vessels"), t("Load, from plan"), t("Fragrance in, from target")],
+    rows.map(([of, { put_away, made, planned, grams, off_load, off_c }]) => [
       of,
-      String(pours),
       put_away > 0 ? t("{made} of {planned}", { made, planned }) : none,
       grams.pours > 0 ? percent(grams.filled_g / grams.weighed_g) : none,
       off_load ? loadText(off_load.mean * 100) : none,

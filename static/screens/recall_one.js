@@ -9,6 +9,7 @@ import { goneOut } from "../shelf/trace.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
 import { askInBox, askWhy } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { batchCard, readNames, whoText } from "./batch_lines.js";
 import { wholeUpTo } from "./boxes.js";
 import { chip, cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
@@ -45,6 +46,7 @@ export async function showOne(place, id, { go }) {
   const form = slot(place, "form");
   form.addEventListener("input", drawLetters);
   form.addEventListener("change", () => void tryToKeep(() => store.save("recall", id, said())));
+  showAttachments(place, id);
   slot(place, "print").addEventListener("click", () => print());
   slot(place, "share").addEventListener("click", () =>
     shareText(t("Product safety recall"), slot(place, "letter").textContent ?? ""),
@@ -80,7 +82,7 @@ export async function showOne(place, id, { go }) {
     found = { recall, batches, holders: holdersOf(batches), buyers: byId, names, maker: maker ?? {} };
     const { record, state, isRehearsal } = recall;
     const isOpen = state.closed === null;
-    setText(slot(place, "name"), String(record.name));
+    setText(slot(place, "name"), String(record.name ?? ""));
     slot(place, "rehearsal").hidden = !isRehearsal;
     slot(place, "close").hidden = !isOpen;
     slot(place, "nameless").hidden = found.maker.called !== undefined;

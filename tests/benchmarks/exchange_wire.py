@@ -2,12 +2,13 @@
 
 import http.client
 import json
+import os
 import statistics
 import subprocess
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from http.cookies import SimpleCookie
 from pathlib import Path
@@ -55,6 +56,10 @@ class Connection:
             raise Refused(f"{method} {path}: {answer.status} {text[:300]!r}")
         return json.loads(text)
 
+    def be(self, cookie: str) -> None:
+        """Be the paired device that shows this cookie from now on."""
+        self._cookies["bench_device"] = cookie
+
     def close(self) -> None:
         self._http.close()
 
@@ -71,6 +76,7 @@ class Load:
         median_ms, slow_ms: how long one took; one in twenty took longer than ``slow_ms``.
         brought: records that came in with one exchange, on average.
         client_cores: processor cores that the clients themselves kept busy.
+        count: exchanges in all.
     """
 
     per_s: float
@@ -78,6 +84,7 @@ class Load:
     slow_ms: float
     brought: float
     client_cores: float
+    count: int
 
 
 @dataclass
@@ -121,6 +128,7 @@ def load(exchanges: list[Callable[[], int]], seconds: float) -> Load:
         slow_ms=took[int(len(took) * 0.95)] * 1e3,
         brought=sum(each.brought for each in counted) / len(took),
         client_cores=(time.process_time() - own) / lasted,
+        count=len(took),
     )
 
 
@@ -179,11 +187,25 @@ def memory(pid: int) -> Memory:
     return Memory(sums["Rss"] / 1024, sums["Pss"] / 1024)
 
 
+def cpu_s(pid: int) -> float:
+    """Seconds of a processor that process ``pid``, its children, and those of them that are over
+    have used (Linux)."""
+    ticks = 0
+    for each in _tree(pid):
+        # What follows the name, which may hold blanks: utime, stime, cutime, cstime.
+        # One that is over by now is counted with its parent at the next look.
+        with suppress(FileNotFoundError, ProcessLookupError):
+            fields = Path(f"/proc/{each}/stat").read_text().rpartition(")")[2].split()
+            ticks += sum(int(field) for field in fields[11:15])
+    return ticks / os.sysconf("SC_CLK_TCK")
+
+
 def _tree(pid: int) -> list[int]:
     found = [pid]
     for path in Path(f"/proc/{pid}/task").glob("*/children"):
-        for child in path.read_text().split():
-            found += _tree(int(child))
+        with suppress(FileNotFoundError, ProcessLookupError):
+            for child in path.read_text().split():
+                found += _tree(int(child))
     return found
 
 
