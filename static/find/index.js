@@ -57,6 +57,9 @@ export async function apart() {
   return { gone: gone.length, unread: unread.length };
 }
 
+/** All that is found, where it was read already; null: it was not. @returns {AllFound | null} */
+export const atHand = () => found;
+
 /** All that is found; it follows every change from now on. @returns {Promise<AllFound>} */
 export function all() {
   reading ??= readAll().catch((error) => {

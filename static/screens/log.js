@@ -4,7 +4,7 @@ import { phoneNow } from "../bench/clock.js";
 import { monthNames, termsOf } from "../find/asking.js";
 import { addressOf, askedIn, isFiltered, NOTHING } from "../find/filters.js";
 import { AllFound } from "../find/found.js";
-import { all, apart, behind, catchUp, newest, onFound } from "../find/index.js";
+import { all, apart, atHand, behind, catchUp, newest, onFound } from "../find/index.js";
 import { codeProblem, search } from "../find/searching.js";
 import { localDate } from "../words/dates.js";
 import { locale, plural, t } from "../words/door.js";
@@ -73,6 +73,7 @@ export async function show(place, path, { go }) {
     sayProblem(code?.problem.message ?? "");
     slot(place, "empty").hidden = isAsked() || hits.length > 0 || left > 0;
     slot(place, "nothing").hidden = !isNothing;
+    slot(place, "all").hidden = Boolean(code?.near.length);
     setText(slot(place, "none"), isNothing ? nothingIn(code?.near.length) : "");
     setText(slot(place, "count"), countOf());
   };
@@ -191,7 +192,7 @@ export async function show(place, path, { go }) {
   const open = await behind();
   if (open.length <= FEW) await catchUp(open);
   else left = open.length;
-  if (isAsked()) await readAll();
+  if (isAsked() || atHand()) await readAll();
   else {
     found = await newest(NEWEST);
     draw("again");
@@ -214,7 +215,7 @@ export async function show(place, path, { go }) {
     }
   };
   const readOn = async () => {
-    await readAll();
+    if (!isWhole) await readAll();
     setTimeout(warmUp);
     if (left === 0) return;
     await catchUp(open, async (still) => {
@@ -227,7 +228,8 @@ export async function show(place, path, { go }) {
     draw("again");
     await drawAround();
   };
-  void readOn().catch(console.error);
+  // Once the first lines are painted: until then it would hold them up.
+  requestAnimationFrame(() => setTimeout(() => void readOn().catch(console.error)));
 
   /** @param {KeyboardEvent} event */
   const byKey = (event) => {

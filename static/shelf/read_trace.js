@@ -3,7 +3,7 @@ import { ofEach, openPours, poursOf } from "../bench/pours.js";
 import { settledFrom } from "../records/settling.js";
 import * as store from "../records/store.js";
 import { withCandles } from "./read_candles.js";
-import { leftOf, lotsIn, madeOf, newestFirst, parentsOf, wholeBatch } from "./trace.js";
+import { LEFT, leftOf, lotsIn, madeOf, newestFirst, parentsOf, wholeBatch } from "./trace.js";
 
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("./trace.js").Batch} Batch */
@@ -52,7 +52,10 @@ export async function lotsBehind(pour, given) {
 }
 
 /** Which deliveries are what was left of a pour. @returns {Promise<Map<string, string>>} */
-export const allLeft = async () => leftOf(await store.living("lot"));
+export async function allLeft() {
+  const rows = await Promise.all([store.unsettled("lot"), store.settledOf(LEFT)]);
+  return leftOf(await store.livingOf("lot", [...new Set(rows.flat().map(({ id }) => id))]));
+}
 
 /** One whose sheet makes no sense took nothing that can be told. @param {Pour[]} pours */
 const readable = (pours) => ofEach(pours, (pour) => (lotsIn(pour) ? [pour] : []));

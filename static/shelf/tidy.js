@@ -10,9 +10,10 @@ import { openAll, settle } from "../records/settling.js";
 import * as store from "../records/store.js";
 import { withCandles } from "./read_candles.js";
 import { readShelf, settledTold } from "./stock.js";
+import { LEFT } from "./trace.js";
 
 /** What is kept of settled ones; another number, and all are told anew. */
-const VERSION = 3;
+const VERSION = 4;
 
 /** When this phone tidied last, and how. */
 const LAST = "tidied";
@@ -92,5 +93,6 @@ async function lotTold(lot, moving, now_ms) {
   if (last_ms > now_ms - REST_MS) return null;
   const stored = await store.getStored("lot", lot.id);
   if (stored && Object.keys(stored.fields).some((name) => clashes(stored.fields, name).length > 0)) return null;
-  return { of: [[lot.material, -last_ms]] };
+  const whats = typeof lot.record.left_of === "string" ? [lot.material, LEFT] : [lot.material];
+  return { of: whats.map((what) => [what, -last_ms]) };
 }

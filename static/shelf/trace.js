@@ -21,6 +21,9 @@ import { usesOf } from "./uses.js";
  */
 /** @typedef {{made: number, here: number, out: number, untold: number}} Sums of candles */
 
+/** By what settled deliveries are found that are what was left in a jug. */
+export const LEFT = "left over";
+
 /** The pours that what was left in their jugs came from, by the delivery as which it stands on the shelf.
  * @param {Plain[]} lots @returns {Map<string, string>} */
 export function leftOf(lots) {

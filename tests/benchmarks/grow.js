@@ -14,7 +14,7 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
   const OPEN_LOTS = 8;
   const CANDLES = 15;
   /** Of a lot, used for other things; so many that ten years come to 300,000 events. */
-  const USED_OFTEN = 20;
+  const USED_OFTEN = 15;
   const FIRSTS =
     "amber aniseed barley bramble cedar clove dune elder fennel fig gorse hazel heather juniper kelp larch linden moss " +
     "myrtle nettle oak peat plum quince rowan saffron sage salt sloe thyme violet willow wren yarrow";

@@ -54,7 +54,7 @@ def test_a_word_finds_what_is_kept(server, phone: Page, open_ready, page_errors)
 
     # The address has it, so that what was opened leads back to it.
     phone.locator("#screen .card").first.tap()
-    expect(phone).to_have_url(re.compile("#/edit/buyer/demo-buyer-shop$"))
+    expect(phone).to_have_url(re.compile("#/buyer/demo-buyer-shop$"))
     phone.go_back()
     expect(phone.get_by_role("searchbox")).to_have_value("brackwater")
     expect(slot(phone, "count")).to_have_text("1 found")

@@ -10,8 +10,10 @@ import { backTold } from "/shelf/back_told.js";
 import { MATERIALS } from "/shelf/lots.js";
 import { readBack } from "/shelf/read_back.js";
 import { withCandles } from "/shelf/read_candles.js";
+import { allLeft } from "/shelf/read_trace.js";
 import { pourUses, readShelf, shelfOf } from "/shelf/stock.js";
 import { tidy } from "/shelf/tidy.js";
+import { leftOf } from "/shelf/trace.js";
 
 const DAY_MS = 86_400_000;
 const POURS = 10;
@@ -61,6 +63,9 @@ async function problemOf(today) {
     const states = (of) => JSON.stringify(of.map(({ id, state }) => [id, state]));
     if (states(lots) !== states(wanted.lots)) return `${key}: ${states(lots)} is not ${states(wanted.lots)}`;
   }
+  const left = [leftOf([...whole.lots.values()].map(({ record }) => record)), await allLeft()];
+  const [wanted, seen] = left.map((each) => JSON.stringify([...each].sort()));
+  if (wanted !== seen) return `what was left in jugs is seen as ${seen}, and is ${wanted}`;
   return null;
 }
 
@@ -90,7 +95,7 @@ export async function play(seed, records) {
   const lots = LOTS.map((id) => {
     // As much as one, two or three of the pours take, so that some are used up to the gram.
     const amount_g = (id.startsWith("wax") ? 102 : 8.2) * Math.ceil(draw() * 3);
-    const bought = { by: "weight", amount_g, received_on: cameOn };
+    const bought = { by: "weight", amount_g, received_on: cameOn, ...(id.endsWith("0") && { left_of: "p0" }) };
     return bring("lot", id, { name: id, material: id.startsWith("wax") ? WAX : OIL, ...bought });
   });
   await store.bringIn(lots, []);
