@@ -26,6 +26,7 @@ const DESK = {
   material: () => import("./screens/material.js"),
   lot: () => import("./screens/lot.js"),
   trace: () => import("./screens/trace.js"),
+  buyer: () => import("./screens/buyer.js"),
   recall: () => import("./screens/recall.js"),
   candle: () => import("./screens/candle.js"),
   candles: () => import("./screens/candles.js"),

@@ -13,6 +13,7 @@ import { isKept, isMuchOpen, oneAtATime, onKept } from "./screens/shelf_watch.js
 /** Which list stands beside a screen, by its address; none by ''. @param {string} name @param {string[]} path */
 function listBeside(name, [kind]) {
   if (name === "recipe" || name === "plan") return "recipes";
+  if (name === "buyer") return "list/buyer";
   if (["entry", "price", "net", "candles"].includes(name)) return "log";
   if (name === "wanted" && kind) return "wanted";
   if (name === "hazard" && kind) return "hazard";

@@ -7,7 +7,7 @@ on disk, or nothing of it is there.
 import json
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from enum import IntEnum
 from pathlib import Path
 from typing import Any
@@ -153,6 +153,19 @@ class Database:
                 raise
             raise unavailable from error
 
+    def forget(self) -> None:
+        """Empty SQLite's write-ahead log, in which what was erased stands until it is written over.
+
+        Where somebody reads at the moment, it is done when the next is erased, or at the end.
+        """
+        if not self.is_sqlite:
+            return
+        with self._as_unavailable(), closing(self.engine.raw_connection()) as raw:
+            cursor = raw.cursor()
+            cursor.execute("PRAGMA busy_timeout = 1000")
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            cursor.execute(f"PRAGMA busy_timeout = {WAIT_S * 1000}")
+
     def close(self) -> None:
         """Close every connection."""
         self.engine.dispose()
@@ -213,6 +226,8 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
         # An acknowledged write survives a power cut.
         "synchronous = FULL",
         "foreign_keys = ON",
+        # What a person asked to be forgotten is not left in a page that is free now.
+        "secure_delete = ON",
         f"busy_timeout = {WAIT_S * 1000}",
     ):
         connection.execute(f"PRAGMA {pragma}")

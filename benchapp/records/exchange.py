@@ -65,6 +65,12 @@ class Message:
         """It only asks."""
         return not self.records and not self.events
 
+    @property
+    def erases(self) -> bool:
+        """Whether a person is to be forgotten."""
+        fields = [each.get("fields") for each in self.records if isinstance(each, dict)]
+        return any(isinstance(each, dict) and "erased" in each for each in fields)
+
 
 @dataclass(frozen=True)
 class Refusal:

@@ -184,6 +184,12 @@ class Complaint(Form):
     heard_on = Day(n_("You heard of it on"))
     place = Words(n_("Where"), most=200, help=n_("Such as at their home, on a wooden shelf."))
     wants = Words(n_("What they ask for"), most=400, help=n_("Such as another candle."))
+    buyer = Other(
+        n_("Who said so"),
+        kind="buyer",
+        help=n_("It is kept apart, and can be erased without this."),
+        more=True,
+    )
     product = Other(n_("Product"), kind="product", help=n_("For one without a code."), more=True)
     name = Words(
         n_("In short"),

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from flask import Blueprint, Response, request
 
 from benchapp.records.exchange import PROTOCOL, Answer, BadMessage, exchange, read_message
+from benchapp.web import current
 from benchapp.web.auth import let_in, reading, writing
 from benchapp.web.clock import now_ms
 from benchapp.web.errors import Refused
@@ -36,6 +37,8 @@ def merge_and_answer() -> Response:
     with reading() if message.is_empty else writing() as (connection, device):
         now = now_ms()
         found = exchange(connection, device.workshop_id, message, now)
+    if message.erases:
+        current.database().forget()
     return _packed(_text(found, now))
 
 

@@ -60,7 +60,7 @@ class Front:
         elif scope["path"] == live.PATH and scope["method"] == "GET":
             await self._listen(environ, connection, receive, send)
         else:
-            await _send_whole(await self._answer(environ, b""), send)
+            await self._send(await self._answer(environ, b""), send)
         if connection is not None:
             connection.become(known=self._limits.is_known(cookie))
 
@@ -75,6 +75,20 @@ class Front:
     async def _answer(self, environ: dict[str, Any], body: bytes) -> Answer:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._threads, answer, self._app, environ, body)
+
+    async def _send(self, found: Answer, send: Send) -> None:
+        """Send an answer; of a large one a piece at a time, as fast as the caller takes it."""
+        if found.rest is None:
+            await _send_whole(found, send)
+            return
+        loop = asyncio.get_running_loop()
+        try:
+            await _send_whole(found, send, more=True)
+            while piece := await loop.run_in_executor(self._threads, next, found.rest, b""):
+                await send({"type": "http.response.body", "body": piece, "more_body": True})
+            await send({"type": "http.response.body", "body": b""})
+        finally:
+            await loop.run_in_executor(self._threads, found.rest.close)
 
     async def _take_body(
         self, environ: dict[str, Any], caller: str, receive: Receive, send: Send
@@ -94,7 +108,9 @@ class Front:
             except TimeoutError:
                 scope[limits.BODY] = limits.Unread.LATE
                 body = b""
-            await _send_whole(await self._answer(environ, body), send)
+            found = await self._answer(environ, body)
+            del body
+            await self._send(found, send)
         finally:
             self._limits.end(caller, kept)
 

@@ -134,6 +134,8 @@ async def _run(
         if renewing is not None:
             renewing.cancel()
         await listener.end()
+        await asyncio.to_thread(reminding.join)
+        bench.app.extensions["database"].close()
 
 
 def _when_told_to_end(end: Callable[[], object]) -> None:

@@ -1,11 +1,12 @@
 """The way from a request as the server has read it (ASGI 3.0) to the Flask app (PEP 3333) and back.
 
-Request and answer are each in memory as a whole.
+Request and answer are each in memory as a whole, but for an answer that says that it is large: of
+that a piece at a time.
 """
 
 import io
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Generator, Iterable
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
@@ -13,6 +14,9 @@ from urllib.parse import quote
 from flask import Flask
 
 _VISIBLE = bytes(range(0x21, 0x7F))
+
+LARGE = 4_000_000
+"""An answer that says that it has more bytes than this is not gathered."""
 
 
 @dataclass(frozen=True)
@@ -22,6 +26,8 @@ class Answer:
     status: int
     headers: list[tuple[bytes, bytes]]
     body: bytes
+    rest: Generator[bytes] | None = None
+    """What comes after the body, where the answer is large. It has to be closed."""
 
 
 def environ_of(scope: dict[str, Any]) -> dict[str, Any]:
@@ -65,7 +71,7 @@ def environ_of(scope: dict[str, Any]) -> dict[str, Any]:
 
 
 def answer(app: Flask, environ: dict[str, Any], body: bytes) -> Answer:
-    """Let the app answer a request with this body; return all of what it answers."""
+    """Let the app answer a request with this body; return what it answers."""
     begun: list[tuple[str, list[tuple[str, str]]]] = []
     written: list[bytes] = []
 
@@ -76,14 +82,33 @@ def answer(app: Flask, environ: dict[str, Any], body: bytes) -> Answer:
         return written.append
 
     parts = app(environ | {"wsgi.input": io.BytesIO(body)}, start_response)
+    rest: Generator[bytes] | None = None
     try:
-        written += parts
+        if begun and _is_large(begun[-1][1]):
+            rest = _closing(parts)
+        else:
+            written += parts
     finally:
-        if hasattr(parts, "close"):
+        if rest is None and hasattr(parts, "close"):
             parts.close()
     status, headers = begun[-1]
     return Answer(
         int(status.split(maxsplit=1)[0]),
         [(name.lower().encode("latin-1"), value.encode("latin-1")) for name, value in headers],
         b"".join(written),
+        rest,
     )
+
+
+def _is_large(headers: list[tuple[str, str]]) -> bool:
+    told = next((value for name, value in headers if name.lower() == "content-length"), "")
+    return told.isascii() and told.isdigit() and int(told) > LARGE
+
+
+def _closing(parts: Iterable[bytes]) -> Generator[bytes]:
+    """The parts, and their end: also where they are not taken to it."""
+    try:
+        yield from parts
+    finally:
+        if hasattr(parts, "close"):
+            parts.close()

@@ -65,7 +65,7 @@ export const INDEXED = {
     words: ["address", "mail", "telephone"],
   },
   buyer: {
-    ...{ called: message("buyer"), page: edit("buyer"), before: 1 },
+    ...{ called: message("buyer"), page: page("buyer"), before: 1 },
     words: ["address", "mail", "telephone"],
   },
   recall: {

@@ -5,22 +5,31 @@
  * read. Our choice: from the last day that is known of the product, of its last batch, of the last candle that went out,
  * and of the day on which it was no longer sold. So nothing may go too early.
  */
+import { versions } from "../records/merge.js";
 import { localDate } from "../words/dates.js";
 import { FILE_YEARS } from "./rules.js";
 
 /** @typedef {Record<string, any>} Fields */
 /** @typedef {{kind: string, id: string}} Named */
+/** @typedef {import("../records/merge.js").Stored} Stored */
 /**
  * @typedef {object} Batch of a product
- * @property {string} id the pour's
+ * @property {string} id the pour's @property {string | null} code
  * @property {number} started_at @property {number | null} last_out_ms when the last candle that is known went out
  * @property {Named[]} materials that went into it @property {string[]} lots
  */
 /**
  * @typedef {object} File a product, and what belongs to its file
- * @property {Fields} product its record @property {Fields | null} recipe
+ * @property {Fields} product its record @property {Fields | null} recipe that it has now
+ * @property {string[]} recipes the ids of that one, and of those that it had
  * @property {Batch[]} batches
  */
+
+/** The ids of all recipes that a product ever had. @param {Stored} product @returns {string[]} */
+export function recipesOf({ fields }) {
+  const all = Object.hasOwn(fields, "recipe") ? versions(fields.recipe).map(({ value }) => value) : [];
+  return [...new Set(all.filter((each) => typeof each === "string" && each !== ""))];
+}
 
 /**
  * Until which day a record has to be kept, and for which product; the latest of them.
@@ -42,10 +51,15 @@ export function keptFor(record, files) {
 export function keptUntil({ product, batches }) {
   const days = [
     ...batches.flatMap(({ started_at, last_out_ms }) => [localDate(started_at), localDate(last_out_ms ?? started_at)]),
-    ...[product.sold_from, product.stopped_on].filter((day) => typeof day === "string" && day !== ""),
+    ...[product.sold_from, product.stopped_on].filter(isDay),
   ].sort();
   const last = days.at(-1);
   return last === undefined ? null : yearsAfter(last, FILE_YEARS);
+}
+
+/** Whether it is a day, ISO 8601. @param {unknown} value @returns {value is string} */
+export function isDay(value) {
+  return typeof value === "string" && /^\d{4}-\d{2}-\d{2}$/.test(value) && !Number.isNaN(Date.parse(value));
 }
 
 /** The same day so many years later; 28 February for the 29th. @param {string} day ISO 8601 @param {number} years */
@@ -55,7 +69,7 @@ export function yearsAfter(day, years) {
   return day.endsWith("-02-29") && !isLeap ? `${year}-02-28` : `${year}${day.slice(4)}`;
 }
 
-/** @param {Fields} record @param {File} file */
+/** @param {Fields} record @param {File} file @returns {boolean} */
 function belongs(record, file) {
   const { kind, id, material } = record;
   const { product, recipe, batches } = file;
@@ -80,8 +94,14 @@ function belongs(record, file) {
       return isOf("recipe", record.recipe, file);
     case "net_finding":
       return isOf("pour", record.pour, file);
+    case "recall":
+      return Array.isArray(record.of) && belongs({ kind: record.of[0], id: record.of[1] }, file);
     case "complaint":
-      return isOf("product", record.product, file) || isOf("pour", record.pour, file);
+      return (
+        isOf("product", record.product, file) ||
+        isOf("pour", record.pour, file) ||
+        batches.some(({ code }) => code !== null && code === record.code)
+      );
     default:
       return isMaterial({ kind, id }, recipe, batches);
   }
@@ -89,8 +109,9 @@ function belongs(record, file) {
 
 /** Whether a record of this kind is the product's own. @param {"product" | "recipe" | "label" | "pour"} kind @param {unknown} id
  * @param {File} file */
-function isOf(kind, id, { product, batches }) {
+function isOf(kind, id, { product, recipes, batches }) {
   if (typeof id !== "string" || id === "") return false;
+  if (kind === "recipe") return recipes.includes(id);
   if (kind === "pour") return batches.some((batch) => batch.id === id);
   return id === (kind === "product" ? product.id : product[kind]);
 }

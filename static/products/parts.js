@@ -18,7 +18,8 @@ import { message } from "../words/door.js";
  * @property {{kind: string, id: string, name: string, sheets: number, lots: {id: string, name: string, shown: boolean}[]}[]}
  *   materials of the recipe; `sheets`: safety data sheets of it; `lots` of it that its batches took, `shown`: with a
  *   certificate
- * @property {{changed: boolean} | null} hazard the newest hazard finding; `changed`: it is older than what it rests on
+ * @property {{changed: boolean, undecided: boolean} | null} hazard the newest hazard finding; `changed`: it is older than what it
+ *   rests on; `undecided`: it leaves something open
  * @property {boolean} isUnclassed she said why it needs no hazard class
  * @property {{id: string, code: string | null, net: "yes" | "no" | "undecided" | null}[]} batches newest first; `net`: whether
  *   it may state its weight, null: nothing was found of that
@@ -121,7 +122,11 @@ function withoutCertificate(lots, name) {
 function findingLacks({ recipe, hazard, isUnclassed, states, batches }) {
   const weighed = batches.filter(({ net }) => net !== null);
   const [newest] = batches;
-  const bad = batches.filter(({ net }) => net === "no");
+  /** @type {Record<string, Message>} */
+  const says = {
+    no: message("The batch {code} may not state the weight that it states."),
+    undecided: message("Whether the batch {code} may state its weight is undecided."),
+  };
   return [
     ...lack(
       hazard === null && !isUnclassed && message("Its hazard class was not worked out."),
@@ -132,11 +137,15 @@ function findingLacks({ recipe, hazard, isUnclassed, states, batches }) {
       `#/hazard/${recipe?.id ?? ""}`,
     ),
     ...lack(
+      hazard?.undecided === true && message("Its hazard class leaves something undecided."),
+      `#/hazard/${recipe?.id ?? ""}`,
+    ),
+    ...lack(
       states && newest !== undefined && weighed.length === 0 && message("No batch was checked for its net content."),
       `#/net/${newest?.id}`,
     ),
-    ...bad.flatMap(({ id, code }) =>
-      lack(message("The batch {code} may not state the weight that it states.", { code: code ?? "?" }), `#/net/${id}`),
+    ...weighed.flatMap(({ id, code, net }) =>
+      lack(net !== "yes" && { ...says[String(net)], values: { code: code ?? "?" } }, `#/net/${id}`),
     ),
   ];
 }

@@ -22,6 +22,7 @@ export async function askFile(path, body) {
     throw new NoSignal("There is no signal, or the server does not answer.");
   }
   const told = await response.json().catch(() => null);
-  const said = told?.error ? literal(told.error) : "The server gave an answer that the bench can't read.";
-  throw new ServerError(said, response.status, Number(response.headers.get("Retry-After")) || 0, told);
+  const wait_s = Number(response.headers.get("Retry-After")) || 0;
+  if (told?.error) throw new ServerError(literal(told.error), response.status, wait_s, told);
+  throw new ServerError("The server gave an answer that the bench can't read.", response.status, wait_s, told);
 }

@@ -10,4 +10,4 @@ export const LISTED = ["vessel", "wax", "fragrance", "wick", "additive", "packag
 export const ONLY = ["workshop", "prices", "maker"];
 
 /** Those that a record of another kind may name. */
-export const NAMED = ["supplier", "vessel", "wick", "wax", "fragrance", "additive", "packaging", "pour", "recipe", "lot", "label", "product"];
+export const NAMED = ["supplier", "vessel", "wick", "wax", "fragrance", "additive", "packaging", "pour", "recipe", "lot", "label", "buyer", "product"];

@@ -47,10 +47,13 @@ export async function deleted(kind) {
   return (await apart(kind)).gone.sort(byName);
 }
 
-/** Those that live and those that were deleted, from one reading, in no order. @param {string} kind */
+/** Those that live and those that were deleted, but for what was erased, from one reading, in no order. @param {string} kind */
 export async function apart(kind) {
   const all = (await stored([ofKind(kind)])).map(plainOf);
-  return { living: all.filter(({ deleted }) => !deleted), gone: all.filter(({ deleted }) => deleted) };
+  return {
+    living: all.filter(({ deleted }) => !deleted),
+    gone: all.filter(({ deleted, erased }) => deleted && !erased),
+  };
 }
 
 /** Records with every version of their fields, deleted ones too.

@@ -7,6 +7,7 @@ import { dayText, localDate } from "../words/dates.js";
 import { message, t, worded } from "../words/door.js";
 import { ask } from "./ask.js";
 import { cloneTemplate, download, h, setText, showToast, slot } from "./dom.js";
+import { deleteRecord } from "./page_parts.js";
 import { tryToKeep } from "./screen.js";
 
 /** @typedef {import("../attachments/attachments.js").Attachment} Attachment */
@@ -69,7 +70,7 @@ export async function showLarge(attachment) {
       if (remove.dataset.sure !== "yes") {
         remove.dataset.sure = "yes";
         setText(remove, t("Really delete it?"));
-      } else if (await tryToKeep(() => store.remove(KIND, id))) {
+      } else if (await deleteRecord(KIND, id)) {
         showToast(t("Deleted. You find it under “What was deleted”."));
         end(null);
       }

@@ -9,7 +9,7 @@ export async function fillBuyers(select) {
   const buyers = await store.all("buyer");
   select.replaceChildren(
     h("option", { value: "" }, t("nobody who is known by name")),
-    ...buyers.map(({ id, name }) => h("option", { value: id }, String(name))),
+    ...buyers.map(({ id, name }) => h("option", { value: id }, String(name ?? ""))),
   );
   select.value = buyers.some(({ id }) => id === before) ? before : "";
 }

@@ -104,6 +104,7 @@ async function drawOne(place, batch, units) {
   slot(place, "look").replaceChildren(look(sheet));
   slot(place, "pour").href = `#/entry/${pour.id}`;
   slot(place, "life").href = `#/candles/${pour.id}`;
+  slot(place, "complain").href = `#/edit/complaint/new/candle/${code ?? ""}`;
   slot(place, "recall").href = `#/recall/new/pour/${pour.id}`;
   const blocked = (blocks.get(pour.id) ?? []).map((block) => h("p", { class: "beware notice" }, blockText(block)));
   replaceKeepingFocus(slot(place, "blocked"), ...blocked);
@@ -123,7 +124,7 @@ async function drawOne(place, batch, units) {
     ...printed.map((label) =>
       card({
         href: `#/made_label/${label.id}`,
-        name: String(label.name),
+        name: String(label.name ?? ""),
         line: t("its label"),
         under: dayText(localDate(label.made_at)),
       }),
@@ -152,7 +153,7 @@ async function readLots(parents) {
 /** What is in it: of each material how much, from which delivery, and by which sheet; then what was melted again.
  * @param {Pour} pour @param {Parent[]} parents @param {Map<string, Plain>} lots @param {Plain[]} sheets @param {DisplayUnits} units */
 async function insideOf(pour, parents, lots, sheets, units) {
-  const suppliers = new Map((await store.living("supplier")).map(({ id, name }) => [id, String(name)]));
+  const suppliers = new Map((await store.living("supplier")).map(({ id, name }) => [id, String(name ?? "")]));
   /** @type {Map<string, {use: import("../shelf/uses.js").Use, amount: number}>} */
   const uses = new Map();
   for (const use of usesOf(pour)) {
@@ -185,7 +186,11 @@ function lineOf(what, material, id, lot, suppliers, sheets) {
     sheet && [t("safety data sheet"), sheet.edition].filter(Boolean).join(" "),
     lot?.deleted && t("deleted"),
   ];
-  const name = lot ? String(lot.name) : id === null ? t("not said which delivery") : t("a delivery that is not here");
+  const name = lot
+    ? String(lot.name ?? "")
+    : id === null
+      ? t("not said which delivery")
+      : t("a delivery that is not here");
   return h(
     "li",
     {},

@@ -4,22 +4,22 @@ import { eventWords, valueText } from "../bench/event_words.js";
 import { allPours, ofEach } from "../bench/pours.js";
 import { readCode } from "../formulas/batch_code.js";
 import { foldComplaint, isUnreported } from "../products/complaints.js";
-import { yearsAfter } from "../products/kept_for.js";
+import { isDay, yearsAfter } from "../products/kept_for.js";
 import { PERSONAL_YEARS } from "../products/rules.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { lotsIn } from "../shelf/trace.js";
 import { dayText, localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
-import { wholeDayText } from "../words/whole_days.js";
 import { askInBox } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showCautions, showFacts, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
 import { happened } from "./entry_happened.js";
 import { drawRecord } from "./form_draft.js";
 import { readForm } from "./form_reading.js";
 import { dayOf } from "./product_sources.js";
-import { harmText } from "./product_words.js";
+import { complaintFacts, told } from "./product_words.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 
 /** @typedef {Record<string, any>} Fields */
@@ -31,7 +31,7 @@ import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-complaint"));
   slot(place, "edit").href = `#/edit/complaint/${id}`;
-  slot(place, "attachments").dataset.id = id;
+  showAttachments(place, id);
   const form = /** @type {HTMLFormElement} */ (slot(place, "form"));
   const begin = () =>
     drawRecord(form, `typed tell_complaint ${id}`, {
@@ -68,7 +68,7 @@ export async function show(place, [id], { units, go }) {
     if (value !== null) await keep({ type: "corrected", event: event.id, field: "on", value });
   };
 
-  return drawOnChange(ofKinds("complaint", "pour", "product", "lot"), async () => {
+  return drawOnChange(ofKinds("complaint", "pour", "product", "lot", "buyer"), async () => {
     const record = await store.get("complaint", id);
     if (record === undefined) {
       go("complaints");
@@ -82,15 +82,16 @@ export async function show(place, [id], { units, go }) {
     const gone = record.deleted && h("p", { class: "beware notice" }, t("This complaint was deleted."));
     slot(place, "gone").replaceChildren(...(gone ? [gone] : []));
     showCautions(slot(place, "cautions"), cautionsOf(record, isUnreported(record, state)));
-    showFacts(slot(place, "facts"), factsOf(record, product));
+    const buyer = record.buyer && (await store.get("buyer", record.buyer));
+    showFacts(slot(place, "facts"), factsOf(record, product, buyer));
     await drawBatch(place, record);
-    const told = {
+    const lines = {
       words: (/** @type {ComplaintEvent} */ event) => eventWords(event, {}),
       value: (/** @type {ComplaintEvent} */ event, /** @type {string} */ field, /** @type {unknown} */ value) =>
         field === "on" ? "" : valueText(event, field, value, {}, units),
     };
     const undo = (/** @type {ComplaintEvent} */ { id: event }) => void keep({ type: "undone", event });
-    replaceKeepingFocus(slot(place, "happened"), ...happened("complaint", { events, state }, told, correct, undo));
+    replaceKeepingFocus(slot(place, "happened"), ...happened("complaint", { events, state }, lines, correct, undo));
   });
 }
 
@@ -118,7 +119,7 @@ function cautionsOf(record, unreported) {
       ),
     });
   const day = dayOf(record);
-  if (day && yearsAfter(day, PERSONAL_YEARS) < localDate(phoneNow()))
+  if (isDay(day) && yearsAfter(day, PERSONAL_YEARS) < localDate(phoneNow()))
     found.push({
       level: "warning",
       text: t(
@@ -129,21 +130,15 @@ function cautionsOf(record, unreported) {
   return found;
 }
 
-/** @param {Fields} record @param {Fields | undefined} product @returns {[string, string][]} */
-function factsOf({ harm, code, n, happened_on, heard_on, place, wants, notes }, product) {
-  /** @type {[string, unknown][]} */
-  const facts = [
-    [t("Harm"), harm === "injury" || harm === "damage" ? `**${harmText(harm)}**` : harmText(harm)],
-    [t("Batch code"), code],
+/** @param {Fields} record @param {Fields | undefined} product @param {Fields | undefined} buyer who said so */
+function factsOf(record, product, buyer) {
+  const who = buyer && (buyer.erased ? t("erased") : buyer.name);
+  return told([
+    ...complaintFacts(record),
     [t("Product"), product?.name],
-    [t("Candles"), n],
-    [t("It happened on"), happened_on && wholeDayText(happened_on)],
-    [t("Heard of on"), heard_on && wholeDayText(heard_on)],
-    [t("Where"), place],
-    [t("They ask for"), wants],
-    [t("Notes"), notes],
-  ];
-  return facts.flatMap(([name, value]) => (value ? [/** @type {[string, string]} */ ([name, String(value)])] : []));
+    [t("Who said so"), who],
+    [t("Notes"), record.notes],
+  ]);
 }
 
 /** The batch that has its code, the lots in it, and what may have to be called back. @param {HTMLElement} place
@@ -160,9 +155,9 @@ async function drawBatch(place, { code, pour: of }) {
   replaceKeepingFocus(slot(place, "batches"), ...pours.flatMap((pour) => batchParts(pour, lots)));
 }
 
-/** @param {string | undefined} code @returns {{printed: string, problem: string}} */
+/** @param {unknown} code @returns {{printed: string, problem: string}} */
 function readOrWhy(code) {
-  if (!code) return { printed: "", problem: "" };
+  if (typeof code !== "string" || code === "") return { printed: "", problem: "" };
   try {
     return { printed: readCode(code).code, problem: "" };
   } catch (error) {
@@ -190,7 +185,7 @@ function batchParts(pour, lots) {
       "p",
       { class: "links" },
       code && h("a", { class: "quiet", href: `#/candle/${code}` }, t("The other candles of this batch")),
-      h("a", { class: "quiet", href: `#/recall/new/pour/${pour.id}` }, t("Call them back")),
+      h("a", { class: "quiet", href: `#/recall/new/pour/${pour.id}` }, t("Recall this batch")),
       ...links,
     ),
   ];

@@ -2,10 +2,9 @@
 import { isUnreported } from "../products/complaints.js";
 import * as store from "../records/store.js";
 import { t } from "../words/door.js";
-import { wholeDayText } from "../words/whole_days.js";
 import { card, chip, cloneTemplate, replaceKeepingFocus, slot } from "./dom.js";
 import { dayOf, readComplaints } from "./product_sources.js";
-import { harmText } from "./product_words.js";
+import { dayOrNone, harmText } from "./product_words.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 
 /** @param {HTMLElement} place */
@@ -32,6 +31,6 @@ export function complaintCard({ record, state }) {
     line: [record.harm === "injury" || record.harm === "damage" ? harmText(record.harm) : "", record.code]
       .filter(Boolean)
       .join(", "),
-    ...{ chip: chip(said, isOpen ? "past" : ""), under: day && wholeDayText(day) },
+    ...{ chip: chip(said, isOpen ? "past" : ""), under: dayOrNone(day) },
   });
 }

@@ -1,6 +1,6 @@
 /** What the form of a complaint fills in by itself, and the batch that its code tells. */
 import { phoneNow } from "../bench/clock.js";
-import { allPours, readPour } from "../bench/pours.js";
+import { allPours } from "../bench/pours.js";
 import { readCode } from "../formulas/batch_code.js";
 import { codeOf } from "../shelf/batches.js";
 import { localDate } from "../words/dates.js";
@@ -17,8 +17,8 @@ const IN_SHORT = 60;
 
 /**
  * Begin: heard of today, of the batch or the product from which it was opened; named by what happened.
- * @param {HTMLFormElement} form @param {string[]} from 'entry' and a pour, 'candle' and a code, 'product' and a product; empty
- *   for one that is kept already
+ * @param {HTMLFormElement} form @param {string[]} begun where: at 'candle' and a code, or 'product' and a product; empty for
+ *   one that is kept already
  * @param {import("./form_fields.js").DisplayUnits} units @param {(kind: string) => Fields[]} others
  */
 export async function beginComplaint(form, [where, which], units, others) {
@@ -34,12 +34,8 @@ export async function beginComplaint(form, [where, which], units, others) {
   };
   box("what").addEventListener("input", shorten);
   shorten();
-  if (where === "candle") offer("code", which);
   if (where === "product") offer("product", which);
-  if (where === "entry") {
-    const pour = await readPour(which, true);
-    offer("code", (pour && codeOf(pour)) ?? "");
-  }
+  if (where === "candle") offer("code", which);
   if (where || location.hash.endsWith("/new")) offer("heard_on", localDate(phoneNow()));
 }
 

@@ -10,10 +10,10 @@ import { candlesOf } from "../shelf/candles.js";
 import { listed, message, plural, t, worded } from "../words/door.js";
 import { findingBlocks, labelBlocks, testBlocks } from "./file_proof.js";
 import { materialBlocks, recipeBlocks } from "./file_recipe.js";
-import { day, facts, heading, line, list, onDay, tableOf } from "./file_words.js";
+import { facts, heading, line, list, onDay, tableOf } from "./file_words.js";
 import { aboutKind } from "./kinds.js";
 import { holdsOf, questions } from "./product_sources.js";
-import { answerText, harmText, partText } from "./product_words.js";
+import { answerText, complaintFacts, dayOrNone, partText } from "./product_words.js";
 import { statusText } from "./test_words.js";
 
 /** @typedef {import("./file_blocks.js").Block} Block */
@@ -60,8 +60,8 @@ function whatBlocks({ product, recipe, maker, label, materials: all }) {
       [t("Recipe"), recipe?.name],
       [t("Label"), label?.name],
       [t("Packaging"), packaging.length > 0 && listed(packaging)],
-      [t("Sold since"), day(product.sold_from)],
-      [t("No longer sold since"), day(product.stopped_on)],
+      [t("Sold since"), dayOrNone(product.sold_from)],
+      [t("No longer sold since"), dayOrNone(product.stopped_on)],
       [t("Notes"), product.notes],
     ]),
     heading(t("Who makes it")),
@@ -96,12 +96,14 @@ function riskBlocks({ product }) {
 function batchBlocks({ pours }) {
   const versions = versionsOf(pours);
   const rows = ofEach(pours, (pour) => {
-    const { made, here } = candlesOf(pour);
+    const { made, here, out, came_back } = candlesOf(pour);
+    const gone = out.reduce((sum, { n }) => sum + n, 0);
     const state = versions.findIndex(({ pours: of }) => of.some(({ id }) => id === pour.id)) + 1;
-    const spread = [onDay(pour.record.started_at), String(state), String(made), String(here)];
-    return [[codeOf(pour) ?? t("none"), ...spread]];
+    const counts = [state, made, gone, came_back, here].map(String);
+    return [[codeOf(pour) ?? t("none"), onDay(pour.record.started_at), ...counts]];
   });
-  const head = [t("Batch code"), t("Poured on"), t("State of the recipe"), t("Candles made"), t("Still here")];
+  const counted = [t("State of the recipe"), t("Candles made"), t("Went out"), t("Came back"), t("Still here")];
+  const head = [t("Batch code"), t("Poured on"), ...counted];
   return rows.length > 0 ? [tableOf(head, rows)] : [];
 }
 
@@ -120,13 +122,7 @@ function complaintBlocks({ complaints }) {
       heading(String(record.name ?? "")),
       line(String(record.what ?? "")),
       facts([
-        [t("Harm"), harmText(record.harm)],
-        [t("Batch code"), record.code],
-        [t("Candles"), record.n],
-        [t("It happened on"), day(record.happened_on)],
-        [t("Heard of on"), day(record.heard_on)],
-        [t("Where"), record.place],
-        [t("They ask for"), record.wants],
+        ...complaintFacts(record),
         [t("Stands"), state.closed_at === null ? t("open") : t("closed on {day}", { day: onDay(state.closed_at) })],
       ]),
       list(state.counted.map((event) => `${onDay(event.at)}: ${eventWords(event, {})}`)),
@@ -154,6 +150,9 @@ const KINDS = {
   pour: message("pour"),
   burn_test: message("burn test"),
   made_label: message("made label"),
+  attachment: message("photo or paper"),
+  hazard_finding: message("hazard class"),
+  net_finding: message("net content"),
 };
 
 /** @param {string} kind */

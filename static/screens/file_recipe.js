@@ -6,10 +6,11 @@ import { versionsOf } from "../products/versions.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { InputError, listed, t } from "../words/door.js";
-import { day, facts, heading, line, list, onDay, tableOf } from "./file_words.js";
+import { facts, heading, line, list, onDay, tableOf } from "./file_words.js";
 import { fieldInWords, fieldNames } from "./form_words.js";
 import { namesOf, writings } from "./history.js";
 import { aboutKind } from "./kinds.js";
+import { dayOrNone } from "./product_words.js";
 
 /** @typedef {import("./file_blocks.js").Block} Block */
 /** @typedef {import("./product_sources.js").Sources} Sources */
@@ -83,7 +84,7 @@ export async function materialBlocks({ materials: all }) {
   return all.flatMap(({ kind, name, record, sheets, lots }) => {
     const told = sheets.map((sheet) =>
       [
-        ...[sheet.name, sheet.edition && t("version {edition}", { edition: sheet.edition }), day(sheet.dated)],
+        ...[sheet.name, sheet.edition && t("version {edition}", { edition: sheet.edition }), dayOrNone(sheet.dated)],
         sheet.stands === "classified" && t("classified: {classes}", { classes: sheet.supplied ?? "" }),
         sheet.stands === "not" && t("not classified by its supplier"),
       ]
@@ -91,8 +92,8 @@ export async function materialBlocks({ materials: all }) {
         .join(", "),
     );
     const rows = lots.map((lot) => [
-      ...[lot.name ?? "", day(lot.received_on), suppliers.get(lot.supplier) ?? ""],
-      [lot.certificate, lot.certificate_revision, day(lot.certificate_on)].filter(Boolean).join(", "),
+      ...[lot.name ?? "", dayOrNone(lot.received_on), suppliers.get(lot.supplier) ?? ""],
+      [lot.certificate, lot.certificate_revision, dayOrNone(lot.certificate_on)].filter(Boolean).join(", "),
     ]);
     return [
       heading(`${name || t("one that is not here")} (${aboutKind(kind).one ?? kind})`),

@@ -1,6 +1,7 @@
 /** What parts of a product's file are put together from: blocks of words, and days. */
 import { localDate } from "../words/dates.js";
 import { wholeDayText } from "../words/whole_days.js";
+import { told } from "./product_words.js";
 
 /** @typedef {import("./file_blocks.js").Block} Block */
 
@@ -11,17 +12,9 @@ export const line = (text) => ({ is: "text", text });
 /** @param {string[]} items @returns {Block} */
 export const list = (items) => ({ is: "list", items });
 /** @param {[string, unknown][]} rows @returns {Block} those that say something */
-export const facts = (rows) => ({
-  is: "facts",
-  rows: rows.flatMap(([name, value]) =>
-    value || value === 0 ? [/** @type {[string, string]} */ ([name, String(value)])] : [],
-  ),
-});
+export const facts = (rows) => ({ is: "facts", rows: told(rows) });
 /** A day with its year. */
 export const onDay = (/** @type {number} */ at_ms) => wholeDayText(localDate(at_ms));
-/** A day with its year; "" where none is told. */
-export const day = (/** @type {unknown} */ each) => (typeof each === "string" && each !== "" ? wholeDayText(each) : "");
-
 /** @param {string[]} head @param {string[][]} rows @returns {Block} */
 export const tableOf = (head, rows) => ({
   is: "table",

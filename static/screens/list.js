@@ -148,7 +148,7 @@ async function draw(place, kind, units) {
   setText(slot(place, "empty"), [t("There is none yet."), hint, so_long && worded(so_long)].filter(Boolean).join(" "));
   const cards = records.map((record) =>
     card({
-      href: `#/edit/${kind}/${record.id}`,
+      href: kind === "buyer" ? `#/buyer/${record.id}` : `#/edit/${kind}/${record.id}`,
       of: lookOf(kind, record.id),
       name: record.name,
       right: inShort(kind, record, units),

@@ -10,11 +10,12 @@ import { localDate } from "../words/dates.js";
 import { plural, t, worded } from "../words/door.js";
 import { moneyText } from "../words/money.js";
 import { wholeDayText } from "../words/whole_days.js";
+import { showAttachments } from "./attachments.js";
 import { complaintCard } from "./complaints.js";
 import { card, chip, cloneTemplate, download, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { fileOf } from "./product_file.js";
 import { FILED_BY, holdsOf, questions, readFiles, readProduct } from "./product_sources.js";
-import { answerText, partText } from "./product_words.js";
+import { answerText, dayOrNone, partText, told } from "./product_words.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { statusText } from "./test_words.js";
 
@@ -26,11 +27,12 @@ export async function show(place, [id], { units, go }) {
   place.append(cloneTemplate("screen-product"));
   slot(place, "edit").href = `#/edit/product/${id}`;
   slot(place, "complain").href = `#/edit/complaint/new/product/${id}`;
-  slot(place, "attachments").dataset.id = id;
+  showAttachments(place, id);
   slot(place, "rules").replaceChildren(
-    ...RULES.map(({ says, article, status }) =>
-      h("li", {}, worded(says), " ", h("span", { class: "help" }, `${article} (${statusText({ status })}).`)),
-    ),
+    ...RULES.map(({ says, article, status }) => {
+      const known = h("span", { class: "help" }, h("span", { lang: "en" }, article), ` (${statusText({ status })}).`);
+      return h("li", {}, worded(says), " ", known);
+    }),
   );
   /** @type {Sources} */
   let sources;
@@ -89,20 +91,17 @@ export async function show(place, [id], { units, go }) {
   });
 }
 
-/** @param {Sources} sources @param {string | undefined} currency @returns {[string, string][]} */
+/** @param {Sources} sources @param {string | undefined} currency */
 function factsOf({ product, recipe, label, pours }, currency) {
-  const day = (/** @type {string} */ each) => wholeDayText(each);
-  /** @type {[string, string | false | undefined][]} */
-  const facts = [
+  return told([
     [t("What it is"), product.says],
     [t("Recipe"), recipe?.name],
     [t("Label"), label?.name],
     [t("Price"), Number.isFinite(product.price) && moneyText(plainMoney(product.price, currency), currency)],
-    [t("Sold since"), product.sold_from && day(product.sold_from)],
-    [t("No longer sold since"), product.stopped_on && day(product.stopped_on)],
+    [t("Sold since"), dayOrNone(product.sold_from)],
+    [t("No longer sold since"), dayOrNone(product.stopped_on)],
     [t("Batches"), pours.length > 0 && String(pours.length)],
-  ];
-  return facts.flatMap(([name, value]) => (value ? [/** @type {[string, string]} */ ([name, value])] : []));
+  ]);
 }
 
 /** @param {HTMLElement} place @param {Part[]} parts */

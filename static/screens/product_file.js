@@ -25,22 +25,28 @@ export async function fileOf(sources, units, want) {
   const { product } = sources;
   const files = (await readFiles()).filter((each) => each.product.id === product.id);
   const names = namesIn(sources);
-  const [gone, recalls, attachments] = await Promise.all([goneFrom(files), recallsOf(names), attachmentsOf(names)]);
+  const [gone, recalls, attached] = await Promise.all([goneFrom(files), recallsOf(names), attachedTo(names)]);
   const at_ms = Math.round(now());
-  const parts = await drawParts(sources, units, { gone, recalls });
+  const parts = await drawParts(sources, units, { gone: [...gone, ...attached.gone], recalls });
   const body = {
     ...{ want, title: String(product.name ?? ""), language: languageTag() },
     made: t("Made on {day}", { day: wholeDayText(localDate(at_ms)) }),
     made_ms: at_ms,
     parts,
-    records: await keptText([...names, ...gone.map(({ kind, id }) => /** @type {Name} */ ([kind, id]))], at_ms),
-    attachments,
+    records: await keptText(
+      [...names, ...[...gone, ...recalls, ...attached.living, ...attached.gone].map(nameOf)],
+      at_ms,
+    ),
+    attachments: attached.living.map(toAsk),
   };
   const answer = await askFile("/api/desk/file", body);
   const type = want === "pdf" ? "application/pdf" : "application/zip";
   const name = `${String(product.name ?? "").replace(/[/\\:*?"<>|]/g, " ")} ${localDate(at_ms)}.${want}`;
   return new File([answer], name, { type });
 }
+
+/** @param {{kind: string, id: string}} record @returns {Name} */
+const nameOf = ({ kind, id }) => [kind, id];
 
 /** What belongs to the file, by kind and id. Who bought is no part of it. @param {Sources} sources @returns {Name[]} */
 function namesIn({ product, recipe, label, maker, materials, made, hazards, nets, tests, pours, complaints }) {
@@ -53,7 +59,7 @@ function namesIn({ product, recipe, label, maker, materials, made, hazards, nets
   const suppliers = materials.flatMap(({ record, lots }) =>
     [record, ...lots].flatMap((each) => (each?.supplier ? [/** @type {Name} */ (["supplier", each.supplier])] : [])),
   );
-  const names = [...all.map(({ kind, id }) => /** @type {Name} */ ([kind, id])), ...suppliers];
+  const names = [...all.map(nameOf), ...suppliers];
   return [...new Map(names.map((each) => [each.join(), each])).values()];
 }
 
@@ -67,32 +73,34 @@ async function goneFrom(files) {
 /** What was called back of it. @param {Name[]} names @returns {Promise<store.Plain[]>} */
 async function recallsOf(names) {
   const known = new Set(names.map((each) => each.join()));
-  return (await store.living("recall")).filter(({ what }) => Array.isArray(what) && known.has(what.join()));
+  return (await store.living("recall")).filter(({ of }) => Array.isArray(of) && known.has(of.join()));
 }
 
-/** What was attached to it: the server has the bytes. @param {Name[]} names */
-async function attachmentsOf(names) {
+/** What is attached to it, and what was until it was deleted. @param {Name[]} names */
+async function attachedTo(names) {
   const known = new Set(names.map((each) => each.join()));
-  const all = await store.living("attachment");
-  return all.flatMap(({ of, what, sha256, bytes, type, name }) =>
-    Array.isArray(of) && known.has(of.join()) && typeof sha256 === "string"
-      ? [
-          {
-            of,
-            what: String(what ?? ""),
-            sha256,
-            bytes: Number(bytes),
-            type: String(type ?? ""),
-            name: String(name ?? ""),
-          },
-        ]
-      : [],
-  );
+  const { living, gone } = await store.apart("attachment");
+  const own = (/** @type {store.Plain[]} */ all) => all.filter(({ of }) => Array.isArray(of) && known.has(of.join()));
+  return { living: own(living), gone: own(gone) };
 }
+
+/** An attachment as it is told to the desk: the server has its bytes. @param {store.Plain} attachment */
+const toAsk = ({ of, what, sha256, bytes, type, name }) => ({
+  ...{ of, what: String(what ?? ""), sha256, bytes: Number(bytes), type: String(type ?? ""), name: String(name ?? "") },
+});
 
 /** The records with all that they ever said, and what happened to them, as a copy. @param {Name[]} names @param {number} at_ms */
 async function keptText(names, at_ms) {
   const records = await store.stored(names);
-  const events = await Promise.all(names.map(([kind, id]) => store.events(/** @type {any} */ (kind), id)));
+  // What becomes of candles is of their batch, which has the pour's id.
+  const streams = names.flatMap(([kind, id]) =>
+    kind === "pour"
+      ? [
+          [kind, id],
+          ["batch", id],
+        ]
+      : [[kind, id]],
+  );
+  const events = await Promise.all(streams.map(([kind, id]) => store.events(/** @type {any} */ (kind), id)));
   return makeCopy({ records, events: events.flat() }, syncStatus.workshop?.name ?? t("Workshop"), at_ms);
 }

@@ -6,12 +6,14 @@ import { findingsOf } from "../hazards/request.js";
 import { isFinished } from "../labels/answers.js";
 import { changedSince, labelSpec } from "../labels/label_spec.js";
 import { foldComplaint, isUnreported } from "../products/complaints.js";
-import { materialsOf } from "../products/kept_for.js";
-import { effectiveEvents } from "../records/events.js";
+import { materialsOf, recipesOf } from "../products/kept_for.js";
 import { findings } from "../records/findings.js";
+import { plainRecord } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
+import { candlesOf } from "../shelf/candles.js";
 import { readable } from "../shelf/net_asked.js";
+import { withCandles } from "../shelf/read_candles.js";
 import { usesOf } from "../shelf/uses.js";
 import { InputError } from "../words/door.js";
 import { cloneTemplate, slot } from "./dom.js";
@@ -24,13 +26,14 @@ import { readTested } from "./tested_words.js";
 /** @typedef {import("../bench/pours.js").Pour} Pour */
 /** @typedef {import("../products/kept_for.js").File} File */
 /** @typedef {{key: string, field: string, asks: string, shown_by: string[]}} Question */
-/** @typedef {{kind: string, id: string, name: string, record: Plain | undefined, sheets: Plain[], lots: Plain[]}} Material */
+/** @typedef {{kind: string, id: string, name: string, record: Plain | undefined, sheets: Plain[], lots: Plain[],
+ *   papers: number, shown: Set<string>}} Material `papers`: photos of certificates and sheets; `shown`: deliveries that have one */
 /** @typedef {{record: Plain, state: import("../products/complaints.js").ComplaintState, events: any[]}} Complaint */
 /** @typedef {Awaited<ReturnType<typeof read>>} Sources */
 
 /** What a product's page is drawn anew for. */
 export const FILED_BY = [
-  ...["product", "complaint", "lot", "packaging", "made_label", "attachment", "recall"],
+  ...["product", "complaint", "lot", "packaging", "made_label", "attachment", "recall", "batch"],
   ...[...new Set([...RESTS_ON, ...LABELLED_BY])],
 ];
 
@@ -45,18 +48,18 @@ export function questions() {
 
 /** @param {string} id @returns {Promise<Sources | null>} null: there is no such product */
 export async function readProduct(id) {
-  const product = await store.get("product", id);
-  return product === undefined ? null : read(product);
+  const [product, stored] = await Promise.all([store.get("product", id), store.getStored("product", id)]);
+  return product && stored ? read(product, recipesOf(stored)) : null;
 }
 
-/** @param {Plain} product */
-async function read(product) {
+/** @param {Plain} product @param {string[]} recipes that it has and had */
+async function read(product, recipes) {
   const [recipe, maker, all] = await Promise.all([
     product.recipe ? store.get("recipe", product.recipe) : undefined,
     store.get("maker", "maker"),
     allPours(),
   ]);
-  const pours = product.recipe ? all.filter(({ sheet }) => sheet.recipe === product.recipe) : [];
+  const pours = await withCandles(all.filter(({ sheet }) => recipes.includes(sheet.recipe)));
   const living = recipe === undefined || recipe.deleted ? null : recipe;
   const [label, found, nets, tests, tested, complaints] = await Promise.all([
     product.label ? store.get("label", product.label) : undefined,
@@ -108,7 +111,14 @@ async function readMaterials(recipe, pours) {
   const poured = ofEach(pours, (pour) => usesOf(pour).map(({ kind, id }) => ({ kind, id })));
   const named = new Map([...materialsOf(recipe), ...poured].map((each) => [`${each.kind},${each.id}`, each]));
   const used = new Set(ofEach(pours, lotsOf));
-  const [lots, sheets] = await Promise.all([store.living("lot"), store.living("safety_sheet")]);
+  const [lots, sheets, attached] = await Promise.all([
+    store.living("lot"),
+    store.living("safety_sheet"),
+    store.living("attachment"),
+  ]);
+  const papers = attached.filter(({ what }) => what === "certificate" || what === "sheet");
+  const papersOf = (/** @type {string} */ kind, /** @type {string} */ id) =>
+    papers.filter(({ of }) => Array.isArray(of) && of[0] === kind && of[1] === id).length;
   const isOf = (/** @type {Plain} */ each, /** @type {{kind: string, id: string}} */ { kind, id }) =>
     Array.isArray(each.material) && each.material[0] === kind && each.material[1] === id;
   return Promise.all(
@@ -117,7 +127,8 @@ async function readMaterials(recipe, pours) {
       const own = lots.filter((lot) => used.has(lot.id) && isOf(lot, each));
       return {
         ...{ kind: each.kind, id: each.id, name: String(record?.name ?? ""), record },
-        ...{ sheets: sheets.filter((sheet) => isOf(sheet, each)), lots: own },
+        ...{ sheets: sheets.filter((sheet) => isOf(sheet, each)), lots: own, papers: papersOf(each.kind, each.id) },
+        shown: new Set(own.flatMap((lot) => (lot.certificate || papersOf("lot", lot.id) > 0 ? [lot.id] : []))),
       };
     }),
   );
@@ -130,9 +141,11 @@ const lotsOf = (pour) => usesOf(pour).flatMap(({ lot }) => lot ?? []);
  * @param {Pour[]} all @returns {Promise<Complaint[]>} the newest first */
 async function complaintsOf(product, pours, all) {
   const ids = new Set(pours.map(({ id }) => id));
+  const codes = new Set(pours.map(codeOf));
   const isKnown = (/** @type {unknown} */ id) => all.some((pour) => pour.id === id);
+  // The pour may have come from another phone since.
   const own = (await store.living("complaint")).filter(
-    ({ product: of, pour }) => ids.has(pour) || (of === product.id && !isKnown(pour)),
+    ({ product: of, pour, code }) => ids.has(pour) || (!isKnown(pour) && (of === product.id || codes.has(code))),
   );
   return readComplaints(own);
 }
@@ -157,11 +170,11 @@ export function holdsOf({ product, recipe, maker, label, made, pours, tested, ..
   const [newest] = made;
   return {
     ...{ product, recipe, maker, states: Boolean(label?.states_g), label: label?.id ?? "" },
-    materials: rest.materials.map(({ kind, id, name, sheets, lots }) => ({
-      ...{ kind, id, name, sheets: sheets.length },
-      lots: lots.map((lot) => ({ id: lot.id, name: String(lot.name ?? ""), shown: Boolean(lot.certificate) })),
+    materials: rest.materials.map(({ kind, id, name, sheets, papers, lots, shown }) => ({
+      ...{ kind, id, name, sheets: sheets.length + papers },
+      lots: lots.map((lot) => ({ id: lot.id, name: String(lot.name ?? ""), shown: shown.has(lot.id) })),
     })),
-    hazard: hazard && { changed: hazardChanges.length > 0 },
+    hazard: hazard && { changed: hazardChanges.length > 0, undecided: hazard.found.undecided.length > 0 },
     isUnclassed: Boolean(label?.no_hazard),
     batches: pours.map((pour) => ({ id: pour.id, code: codeOf(pour), net: netOf(pour.id, nets, label?.states_g) })),
     made: newest
@@ -191,17 +204,18 @@ function netOf(pour, nets, states_g) {
 
 /** Every product, those that were deleted too, with what belongs to its file. @returns {Promise<File[]>} */
 export async function readFiles() {
-  const { living, gone } = await store.apart("product");
-  if (living.length + gone.length === 0) return [];
+  const products = await store.stored([store.ofKind("product")]);
+  if (products.length === 0) return [];
   const deleted = await Promise.all((await store.deleted("pour")).map(({ id }) => readOrNone(id)));
-  const pours = [...(await allPours()), ...deleted.flat()];
+  const pours = await withCandles([...(await allPours()), ...deleted.flat()]);
   const batches = await Promise.all(pours.map(batchOf));
   return Promise.all(
-    [...living, ...gone].map(async (product) => ({
-      product,
-      recipe: (product.recipe && (await store.get("recipe", product.recipe))) || null,
-      batches: batches.filter((_, at) => product.recipe && pours[at].sheet.recipe === product.recipe),
-    })),
+    products.map(async (stored) => {
+      const product = plainRecord(stored);
+      const recipes = recipesOf(stored);
+      const recipe = (product.recipe && (await store.get("recipe", product.recipe))) || null;
+      return { product, recipe, recipes, batches: batches.filter((_, at) => recipes.includes(pours[at].sheet.recipe)) };
+    }),
   );
 }
 
@@ -220,14 +234,11 @@ async function readOrNone(id) {
 async function batchOf(pour) {
   const [uses = []] = ofEach([pour], (each) => [usesOf(each)]);
   return {
-    ...{ id: pour.id, started_at: pour.record.started_at, last_out_ms: lastOut(pour) },
+    ...{ id: pour.id, code: codeOf(pour), started_at: pour.record.started_at, last_out_ms: lastOut(pour) },
     materials: uses.map(({ kind, id }) => ({ kind, id })),
     lots: uses.flatMap(({ lot }) => lot ?? []),
   };
 }
 
 /** @param {Pour} pour */
-function lastOut({ events }) {
-  const out = effectiveEvents("pour", events).flatMap((event) => (event.type === "handed_out" ? [event.at] : []));
-  return out.length > 0 ? Math.max(...out) : null;
-}
+const lastOut = (pour) => candlesOf(pour).out.at(-1)?.at_ms ?? null;

@@ -28,7 +28,7 @@ function lineOf({ record, state, isRehearsal }) {
   const stands = state.closed !== null ? t("closed") : t("open");
   return card({
     href: `#/recall/${record.id}`,
-    name: String(record.name),
+    name: String(record.name ?? ""),
     line: String(record.risk ?? ""),
     chip: chip(isRehearsal ? t("rehearsal") : stands, state.closed !== null ? "past" : ""),
   });

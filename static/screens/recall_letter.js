@@ -55,7 +55,7 @@ export function placesOf(holders, buyers) {
   const found = holders.flatMap(({ buyer, where }) => {
     const known = buyer === null ? undefined : buyers.get(buyer);
     if (known === undefined) return where;
-    return known.what === "shop" || known.what === "market" ? String(known.name) : [];
+    return known.what === "shop" || known.what === "market" ? String(known.name ?? "") : [];
   });
   return [...new Set(found.filter((each) => each !== ""))];
 }

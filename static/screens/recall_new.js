@@ -99,7 +99,7 @@ async function nameOf(what, of, batches) {
   }
   const record = await store.get(what, of);
   if (record === undefined || record.deleted) return "";
-  if (what === "recipe") return String(record.name);
+  if (what === "recipe") return String(record.name ?? "");
   const [kind, id] = Array.isArray(record.material) ? record.material : ["", ""];
   const material = await store.get(kind, id);
   return [material?.name, record.name].filter(Boolean).join(", ");

@@ -45,6 +45,7 @@ export async function showOne(place, id, { go }) {
   const form = slot(place, "form");
   form.addEventListener("input", drawLetters);
   form.addEventListener("change", () => void tryToKeep(() => store.save("recall", id, said())));
+  slot(place, "attachments").dataset.id = id;
   slot(place, "print").addEventListener("click", () => print());
   slot(place, "share").addEventListener("click", () =>
     shareText(t("Product safety recall"), slot(place, "letter").textContent ?? ""),
@@ -80,7 +81,7 @@ export async function showOne(place, id, { go }) {
     found = { recall, batches, holders: holdersOf(batches), buyers: byId, names, maker: maker ?? {} };
     const { record, state, isRehearsal } = recall;
     const isOpen = state.closed === null;
-    setText(slot(place, "name"), String(record.name));
+    setText(slot(place, "name"), String(record.name ?? ""));
     slot(place, "rehearsal").hidden = !isRehearsal;
     slot(place, "close").hidden = !isOpen;
     slot(place, "nameless").hidden = found.maker.called !== undefined;

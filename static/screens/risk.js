@@ -13,6 +13,7 @@ import { ownField } from "./form_fields.js";
 import { readForm } from "./form_reading.js";
 import { foundInShort } from "./hazard_found.js";
 import { questions, readProduct } from "./product_sources.js";
+import { dayOrNone } from "./product_words.js";
 import { tryToKeep } from "./screen.js";
 
 /** @typedef {import("./product_sources.js").Sources} Sources */
@@ -117,7 +118,7 @@ function evidenceOf(what, { recipe, tests, tested, hazard, materials, made }) {
       return materials.flatMap(({ sheets }) =>
         sheets.map(({ id, name, dated }) => ({
           text: dated
-            ? t("Safety data sheet {name} of {day}", { name, day: wholeDayText(dated) })
+            ? t("Safety data sheet {name} of {day}", { name, day: dayOrNone(dated) })
             : t("Safety data sheet {name}", { name }),
           href: `#/edit/safety_sheet/${id}`,
         })),

@@ -70,7 +70,7 @@ export async function blocksOf(batches) {
   const ids = [...new Set(behind.flat())];
   const withdrawn = await Promise.all(ids.map(async (id) => /** @type {const} */ ([id, await withdrawnOf("lot", id)])));
   const whyLot = new Map(withdrawn);
-  const names = new Map((await store.livingOf("lot", ids)).map(({ id, name }) => [id, String(name)]));
+  const names = new Map((await store.livingOf("lot", ids)).map(({ id, name }) => [id, String(name ?? "")]));
   const found = batches.map(({ pour, candles }, index) => {
     const lots = behind[index];
     const called = recalls.filter(

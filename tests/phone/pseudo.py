@@ -37,7 +37,10 @@ _NAMED = {
     "nose",
     *("classes", "limits", "supplied", "language"),
     *("called", "electronic", "product", "says", "own"),
+    *("safety", "standards", "shows"),
 }
+_SOMETIMES_NAMED = {"what", "how", "done", "place"}
+"""Elsewhere one of these holds a choice, which is one word."""
 _GREEK = str.maketrans("abcdefghijklmnopqrstuvwxyz", "αβψδεφγηιξκλμνοπθρστυωχςζϊ")
 
 # Days and lists come from the platform, in plain letters as English has them: here they come in
@@ -95,7 +98,8 @@ def in_greek(value: Any) -> Any:
     if isinstance(value, dict):
         return {
             key: each.lower().translate(_GREEK)
-            if key in _NAMED and isinstance(each, str)
+            if isinstance(each, str)
+            and (key in _NAMED or (key in _SOMETIMES_NAMED and " " in each))
             else in_greek(each)
             for key, each in value.items()
         }

@@ -14,6 +14,7 @@ from playwright.sync_api import Page, expect
 from benchapp.records.burn_tests import TestSheet
 from benchapp.records.kinds import KINDS
 from benchapp.records.pours import Sheet
+from benchapp.records.products import RISKS
 from tests.phone.maker import slot, title
 
 Json = Any
@@ -144,6 +145,7 @@ SCREENS = [
     *("wanted", "wanted/demo-market", "shopping", "day"),
     *("plan/demo-recipe-plum", "recipe/demo-recipe-plum", "tests", "new_test"),
     *("hazard", "hazard/demo-recipe-slate"),
+    *("sell", "recall", "recall/new/lot/nameless-lot", "candle/demo-pour-1", "trace/bare-lot"),
 ]
 
 
@@ -180,6 +182,8 @@ def test_whatever_a_record_lacks_it_opens_everywhere(bench: Page, page_errors: l
             paths.append(f"history/{of}")
         if each["kind"] == "recipe":
             paths += [f"{name}/{each['id']}" for name in ("recipe", "plan", "new_test", "hazard")]
+        if each["kind"] in ("buyer", "recall"):
+            paths.append(of)
     opens(bench, paths, page_errors)
 
 
@@ -233,6 +237,34 @@ def test_an_odd_burn_test_hides_no_other(bench: Page, page_errors: list[str]) ->
     opens(bench, [*lists, *SCREENS, "test/demo-test-1", "test/least-test"], page_errors)
     bench.evaluate("location.hash = '#/tests'")
     expect(bench.locator(".card", has_text="Wet slate in tin 120")).to_be_visible()
+
+
+def test_an_odd_recall_and_odd_sales_hide_no_other(bench: Page, page_errors: list[str]) -> None:
+    """Of what is not there, of what can't be called back, and what makes no sense."""
+    of = {"kind": "recall", "name": "odd"}
+    recalls = [
+        {**of, "id": "moon", "of": ["moon", "x"]},
+        {**of, "id": "half", "of": ["lot"]},
+        {**of, "id": "gone", "of": ["pour", "gone"], "risk": 3, "rehearsal": "maybe"},
+        {**of, "id": "words", "of": "lot"},
+        {"kind": "lot", "id": "round", "name": "round", "left_of": "demo-pour-1"},
+        {"kind": "lot", "id": "nowhere", "name": "nowhere", "left_of": 7},
+    ]
+    bench.evaluate(KEEP, recalls)
+    bench.evaluate(
+        """async () => {
+          const store = await import('/static/records/store.js');
+          for (const event of [{ type: 'sold' }, { type: 'sold', n: 1e9 }, { type: 'flown', n: 1 },
+              { type: 'sold', n: 2, price: 'x' }, { type: 'returned', n: 50, buyer: 'gone' }])
+            await store.append('batch', 'demo-pour-2', event);
+          await store.append('batch', 'gone', { type: 'sold', n: 1, buyer: 'demo-buyer-shop' });
+          await store.append('recall', 'demo-recall', { type: 'told', buyer: 'gone' });
+        }"""
+    )
+    pages = [f"recall/{each['id']}" for each in recalls if each["kind"] == "recall"]
+    more = ["recall", "recall/demo-recall", "sell", "candles/demo-pour-2", "candle/demo-pour-2"]
+    more += ["buyer/demo-buyer-shop", "recall/new/recipe/demo-recipe-slate", "trace/round"]
+    opens(bench, [*pages, *more], page_errors)
 
 
 def as_text(finding: Json) -> Json:
@@ -311,3 +343,33 @@ def test_only_odd_tools_are_as_good_as_none(bench: Page, page_errors: list[str])
     opens(bench, ["today", "plan/demo-recipe-plum"], page_errors)
     bench.get_by_role("button", name="Start this pour").click()
     expect(title(bench)).to_have_text("Make ready")
+
+
+def test_an_odd_product_or_complaint_hides_no_other(bench: Page, page_errors: list[str]) -> None:
+    """All that the server takes for one, and what no version wrote."""
+    odd = [None, "yes", 7, [], {}, {"applies": 3}, {"applies": "no", "why": 5}, {"done": ["x"]}]
+    risks = {f"risk_{risk.key}": each for risk, each in zip(RISKS, odd * 3, strict=False)}
+    product = {"kind": "product", "name": "odd product"}
+    complaint = {"kind": "complaint", "name": "odd complaint", "product": "odd-product"}
+    records = [
+        {"kind": "product", "id": "bare-product"},
+        {**product, "id": "gone-product", "recipe": "gone", "label": "gone", "price": "much"},
+        {
+            **{**product, "id": "odd-product", "recipe": "demo-recipe-slate", **risks},
+            **{"says": 7, "sold_from": "soon", "stopped_on": 3, "label": "demo-label-slate"},
+        },
+        {"kind": "complaint", "id": "bare-complaint"},
+        {**complaint, "id": "odd-complaint", "code": "XXXX-XXXX", "harm": "some", "n": "two"},
+        {**complaint, "id": "else-complaint", "code": 7, "heard_on": "once", "happened_on": []},
+        {**complaint, "id": "lost-complaint", "pour": "gone", "buyer": "gone", "heard_on": 5},
+    ]
+    gone = [{**each, "id": f"gone-{each['id']}", "deleted": True} for each in records]
+    bench.evaluate(KEEP, [*records, *gone])
+    pages = [f"{each['kind']}/{each['id']}" for each in (*records, *gone)]
+    lists = ["products", "products/for/demo-recipe-slate", "complaints", "list/product/deleted"]
+    questions = [f"risk/odd-product/{risk.key}" for risk in RISKS[: len(odd)]]
+    histories = ["history/product/odd-product", "history/complaint/odd-complaint"]
+    opens(bench, [*lists, *pages, *questions, *histories, PRODUCT], page_errors)
+
+
+PRODUCT = "product/demo-product-slate"

@@ -19,17 +19,23 @@ def ms(day: str) -> int:
 
 FILE: Json = {
     "product": {"id": "p1", "name": "Wet slate", "recipe": "r1", "label": "la9"},
+    "recipes": ["r1", "r-old"],
     "recipe": {
         **{"waxes": [{"wax": "w1"}], "oils": [{"fragrance": "f1"}], "additives": None},
         **{"wick": "k1", "vessel": "v1", "packaging": [{"packaging": "g1"}, {}]},
     },
     "batches": [
         {
-            **{"id": "b1", "started_at": ms("2026-03-01"), "last_out_ms": ms("2026-09-10")},
+            **{
+                "id": "b1",
+                "code": "4RJ9-989V",
+                "started_at": ms("2026-03-01"),
+                "last_out_ms": ms("2026-09-10"),
+            },
             **{"lots": ["l1"], "materials": [{"kind": "wax", "id": "w-old"}]},
         },
         {
-            **{"id": "b2", "started_at": ms("2026-05-01"), "last_out_ms": None},
+            **{"id": "b2", "code": None, "started_at": ms("2026-05-01"), "last_out_ms": None},
             **{"lots": ["l2"], "materials": []},
         },
     ],
@@ -47,7 +53,7 @@ def kept(page: Page, record: Json, *files: Json) -> Json | None:
     "record",
     [
         {"kind": "product", "id": "p1"},
-        {"kind": "recipe", "id": "r1"},
+        *({"kind": "recipe", "id": each} for each in ("r1", "r-old")),
         *({"kind": "pour", "id": each} for each in ("b1", "b2")),
         *({"kind": "lot", "id": each} for each in ("l1", "l2")),
         *({"kind": "wax", "id": each} for each in ("w1", "w-old")),
@@ -64,6 +70,9 @@ def kept(page: Page, record: Json, *files: Json) -> Json | None:
         {"kind": "net_finding", "id": "n1", "pour": "b1"},
         {"kind": "complaint", "id": "c1", "pour": "b1"},
         {"kind": "complaint", "id": "c1", "product": "p1"},
+        {"kind": "complaint", "id": "c1", "code": "4RJ9-989V"},
+        {"kind": "recall", "id": "rc1", "of": ["lot", "l1"]},
+        {"kind": "recall", "id": "rc1", "of": ["recipe", "r-old"]},
     ],
     ids=lambda record: f"{record['kind']}-{record['id']}",
 )
@@ -86,12 +95,22 @@ def test_what_belongs_to_a_file_is_kept_ten_years_after_the_last_day(
         *({"kind": kind, "id": "x"} for kind in ("burn_test", "label", "made_label", "complaint")),
         {"kind": "hazard_finding", "id": "h1", "recipe": ""},
         {"kind": "net_finding", "id": "n1", "pour": {"id": "b1"}},
+        {"kind": "complaint", "id": "c1", "code": None},
+        *({"kind": "recall", "id": "x", "of": each} for each in (None, [], ["lot", "other"])),
         {"kind": "workshop", "id": "workshop"},
     ],
     ids=lambda record: f"{record['kind']}-{record['id']}",
 )
 def test_what_belongs_to_none_may_go(twin: Page, record: Json) -> None:
     assert kept(twin, record) is None
+
+
+def test_all_recipes_that_a_product_ever_had_are_its_own(twin: Page) -> None:
+    one, two, three = ({"value": each, "stamp": f"{n}"} for n, each in enumerate(("a", "b", "")))
+    recipes = "async (of) => (await import('/products/kept_for.js')).recipesOf(of)"
+    fields = {"recipe": {**three, "past": [two, one, {**two, "stamp": "x"}]}}
+    assert twin.evaluate(recipes, {"fields": fields}) == ["b", "a"]
+    assert twin.evaluate(recipes, {"fields": {}}) == []
 
 
 def with_days(batches: list[Json], **product: str | None) -> Json:

@@ -19,6 +19,7 @@ from benchapp.reminders import push_settings
 from benchapp.web.app import create_app
 from tests.coded import qr
 from tests.coded import written as written_picture
+from tests.desk.filing import BODY as FILED
 from tests.reminders.push_service import push_service
 from tests.web.caller import bench
 
@@ -119,6 +120,7 @@ BODIES = {
     "/api/desk/sheet": LINES,
     "/api/desk/label": LABEL,
     "/api/desk/scan": {"image": PICTURE},
+    "/api/desk/file": FILED,
     "/api/attachments/have": {"hashes": ["0" * 64, "f" * 64]},
     # Any bytes may be a piece.
     "/api/attachments/<sha256>": {"image": PICTURE},
@@ -244,7 +246,12 @@ def test_a_body_that_is_right_is_taken_or_refused_in_a_sentence(here, route):
     answered = here.post(route.replace("<device_id>", "x").replace("<id_>", "x"), BODIES[route])
     wanted = {"/api/exchange": 200, "/api/zone": 200, "/api/bells": 200}
     wanted |= {"/api/desk/netcontent": 200, "/api/desk/scan": 200}
-    wanted |= {"/api/desk/hazard": 200, "/api/desk/sheet": 200, "/api/desk/label": 200}
+    wanted |= {
+        "/api/desk/file": 200,
+        "/api/desk/hazard": 200,
+        "/api/desk/sheet": 200,
+        "/api/desk/label": 200,
+    }
     assert answered.status == wanted.get(route, answered.status)
     if route == "/api/exchange":
         assert answered.json["refused"] == []
@@ -256,7 +263,7 @@ def test_whatever_stands_in_a_body_is_answered_with_what_to_do(request, here, ke
     # Which database it is matters where an id is looked up.
     every = 1 if "sqlite" in request.node.name or "<" in route else 5
     # Setting a label takes a fifth of a second; tests/desk/label tries what is odd in one.
-    every *= 25 if route == "/api/desk/label" else 1
+    every *= {"/api/desk/label": 25, "/api/desk/file": 60}.get(route, 1)
     for count, each in enumerate(islice(spoilt_in_turn(BODIES[route]), 0, None, every)):
         id_ = quote(IDS[count % len(IDS)], "")
         path = route.replace("<device_id>", id_).replace("<id_>", id_)

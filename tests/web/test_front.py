@@ -8,6 +8,7 @@ import sys
 from urllib.parse import urlsplit
 
 import pytest
+from flask import Response
 
 from benchapp.records import devices, workshops
 from benchapp.web import front, limits
@@ -177,3 +178,43 @@ def test_a_network_of_ipv6_addresses_is_one_caller(app):
     assert found.caller("", "2001:db8::1") == found.caller("", "2001:db8::2")
     assert found.caller("", "2001:db8::1") != found.caller("", "2001:db8:0:1::1")
     assert found.caller("wrong", "192.0.2.1") == "192.0.2.1"
+
+
+def large(app):
+    """Let the app give an answer of five megabytes; whether it was closed."""
+    closed = []
+
+    @app.get("/large")
+    def give():
+        response = Response(iter([b"x" * 1_000_000] * 5))
+        response.headers["Content-Length"] = "5000000"
+        response.call_on_close(lambda: closed.append(True))
+        return response
+
+    called = Called(app, [], [], "/large")
+    called.scope["method"] = "GET"
+    return called, closed
+
+
+def test_a_large_answer_is_sent_a_piece_at_a_time(app):
+    called, closed = large(app)
+    called.ask()
+    start, *bodies = called.sent
+    assert start["status"] == 200
+    assert [len(each["body"]) for each in bodies] == [0, *[1_000_000] * 5, 0]
+    assert [each.get("more_body", False) for each in bodies] == [True] * 6 + [False]
+    assert closed
+
+
+def test_a_large_answer_ends_where_its_caller_is_gone(app):
+    called, closed = large(app)
+
+    async def send(message):
+        if len(called.sent) == 3:
+            raise OSError("gone")
+        called.sent.append(message)
+
+    called.send = send
+    with pytest.raises(OSError, match="gone"):
+        called.ask()
+    assert closed

@@ -200,6 +200,6 @@ def test_the_desk_is_not_shown_before_its_style_sheets_are_there(front, phone):
     assert order == [
         *("tokens.css", "paper.css", "pours.css", "desk.css", "forms.css", "log.css"),
         *("settings.css", "shelf.css", "wanted.css", "burn_board.css", "burn_tests.css"),
-        *("labels.css", "hazard.css", "products.css", "back.css"),
+        *("labels.css", "hazard.css", "products.css", "attachments.css", "back.css"),
         *("board.css", "print.css"),
     ]

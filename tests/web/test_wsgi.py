@@ -27,6 +27,14 @@ def app():
         response.call_on_close(lambda: app.extensions.setdefault("closed", True))
         return response
 
+    @app.get("/large")
+    def large():
+        piece = b"x" * (wsgi.LARGE // 2)
+        response = Response(iter([piece] * 3))
+        response.headers["Content-Length"] = str(3 * len(piece))
+        response.call_on_close(lambda: app.extensions.setdefault("closed", True))
+        return response
+
     return app
 
 
@@ -101,3 +109,19 @@ def test_an_answer_in_pieces_is_whole(app):
 def test_what_the_app_refuses_is_an_answer_too(app):
     assert ask(app, "/nothing").status == 404
     assert ask(app, "/pieces", method="HEAD").body == b""
+
+
+def test_a_large_answer_comes_a_piece_at_a_time_and_is_closed_at_its_end(app):
+    answer = ask(app, "/large")
+    assert answer.body == b""
+    assert "closed" not in app.extensions
+    assert [len(piece) for piece in answer.rest] == [wsgi.LARGE // 2] * 3
+    assert app.extensions["closed"]
+
+
+def test_a_large_answer_that_nobody_takes_is_closed_too(app):
+    answer = ask(app, "/large")
+    next(answer.rest)
+    assert "closed" not in app.extensions
+    answer.rest.close()
+    assert app.extensions["closed"]

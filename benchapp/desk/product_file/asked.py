@@ -37,7 +37,6 @@ ANCHORS = ("start", "middle", "end")
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _LANGUAGE = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
-_LONG_WORD = re.compile(r"\S{40,}")
 _LACKS = "◊"
 """Stands for a letter that the file's font does not have."""
 
@@ -93,17 +92,17 @@ def read_asked(body: Mapping[str, Any]) -> Asked:
         InputError: something in it can't be taken; ``about`` is its dotted path.
     """
     reader = _Reader()
-    title = reader.text(body.get("title"), "title")
+    title = reader.said(body.get("title"), "title")
     if title.strip() == "":
         raise InputError("The product has no name. Give it one first.", about="title")
     language = body.get("language")
     if not isinstance(language, str) or not _LANGUAGE.fullmatch(language):
-        raise InputError("“{name}” can't be read.", name="language", about="language")
+        raise _unreadable("language")
     parts = _list(body.get("parts"), "parts", MOST_PARTS)
     return Asked(
         title=title,
         language=language.split("-")[0].lower(),
-        made=reader.text(body.get("made"), "made"),
+        made=reader.said(body.get("made"), "made"),
         made_ms=int(_number(body.get("made_ms"), "made_ms", least=0, most=4e12)),
         parts=tuple(reader.part(each, f"parts.{at}") for at, each in enumerate(parts)),
         pictures=reader.pictures,
@@ -121,7 +120,7 @@ class _Reader:
         self.has_lacking = False
         self._blocks = 0
 
-    def text(self, value: object, about: str) -> str:
+    def said(self, value: object, about: str) -> str:
         """Text as it can be set: long words may break, and letters that the font lacks are told."""
         if not isinstance(value, str):
             raise InputError("“{name}” must be text.", name=about, about=about)
@@ -138,20 +137,20 @@ class _Reader:
 
     def texts(self, value: object, about: str, most: int = MOST_ROWS) -> list[str]:
         return [
-            self.text(each, f"{about}.{at}") for at, each in enumerate(_list(value, about, most))
+            self.said(each, f"{about}.{at}") for at, each in enumerate(_list(value, about, most))
         ]
 
     def part(self, value: object, about: str) -> Json:
         part = _object(value, about)
         state = part.get("state")
         if state not in STATES:
-            raise InputError("“{name}” can't be read.", name=f"{about}.state", about=about)
+            raise _unreadable(f"{about}.state")
         blocks = _list(part.get("blocks"), f"{about}.blocks", MOST_BLOCKS)
         self._blocks += len(blocks)
         if self._blocks > MOST_BLOCKS:
             raise InputError("That is more than one file holds.", about=about)
         return {
-            "title": self.text(part.get("title"), f"{about}.title"),
+            "title": self.said(part.get("title"), f"{about}.title"),
             "state": state,
             "lacks": self.texts(part.get("lacks"), f"{about}.lacks"),
             "blocks": [self.block(each, f"{about}.blocks.{at}") for at, each in enumerate(blocks)],
@@ -163,9 +162,9 @@ class _Reader:
         match kind:
             case "heading":
                 level = int(_number(block.get("level"), f"{about}.level", least=2, most=3))
-                return {"is": kind, "level": level, "text": self.text(block.get("text"), about)}
+                return {"is": kind, "level": level, "text": self.said(block.get("text"), about)}
             case "text":
-                return {"is": kind, "text": self.text(block.get("text"), about)}
+                return {"is": kind, "text": self.said(block.get("text"), about)}
             case "list":
                 return {"is": kind, "items": self.texts(block.get("items"), f"{about}.items")}
             case "facts":
@@ -180,7 +179,7 @@ class _Reader:
                 return {"is": kind, **self._picture(block, about)}
             case "chart":
                 return {"is": kind, **self._chart(block, about)}
-        raise InputError("“{name}” can't be read.", name=f"{about}.is", about=about)
+        raise _unreadable(f"{about}.is")
 
     def _rows(self, value: object, about: str, least: int, most: int) -> list[list[str]]:
         rows = [
@@ -188,7 +187,7 @@ class _Reader:
             for at, each in enumerate(_list(value, about, MOST_ROWS))
         ]
         if any(len(row) < least for row in rows):
-            raise InputError("“{name}” can't be read.", name=about, about=about)
+            raise _unreadable(about)
         return rows
 
     def _table(self, head: list[str], value: object, about: str) -> Json:
@@ -206,13 +205,13 @@ class _Reader:
             "name": name,
             "width_mm": _number(block.get("width_mm"), about, least=1, most=MOST_MM),
             "height_mm": _number(block.get("height_mm"), about, least=1, most=MOST_MM),
-            "caption": self.text(block.get("caption"), about),
+            "caption": self.said(block.get("caption"), about),
         }
 
     def _chart(self, block: Mapping[str, Any], about: str) -> Json:
         items = _list(block.get("items"), f"{about}.items", MOST_ROWS)
         return {
-            "label": self.text(block.get("label"), f"{about}.label"),
+            "label": self.said(block.get("label"), f"{about}.label"),
             "width": _number(block.get("width"), about, least=1, most=MOST_SIDE),
             "height": _number(block.get("height"), about, least=1, most=MOST_SIDE),
             "items": [self._shape(each, f"{about}.items.{at}") for at, each in enumerate(items)],
@@ -238,15 +237,20 @@ class _Reader:
                 return {**drawn, "x": at("x"), "y": at("y"), "r": at("r", 0)}
             case "words":
                 anchor = shape.get("anchor")
-                text = self.text(shape.get("text"), about).replace("\n", " ")
+                text = self.said(shape.get("text"), about).replace("\n", " ")
                 known = anchor if anchor in ANCHORS else "start"
                 return {**drawn, "x": at("x"), "y": at("y"), "anchor": known, "text": text}
-        raise InputError("“{name}” can't be read.", name=f"{about}.is", about=about)
+        raise _unreadable(f"{about}.is")
 
 
-def breakable(text: str) -> str:
-    """Text whose long words may break anywhere: by zero-width spaces."""
-    return _LONG_WORD.sub(lambda found: "\u200b".join(found[0]), text)
+def breakable(text: str, longest: int = 60) -> str:
+    """Text in which a word of more letters than `longest` may break, by zero-width spaces."""
+
+    def broken(found: re.Match[str]) -> str:
+        pieces = range(0, len(found[0]), longest // 3)
+        return "\u200b".join(found[0][at : at + longest // 3] for at in pieces)
+
+    return re.sub(rf"\S{{{longest + 1},}}", broken, text)
 
 
 def png_of(value: object, about: str) -> bytes:
@@ -286,6 +290,10 @@ _NO_PICTURE = (
 # ---- values ------------------------------------------------------------------------------------
 
 
+def _unreadable(about: str) -> InputError:
+    return InputError("“{name}” can't be read.", name=about, about=about)
+
+
 def _records(value: object) -> str:
     """A copy as text, which is handed on as it is."""
     try:
@@ -305,15 +313,15 @@ def _attachments(value: object, reader: _Reader) -> tuple[Attachment, ...]:
         of = _list(given.get("of"), about, 2)
         sha256 = given.get("sha256")
         if not isinstance(sha256, str) or not _SHA256.fullmatch(sha256) or len(of) != 2:
-            raise InputError("“{name}” can't be read.", name=about, about=about)
+            raise _unreadable(about)
         found.append(
             Attachment(
-                of=(reader.text(of[0], about), reader.text(of[1], about)),
-                what=reader.text(given.get("what"), about),
+                of=(reader.said(of[0], about), reader.said(of[1], about)),
+                what=reader.said(given.get("what"), about),
                 sha256=sha256,
                 size=int(_number(given.get("bytes"), about, least=0, most=1e12)),
-                type=reader.text(given.get("type"), about),
-                name=reader.text(given.get("name"), about),
+                type=reader.said(given.get("type"), about),
+                name=reader.said(given.get("name"), about),
             )
         )
     return tuple(found)
@@ -321,7 +329,7 @@ def _attachments(value: object, reader: _Reader) -> tuple[Attachment, ...]:
 
 def _object(value: object, about: str) -> Mapping[str, Any]:
     if not isinstance(value, dict):
-        raise InputError("“{name}” can't be read.", name=about, about=about)
+        raise _unreadable(about)
     return value
 
 
@@ -336,7 +344,7 @@ def _list(value: object, about: str, most: int) -> list[Any]:
 def _coordinate(value: object, about: str) -> tuple[float, float]:
     pair = _list(value, about, 2)
     if len(pair) != 2:
-        raise InputError("“{name}” can't be read.", name=about, about=about)
+        raise _unreadable(about)
     x, y = (_number(each, about, least=-MOST_SIDE, most=MOST_SIDE) for each in pair)
     return x, y
 
@@ -344,5 +352,5 @@ def _coordinate(value: object, about: str) -> tuple[float, float]:
 def _number(value: object, about: str, *, least: float, most: float) -> float:
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
     if not is_number or not math.isfinite(value) or not least <= value <= most:  # type: ignore[operator, arg-type]
-        raise InputError("“{name}” can't be read.", name=about, about=about)
+        raise _unreadable(about)
     return float(value)  # type: ignore[arg-type]

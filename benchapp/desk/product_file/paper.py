@@ -24,8 +24,8 @@ class Beside:
     """What lies beside the paper, to be told on it.
 
     Attributes:
-        attachments: a line for each that is in the file.
-        absent: a line for each that is not.
+        attachments: a line for each that lies in the folder.
+        absent: a line for each that does not, and why.
     """
 
     attachments: tuple[str, ...] = ()
@@ -36,7 +36,7 @@ def pdf_of(asked: Asked, beside: Beside) -> bytes:
     """The paper as PDF, A4."""
     parts = [*asked.parts, _beside(beside)]
     data = {
-        "title": asked.title,
+        "title": breakable(asked.title, _IN_A_CELL),
         "made": asked.made,
         "language": asked.language,
         "words": {
@@ -49,7 +49,7 @@ def pdf_of(asked: Asked, beside: Beside) -> bytes:
             "contents": t("What stands in it"),
         },
         "summary": _summary(asked),
-        "parts": [{**part, "said": _said(part)} for part in parts],
+        "parts": [{**_with_breaks(part), "said": _said(part)} for part in parts],
         "pictures": {name: list(png) for name, png in asked.pictures.items()},
         "symbols": {name: symbol(name) for name in SYMBOLS},
     }
@@ -59,7 +59,7 @@ def pdf_of(asked: Asked, beside: Beside) -> bytes:
         root=_ROOM,
         font_paths=fonts(),
         ignore_system_fonts=True,
-        sys_inputs={"data": json.dumps(_with_breaks(data))},
+        sys_inputs={"data": json.dumps(data)},
     )
 
 
@@ -92,7 +92,7 @@ def _beside(beside: Beside) -> Json:
     if beside.attachments:
         blocks.append({"is": "list", "items": list(beside.attachments)})
     if beside.absent:
-        blocks.append({"is": "heading", "level": 3, "text": t("Not in this folder")})
+        blocks.append({"is": "heading", "level": 3, "text": t("Not beside this paper")})
         blocks.append({"is": "list", "items": list(beside.absent)})
     if not blocks:
         blocks.append({"is": "text", "text": t("Nothing is attached to its records.")})
@@ -100,17 +100,35 @@ def _beside(beside: Beside) -> Json:
     return {"title": title, "state": "", "lacks": [], "blocks": blocks}
 
 
-def _with_breaks(value: Any) -> Any:
-    """All texts, with long words that may break; of pictures and symbols nothing is text."""
-    if isinstance(value, str):
-        return breakable(value)
-    if isinstance(value, list):
-        return value if value and isinstance(value[0], int) else [_with_breaks(e) for e in value]
-    if isinstance(value, dict):
-        return {
-            name: each
-            if name in ("pictures", "symbols", "is", "name", "names")
-            else _with_breaks(each)
-            for name, each in value.items()
-        }
-    return value
+def _with_breaks(part: Json) -> Json:
+    """A part in which long words may break."""
+    return {
+        **part,
+        "title": breakable(part["title"]),
+        "lacks": [breakable(each) for each in part["lacks"]],
+        "blocks": [_broken(each) for each in part["blocks"]],
+    }
+
+
+_IN_A_CELL = 18
+"""Letters of a word that may be longer than a column of a table is wide."""
+
+
+def _broken(block: Json) -> Json:
+    match block["is"]:
+        case "heading" | "text":
+            return {**block, "text": breakable(block["text"])}
+        case "list":
+            return {**block, "items": [breakable(each) for each in block["items"]]}
+        case "facts":
+            rows = [[breakable(name, _IN_A_CELL), breakable(said)] for name, said in block["rows"]]
+            return {**block, "rows": rows}
+        case "table":
+            cells = [[breakable(each, _IN_A_CELL) for each in row] for row in block["rows"]]
+            head = [breakable(each, _IN_A_CELL) for each in block["head"]]
+            return {**block, "head": head, "rows": cells}
+        case "picture":
+            return {**block, "caption": breakable(block["caption"])}
+        case "chart":
+            return {**block, "label": breakable(block["label"])}
+    return block
