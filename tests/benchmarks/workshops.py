@@ -340,7 +340,6 @@ def times(number: Callable[[Figures], float], all_: list[Figures]) -> str:
 
 
 def print_all(found: list[Figures]) -> None:
-    line("workshops", lambda each: str(each.workshops), found, "last/first")
     rows: list[tuple[str, Callable[[Figures], float], str]] = [
         ("exchanges a second", lambda each: 2 * each.change.per_s, ".0f"),
         ("  a change and a fetch, median, ms", lambda each: each.change.median_ms, ".0f"),
