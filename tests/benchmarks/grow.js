@@ -104,14 +104,6 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
     };
   }
 
-  /** Its candle was sold a month later, or is set aside today. */
-  function soldLater({ record: { id }, events }, now_ms) {
-    const at = events.at(-1).at + 30 * DAY_MS;
-    const sold = { type: "sold", n: 1, price: 1450, currency: "EUR", at };
-    const what = at < now_ms ? sold : { type: "set_aside", n: 1, at: Math.floor(now_ms) };
-    return { ...what, of: ["batch", id], id: stampOf(what.at, 0, id.replace("-", "")) };
-  }
-
   /** @returns {Promise<number>} how many events there are */
   async function grow(pours, lots) {
     const { records } = await (await fetch("/demo.json")).json();
@@ -142,7 +134,7 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
       const of = { wax: at % 3 ? at : at + 1, oil: at - (at % 3) };
       const pour = later(played, n, shift_ms, of, recipes[(n * 13) % recipes.length], buyers);
       kept.records.push(pour.record);
-      kept.events.push(...pour.events, soldLater(pour, now_ms));
+      kept.events.push(...pour.events);
     }
     for (let at = 0; at < kept.records.length; at += 500) await store.bringIn(kept.records.slice(at, at + 500), []);
     for (let at = 0; at < kept.events.length; at += 5000) await store.bringIn([], kept.events.slice(at, at + 5000));

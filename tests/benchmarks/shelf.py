@@ -77,7 +77,9 @@ def main() -> None:
                 page = context.new_page()
                 page.goto(running.url)
                 page.locator("text=Start a pour").wait_for()
-                events = page.evaluate(GROW, list(size))
+                pours, lots = size
+                given_to = {"pours": pours, "lots": lots, "years": pours / 400}
+                events = page.evaluate(GROW, given_to)
                 found[size[0]] = measure(page, running.url, openings)
                 found[size[0]] |= all_years(page, running.url, openings)
                 context.close()
