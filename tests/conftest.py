@@ -323,6 +323,15 @@ def phone_context(browser: Browser, shell: Browser | None) -> Iterator[BrowserCo
 
 
 @pytest.fixture
+def phones() -> Iterator[list[Any]]:
+    """Phones that a test opens by itself: what is put in is closed at its end."""
+    opened: list[Any] = []
+    yield opened
+    for each in opened:
+        each.close()
+
+
+@pytest.fixture
 def phone(phone_context: BrowserContext, page_errors: list[str]) -> Page:
     """The phone's page. The test fails if any page of it logs an error or breaks the policy."""
 

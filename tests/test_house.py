@@ -54,7 +54,7 @@ JAVASCRIPT_ARROWS = {
     "desk.js": set(),
     "addresses.js": {"screens", "desk.js"},
     "beside.js": {
-        *("screens", "shelf", "burns", "labels", "attachments"),
+        *("screens", "shelf", "burns", "labels", "attachments", "find"),
         *("desk.js", "addresses.js"),
     },
     "app.js": {

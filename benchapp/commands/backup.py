@@ -10,7 +10,12 @@ import click
 from benchapp.commands.errors import Refused, refusals
 from benchapp.commands.files import new_file, open_file
 from benchapp.commands.help import command, option
-from benchapp.commands.options import data_directory, store_options
+from benchapp.commands.options import (
+    attachments_option,
+    data_directory,
+    open_keeper,
+    store_options,
+)
 from benchapp.commands.store import make_private_directory, open_store
 from benchapp.commands.tables import (
     date_text,
@@ -31,16 +36,45 @@ if TYPE_CHECKING:
     n_("Without FILE a new one is made in the folder backups of the data directory."),
 )
 @click.argument("file", required=False, type=click.Path(dir_okay=False, path_type=Path))
+@option(
+    "--without-attachments",
+    is_flag=True,
+    help=n_("Leave out the bytes of photos and papers."),
+)
+@attachments_option
 @store_options
-def backup(file: Path | None, database: str | None, data: Path | None) -> None:
+def backup(
+    file: Path | None,
+    without_attachments: bool,
+    attachments: str | None,
+    database: str | None,
+    data: Path | None,
+) -> None:
     from benchapp.records.backups import write_backup
     from benchapp.web.clock import now_ms
 
     with refusals(), closing(open_store(database, data)) as store:
         path = file or _usual_path(data)
+        bytes_ = None if without_attachments else open_keeper(attachments, data).store
         with store.read(snapshot=True) as connection, new_file(path) as out:
-            counts = write_backup(connection, now_ms(), out)
+            counts = write_backup(connection, now_ms(), out, bytes_)
     click.echo(t("{file}: {counts}.", file=path, counts=_counts_text(counts)))
+    if left_out := counts["left_out"]:
+        click.echo(
+            plural(
+                left_out,
+                "{n} photo or paper is not in it.",
+                "{n} photos and papers are not in it.",
+            )
+            if without_attachments
+            else plural(
+                left_out,
+                "{n} photo or paper is not in it: its bytes are not in the store. benchapp doctor "
+                "tells more.",
+                "{n} photos and papers are not in it: their bytes are not in the store. benchapp "
+                "doctor tells more.",
+            )
+        )
 
 
 @command(
@@ -57,23 +91,31 @@ def backup(file: Path | None, database: str | None, data: Path | None) -> None:
     is_flag=True,
     help=n_("Put it in place of what is here, which is backed up first."),
 )
+@attachments_option
 @store_options
 def restore(
-    file: Path, merge: bool, replace: bool, database: str | None, data: Path | None
+    file: Path,
+    merge: bool,
+    replace: bool,
+    attachments: str | None,
+    database: str | None,
+    data: Path | None,
 ) -> None:
     from benchapp.records import backups
+    from benchapp.records.attachments import sweeping
     from benchapp.web.clock import now_ms
 
     if merge and replace:
         raise Refused("--merge and --replace do not go together. Leave one of them out.")
     with open_file(file) as held, refusals():
+        keeper = open_keeper(attachments, data)
         try:
             counts = backups.verify(held)
 
             def keep(connection: "Connection") -> None:
                 path = _usual_path(data)
                 with new_file(path) as out:
-                    backups.write_backup(connection, now_ms(), out)
+                    backups.write_backup(connection, now_ms(), out, keeper.store)
                 click.echo(t("What was here is in {file}.", file=path))
 
             with closing(open_store(database, data, new=True)) as store:
@@ -84,13 +126,33 @@ def restore(
                         raise _is_not_empty(found)
                 with store.write() as connection:
                     backups.restore(
-                        connection, held, merge=merge, replace=keep if replace else None
+                        connection,
+                        held,
+                        merge=merge,
+                        replace=keep if replace else None,
+                        store=keeper.store,
+                    )
+                    # What lies here already need not come again.
+                    lying = list(keeper.store.lying())
+                    sweeping.adopt(connection, keeper.store, now_ms(), lying)
+                    missing = len(
+                        sweeping.named(connection, now_ms()) - set(sweeping.rows(connection))
                     )
         except backups.BadBackup as error:
             raise Refused("{file}: {why}", file=file, why=error) from error
         except backups.NotEmpty as error:
             raise Refused("Something was written here in the meantime: try again.") from error
     click.echo(t("Restored {counts}.", counts=_counts_text(counts)))
+    if missing:
+        click.echo(
+            plural(
+                missing,
+                "{n} photo or paper is not here, and is shown small: a paired phone that keeps it "
+                "sends it again.",
+                "{n} photos and papers are not here, and are shown small: paired phones that keep "
+                "them send them again.",
+            )
+        )
     if counts["device"]:
         click.echo(t("Devices of the backup may come in again: benchapp devices lists them."))
 
@@ -135,11 +197,17 @@ def _is_not_empty(found: "Compared") -> Refused:
 
 
 def _counts_text(counts: "Counts") -> str:
+    attached = counts["attachment"]
     return listed(
         [
             plural(counts["workshop"], "{n} workshop", "{n} workshops"),
             plural(counts["device"], "{n} device", "{n} devices"),
             records_text(counts["record"]),
             events_text(counts["event"]),
+            *(
+                [plural(attached, "{n} photo or paper", "{n} photos and papers")]
+                if attached
+                else []
+            ),
         ]
     )

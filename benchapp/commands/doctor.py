@@ -5,7 +5,12 @@ from pathlib import Path
 import click
 
 from benchapp.commands.help import command, option
-from benchapp.commands.options import data_directory, push_options, store_options
+from benchapp.commands.options import (
+    attachments_option,
+    data_directory,
+    push_options,
+    store_options,
+)
 from benchapp.words import n_
 
 
@@ -19,12 +24,14 @@ from benchapp.words import n_
 @option("--reach", is_flag=True, help=n_("Also ask each phone's push service for an answer."))
 @option("--json", "as_json", is_flag=True, help=n_("Write JSON."))
 @push_options
+@attachments_option
 @store_options
 def doctor(
     reach: bool,
     as_json: bool,
     contact: str | None,
     push_services: tuple[str, ...],
+    attachments: str | None,
     database: str | None,
     data: Path | None,
 ) -> None:
@@ -33,7 +40,15 @@ def doctor(
     from benchapp.web.clock import now_ms
 
     found = list(
-        examine(data_directory(data), database, contact, push_services, now_ms(), reach=reach)
+        examine(
+            data_directory(data),
+            database,
+            contact,
+            push_services,
+            now_ms(),
+            attachments_url=attachments,
+            reach=reach,
+        )
     )
     click.echo(report.as_json(found) if as_json else report.as_lines(found))
     raise SystemExit(0 if report.is_in_order(found) else 1)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import IO
 
 from benchapp.commands.errors import Refused
+from benchapp.records.atomic_file import sync_directory
 
 
 @contextmanager
@@ -37,18 +38,8 @@ def new_file(path: Path) -> Iterator[IO[bytes]]:
             out.flush()
             os.fsync(out.fileno())
         written.replace(path)
-        _sync_directory(path.parent)
+        sync_directory(path.parent)
     except OSError as error:
         raise Refused("{file} can't be written: {why}.", file=path, why=error.strerror) from error
     finally:
         written.unlink(missing_ok=True)
-
-
-def _sync_directory(path: Path) -> None:
-    """Let the file's name be on disk as well, where the system can do that."""
-    if os.name == "posix":
-        descriptor = os.open(path, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)

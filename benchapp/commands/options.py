@@ -10,7 +10,7 @@ from benchapp.commands.help import option
 from benchapp.words import n_
 
 if TYPE_CHECKING:
-    from benchapp.records.attachments.keeping import Settings
+    from benchapp.records.attachments.keeping import Keeper, Settings
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -70,6 +70,15 @@ def push_options(command: Function) -> Function:
         ),
     )
     return contact(services(command))
+
+
+def open_keeper(url: str | None, data: Path | None) -> "Keeper":
+    """The store of attachments that ``--attachments`` or ``--data`` names. Raises Refused."""
+    from benchapp.commands.errors import refusals
+    from benchapp.records.attachments.keeping import Keeper, Settings
+
+    with refusals(ValueError):
+        return Keeper(Settings(url), data_directory(data))
 
 
 def attachments_option(command: Function) -> Function:

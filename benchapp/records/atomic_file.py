@@ -37,6 +37,16 @@ def create_once(path: Path, content: bytes) -> None:
         os.unlink(name)
 
 
+def sync_directory(folder: Path) -> None:
+    """Let the names in it be on disk, where the system can do that. Raises OSError."""
+    if os.name == "posix":
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+
+
 def restrict_to_owner(path: Path) -> None:
     """Take away what a copy or an unpacked archive may have allowed others (POSIX only)."""
     if os.name == "posix" and path.stat().st_mode & 0o077:

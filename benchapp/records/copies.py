@@ -1,7 +1,8 @@
 """A workshop as one JSON file: the copy that the phone and the server both write and read.
 
-``DEVELOPERS.md`` tells the format. It holds records and events and no secret of any device. What
-is brought in goes through the exchange, so it is merged and checked as if a phone had sent it:
+``DEVELOPERS.md`` tells the format. It holds records and events, the bytes of attachments as far as
+there is room for them in it, and no secret of any device. What is brought in goes through the
+exchange, so it is merged and checked as if a phone had sent it:
 bringing it in twice changes nothing, and nothing is overwritten.
 """
 
@@ -9,11 +10,14 @@ import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import islice
-from typing import IO, Any, NoReturn
+from typing import IO, Any, NamedTuple, NoReturn
 
 from sqlalchemy import Connection, RowMapping, select
 
 from benchapp.records import tables
+from benchapp.records.attachments.keeping import Keeper
+from benchapp.records.attachments.stores import Store
+from benchapp.records.copied_attachments import bring_attachment, write_attachments
 from benchapp.records.database import Database, broken_row
 from benchapp.records.exchange import MOST_ITEMS, Message, Refusal, exchange
 from benchapp.records.merge import versions
@@ -46,12 +50,22 @@ class Copy:
         name: of the workshop.
         records: as they travel to the server, with every version of their fields.
         events: of those records; in a copy of version 1, as they were written then.
+        attachments: their bytes, as ``{"sha256", "base64"}``.
     """
 
     made_ms: int
     name: str
     records: list[Any]
     events: list[Any]
+    attachments: list[Any] = field(default_factory=list)
+
+
+class Written(NamedTuple):
+    """What a copy holds: records and events, attachments, and how many of those are left out."""
+
+    items: int
+    attachments: int
+    left_out: int
 
 
 @dataclass
@@ -63,22 +77,31 @@ class Brought:
         known: there was nothing in them that was not here already.
         differing: the same name stands for something else here, which stays.
         refused: not taken, each with its reason.
+        attachments: how many photos and papers are new here.
     """
 
     changed: int = 0
     known: int = 0
     differing: int = 0
     refused: list[Refusal] = field(default_factory=list)
+    attachments: int = 0
 
 
 # ---- writing -----------------------------------------------------------------------------------
 
 
-def write_copy(connection: Connection, shop: RowMapping, made_ms: int, out: IO[str]) -> int:
-    """Write a workshop's copy, one item a line, and return how many items it holds.
+def write_copy(
+    connection: Connection,
+    shop: RowMapping,
+    made_ms: int,
+    out: IO[str],
+    store: Store | None = None,
+) -> Written:
+    """Write a workshop's copy, one item a line, and return what it holds.
 
-    ``connection`` sees one state of the database throughout. Raises Broken where it holds what
-    could not be read back: a disk may have spoilt it.
+    ``connection`` sees one state of the database throughout. Of attachments it holds what ``store``
+    has, as long as the copy can still be read (``MOST_BYTES``); none without one. Raises Broken
+    where it holds what could not be read back: a disk may have spoilt it.
     """
     head = {
         "format": FORMAT,
@@ -86,8 +109,8 @@ def write_copy(connection: Connection, shop: RowMapping, made_ms: int, out: IO[s
         "made_ms": made_ms,
         "workshop": {"name": shop["name"]},
     }
-    out.write(json.dumps(head)[:-1])
-    count = 0
+    count, size = 0, len(begin := json.dumps(head)[:-1])
+    out.write(begin)
     for name, texts in (
         ("records", _records(connection, shop["id"])),
         ("events", _events(connection, shop["id"])),
@@ -98,9 +121,11 @@ def write_copy(connection: Connection, shop: RowMapping, made_ms: int, out: IO[s
             out.write(between + text)
             between = ",\n"
             count += 1
+            size += len(text.encode("utf-8", "surrogatepass")) + 2
         out.write("\n]")
+    attached, left_out = write_attachments(connection, shop["id"], out, MOST_BYTES - size, store)
     out.write("}\n")
-    return count
+    return Written(count, attached, left_out)
 
 
 def _records(connection: Connection, workshop_id: str) -> Iterator[str]:
@@ -160,6 +185,7 @@ def read_copy(file: IO[bytes]) -> Copy:
         raise BadCopy("This copy was made by a newer version of the bench. Update benchapp first.")
     made_ms, shop = found.get("made_ms"), found.get("workshop")
     records, events = found.get("records"), found.get("events")
+    attachments = found.get("attachments", [])
     if (
         type(version) is int
         and version in (1, VERSION)
@@ -168,8 +194,9 @@ def read_copy(file: IO[bytes]) -> Copy:
         and isinstance(shop.get("name"), str)
         and isinstance(records, list)
         and isinstance(events, list)
+        and isinstance(attachments, list)
     ):
-        return Copy(made_ms, shop["name"], records, events)
+        return Copy(made_ms, shop["name"], records, events, attachments)
     raise BadCopy(_DAMAGED)
 
 
@@ -180,8 +207,11 @@ def _no_number(name: str) -> NoReturn:
 # ---- bringing in -------------------------------------------------------------------------------
 
 
-def bring_in(database: Database, workshop_id: str, copy: Copy, now_ms: int) -> Brought:
-    """Merge a copy into a workshop, as if a phone had sent it.
+def bring_in(
+    database: Database, workshop_id: str, copy: Copy, now_ms: int, keeper: Keeper | None = None
+) -> Brought:
+    """Merge a copy into a workshop, as if a phone had sent it; the bytes of attachments go to
+    ``keeper``, and are left out without one.
 
     Each batch is a transaction of its own, so that phones need not wait for all of it; broken off,
     it is safe to do again.
@@ -192,6 +222,13 @@ def bring_in(database: Database, workshop_id: str, copy: Copy, now_ms: int) -> B
     )
     while some := list(islice(items, MOST_ITEMS)):
         _bring_some(database, workshop_id, some, now_ms, brought)
+    for each in copy.attachments if keeper is not None else ():
+        assert keeper is not None  # noqa: S101
+        refused = bring_attachment(database, workshop_id, each, now_ms, keeper)
+        if isinstance(refused, Refusal):
+            brought.refused.append(refused)
+        else:
+            brought.attachments += refused
     return brought
 
 

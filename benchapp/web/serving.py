@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING
 
 from flask import Flask
 
+from benchapp.records.attachments import sweeping
 from benchapp.records.attachments.keeping import Settings
+from benchapp.records.database import Unavailable
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.push_settings import PushSettings
 from benchapp.web import log
@@ -33,7 +35,7 @@ LOOPBACK = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"  # noqa: S104
 
 CHECK_EVERY_S = 6 * 3600
-"""How often a running server looks whether its certificate is due."""
+"""How often a running server looks whether its certificate is due, and sweeps its attachments."""
 
 
 class Refused(WordedError):
@@ -126,6 +128,8 @@ async def _run(
     if lan is not None and context is not None:
         lan.trust_server.start()
         renewing = asyncio.create_task(_renew_when_due(lan, context))
+    # A bucket that does not answer shall not hold up the end: it may be broken off anywhere.
+    threading.Thread(target=_keep_sweeping, args=(bench.app, stop), daemon=True).start()
     threading.Thread(target=say_when_ready, args=(bench,), daemon=True).start()
     try:
         await told_to_end.wait()
@@ -136,6 +140,16 @@ async def _run(
         await listener.end()
         await asyncio.to_thread(reminding.join)
         bench.app.extensions["database"].close()
+
+
+def _keep_sweeping(app: Flask, stop: threading.Event) -> None:
+    """Now and then set right what lies in the store of attachments, until `stop`."""
+    while not stop.is_set():
+        try:
+            sweeping.sweep(app.extensions["database"], app.extensions["attachments"], now_ms())
+        except Unavailable as error:
+            print(error, file=sys.stderr, flush=True)
+        stop.wait(CHECK_EVERY_S)
 
 
 def _when_told_to_end(end: Callable[[], object]) -> None:

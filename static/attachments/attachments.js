@@ -8,7 +8,7 @@
 import { plainRecord } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { keepBytes } from "./bytes.js";
-import { hashOf } from "./file_type.js";
+import { hashOf, MOST_PDF } from "./file_type.js";
 import { prepare } from "./prepare.js";
 
 /** @typedef {"top" | "melt_pool" | "label" | "certificate" | "sheet" | "receipt" | "vessel" | "other"} What */
@@ -28,6 +28,10 @@ import { prepare } from "./prepare.js";
  */
 
 export const KIND = "attachment";
+/** What a PDF may show. @type {What[]} */
+const PAPERS = ["certificate", "sheet", "receipt", "label"];
+/** The end of the year 9999. */
+const LATEST_MS = 253_402_300_799_999;
 /** Characters of the hash in an id; with a dot and the rest an id has 64 at most. */
 const HASH = 24;
 const MOST_ID = 64 - HASH - 1;
@@ -42,8 +46,9 @@ export async function attach(kind, id, file, what) {
   const own = `${await prefixOf(id)}${source.slice(0, HASH)}`;
   const before = await store.get(KIND, own);
   if (before && !before.deleted) return false;
+  const shows = made.type === "application/pdf" && !PAPERS.includes(what) ? "other" : what;
   await store.save(KIND, own, {
-    ...{ name: file.name.slice(0, 200) || "photo", of: [kind, id], what, bytes: data.byteLength },
+    ...{ name: file.name.slice(0, 200) || "photo", of: [kind, id], what: shows, bytes: data.byteLength },
     ...{ taken_at: await store.timeNow(), ...made, ...(before && { deleted: false }) },
   });
   return true;
@@ -75,11 +80,14 @@ export async function allAttachments() {
 function readable(record) {
   const { name, of, what, sha256, bytes, type, taken_at, ...rest } = plainRecord(record);
   const makesSense =
-    Array.isArray(of) && /^[0-9a-f]{64}$/.test(sha256) && Number.isFinite(bytes) && Number.isFinite(taken_at);
+    Array.isArray(of) && /^[0-9a-f]{64}$/.test(sha256) && isWithin(bytes, MOST_PDF) && isWithin(taken_at, LATEST_MS);
   if (!makesSense) return null;
   const small = typeof rest.small === "string" && /^[A-Za-z0-9+/]+=*$/.test(rest.small) ? rest.small : undefined;
   return /** @type {any} */ ({ ...rest, name: String(name ?? ""), of, what, sha256, bytes, type, taken_at, small });
 }
+
+/** @param {unknown} value @param {number} most */
+const isWithin = (value, most) => Number.isInteger(value) && Number(value) >= 0 && Number(value) <= most;
 
 /** What the ids of a record's attachments begin with. @param {string} id of the record */
 async function prefixOf(id) {

@@ -53,6 +53,6 @@ async function piece(sha256, start, end) {
   } catch {
     throw new NoSignal("It is on the server, and there is no signal. It is shown when there is.");
   }
-  const sentence = told?.error ? literal(told.error) : "The server gave an answer that the bench can't read.";
-  throw new ServerError(sentence, response.status, 0, told);
+  if (told?.error) throw new ServerError(literal(told.error), response.status, 0, told);
+  throw new ServerError("The server gave an answer that the bench can't read.", response.status, 0, told);
 }

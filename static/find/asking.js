@@ -10,7 +10,7 @@ import { lineOf, wordsOf } from "./folding.js";
 /**
  * @typedef {object} Findable what of an entry is compared
  * @property {string} title its name, as `lineOf` makes it
- * @property {string} line all else that it says, its name too
+ * @property {string} line all that it says, its name too
  * @property {string} noted what was noted of it
  * @property {string[]} days ISO 8601
  */
@@ -94,7 +94,7 @@ export function matchOf(entry, terms) {
   let rank = 0;
   let byNote = false;
   for (const { words, days } of terms) {
-    let found = days.some((day) => entry.days.some((each) => isOn(each, day))) ? IN_LINE : -1;
+    let found = days.length > 0 && isOnAny(entry.days, days) ? IN_LINE : -1;
     if (found < 0) {
       for (const word of words) {
         const each = rankOf(entry, word);
@@ -110,13 +110,23 @@ export function matchOf(entry, terms) {
 
 /** @param {Findable} entry @param {string} word folded @returns {number} below 0: it is not there */
 function rankOf({ title, line, noted }, word) {
+  // Most entries are out after these two, and a key has no time for more.
+  const isInLine = line.includes(word);
+  if (!isInLine && !noted.includes(word)) return -1;
   const begun = ` ${word}`;
-  if (title.includes(begun)) return IN_TITLE;
-  if (line.includes(begun)) return IN_LINE;
   const mayBeInside = word.length >= LEAST_INSIDE;
-  if (mayBeInside && line.includes(word)) return INSIDE;
-  if (noted.includes(mayBeInside ? word : begun)) return IN_NOTE;
-  return -1;
+  if (isInLine) {
+    if (title.includes(begun)) return IN_TITLE;
+    if (line.includes(begun)) return IN_LINE;
+    if (mayBeInside) return INSIDE;
+  }
+  return noted.includes(mayBeInside ? word : begun) ? IN_NOTE : -1;
+}
+
+/** @param {string[]} entry ISO 8601 @param {Told[]} days */
+function isOnAny(entry, days) {
+  for (const iso of entry) for (const day of days) if (isOn(iso, day)) return true;
+  return false;
 }
 
 /** @param {string} iso @param {Told} day */

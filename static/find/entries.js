@@ -2,13 +2,14 @@
 import { BURNS_EVENT_TYPES } from "../records/burns_event_types.js";
 import { effectiveEvents, eventType, know } from "../records/events.js";
 import { filled, plainRecord, versions } from "../records/merge.js";
+import { PRODUCTS_EVENT_TYPES } from "../records/products_event_types.js";
 import { readStamp } from "../records/stamp.js";
 import { lineOf } from "./folding.js";
 import { INDEXED } from "./kinds.js";
 import { pourTold } from "./pour_told.js";
 
 // Those of the shelf are known by who reads candles.
-know(BURNS_EVENT_TYPES);
+know({ ...BURNS_EVENT_TYPES, ...PRODUCTS_EVENT_TYPES });
 
 /** @typedef {import("../records/merge.js").Stored} Stored */
 /** @typedef {import("../records/event_types.js").AnyEvent} AnyEvent */
@@ -28,7 +29,7 @@ know(BURNS_EVENT_TYPES);
  */
 
 /** Made this way; another number, and all are made anew. */
-export const VERSION = "1";
+export const VERSION = "3";
 
 /** By what the newest pours are found, by what the deleted ones, and those that can't be read. */
 export const POURS = "find pours";
@@ -36,7 +37,7 @@ export const GONE = "find gone";
 export const UNREAD = "find unread";
 
 /** Fields of events that hold words of hers. */
-const WRITTEN = ["text", "why", "where", "whom"];
+const WRITTEN = ["text", "why", "where", "whom", "to"];
 
 /**
  * @param {Stored} stored the record @param {Record<string, AnyEvent[]>} events of its streams, oldest first

@@ -18,8 +18,8 @@ const LETTERS = {
   ς: "σ",
 };
 
-/** Stands in a number for its decimal sign: no text has it (private use). */
-const POINT = "\ue000";
+/** Stands in a number for its decimal sign. No word has it, and with it a text of Latin letters takes a byte a letter. */
+const POINT = "·";
 
 const APART = new RegExp(`[${Object.keys(LETTERS).join("")}]`, "g");
 const MARKS = /\p{M}+/gu;

@@ -39,9 +39,8 @@ export class AllFound {
 
   /** It is found by the names of others too. @param {Found} entry */
   #join(entry) {
-    let line = entry.own;
-    for (const other of entry.others) line += this.byId.get(other)?.title ?? "";
-    entry.line = line;
+    // Joined at once: a text that was put together bit by bit is only made one by the first search.
+    entry.line = [entry.own, ...entry.others.map((other) => this.byId.get(other)?.title ?? "")].join("");
   }
 }
 

@@ -14,7 +14,7 @@ import { INDEXED } from "./kinds.js";
 /** @typedef {import("../records/settled.js").Row} Row */
 /** @typedef {import("../records/changes.js").Change} Change */
 /** So many are read at once, and a touch comes in between. */
-const AT_ONCE = 25;
+const AT_ONCE = 10;
 
 /** All of it, once it was read. @type {AllFound | null} */
 let found = null;

@@ -73,6 +73,26 @@ export const INDEXED = {
     words: ["risk", "remedy"],
     others: ({ of }) => [of],
   },
+  product: {
+    ...{ called: message("product"), page: page("product"), before: 0 },
+    words: ["says", "safety", "standards"],
+    others: ({ recipe, label }) => [
+      ["recipe", recipe],
+      ["label", label],
+    ],
+  },
+  complaint: {
+    ...{ called: message("complaint"), page: page("complaint"), before: 2, streams: ["complaint"] },
+    words: ["what", "code", "place", "wants"],
+    days: ["happened_on", "heard_on"],
+    others: ({ product, pour }) => [
+      ["product", product],
+      ["pour", pour],
+    ],
+  },
+  attachment: {
+    ...{ called: message("photo or paper"), page: ofItsRecord, before: 6, moment: "taken_at" },
+  },
   lot: {
     ...{ called: message("delivery"), page: page("lot"), before: 3, streams: ["lot"] },
     words: ["certificate", "certificate_revision"],
@@ -113,6 +133,13 @@ export const INDEXED = {
     ...{ called: message("pour"), page: page("entry"), before: 5, moment: "started_at", streams: ["pour", "batch"] },
   },
 };
+
+/** A photo or a paper is seen where what it belongs to is. @param {string} _id @param {Plain} record */
+function ofItsRecord(_id, { of }) {
+  const [kind, id] = Array.isArray(of) ? of.map(String) : ["", ""];
+  const how = Object.hasOwn(INDEXED, kind) ? INDEXED[kind] : undefined;
+  return how && how !== INDEXED.attachment ? how.page(id, { kind, id }) : "storage";
+}
 
 /** As she types it: '8.5'. @param {unknown} share of one */
 export const percentOf = (share) => (typeof share === "number" ? String(roundTo(share * 100, 0.1)) : "");

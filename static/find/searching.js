@@ -6,7 +6,8 @@ import { isAmong, isFiltered } from "./filters.js";
 
 /** @typedef {import("./found.js").Found} Found */
 /** @typedef {import("./filters.js").Asked} Asked */
-/** @typedef {{entry: Found, rank: number, byNote: boolean}} Hit */
+/** @typedef {{entry: Found, rank: number, byNote?: boolean, byCode?: boolean}} Hit `byNote`: some of it is in a note alone;
+ * `byCode`: by the code of its batch */
 
 /** So few signs may be any word. */
 const LEAST_SIGNS = 4;
@@ -27,7 +28,7 @@ export function search(entries, asked, today, months) {
     const { pour } = entry;
     if (poursOnly && pour === undefined) continue;
     if (pour && !isAmong(pour, entry.at, asked, today)) continue;
-    if (signs && pour?.code && bare(pour.code).startsWith(signs)) keep({ entry, rank: 0, byNote: false });
+    if (signs && pour?.code && bare(pour.code).startsWith(signs)) keep({ entry, rank: 0, byCode: true });
     else {
       const match = matchOf(entry, terms);
       if (match) keep({ entry, rank: match.rank, byNote: match.byNote });
@@ -58,7 +59,7 @@ export function codeProblem(text, entries) {
   // A word of eight letters may be one of a code's signs, and is a word all the same.
   if (Math.abs(signs.length - LENGTH) > 1 || !/^\S+(?: \S{4})?$/.test(typed)) return null;
   const near = entries.flatMap((entry) =>
-    entry.pour?.code && isNear(bare(entry.pour.code), signs) ? [{ entry, rank: 0, byNote: false }] : [],
+    entry.pour?.code && isNear(bare(entry.pour.code), signs) ? [{ entry, rank: 0, byCode: true }] : [],
   );
   try {
     const { code } = readCode(typed);

@@ -12,7 +12,8 @@ import { isStamp, readStamp } from "./stamp.js";
 
 /** @typedef {import("./merge.js").Stored} Stored */
 /** @typedef {import("./store.js").AnyEvent} AnyEvent */
-/** @typedef {{made_ms: number, name: string, records: Stored[], events: AnyEvent[], unreadable: number}} Copy */
+/** @typedef {{made_ms: number, name: string, records: Stored[], events: AnyEvent[], attachments: any[], unreadable: number}} Copy
+ * the bytes of attachments are not looked at yet */
 
 const FORMAT = "pour-bench-copy";
 /** Of the copies that are written; those of version 1 are read too. */
@@ -22,9 +23,13 @@ const MOST_DEPTH = 12;
 /** Bytes of a copy that is read, at most. */
 export const MOST_BYTES = 64_000_000;
 
-/** @param {{records: Stored[], events: AnyEvent[]}} kept @param {string} name of the workshop @param {number} made_ms */
-export function makeCopy({ records, events }, name, made_ms) {
-  return JSON.stringify({ format: FORMAT, version: VERSION, made_ms, workshop: { name }, records, events });
+/** The copy in parts, one after the other. @param {{records: Stored[], events: AnyEvent[]}} kept
+ * @param {string} name of the workshop @param {number} made_ms @param {string[]} [attachments] JSON of their bytes
+ * @returns {string[]} */
+export function makeCopy({ records, events }, name, made_ms, attachments = []) {
+  const text = JSON.stringify({ format: FORMAT, version: VERSION, made_ms, workshop: { name }, records, events });
+  if (attachments.length === 0) return [text];
+  return [text.slice(0, -1), ', "attachments": [\n', ...attachments, "\n]}"];
 }
 
 /**
@@ -43,10 +48,10 @@ export function readCopy(text, latest_ms) {
   if (copy?.format === FORMAT && copy.version > VERSION) {
     throw new InputError("This copy was made by a newer version of the bench. Update this one first.");
   }
-  const { format, version, made_ms, workshop, records, events } = copy ?? {};
+  const { format, version, made_ms, workshop, records, events, attachments = [] } = copy ?? {};
   const isOurs =
     format === FORMAT && [1, VERSION].includes(version) && isTime(made_ms) && typeof workshop?.name === "string";
-  if (!isOurs || !Array.isArray(records) || !Array.isArray(events)) {
+  if (!isOurs || ![records, events, attachments].every(Array.isArray)) {
     throw new InputError("This file is not a complete copy of a bench: it is damaged, too large, or something else.");
   }
   const isTimely = (/** @type {string} */ stamp) => readStamp(stamp).ms <= latest_ms;
@@ -55,7 +60,7 @@ export function readCopy(text, latest_ms) {
     events: events.map(currentEvent).filter(safely((each) => isEvent(each) && isTimely(each.id))),
   };
   const unreadable = records.length + events.length - good.records.length - good.events.length;
-  return { made_ms, name: workshop.name, ...good, unreadable };
+  return { made_ms, name: workshop.name, ...good, attachments, unreadable };
 }
 
 /** What can't even be looked at is not what it should be. @param {(given: any) => boolean} check */

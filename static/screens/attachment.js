@@ -13,7 +13,7 @@ import { tryToKeep } from "./screen.js";
 /** @typedef {import("../attachments/attachments.js").Attachment} Attachment */
 
 /** What a photo may show. @type {Record<import("../attachments/attachments.js").What, import("../words/door.js").Message>} */
-export const WHATS = {
+const WHATS = {
   top: message("The tops"),
   melt_pool: message("The melt pool"),
   label: message("A label"),
@@ -24,9 +24,18 @@ export const WHATS = {
   other: message("Something else"),
 };
 
+/** @param {Attachment} attachment */
+const whatOf = ({ what }) => (typeof what === "string" && Object.hasOwn(WHATS, what) ? what : "other");
+
+/** What it shows, in words; of a paper that is nothing in particular, its name. @param {Attachment} attachment */
+export function showsText(attachment) {
+  const what = whatOf(attachment);
+  return what === "other" && attachment.type === "application/pdf" ? attachment.name : worded(WHATS[what]);
+}
+
 /** Show one, until she goes back. @param {Attachment} attachment */
 export async function showLarge(attachment) {
-  const { id, name, what, type, small, width, height, taken_at } = attachment;
+  const { id, name, type, small, width, height, taken_at } = attachment;
   const isPdf = type === "application/pdf";
   const day = dayText(localDate(taken_at));
   let url = "";
@@ -35,14 +44,14 @@ export async function showLarge(attachment) {
     setText(at("name"), name);
     setText(at("day"), day);
     const picture = /** @type {HTMLImageElement} */ (at("picture"));
-    picture.alt = worded(WHATS[what] ?? WHATS.other);
+    picture.alt = showsText(attachment);
     // It keeps its place while the large one comes.
     if (width && height) Object.assign(picture, { width, height });
     if (small) picture.src = `data:image/jpeg;base64,${small}`;
     picture.hidden = !small;
     const choice = /** @type {HTMLSelectElement} */ (at("what"));
     choice.replaceChildren(...Object.entries(WHATS).map(([value, words]) => h("option", { value }, worded(words))));
-    choice.value = Object.hasOwn(WHATS, what) ? what : "other";
+    choice.value = whatOf(attachment);
     choice.addEventListener("change", () => void tryToKeep(() => store.save(KIND, id, { what: choice.value })));
 
     const save = /** @type {HTMLButtonElement} */ (at("save"));

@@ -7,8 +7,8 @@ import { attach, attachmentsOf, KIND } from "../attachments/attachments.js";
 import { allHeld } from "../attachments/bytes.js";
 import * as store from "../records/store.js";
 import { dayText, localDate } from "../words/dates.js";
-import { InputError, t, worded } from "../words/door.js";
-import { showLarge, WHATS } from "./attachment.js";
+import { InputError, t } from "../words/door.js";
+import { showLarge, showsText } from "./attachment.js";
 import { h, replaceKeepingFocus, showToast, slot } from "./dom.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 
@@ -33,14 +33,19 @@ export class Attachments extends HTMLElement {
     if (this.childElementCount === 0) {
       const camera = this.#input({ accept: "image/*", capture: "environment" });
       const file = this.#input({ accept: "image/*,application/pdf", multiple: true });
-      const button = (/** @type {string} */ text, /** @type {HTMLElement} */ input) =>
-        h("button", { type: "button", class: "quiet", onclick: () => input.click() }, text);
+      const button = (/** @type {string} */ text, /** @type {HTMLElement} */ input, more = "") =>
+        h("button", { type: "button", class: `quiet ${more}`, onclick: () => input.click() }, text);
       this.append(
         h("h2", {}, t("Photos and papers")),
         this.#living,
         this.#busy,
         this.#problem,
-        h("p", { class: "links" }, button(t("Take a photo"), camera), button(t("Choose a photo or PDF"), file)),
+        h(
+          "p",
+          { class: "links" },
+          button(t("Take a photo"), camera, "camera"),
+          button(t("Choose a photo or PDF"), file),
+        ),
         this.#gone,
         camera,
         file,
@@ -122,9 +127,8 @@ export class Attachments extends HTMLElement {
 
 /** One of them as a button. @param {Attachment} attachment @param {boolean} isHere its bytes are on this phone */
 function thumb(attachment, isHere) {
-  const { what, type, name, small, taken_at } = attachment;
+  const { type, small, taken_at } = attachment;
   const day = dayText(localDate(taken_at));
-  const shows = worded(WHATS[what] ?? WHATS.other);
   const picture = small
     ? h("img", { src: `data:image/jpeg;base64,${small}`, alt: "" })
     : h("span", { class: "paper", "aria-hidden": "true" }, type === "application/pdf" ? "PDF" : "…");
@@ -132,7 +136,7 @@ function thumb(attachment, isHere) {
     "button",
     { type: "button", class: "thumb", "data-key": attachment.id, onclick: () => void showLarge(attachment) },
     picture,
-    h("span", { class: "caption" }, what === "other" && type === "application/pdf" ? name : shows),
+    h("span", { class: "shows" }, showsText(attachment)),
     h("span", { class: "under" }, isHere ? day : t("{day}, on the server", { day })),
   );
 }

@@ -1,4 +1,5 @@
 /** One complaint or accident: what happened, which other candles it may be of, and what was done. */
+
 import { now, phoneNow } from "../bench/clock.js";
 import { eventWords, valueText } from "../bench/event_words.js";
 import { allPours, ofEach } from "../bench/pours.js";

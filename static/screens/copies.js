@@ -1,5 +1,7 @@
 /** Copies of everything: saved, sent and brought in, with no signal; and the pours as a table. */
 
+import { KIND } from "../attachments/attachments.js";
+import { bringInBytes, fitting, written } from "../attachments/copied.js";
 import { phoneNow } from "../bench/clock.js";
 import { fold } from "../bench/fold.js";
 import { allPours } from "../bench/pours.js";
@@ -11,9 +13,10 @@ import { plainRecord } from "../records/merge.js";
 import { AHEAD_MS } from "../records/stamp.js";
 import * as store from "../records/store.js";
 import { localDate, timeText } from "../words/dates.js";
-import { InputError, message, t, worded } from "../words/door.js";
+import { InputError, message, plural, t, worded } from "../words/door.js";
 import { cloneTemplate, download, h, setText, slot } from "./dom.js";
 import { aboutKind } from "./kinds.js";
+import { sizeText } from "./size_text.js";
 
 /** @typedef {import("../records/event_types.js").PourEvent} PourEvent */
 /** @typedef {import("../records/event_types.js").BurnTestEvent} BurnTestEvent */
@@ -47,12 +50,14 @@ export async function show(place) {
     tell("");
   };
 
-  on(slot(place, "save"), "click", async () => download(await copyFile()));
+  await drawAttachments(place);
+  const withThem = () => slot(place, "with").checked;
+  on(slot(place, "save"), "click", async () => download(await copyFile(withThem())));
   const share = slot(place, "share");
   // Not every phone that can send takes this type of file.
-  share.hidden = !navigator.canShare?.({ files: [jsonFile("{}", "a")] });
+  share.hidden = !navigator.canShare?.({ files: [jsonFile(["{}"], "a")] });
   // She may think better of it.
-  on(share, "click", async () => navigator.share({ files: [await copyFile()] }).catch(() => undefined));
+  on(share, "click", async () => navigator.share({ files: [await copyFile(withThem())] }).catch(() => undefined));
   on(slot(place, "table"), "click", async () => {
     const text = tableOf((await allPours()).reverse());
     download(new File([text], `pours-${localDate(Date.now())}.csv`, { type: "text/csv" }));
@@ -83,27 +88,69 @@ export async function show(place) {
   });
   on(bring, "click", async () => {
     if (found === null) return;
-    const { records, events } = found;
+    const { records, events, attachments } = found;
     bring.disabled = true;
-    const count = await store.bringIn(records, events).finally(() => (bring.disabled = false));
-    draw(null);
-    tell(
-      count > 0
-        ? t("The copy is in. {count} of {all} are new here.", { count, all: records.length + events.length })
-        : t("Everything in it was here already."),
-    );
+    try {
+      // First the bytes, as when they are added: what names them comes then.
+      const bytes = await bringInBytes(attachments);
+      const count = (await store.bringIn(records, events)) + bytes.count;
+      draw(null);
+      const all = records.length + events.length + attachments.length;
+      const lost = plural(bytes.wrong, "{n} photo or paper can’t be read.", "{n} photos and papers can’t be read.");
+      tell(
+        [
+          count > 0 ? t("The copy is in. {count} of {all} are new here.", { count, all }) : "",
+          count === 0 && bytes.wrong === 0 ? t("Everything in it was here already.") : "",
+          bytes.wrong > 0 ? lost : "",
+        ]
+          .filter(Boolean)
+          .join(" "),
+      );
+    } finally {
+      bring.disabled = false;
+    }
   });
 }
 
-async function copyFile() {
+/** @param {boolean} withAttachments */
+async function copyFile(withAttachments) {
   const [kept, server] = await Promise.all([store.everything(), paired()]);
   const now_ms = Date.now();
-  return jsonFile(makeCopy(kept, server?.workshop.name ?? t("Workshop"), now_ms), `pour-bench-${localDate(now_ms)}`);
+  const attached = withAttachments ? await written((await fitting(await roomLeft())).hashes) : [];
+  const parts = makeCopy(kept, server?.workshop.name ?? t("Workshop"), now_ms, attached);
+  return jsonFile(parts, `pour-bench-${localDate(now_ms)}`);
 }
 
-/** @param {string} text @param {string} name */
-function jsonFile(text, name) {
-  return new File([text], `${name}.json`, { type: "application/json" });
+/** Bytes that a copy has left beside the records. */
+async function roomLeft() {
+  const text = JSON.stringify(await store.everything());
+  return MOST_BYTES - new TextEncoder().encode(text).length - 10_000;
+}
+
+/** Whether photos and papers go along, and which do not. @param {HTMLElement} place */
+async function drawAttachments(place) {
+  if (!(await store.hasAny(KIND))) return;
+  const { hashes, size, left_out } = await fitting(await roomLeft());
+  slot(place, "attachments").hidden = hashes.length + left_out === 0;
+  const values = { size: sizeText(size) };
+  setText(
+    slot(place, "with_text"),
+    plural(hashes.length, "With {n} photo or paper ({size})", "With {n} photos and papers ({size})", values),
+  );
+  slot(place, "left_out").hidden = left_out === 0;
+  setText(
+    slot(place, "left_out"),
+    plural(
+      left_out,
+      "{n} is left out: it is not on this phone, or a copy has no room for it.",
+      "{n} are left out: they are not on this phone, or a copy has no room for them.",
+    ),
+  );
+}
+
+/** @param {string[]} parts @param {string} name */
+function jsonFile(parts, name) {
+  return new File(parts, `${name}.json`, { type: "application/json" });
 }
 
 /** A pour or burn test that can't be shown is left out: every screen that lists them would fail.
@@ -137,6 +184,7 @@ const UNTYPED = {
   net_finding: message("Net contents"),
   made_label: message("Labels made"),
   label_picture: message("Pictures of labels"),
+  attachment: message("Photos and papers"),
 };
 
 /** What has happened, by what it happened to. @type {Record<string, import("../words/door.js").Message>} */
@@ -148,7 +196,7 @@ const HAPPENED = {
 };
 
 /** What it holds, in lines. @param {Copy} given */
-function holds({ records, events }) {
+function holds({ records, events, attachments }) {
   /** @type {Map<string, number>} */
   const counts = new Map();
   const count = (/** @type {string} */ what, number = 1) => counts.set(what, (counts.get(what) ?? 0) + number);
@@ -161,5 +209,6 @@ function holds({ records, events }) {
     const steps = events.filter((each) => each.of[0] === kind).length;
     if (steps > 0 || kind === "pour") count(worded(many), steps);
   }
+  if (attachments.length > 0) count(t("Photos and papers in full"), attachments.length);
   return [...counts].map(([what, number]) => `${what}: ${number}`);
 }

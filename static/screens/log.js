@@ -11,7 +11,7 @@ import { locale, plural, t } from "../words/door.js";
 import { cloneTemplate, replaceKeepingFocus, setText, slot, yieldToMain } from "./dom.js";
 import { growingList } from "./growing_list.js";
 import { filterBoxes, filtersInWords } from "./log_filters.js";
-import { byMonths, hitLine } from "./log_lines.js";
+import { byMonths, candleOf, hitLine } from "./log_lines.js";
 import { leadOn } from "./onboarding.js";
 import { scanButton } from "./scan_button.js";
 
@@ -24,6 +24,12 @@ const NEWEST = 30;
 /** So many that are to be read anew are waited for before anything is shown. */
 const FEW = 50;
 
+/** She has stopped typing when no other key came for so long (ms): the address is kept then. */
+const STOPPED_MS = 300;
+
+/** Such words are looked for before she types any. */
+const WARMING = ["a", "me", "1.5", "an e"];
+
 /** While more are read, the list is drawn anew every so many. */
 const OFTEN = 500;
 
@@ -33,6 +39,7 @@ export async function show(place, path, { go }) {
   const box = /** @type {HTMLInputElement} */ (slot(place, "box"));
   const months = monthNames(locale());
   let asked = askedIn(path);
+  box.value = asked.words;
   let found = new AllFound();
   let isWhole = false;
   /** still to be read */
@@ -48,8 +55,9 @@ export async function show(place, path, { go }) {
     if (!isSearched()) return byMonths(hits, before, today());
     const terms = termsOf(asked.words, months);
     return hits.map((hit) => {
-      const line = (!hit.byNote && lines.get(hit.entry)) || hitLine(hit, terms, found.byId, today());
-      if (!hit.byNote) lines.set(hit.entry, line);
+      const isAlike = !hit.byNote && !hit.byCode;
+      const line = (isAlike && lines.get(hit.entry)) || hitLine(hit, terms, found.byId, today());
+      if (isAlike) lines.set(hit.entry, line);
       return line;
     });
   });
@@ -102,28 +110,40 @@ export async function show(place, path, { go }) {
     );
   };
 
-  /** @param {Asked} wanted */
-  const ask = (wanted) => {
+  let timer = 0;
+  const keepAddress = () => {
+    clearTimeout(timer);
+    // A list beside another screen leaves the address to it.
+    if (place.closest("#beside") || !place.isConnected) return;
+    const address = `#/${addressOf(asked)}`;
+    if (location.hash !== address) history.replaceState(history.state, "", address);
+  };
+  // Before a touch opens what was found.
+  place.addEventListener("click", keepAddress, { capture: true });
+
+  /** @param {Asked} wanted @param {boolean} [isTyping] another key may follow at once */
+  const ask = (wanted, isTyping = false) => {
     asked = wanted;
     if (box.value !== asked.words) box.value = asked.words;
-    // A list beside another screen leaves the address to it.
-    if (!place.closest("#beside")) history.replaceState(history.state, "", `#/${addressOf(asked)}`);
+    clearTimeout(timer);
+    if (isTyping) timer = setTimeout(keepAddress, STOPPED_MS);
+    else keepAddress();
     const scroller = place.closest(".screen");
     if (scroller) scroller.scrollTop = 0;
     draw("begin");
     drawFilters();
   };
 
-  box.addEventListener("input", () => ask({ ...asked, words: box.value }));
+  box.addEventListener("input", () => ask({ ...asked, words: box.value }, true));
   slot(place, "all").addEventListener("click", () => {
     ask(NOTHING);
     box.focus();
   });
   slot(place, "finder").addEventListener("submit", (/** @type {Event} */ event) => {
     event.preventDefault();
-    if (isSearched() && hits.length === 1) go(hits[0].entry.page);
+    keepAddress();
     // The keyboard of a phone goes, and what was found is seen.
-    else box.blur();
+    if (!isSearched() || !openOnly()) box.blur();
   });
   const openFilters = () => {
     const isOpen = slot(place, "filters").hidden;
@@ -132,12 +152,20 @@ export async function show(place, path, { go }) {
     drawFilters();
   };
   slot(place, "filter").addEventListener("click", openFilters);
+  /** Whether what was found is one thing, which is opened; what has the same code is one there. */
+  const openOnly = () => {
+    const [hit, ...others] = hits;
+    const isAlike = (/** @type {Hit} */ { byCode, entry }) => byCode && entry.pour?.code === hit.entry.pour?.code;
+    const isOne = hit !== undefined && others.every(isAlike);
+    if (isOne) go(hit.byCode ? candleOf(hit.entry) : hit.entry.page);
+    return isOne;
+  };
   const scanned = async (/** @type {string[]} */ codes) => {
     if (!isWhole) await readAll();
     const isKept = (/** @type {string} */ words) =>
       search(found.inOrder, { ...NOTHING, words }, today(), months).length > 0;
     ask({ ...NOTHING, words: codes.find(isKept) ?? codes[0] });
-    if (hits.length === 1) go(hits[0].entry.page);
+    openOnly();
   };
   slot(place, "scan").replaceWith(scanButton(scanned, sayProblem));
 
@@ -178,8 +206,16 @@ export async function show(place, path, { go }) {
     drawFilters();
     void drawAround().catch(console.error);
   });
+  /** What no key did yet is slow the first time. */
+  const warmUp = () => {
+    for (const words of WARMING) {
+      const some = search(found.inOrder, { ...NOTHING, words }, today(), months).slice(0, WARMING.length);
+      for (const hit of some) hitLine(hit, termsOf(words, months), found.byId, today());
+    }
+  };
   const readOn = async () => {
     await readAll();
+    setTimeout(warmUp);
     if (left === 0) return;
     await catchUp(open, async (still) => {
       const before = left;
@@ -203,6 +239,7 @@ export async function show(place, path, { go }) {
   document.addEventListener("keydown", byKey);
   return () => {
     stop();
+    clearTimeout(timer);
     list.leave();
     document.removeEventListener("keydown", byKey);
   };

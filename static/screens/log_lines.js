@@ -64,7 +64,7 @@ function pourLine({ name, page, at, pour }, today, kind = "") {
 
 /** What was found by words. @param {Hit} hit @param {import("../find/asking.js").Term[]} terms
  * @param {Map<string, Found>} entries all of them @param {string} today ISO 8601 */
-export function hitLine({ entry, byNote }, terms, entries, today) {
+export function hitLine({ entry, byNote = false, byCode = false }, terms, entries, today) {
   const { kind, name, page, at, others, days } = entry;
   const called = worded(INDEXED[kind].called);
   if (byNote) {
@@ -77,7 +77,7 @@ export function hitLine({ entry, byNote }, terms, entries, today) {
       under: kind === "pour" ? dayOf(at, today) : called,
     });
   }
-  if (kind === "pour") return pourLine(entry, today, called);
+  if (kind === "pour") return pourLine(byCode ? { ...entry, page: candleOf(entry) } : entry, today, called);
   const names = others.flatMap((other) => entries.get(other)?.name ?? []);
   const isDated = days.length > 0 || INDEXED[kind].moment !== undefined;
   return card({
@@ -89,6 +89,9 @@ export function hitLine({ entry, byNote }, terms, entries, today) {
     under: isDated ? dayOf(at, today) : "",
   });
 }
+
+/** Where a candle is looked at whose code was read. @param {Found} entry of a pour */
+export const candleOf = ({ pour, page }) => (pour?.code ? `candle/${pour.code}` : page);
 
 /** The picture of what has one. @param {Found} entry */
 function lookOf({ kind, id, others }) {

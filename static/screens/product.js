@@ -1,4 +1,5 @@
 /** One product: what stands in its file, what is missing, its risks and its complaints; and the file itself. */
+
 import { phoneNow } from "../bench/clock.js";
 import { plainMoney } from "../formulas/money.js";
 import { keptUntil } from "../products/kept_for.js";
@@ -149,7 +150,7 @@ function riskCard(product, { key, field, asks }) {
 
 /** Until when it is kept. @param {string} id */
 async function keptText(id) {
-  const file = (await readFiles()).find(({ product }) => product.id === id);
+  const [file] = await readFiles(id);
   const until = file && keptUntil(file);
   if (!until) return t("What belongs to it is kept for ten years after the last of it was sold.");
   return until < localDate(phoneNow())

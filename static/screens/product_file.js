@@ -23,7 +23,7 @@ const OTHERS = ["pour", "burn_test", "hazard_finding", "net_finding", "made_labe
  * @returns {Promise<File>} */
 export async function fileOf(sources, units, want) {
   const { product } = sources;
-  const files = (await readFiles()).filter((each) => each.product.id === product.id);
+  const files = await readFiles(product.id);
   const names = namesIn(sources);
   const [gone, recalls, attached] = await Promise.all([goneFrom(files), recallsOf(names), attachedTo(names)]);
   const at_ms = Math.round(now());
@@ -102,5 +102,5 @@ async function keptText(names, at_ms) {
       : [[kind, id]],
   );
   const events = await Promise.all(streams.map(([kind, id]) => store.events(/** @type {any} */ (kind), id)));
-  return makeCopy({ records, events: events.flat() }, syncStatus.workshop?.name ?? t("Workshop"), at_ms);
+  return makeCopy({ records, events: events.flat() }, syncStatus.workshop?.name ?? t("Workshop"), at_ms).join("");
 }

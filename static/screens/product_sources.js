@@ -1,6 +1,6 @@
 /** What a product's file is put together from, read from what is kept. */
 import { materials } from "../bench/materials.js";
-import { allPours, ofEach, readPour } from "../bench/pours.js";
+import { ofEach, poursOf, readPour } from "../bench/pours.js";
 import { testsOf } from "../burns/tests.js";
 import { findingsOf } from "../hazards/request.js";
 import { isFinished } from "../labels/answers.js";
@@ -46,20 +46,21 @@ export function questions() {
   }));
 }
 
-/** @param {string} id @returns {Promise<Sources | null>} null: there is no such product */
-export async function readProduct(id) {
+/** @param {string} id @param {Promise<Plain[]>} [records] of all pours, where several products are read
+ * @returns {Promise<Sources | null>} null: there is no such product */
+export async function readProduct(id, records = store.living("pour")) {
   const [product, stored] = await Promise.all([store.get("product", id), store.getStored("product", id)]);
-  return product && stored ? read(product, recipesOf(stored)) : null;
+  return product && stored ? read(product, recipesOf(stored), await records) : null;
 }
 
-/** @param {Plain} product @param {string[]} recipes that it has and had */
-async function read(product, recipes) {
-  const [recipe, maker, all] = await Promise.all([
+/** @param {Plain} product @param {string[]} recipes that it has and had @param {Plain[]} all records of pours */
+async function read(product, recipes, all) {
+  const [recipe, maker, poured] = await Promise.all([
     product.recipe ? store.get("recipe", product.recipe) : undefined,
     store.get("maker", "maker"),
-    allPours(),
+    poursOf(all.filter(isOfOne(recipes)).map(({ id }) => id)),
   ]);
-  const pours = await withCandles(all.filter(({ sheet }) => recipes.includes(sheet.recipe)));
+  const pours = await withCandles(poured);
   const living = recipe === undefined || recipe.deleted ? null : recipe;
   const [label, found, nets, tests, tested, complaints] = await Promise.all([
     product.label ? store.get("label", product.label) : undefined,
@@ -83,6 +84,12 @@ async function read(product, recipes) {
     materials: await readMaterials(recipe ?? null, pours),
   };
 }
+
+/** Whether a pour's record is of one of these recipes. @param {string[]} recipes @returns {(record: Plain) => boolean} */
+const isOfOne =
+  (recipes) =>
+  ({ sheet }) =>
+    recipes.includes(sheet?.recipe);
 
 /** A recipe that can't be reckoned was not tested as it is. @param {Plain} recipe */
 async function testedOrOpen(recipe) {
@@ -138,7 +145,7 @@ async function readMaterials(recipe, pours) {
 const lotsOf = (pour) => usesOf(pour).flatMap(({ lot }) => lot ?? []);
 
 /** The complaints of a product: by its name, or by the code of one of its batches. @param {Plain} product @param {Pour[]} pours
- * @param {Pour[]} all @returns {Promise<Complaint[]>} the newest first */
+ * @param {Plain[]} all records of pours @returns {Promise<Complaint[]>} the newest first */
 async function complaintsOf(product, pours, all) {
   const ids = new Set(pours.map(({ id }) => id));
   const codes = new Set(pours.map(codeOf));
@@ -202,12 +209,18 @@ function netOf(pour, nets, states_g) {
 
 // ---- how long it is kept -----------------------------------------------------------------------
 
-/** Every product, those that were deleted too, with what belongs to its file. @returns {Promise<File[]>} */
-export async function readFiles() {
-  const products = await store.stored([store.ofKind("product")]);
+/** Every product, those that were deleted too, with what belongs to its file. @param {string} [only] the id of one
+ * @returns {Promise<File[]>} */
+export async function readFiles(only) {
+  const products = await store.stored([only ? ["product", only] : store.ofKind("product")]);
   if (products.length === 0) return [];
-  const deleted = await Promise.all((await store.deleted("pour")).map(({ id }) => readOrNone(id)));
-  const pours = await withCandles([...(await allPours()), ...deleted.flat()]);
+  const { living, gone } = await store.apart("pour");
+  const isOne = isOfOne(products.flatMap(recipesOf));
+  const deleted = await Promise.all(gone.filter(isOne).map(({ id }) => readOrNone(id)));
+  const own = await poursOf(living.filter(isOne).map(({ id }) => id));
+  const all = await withCandles([...own, ...deleted.flat()]);
+  // Of a pour that made none, nothing came on the market.
+  const pours = ofEach(all, (pour) => (madeSome(candlesOf(pour)) ? [pour] : []));
   const batches = await Promise.all(pours.map(batchOf));
   return Promise.all(
     products.map(async (stored) => {
@@ -218,6 +231,9 @@ export async function readFiles() {
     }),
   );
 }
+
+/** @param {import("../shelf/candles.js").Candles} candles */
+const madeSome = ({ made, out }) => made > 0 || out.length > 0;
 
 /** A deleted pour, where it can be read. @param {string} id @returns {Promise<Pour[]>} */
 async function readOrNone(id) {

@@ -24,9 +24,10 @@ export async function show(place, [which, recipe]) {
     const products = isOfRecipe ? all.filter((each) => each.recipe === recipe) : all;
     slot(place, "empty").hidden = products.length > 0;
     slot(place, "deleted").hidden = gone.length === 0;
+    const pours = store.living("pour");
     const cards = await Promise.all(
       products.map(async ({ id, name, recipe: of, stopped_on }) => {
-        const lacking = await lackingIn(id);
+        const lacking = await lackingIn(id, pours);
         const missing = plural(lacking, "{n} thing is missing", "{n} things are missing");
         return card({
           ...{ href: `#/product/${id}`, name: name ?? "", of: recipes.find((each) => each.id === of) },
@@ -39,8 +40,8 @@ export async function show(place, [which, recipe]) {
   });
 }
 
-/** How many things are missing. @param {string} id */
-async function lackingIn(id) {
-  const sources = await readProduct(id);
+/** How many things are missing. @param {string} id @param {Promise<store.Plain[]>} pours their records */
+async function lackingIn(id, pours) {
+  const sources = await readProduct(id, pours);
   return sources === null ? 0 : partsOf(holdsOf(sources)).reduce((sum, { lacks }) => sum + lacks.length, 0);
 }

@@ -9,6 +9,7 @@ import { goneOut } from "../shelf/trace.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { plural, t } from "../words/door.js";
 import { askInBox, askWhy } from "./ask_in_box.js";
+import { showAttachments } from "./attachments.js";
 import { batchCard, readNames, whoText } from "./batch_lines.js";
 import { wholeUpTo } from "./boxes.js";
 import { chip, cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
@@ -45,7 +46,7 @@ export async function showOne(place, id, { go }) {
   const form = slot(place, "form");
   form.addEventListener("input", drawLetters);
   form.addEventListener("change", () => void tryToKeep(() => store.save("recall", id, said())));
-  slot(place, "attachments").dataset.id = id;
+  showAttachments(place, id);
   slot(place, "print").addEventListener("click", () => print());
   slot(place, "share").addEventListener("click", () =>
     shareText(t("Product safety recall"), slot(place, "letter").textContent ?? ""),

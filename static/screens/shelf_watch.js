@@ -3,8 +3,9 @@ import { hasAny, onChange, unsettled } from "../records/store.js";
 
 export { oneAtATime } from "../records/store.js";
 
-/** So many pours or burn tests that are open make a start slower than tidying up once does (our choice). */
-const MANY = { pour: 40, burn_test: 12 };
+/** So many pours or burn tests that are open make a start slower than tidying up once does, and so many that are to be
+ * read anew a search (our choice). */
+const MANY = { pour: 40, burn_test: 12, find: 200 };
 
 /** Whether something of one of these kinds is kept. @param {string[]} kinds @returns {Promise<boolean>} */
 export async function isKept(kinds) {

@@ -2,12 +2,11 @@
 import { KIND } from "../attachments/attachments.js";
 import { onSending, sendingStatus } from "../attachments/sending.js";
 import { letGo, NEWEST, onServer, stored } from "../attachments/storage.js";
-import { roundTo } from "../formulas/rounding.js";
 import { NoSignal, ServerError } from "../records/exchange.js";
 import { plural, t } from "../words/door.js";
-import { numberText } from "../words/numbers.js";
 import { cloneTemplate, setText, showFacts, slot } from "./dom.js";
 import { drawOnChange, ofKinds } from "./screen.js";
+import { sizeText } from "./size_text.js";
 
 /** @param {HTMLElement} place */
 export async function show(place) {
@@ -85,14 +84,4 @@ function spareText(count) {
 function amountText({ count, size }) {
   if (count === 0) return t("none");
   return plural(count, "{n} photo or paper, {size}", "{n} photos and papers, {size}", { size: sizeText(size) });
-}
-
-/** @param {number} value */
-const tenths = (value) => numberText(String(roundTo(value, 0.1)));
-
-/** @param {number} bytes */
-function sizeText(bytes) {
-  if (bytes < 1e6) return t("{n} kB", { n: Math.ceil(bytes / 1e3) });
-  if (bytes < 1e9) return t("{n} MB", { n: tenths(bytes / 1e6) });
-  return t("{n} GB", { n: tenths(bytes / 1e9) });
 }

@@ -4,8 +4,8 @@
  * candles, one by one, who bought them, and notes. In it are words that a search has to tell from one another.
  */
 async ({ pours: poursCount, lots: lotsCount, years }) => {
-  const [{ playPour }, { EARLIEST }, store, { tidy }, found] = await Promise.all(
-    ["bench/played_pour", "records/stamp", "records/store", "shelf/tidy", "find/index"].map(
+  const [{ playPour }, { EARLIEST }, { write }, { putEvent, putRecord }, { tidy }, found] = await Promise.all(
+    [...["bench/played_pour", "records/stamp", "records/database", "records/settled", "shelf/tidy", "find/index"]].map(
       (name) => import(`/static/${name}.js`),
     ),
   );
@@ -86,10 +86,11 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
     const seen = ["trim", "label", "cured", "best"].map((reminder) => ({ type: "seen_to", reminder, on: set_on }));
     const noted = [NOTES[n % NOTES.length], `${nameOf(n * 7)} next time`].map((text) => ({ type: "noted", text }));
     const labelled = Array.from({ length: CANDLES }, () => ({ type: "labelled", n: 1 }));
+    // One every other day; the last batches are not all sold yet.
     const sold = Array.from({ length: CANDLES }, (_, k) => ({
-      ...{ type: "sold", n: 1, price: 1400, currency: "EUR" },
+      ...{ type: "sold", n: 1, price: 1400, currency: "EUR", at: Math.floor(end_ms + (2 * k + 8) * DAY_MS) },
       ...(k % 2 ? { where: MARKETS[n % MARKETS.length] } : { buyer: `grown-buyer-${(n + k) % buyers}` }),
-    }));
+    })).filter(({ at }) => at < Date.now());
     const title = recipe.name;
     return {
       record: wrapped("pour", id, {
@@ -102,6 +103,15 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
         ...stream("batch", id, `b${n}`, end_ms + 2 * 3600_000, [...labelled, ...sold]),
       ],
     };
+  }
+
+  /** As the server would have sent them: nothing of it waits to be sent. */
+  async function putAll(items, put) {
+    for (let at = 0; at < items.length; at += 5000) {
+      await write(["records", "events"], async (stores) => {
+        for (const item of items.slice(at, at + 5000)) put(stores, item);
+      });
+    }
   }
 
   /** @returns {Promise<number>} how many events there are */
@@ -136,8 +146,8 @@ async ({ pours: poursCount, lots: lotsCount, years }) => {
       kept.records.push(pour.record);
       kept.events.push(...pour.events);
     }
-    for (let at = 0; at < kept.records.length; at += 500) await store.bringIn(kept.records.slice(at, at + 500), []);
-    for (let at = 0; at < kept.events.length; at += 5000) await store.bringIn([], kept.events.slice(at, at + 5000));
+    await putAll(kept.records, putRecord);
+    await putAll(kept.events, putEvent);
     // What a phone does by itself while it lies there; it is done once a day, and here at once.
     localStorage.removeItem("tidied");
     await tidy(now_ms, dayOf(now_ms), async () => undefined);

@@ -283,10 +283,30 @@ def test_what_is_read_of_a_spoilt_body_can_be_set() -> None:
         assert pdf_of(asked, Beside()).startswith(b"%PDF")
 
 
+NOT_WORDS = {"is", "anchor", "png", "records", "language", "state", "sha256", "of"}
+
+
+def all_said(value: Any, text: str, key: object = "") -> Any:
+    """The body with this text wherever it has one."""
+    if isinstance(value, dict):
+        return {name: all_said(each, text, name) for name, each in value.items()}
+    if isinstance(value, list):
+        return [all_said(each, text, key) for each in value]
+    return text if isinstance(value, str) and key not in NOT_WORDS else value
+
+
+@pytest.mark.parametrize("text", ["\ud800", "\udfff\ud800", "a\0b\x1f", "\u202e#[", "é" * 5000])
+def test_whatever_the_words_are_the_paper_is_set(text: str) -> None:
+    body = all_said(BODY, text)
+    assert body["parts"][0]["blocks"][8]["items"][0]["kind"] == text
+    assert paper(body, NOTHING).startswith(b"%PDF")
+
+
 @pytest.mark.parametrize(
     ("path", "value", "says"),
     [
         (("title",), " ", "has no name"),
+        (("language",), "constructor", "can't be read"),
         (("parts",), [BODY["parts"][0]] * 41, "more than 40"),
         (("parts", 0, "blocks", 2, "text"), "x" * 100_001, "longer than"),
         (("parts", 0, "blocks", 7, "png"), png(2001, 2000), "too many pixels"),

@@ -93,6 +93,15 @@ def tap(page: Page, name: str) -> None:
     page.get_by_role("button", name=name, exact=True).tap()
 
 
+def say_why(page: Page, why: str = "it was a mistake") -> None:
+    """What belongs to a product's file is deleted once it was said why."""
+    asked = page.locator("dialog.ask")
+    expect(asked).to_contain_text("Why is it deleted?")
+    asked.get_by_role("textbox").fill(why)
+    asked.get_by_role("button", name="Delete it").click()
+    expect(asked).to_have_count(0)
+
+
 def fill(page: Page, **values: str) -> None:
     """Type or choose values in the fields of the open form."""
     for name, value in values.items():

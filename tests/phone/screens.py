@@ -31,7 +31,7 @@ SCREENS = [
     *("products", "products/for/demo-recipe-slate", "product/demo-product-slate"),
     *("risk/demo-product-slate/flame", "complaints", "complaint/demo-complaint-soot"),
     *("labels", "labels/of/demo-pour-2", "label/demo-label-slate", "made_label/made"),
-    *("history/wax/demo-wax-dune", "list/burn_test/deleted"),
+    *("history/wax/demo-wax-dune", "list/burn_test/deleted", "storage"),
     *(f"list/{kind.name}" for kind in KINDS if not kind.is_only),
     *(f"edit/{kind.name}/new" for kind in KINDS if not kind.is_only),
     "edit/recipe/demo-recipe-plum",

@@ -5,20 +5,20 @@ The photo says where it was taken, and lies on its side as a phone's camera writ
 """
 
 import io
+import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, Route, expect
 
+from tests.browser import PHONE
 from tests.in_page import ask
-from tests.phone.maker import at, kept, new_code, slot, tap
+from tests.phone.maker import at, kept, new_code, say_why, slot, start, tap
 from tests.phone.test_lost_and_found import Room
 from tests.phone.test_two_phones import Phone
-from tests.waits import until_in_page
+from tests.waits import resting, until, until_in_page
 
 POUR = "demo-pour-1"
 WAITS_FOR_NOTHING = """async () => {
@@ -26,6 +26,10 @@ WAITS_FOR_NOTHING = """async () => {
   const { waiting: left } = await waiting();
   if (left.length > 0) await sendNow();
   return (await waiting()).waiting.length === 0;
+}"""
+IS_AT_REST = """async () => {
+  const { sendingStatus } = await import('/static/attachments/sending.js');
+  return !sendingStatus.isBusy;
 }"""
 BYTES = """async (sha256) => {
   const { bytesHere } = await import('/static/attachments/bytes.js');
@@ -78,14 +82,6 @@ def is_drawn(picture: Locator) -> None:
     expect(picture).to_be_visible()
     expect(picture).to_have_js_property("complete", True)
     assert picture.evaluate("picture => picture.naturalWidth") > 0
-
-
-@pytest.fixture
-def phones() -> Iterator[list[Phone]]:
-    made: list[Phone] = []
-    yield made
-    for phone in made:
-        phone.close()
 
 
 def test_a_photo_taken_with_no_signal_is_shown_sent_seen_let_go_of_and_fetched(  # noqa: PLR0915
@@ -185,6 +181,8 @@ def test_a_photo_taken_with_no_signal_is_shown_sent_seen_let_go_of_and_fetched( 
     slot_of(shed, "remove").tap()
     expect(slot_of(shed, "remove")).to_have_text("Really delete it?")
     slot_of(shed, "remove").tap()
+    # The pour belongs to a product's file.
+    say_why(shed, "it shows nothing")
     expect(large(shed)).to_have_count(0)
     expect(thumbs(shed)).to_have_count(20)
     shed.locator("bench-attachments summary").tap()
@@ -237,6 +235,113 @@ def test_a_file_that_can_not_be_kept_is_told_in_a_sentence_and_the_rest_is_kept(
     expect(thumbs(phone)).to_contain_text("A certificate")
     [record] = attachments(phone)
     assert record["of"] == ["lot", "demo-lot-dune-1"]
+
+
+def test_what_breaks_off_goes_on_where_it_was(
+    server: Any, browser: Browser, phones: list[Phone], tmp_path: Path
+) -> None:
+    bench = server(demo=True)
+    phones.append(Phone(browser, bench.url, new_code(bench.data), "Shed phone"))
+    [shed] = phones
+    begins: list[int] = []
+    broken: list[int] = []
+    is_broken = True
+
+    def pass_on(route: Route) -> None:
+        at_ = int(re.search(r"at=(\d+)", route.request.url)[1])  # type: ignore[index]
+        if is_broken and at_ > 0:
+            broken.append(at_)
+            route.abort()
+        else:
+            begins.append(at_)
+            route.continue_()
+
+    shed.context.route(re.compile(r"/api/attachments/[0-9a-f]{64}\?"), pass_on)
+    paper = tmp_path / "certificate.pdf"
+    paper.write_bytes(b"%PDF-1.7\n" + bytes(600_000))
+    at(shed.page, bench.url, "lot/demo-lot-dune-1")
+    add(shed.page, paper)
+    expect(thumbs(shed.page)).to_have_count(1)
+    shed.settle()
+    until(lambda: broken == [262_144], pause=resting(shed.page))
+    until_in_page(shed.page, IS_AT_REST)
+    is_broken = False
+    until_in_page(shed.page, WAITS_FOR_NOTHING)
+    # A shorter piece, from where it broke off.
+    assert begins[:3] == [0, 262_144, 262_144 + 131_072]
+    [record] = attachments(shed.page)
+    assert list((bench.data / "attachments").rglob(record["sha256"]))
+
+
+def test_a_copy_carries_them_to_a_phone_that_has_none(
+    server: Any, phone: Page, browser: Browser, tmp_path: Path
+) -> None:
+    bench = server(demo=True)
+    at(phone, bench.url, "lot/demo-lot-dune-1")
+    papers = [tmp_path / f"paper {number}.pdf" for number in range(3)]
+    for number, paper in enumerate(papers):
+        paper.write_bytes(b"%%PDF-1.7\n%d\n" % number + bytes(100_000))
+    add(phone, *papers)
+    expect(thumbs(phone)).to_have_count(3)
+    at(phone, bench.url, "copies")
+    expect(slot(phone, "with_text")).to_have_text("With 3 photos and papers (301 kB)")
+    expect(slot(phone, "left_out")).to_be_hidden()
+    with phone.expect_download() as saved:
+        tap(phone, "Save a copy of everything")
+    file = tmp_path / "copy.json"
+    saved.value.save_as(file)
+    copy = json.loads(file.read_text(encoding="utf-8"))
+    assert len(copy["attachments"]) == 3
+    # Without them it says what it holds as well.
+    slot(phone, "with").uncheck()
+    with phone.expect_download() as saved:
+        tap(phone, "Save a copy of everything")
+    saved.value.save_as(tmp_path / "small.json")
+    small = json.loads((tmp_path / "small.json").read_text(encoding="utf-8"))
+    assert "attachments" not in small
+    assert len(small["records"]) == len(copy["records"])
+
+    # One of them was spoilt on the way: the rest comes in.
+    copy["attachments"][0]["base64"] = "JVBERi0xLjcK"
+    file.write_text(json.dumps(copy), encoding="utf-8")
+    context = browser.new_context(**PHONE)
+    other = context.new_page()
+    at(other, bench.url, "copies")
+    slot(other, "file").set_input_files(str(file))
+    expect(slot(other, "holds")).to_contain_text("Photos and papers in full: 3")
+    tap(other, "Bring it in")
+    expect(slot(other, "said")).to_contain_text("1 photo or paper can’t be read.")
+    at(other, bench.url, "lot/demo-lot-dune-1")
+    expect(thumbs(other)).to_have_count(3)
+    here = [each for each in attachments(other) if ask(other, BYTES, each["sha256"]) is not None]
+    assert len(here) == 2
+    # Of the third it says where it is to be had.
+    thumbs(other).filter(has_text="on the server").tap()
+    expect(slot_of(other, "told")).to_contain_text("look on the phone that took it")
+    context.close()
+
+
+def test_tops_are_photographed_where_they_are_looked_at(
+    server: Any, phone: Page, tmp_path: Path
+) -> None:
+    bench = server(demo=True)
+    pour = start(phone, bench.url, count="2")
+    phone.evaluate(
+        """async (id) => {
+          const store = await import('/static/records/store.js');
+          await store.append('pour', id, { type: 'set', on: '2026-11-20', at: Date.now() });
+        }""",
+        pour,
+    )
+    at(phone, bench.url, f"trim/{pour}")
+    add(phone, photo(tmp_path / "tops.jpg"))
+    expect(thumbs(phone)).to_have_text(re.compile("^The tops"))
+    [record] = attachments(phone)
+    assert (record["of"], record["what"]) == (["pour", pour], "top")
+    # And the batch is put away.
+    tap(phone, "Put away to cure")
+    expect(phone.locator("body[data-screen=entry]")).to_be_visible()
+    expect(thumbs(phone)).to_have_count(1)
 
 
 def test_a_full_phone_says_so_and_keeps_nothing_by_halves(

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 from playwright.sync_api import expect
 
-from benchapp.formulas.batch_code import batch_code
+from benchapp.formulas.batch_code import SIGNS, batch_code
 from tests.coded import code_128, on_a_table, qr, written
 from tests.phone.maker import at, kept, slot, tap, title
 
@@ -23,24 +23,29 @@ def test_a_batch_is_found_by_its_code(server, phone, open_ready):
     assert code == batch_code(day, "demo-pour-1")
 
     at(phone, bench.url, "log")
-    tap(phone, "Find by batch code")
-    box = phone.get_by_label("Which batch code?")
-    said = phone.locator("dialog .error")
-    wrong = "X" if code[0] != "X" else "Y"
-    for typed, answer in {
-        code[:-1]: "A batch code has 8 letters and digits, and this has 7",
-        wrong + code[1:]: "is not a batch code: a sign is wrong",
-        batch_code(day, "another"): "No pour that is kept here has the code",
-    }.items():
+    box = phone.get_by_role("searchbox")
+    said = slot(phone, "problem")
+    cards = slot(phone, "cards").locator(".card")
+    another = SIGNS[SIGNS.index(code[0]) - 1]
+    for typed, answer, near in (
+        (f"{code[1]}{code[0]}{code[2:]}", "is not a batch code: a sign is wrong", 1),
+        (another + code[1:], "is not a batch code: a sign is wrong", 1),
+        (code[:2] + code[3:], "A batch code has 8 letters and digits, and this has 7", 1),
+        (batch_code(day, "another"), "No pour that is kept here has the code", 0),
+    ):
         box.fill(typed)
-        tap(phone, "Find")
         expect(said).to_contain_text(answer)
+        expect(cards).to_have_count(near)
         expect(box).to_have_value(typed)
-    # As it is heard: small letters, no dash.
-    box.fill(code.lower().replace("-", " "))
-    tap(phone, "Find")
+    # As it is read off, sign by sign or with one rubbed off, or heard: small letters, no dash.
+    for typed in (code[:5], code[:6], code[1:], code.lower().replace("-", " ")):
+        box.fill(typed)
+        expect(said).to_be_hidden()
+        expect(cards).to_have_count(1)
+        expect(cards).to_contain_text("Wet slate")
+    box.press("Enter")
     expect(title(phone)).to_contain_text("Wet slate")
-    assert phone.url.endswith("#/entry/demo-pour-1")
+    assert phone.url.endswith(f"#/candle/{code}")
 
 
 SHOW = """() => {
@@ -77,21 +82,19 @@ def test_a_batch_is_found_in_a_photo_of_its_label(server, phone, open_ready, tmp
         file = tmp_path / f"{name}.png"
         file.write_bytes(pictures[name])
         with phone.expect_file_chooser() as chosen:
-            tap(phone, "Scan it")
+            tap(phone, "Scan")
         chosen.value.set_files(file)
 
     def opened() -> None:
         expect(title(phone)).to_contain_text("Wet slate")
-        assert phone.url.endswith("#/entry/demo-pour-1")
+        assert phone.url.endswith(f"#/candle/{code}")
         at(phone, bench.url, "log")
 
     at(phone, bench.url, "log")
     for name in ("qr", "bars"):
-        tap(phone, "Find by batch code")
         scan(name)
         opened()
-    tap(phone, "Find by batch code")
-    said = phone.locator("dialog .error")
+    said = slot(phone, "problem")
     for name, answer in {
         "nothing": "There is no code in that picture.",
         "lot": "says “lot 4711”, which is no batch code",

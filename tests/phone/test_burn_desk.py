@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.phone.maker import at, fill, kept, slot, tap, title
+from tests.phone.maker import at, fill, kept, say_why, slot, tap, title
 
 TEST = "test/demo-test-1"
 SLATE = "demo-recipe-slate"
@@ -169,6 +169,7 @@ def delete_and_bring_back(page: Page) -> None:
     at(page, home(page), TEST)
     slot(page, "remove").tap()
     tap(page, "Really delete this test?")
+    say_why(page)
     expect(title(page)).to_have_text("Burn tests")
     link(page, "Deleted burn tests").tap()
     page.locator(".card", has_text="Wet slate in tin 120").tap()

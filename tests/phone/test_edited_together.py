@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser import PHONE
-from tests.phone.maker import at, new_code, slot, start, tap, title
+from tests.phone.maker import at, new_code, say_why, slot, start, tap, title
 from tests.phone.test_two_phones import Phone
 from tests.server import serving
 
@@ -285,6 +285,7 @@ def test_log_and_log_entry_follow_and_keep_what_is_typed(pair: Pair) -> None:
     at(a.page, a.url, f"entry/{POUR}")
     tap(a.page, "Delete")
     tap(a.page, "Really delete this pour?")
+    say_why(a.page)
     expect(title(a.page)).to_have_text("Log")
     exchange(a, b)
     expect(b.page.locator(f'a[href="#/entry/{POUR}"]')).to_have_count(0)

@@ -4,7 +4,19 @@ import re
 
 from playwright.sync_api import Page, expect
 
-from tests.phone.maker import at, dont_wait, go_to, kept, press, read_off, slot, start, tap, title
+from tests.phone.maker import (
+    at,
+    dont_wait,
+    go_to,
+    kept,
+    press,
+    read_off,
+    say_why,
+    slot,
+    start,
+    tap,
+    title,
+)
 
 
 def poured(page: Page, url: str) -> str:
@@ -87,6 +99,7 @@ def test_deleting_a_pour_asks_twice(server, phone):
     tap(phone, "Delete")
     assert kept(phone) == before
     tap(phone, "Really delete this pour?")
+    say_why(phone)
     expect(title(phone)).to_have_text("Log")
     expect(phone.get_by_role("link", name="Wet slate")).to_have_count(0)
     # Its events stay on disk: a deletion is a mark, not an erasure.
@@ -99,6 +112,7 @@ def test_a_deleted_pour_is_brought_back_and_so_is_its_recipe(server, phone):
     happened = slot(phone, "happened").inner_text()
     tap(phone, "Delete")
     tap(phone, "Really delete this pour?")
+    say_why(phone)
     expect(phone.locator("#said")).to_contain_text("at the end of the log")
     phone.get_by_role("link", name="Deleted pours").click()
     expect(title(phone)).to_have_text("Deleted pours")
@@ -122,6 +136,7 @@ def test_a_deleted_pour_is_brought_back_and_so_is_its_recipe(server, phone):
     at(phone, bench.url, "edit/recipe/demo-recipe-slate")
     tap(phone, "Delete")
     tap(phone, "Really delete this recipe?")
+    say_why(phone)
     expect(phone.locator("body[data-screen=recipes]")).to_be_visible()
     expect(phone.locator("#said")).to_contain_text("What was deleted")
     phone.goto(f"{bench.url}#/plan/demo-recipe-slate")

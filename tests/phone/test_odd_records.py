@@ -317,6 +317,35 @@ def test_an_odd_label_hides_no_other(bench: Page, page_errors: list[str]) -> Non
     opens(bench, [*lists, *pages, "label/demo-label-slate", "list/label"], page_errors)
 
 
+def test_an_odd_attachment_hides_no_other(bench: Page, page_errors: list[str]) -> None:
+    of = {"kind": "attachment", "of": ["pour", "demo-pour-1"], "name": "x", "taken_at": 1}
+    whole = {**of, "sha256": "0" * 64, "bytes": 9, "type": "image/jpeg", "what": "top"}
+    odd = [
+        {**whole},
+        {**of},
+        {**whole, "of": 7},
+        {**whole, "of": [None, {}]},
+        {**whole, "sha256": 5},
+        {**whole, "bytes": "many"},
+        {**whole, "bytes": 1e300, "taken_at": 1e300},
+        {**whole, "what": "__proto__", "name": None, "type": None},
+        {**whole, "what": [], "small": "<b>", "width": "x", "height": -1},
+        {**whole, "small": "AAAA", "type": "text/html", "name": {}},
+    ]
+    attachments = [{**each, "id": f"demo-pour-1.{count}"} for count, each in enumerate(odd)]
+    gone = [{**each, "id": f"{each['id']}x", "deleted": True} for each in attachments]
+    bench.evaluate(KEEP, [*attachments, *gone])
+    opens(bench, ["storage", "copies", "entry/demo-pour-1", "list/pour/deleted"], page_errors)
+    bench.evaluate("location.hash = '#/entry/demo-pour-1'")
+    thumbs = bench.locator("bench-attachments > .photos .thumb")
+    expect(thumbs).to_have_count(4)
+    for count in range(4):
+        thumbs.nth(count).tap()
+        expect(bench.locator("dialog.large [data-slot=told]")).to_contain_text("not on this phone")
+        bench.locator("dialog.large [data-slot=back]").tap()
+    assert page_errors == []
+
+
 @pytest.mark.parametrize("nothing", [None, ""])
 def test_settings_that_say_nothing(bench: Page, page_errors: list[str], nothing: Any) -> None:
     form = next(kind for kind in KINDS if kind.name == "workshop")

@@ -13,7 +13,7 @@ import pdfplumber
 import pytest
 from playwright.sync_api import Download, Locator, Page, expect
 
-from tests.phone.maker import at, fill, kept, slot, tap, title
+from tests.phone.maker import at, fill, kept, say_why, slot, tap, title
 
 PRODUCT = "product/demo-product-slate"
 
@@ -120,8 +120,7 @@ def delete_some(page: Page, url: str) -> None:
     expect(asked).to_have_count(0)
     expect(title(page)).to_have_text("Dune soft blend FF/D")
     slot(page, "remove").tap()
-    asked.locator("input").fill("the supplier drew it back")
-    asked.get_by_role("button", name="Delete it").tap()
+    say_why(page, "the supplier drew it back")
     expect(title(page)).to_have_text("Safety data sheets")
     slot(page, "deleted").tap()
     expect(slot(page, "cards")).to_contain_text("Deleted because: the supplier drew it back")

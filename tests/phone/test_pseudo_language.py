@@ -175,13 +175,18 @@ def refused(page: Page) -> Iterator[tuple[str, str]]:
 
 
 def of_a_batch(page: Page) -> Iterator[tuple[str, str]]:
-    """What asks for its code, and what it may state."""
+    """What the box says of a code, of words and of pours that are chosen, and what it may state."""
     page.keyboard.press("Escape")
     go(page, "log")
-    button(page, "Find by batch code").tap()
-    page.locator("dialog.ask").wait_for()
-    yield "log", "asks for a code"
-    page.keyboard.press("Escape")
+    box = page.get_by_role("searchbox")
+    for typed, place in {"4RJ9-9890": "problem", "ξξξ": "nothing", "δυνε": "count"}.items():
+        box.fill(typed)
+        slot(page, place).filter(visible=True).wait_for()
+        yield "log", f"looks for {typed}"
+    button(page, "Filter").tap()
+    slot(page, "filters").get_by_role("combobox").last.select_option("setting")
+    slot(page, "nothing").wait_for()
+    yield "log", "has no such pour"
     for law in ("eu", "us"):
         go(page, "net/demo-pour-2")
         page.locator("[data-field=law] select").select_option(law)

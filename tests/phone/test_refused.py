@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
-from tests.phone.maker import at, new_code, slot, tap, title
+from tests.phone.maker import at, new_code, say_why, slot, tap, title
 
 # An older bench might have let it through: this one's own form would not.
 _SAVE = """async ([kind, id, values]) => {
@@ -51,6 +51,7 @@ def test_a_deleted_record_is_brought_back(bench, phone):
     at(phone, bench.url, "edit/wick/demo-wick-a")
     tap(phone, "Delete")
     tap(phone, "Really delete this wick? 1 recipe uses it.")
+    say_why(phone)
     expect(title(phone)).to_have_text("Wicks")
     expect(phone.get_by_role("link", name="flat cotton, 4")).to_have_count(0)
     phone.get_by_role("link", name="What was deleted").click()

@@ -232,19 +232,19 @@ def test_a_pour_that_is_started_before_the_shelf_was_read_takes_its_lots_too(
     expect(phone.locator(BAG)).to_contain_text("FF-2609")
 
 
-def test_how_many_went_out_is_set_right_in_the_log(server, phone: Page) -> None:
+def test_how_many_were_sold_is_set_right(server, phone: Page) -> None:
     url = server(demo=True).url
     at(phone, url, "today")
-    at(phone, url, "entry/demo-pour-1")
-    line = slot(phone, "happened").locator("li", has_text="Candles went out, autumn fair")
-    expect(line).to_contain_text("12")
+    at(phone, url, "candles/demo-pour-1")
+    line = slot(phone, "happened").locator("li", has_text="Sold, autumn fair")
+    expect(line).to_contain_text("6")
     line.get_by_role("button", name="Correct").tap()
     dialog = phone.locator("dialog")
     dialog.locator("input").fill("ten")
     dialog.get_by_role("button", name="Save").tap()
-    expect(dialog.locator(".error")).to_contain_text("Can't read")
-    dialog.locator("input").fill("10")
+    expect(dialog.locator(".error")).to_contain_text("Write a whole number")
+    dialog.locator("input").fill("4")
     dialog.get_by_role("button", name="Save").tap()
-    expect(line).to_contain_text("10 corrected")
+    expect(line).to_contain_text("4 corrected")
     at(phone, url, "wanted/demo-market")
     expect(slot(phone, "batches")).to_contain_text("2 are here.")

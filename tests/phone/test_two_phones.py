@@ -5,7 +5,6 @@ Everything goes through the real programs: two browsers, the server process, and
 """
 
 import os
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -80,14 +79,6 @@ class Phone:
 
     def close(self) -> None:
         self.context.close()
-
-
-@pytest.fixture
-def phones() -> Iterator[list[Phone]]:
-    made: list[Phone] = []
-    yield made
-    for phone in made:
-        phone.close()
 
 
 @pytest.mark.skipif(os.name != "posix", reason="SIGKILL is POSIX's")

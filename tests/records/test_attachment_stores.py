@@ -132,6 +132,15 @@ def test_pieces_are_added_at_the_end_alone(tmp_path: Path) -> None:
     assert arriving.far(SHOP, name) == 0
 
 
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="Only Linux has a disk that is full.")
+def test_a_full_disk_is_told_and_half_a_piece_is_no_place_to_go_on_from(tmp_path: Path) -> None:
+    arriving = Arriving(tmp_path)
+    arriving.path(SHOP, name_of(b"")).symlink_to("/dev/full")
+    with pytest.raises(Unavailable, match="no room left on its disk"):
+        arriving.add(SHOP, name_of(b""), 0, b"%PDF-1.7")
+    assert arriving.far(SHOP, name_of(b"")) == 0
+
+
 # ---- what a file is ----------------------------------------------------------------------------
 
 

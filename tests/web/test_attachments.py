@@ -123,6 +123,19 @@ def test_what_arrives_otherwise_than_it_was_is_sent_again(here):
     assert send(here, content).json["kept"]
 
 
+def test_what_had_arrived_when_the_server_died_is_taken_without_another_byte(running, here):
+    content = paper(2000)
+    name = name_of(content)
+    first = here.call("POST", f"/api/attachments/{name}?at=0&of=2000", raw=content[:1999])
+    assert first.json == {"kept": False, "have": 1999}
+    [arriving] = (running.data / "attachments" / "arriving").glob(f"*-{name}")
+    with arriving.open("ab") as file:
+        file.write(content[1999:])
+    assert here.post("/api/attachments/have", {"hashes": [name]}).json["begun"] == {name: 2000}
+    assert send(here, content, at=2000).json == {"kept": True, "have": 2000}
+    assert here.get(f"/api/attachments/{name}").body == content
+
+
 @pytest.mark.parametrize("query", ["", "at=0", "of=5", "at=-1&of=5", "at=x&of=5", "at=0&of=0"])
 def test_a_piece_that_does_not_say_which_it_is_is_refused(here, query):
     answered = here.call("POST", f"/api/attachments/{'1' * 64}?{query}", raw=b"%PDF-")

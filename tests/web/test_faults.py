@@ -56,21 +56,18 @@ class Storm:
         #: what was there although no answer said so; it is sent again with what came after it
         self._there: set[int] = set()
         self.confirmed: list[Json] = []
-        self._answered = threading.Semaphore(0)
+        self.answered = threading.Semaphore(0)
         self._over = threading.Event()
         self._failed: list[Exception] = []
 
     def kill_once(self) -> None:
         """Write and read until some messages were answered, kill it there, start it and look."""
         self._over.clear()
-        threads = [
-            threading.Thread(target=self._until_lost, args=(work,))
-            for work in (*(self._writing(phone) for phone in self.writers), self._reading())
-        ]
+        threads = [threading.Thread(target=self._until_lost, args=(each,)) for each in self.works()]
         for thread in threads:
             thread.start()
         for _ in range(self.chance.randrange(1, 60)):
-            if not self._answered.acquire(timeout=60):
+            if not self.answered.acquire(timeout=60):
                 raise AssertionError("No more was answered.") from next(iter(self._failed), None)
         # Not just after an answer: anywhere in the next ones.
         time.sleep(self.chance.random() * 0.02)
@@ -83,6 +80,10 @@ class Storm:
         self.counts["kills while exchanging"] += 1
         self.start()
         self.look()
+
+    def works(self) -> list[Callable[[], None]]:
+        """What the phones do again and again, each in a thread of its own."""
+        return [*(self._writing(phone) for phone in self.writers), self._reading()]
 
     def kill_while_starting(self) -> None:
         self.server.kill()
@@ -128,7 +129,7 @@ class Storm:
             del self.in_doubt[phone.name]
             self.confirmed += sent
             self.counts["messages answered"] += 1
-            self._answered.release()
+            self.answered.release()
 
         return work
 
@@ -193,9 +194,8 @@ def check_file(path: Path, reader: Phone) -> None:
     assert len(numbers) - len(kept) == len(reader.events)
 
 
-def storm(data: Path, kills: int, seed: int, told: Callable[[str], None]) -> Counter[str]:
+def storm(raging: Storm, kills: int, told: Callable[[str], None]) -> Counter[str]:
     """Kill a server so often while it exchanges, and beyond that now and then while it starts."""
-    raging = Storm(data, seed)
     try:
         for number in range(1, kills + 1):
             raging.kill_once()
@@ -209,7 +209,7 @@ def storm(data: Path, kills: int, seed: int, told: Callable[[str], None]) -> Cou
 
 
 def test_killed_again_and_again_it_loses_nothing_that_it_acknowledged(tmp_path):
-    counts = storm(tmp_path, kills=4, seed=4, told=print)
+    counts = storm(Storm(tmp_path, seed=4), kills=4, told=print)
     assert counts["answered and found again"] > 0
     assert counts["kills while exchanging"] == 4
     assert counts["kills while starting"] == 1
@@ -671,18 +671,21 @@ def test_a_reader_misses_no_number_while_two_servers_write(kind, tmp_path, reque
             assert phone.state() == newcomer.state()
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description="Kill a server in the middle of exchanges.")
+def main(about: str, raging: Callable[[Path, int], Storm]) -> None:
+    """Kill as often as the command line says, and tell what came of it."""
+    parser = argparse.ArgumentParser(description=about)
     parser.add_argument("--kills", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     given = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="bench-kills-") as data:
         begun = time.monotonic()
-        counts = storm(Path(data), given.kills, given.seed, lambda line: print(line, flush=True))
+        counts = storm(
+            raging(Path(data), given.seed), given.kills, lambda line: print(line, flush=True)
+        )
         print(f"seed {given.seed}, {time.monotonic() - begun:.0f} s")
         for name, count in sorted(counts.items()):
             print(f"{count:8d}  {name}")
 
 
 if __name__ == "__main__":
-    main()
+    main("Kill a server in the middle of exchanges.", Storm)

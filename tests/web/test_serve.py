@@ -120,6 +120,7 @@ def test_every_option_is_an_environment_variable(checkout, tmp_path):
     assert set(names) == {
         *("host", "port", "data", "demo", "open_browser", "get", "pair"),
         *("lan", "trust_port", "behind_proxy", "database", "contact", "push_services"),
+        *("attachments", "attachments_room", "attachment_size"),
     }
 
 

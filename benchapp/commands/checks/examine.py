@@ -10,13 +10,23 @@ from zoneinfo import TZPATH
 from sqlalchemy import Connection, func, select, text
 from sqlalchemy.exc import DBAPIError
 
-from benchapp.commands.checks import calendar, certificates, clocks, directory, push, zones
+from benchapp.commands.checks import (
+    attachments,
+    calendar,
+    certificates,
+    clocks,
+    directory,
+    push,
+    zones,
+)
 from benchapp.commands.checks import database as database_checks
 from benchapp.commands.checks.finding import Finding
 from benchapp.formulas.day import day_of
 from benchapp.records import tables
+from benchapp.records.attachments.keeping import Keeper, Settings
 from benchapp.records.database import sqlite_url
 from benchapp.reminders.push_settings import PushSettings
+from benchapp.words import InputError
 
 
 def examine(
@@ -26,12 +36,14 @@ def examine(
     push_services: Collection[str],
     now_ms: int,
     *,
+    attachments_url: str | None = None,
     reach: bool = False,
 ) -> Iterator[Finding]:
     """Look at everything, as a server with these settings would find it at `now_ms`.
 
-    `database` is a URL, or None for the file in `data_dir`. Only with `reach` is any other machine
-    asked something, but for the database's.
+    `database` is a URL, or None for the file in `data_dir`; `attachments_url` says where photos and
+    papers lie. Only with `reach` is any other machine asked something, but for the database's and
+    the store's of attachments.
     """
     url = database or sqlite_url(data_dir / "bench.sqlite3")
     yield directory.data_directory(data_dir)
@@ -62,10 +74,20 @@ def examine(
                 if beside != data_dir.resolve():
                     yield directory.disk(beside, shutil.disk_usage(beside).free)
             yield from in_database(connection, now_ms, used, reach=reach)
+            if database_checks.schema(connection).state == "ok":
+                yield _attachments(connection, attachments_url, data_dir, now_ms)
     except database_checks.Unreadable as error:
         yield Finding("bad", database_checks.DATABASE, str(error))
     except DBAPIError as error:
         yield database_checks.unreadable(error, url)
+
+
+def _attachments(connection: Connection, url: str | None, data_dir: Path, now_ms: int) -> Finding:
+    try:
+        keeper = Keeper(Settings(url), data_dir)
+    except InputError as error:
+        return Finding("bad", attachments.SUBJECT, str(error))
+    return attachments.attachments(connection, keeper, now_ms)
 
 
 def in_database(

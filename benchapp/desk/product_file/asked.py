@@ -36,7 +36,8 @@ SYMBOLS = tuple(f"GHS0{n}" for n in range(1, 10))
 ANCHORS = ("start", "middle", "end")
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
-_LANGUAGE = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
+_LOOK = re.compile(r"[a-z ]{0,40}")
+_LANGUAGE = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*")
 _LACKS = "◊"
 """Stands for a letter that the file's font does not have."""
 
@@ -224,7 +225,9 @@ class _Reader:
         def at(name: str, least: float = -MOST_SIDE) -> float:
             return _number(shape.get(name), about, least=least, most=MOST_SIDE)
 
-        drawn = {"is": kind, "kind": str(shape.get("kind", ""))[:40]}
+        look = shape.get("kind")
+        is_known = isinstance(look, str) and _LOOK.fullmatch(look)
+        drawn = {"is": kind, "kind": look if is_known else ""}
         match kind:
             case "line" | "area":
                 pairs = _list(shape.get("points"), about, MOST_ROWS)

@@ -9,7 +9,7 @@ import os
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from benchapp.records.atomic_file import make_private
@@ -62,8 +62,9 @@ class Arriving:
                 with os.fdopen(opened, "wb") as out:
                     out.write(piece)
             except OSError:
-                # Half of a piece is no place to go on from: it is cut off where it can be.
-                os.truncate(self.path(workshop_id, sha256), far)
+                # Half of a piece is no place to go on from.
+                with suppress(OSError):
+                    os.truncate(self.path(workshop_id, sha256), far)
                 raise
         return far + len(piece)
 

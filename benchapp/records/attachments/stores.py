@@ -13,17 +13,20 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import Any, Protocol
 from urllib.parse import unquote, urlsplit
 
-from benchapp.records.atomic_file import make_private
+from benchapp.records.atomic_file import make_private, sync_directory
 from benchapp.records.database import Unavailable
 from benchapp.words import InputError, WordedError
 
 _SHOP = re.compile(r"[0-9a-z]{1,64}")
 _HASH = re.compile(r"[0-9a-f]{64}")
 _TIMEOUT = "30s"
+_RETRIES: Any = {"max_retries": 2, "retry_timeout": timedelta(seconds=15)}
+"""A phone tries again by itself, and somebody waits."""
 
 
 class Missing(WordedError):
@@ -120,7 +123,7 @@ class Directory:
                 beside = _copied_into(target.parent, file)
                 beside.replace(target)
             for folder in (target.parent, target.parent.parent, self._root):
-                _sync_directory(folder)
+                sync_directory(folder)
 
     def read(self, workshop_id: str, sha256: str, start: int = 0, end: int | None = None) -> bytes:
         with told():
@@ -165,16 +168,6 @@ def _copied_into(folder: Path, file: Path) -> Path:
 def _sync(file: Path) -> None:
     with file.open("rb+") as held:
         os.fsync(held.fileno())
-
-
-def _sync_directory(folder: Path) -> None:
-    """Let the names in it be on disk, where the system can do that."""
-    if os.name == "posix":
-        descriptor = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
 
 
 @contextmanager
@@ -227,7 +220,9 @@ class Bucket:
         # A service of one's own has no name for each bucket.
         options: Any = {"virtual_hosted_style_request": False} if endpoint else {}
         try:
-            self._store: Any = S3Store.from_url(url, client_options=client, **options)
+            self._store: Any = S3Store.from_url(
+                url, client_options=client, retry_config=_RETRIES, **options
+            )
         except (BaseError, ValueError) as error:
             raise InputError(
                 "The address for attachments can't be used ({why}).", why=_first_line(error)

@@ -9,6 +9,7 @@
 | replacing   | what outlasts a restore that takes the place of all           |
 | merging     | a restore beside what is here                                 |
 | zones       | the time zone in which a workshop is reckoned after a restore |
+| attachments | their bytes on the way into the store                         |
 | rows        | rows of any table, looked up and inserted by their keys       |
 
 Every restore gives each workshop that it touches a new era, so that phones send and read all of it

@@ -9,6 +9,8 @@ from sqlalchemy import BigInteger, Boolean, Column, Table
 
 from benchapp.formulas.cure import ready
 from benchapp.records import tables
+from benchapp.records.attachments.file_type import MOST_BYTES, TYPES
+from benchapp.records.attachments.form import SHA256
 from benchapp.records.exchange import MOST_RECORD
 from benchapp.records.fields import ID
 from benchapp.records.pour_events import REMINDERS
@@ -77,6 +79,7 @@ _LATEST_MS = 250_000_000_000_000
 _MOST: dict[Column[Any], int] = {
     # It counts in a calendar's SEQUENCE, which has 32 bits (RFC 5545 sections 3.3.8, 3.8.7.4).
     tables.planned.c.zone_moves: 2**30,
+    tables.attachment.c.bytes: MOST_BYTES,
     **{
         column: _LATEST_MS
         for table in (tables.reminder, tables.subscription, tables.calendar)
@@ -85,6 +88,8 @@ _MOST: dict[Column[Any], int] = {
     },
 }
 _SHAPES: dict[Column[Any], re.Pattern[str]] = {
+    tables.attachment.c.sha256: SHA256,
+    tables.attachment.c.type: re.compile("|".join(map(re.escape, TYPES))),
     tables.planned.c.zone: re.compile(r"[A-Za-z0-9_+/-]{1,64}"),
     tables.reminder.c.pour: ID,
     tables.reminder.c.kind: re.compile("|".join(REMINDERS)),
@@ -109,6 +114,8 @@ def _belongs(table: Table, row: Row, before: RowsBefore) -> bool:
         return bool(before.homes.get(row["device_id"]) == row["workshop_id"])
     if table is tables.calendar:
         return True
+    if table is tables.attachment:
+        return bool(row["bytes"] > 0)
     seq: int = before.seqs[row["workshop_id"]]
     if table is tables.planned:
         return bool(row["seq"] <= seq)

@@ -2,16 +2,20 @@
 
 A head says what it is and how many rows follow; then comes one line ``[table, row]`` for each row
 (workshops, devices, records, events; since schema 0002 also how far reminders are reckoned, the
-reminders, where devices listen, calendar addresses), and a last line with the SHA-256 of all lines
-before it. Codes that let devices in, wrong ones, and messages on their way to devices are not in
-it. Reading and writing hold a few hundred rows at a time.
+reminders, where devices listen, calendar addresses; since 0004 attachments, each followed by its
+bytes in lines ``["bytes", base64]``), and a last line with the SHA-256 of all lines before it. A
+backup may leave attachments out: its head says how many. Codes that let devices in, wrong ones, and
+messages on their way to devices are not in it. Reading and writing hold a few hundred rows at a
+time, and a megabyte of an attachment.
 """
 
+import base64
+import binascii
 import gzip
 import hashlib
 import json
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from itertools import groupby
 from typing import IO, Any
@@ -19,6 +23,8 @@ from typing import IO, Any
 from sqlalchemy import Connection, Table, select
 
 from benchapp.records import tables
+from benchapp.records.attachments.file_type import first_look
+from benchapp.records.attachments.stores import Missing, Store
 from benchapp.records.backups.checks import (
     DAMAGED,
     BadBackup,
@@ -40,23 +46,43 @@ _TABLES_SINCE: dict[str, tuple[Table, ...]] = {
     "0001": (tables.workshop, tables.device, tables.record, tables.event),
     "0002": (tables.planned, tables.reminder, tables.subscription, tables.calendar),
     "0003": (),
-    "0004": (),
+    "0004": (tables.attachment,),
 }
 TABLES: dict[str, Table] = {each.name: each for some in _TABLES_SINCE.values() for each in some}
 _MOST_LINE = 16_000_000
+_PART = 1_000_000
+"""Bytes of an attachment in one line."""
 _NEWER = n_("This backup was made by a newer version of benchapp. Update benchapp first.")
 
 Counts = dict[str, int]
+"""The rows of each table; `left_out`: attachments that are not in it."""
+
+Part = tuple[Row, int, bytes]
+"""Of an attachment's bytes: its row, where the part begins, and the part."""
 
 
-def write_backup(connection: Connection, made_ms: int, out: IO[bytes]) -> Counts:
+def write_backup(
+    connection: Connection, made_ms: int, out: IO[bytes], store: Store | None = None
+) -> Counts:
     """Write everything to ``out`` and return the number of rows of each table.
 
-    ``connection`` sees one state of the database throughout. Raises Broken where it holds what
-    could not be restored: a disk may have spoilt it.
+    ``connection`` sees one state of the database throughout. Attachments are in it where ``store``
+    has their bytes; without one they are left out. Raises Broken where it holds what could not be
+    restored: a disk may have spoilt it.
     """
     before = RowsBefore({}, {})
     counts = {name: count_rows(connection, table) for name, table in TABLES.items()}
+    there = {} if store is None else _lying(store)
+    attached = connection.execute(
+        select(tables.attachment).order_by(*tables.attachment.primary_key)
+    ).mappings()
+    with_bytes = [
+        dict(row)
+        for row in attached
+        if there.get((row["workshop_id"], row["sha256"])) == row["bytes"]
+    ]
+    left_out = counts["attachment"] - len(with_bytes)
+    counts["attachment"] = len(with_bytes)
     sha256 = hashlib.sha256()
     # No name and no time in the wrapping: the same rows are the same bytes.
     with gzip.GzipFile(filename="", fileobj=out, mode="wb", compresslevel=6, mtime=0) as packed:
@@ -73,9 +99,14 @@ def write_backup(connection: Connection, made_ms: int, out: IO[bytes]) -> Counts
                 "schema": SCHEMA,
                 "made_ms": made_ms,
                 "counts": counts,
+                "left_out": left_out,
             }
         )
         for name, table in TABLES.items():
+            if table is tables.attachment:
+                for row in with_bytes:
+                    _put_attachment(put, row, before, store)
+                continue
             asked = select(table).order_by(*table.primary_key)
             streamed = connection.execute(asked.execution_options(yield_per=AT_ONCE))
             for each in streamed.mappings():
@@ -86,25 +117,65 @@ def write_backup(connection: Connection, made_ms: int, out: IO[bytes]) -> Counts
                     raise broken_row(name, row.get("id", "")) from error
                 put([name, row])
         packed.write(json.dumps({"sha256": sha256.hexdigest()}).encode() + b"\n")
-    return counts
+    return counts | {"left_out": left_out}
+
+
+def _lying(store: Store) -> dict[tuple[str, str], int]:
+    return {(each.workshop_id, each.sha256): each.size for each in store.lying()}
+
+
+def _put_attachment(
+    put: Callable[[Any], None], row: Row, before: RowsBefore, store: Store | None
+) -> None:
+    """Write a row and its bytes. Raises Broken where they are not what the row says."""
+    assert store is not None  # noqa: S101  (without one there is no such row)
+    broken = broken_row("attachment", row["sha256"])
+    try:
+        check_row(tables.attachment, row, before)
+        put(["attachment", row])
+        sha256 = hashlib.sha256()
+        for start in range(0, row["bytes"], _PART):
+            end = min(row["bytes"], start + _PART)
+            is_all = (start, end) == (0, row["bytes"])
+            part = store.read(row["workshop_id"], row["sha256"], start, None if is_all else end)
+            sha256.update(part)
+            put(["bytes", base64.b64encode(part).decode()])
+    except (BadBackup, Missing) as error:
+        raise broken from error
+    if sha256.hexdigest() != row["sha256"]:
+        raise broken
 
 
 def verify(file: IO[bytes]) -> Counts:
     """The number of rows of each table. Raises BadBackup where anything is wrong with the file."""
-    counts = dict.fromkeys(TABLES, 0)
-    for name, _ in read_rows(file):
+    counts = dict.fromkeys([*TABLES, "left_out"], 0)
+
+    def take_left_out(count: int) -> None:
+        counts["left_out"] = count
+
+    for name, _ in read_rows(file, left_out=take_left_out):
         counts[name] += 1
     return counts
 
 
-def read_rows(file: IO[bytes]) -> Iterator[tuple[str, Row]]:
-    """Every row, in order. Raises BadBackup, if need be only after the last one."""
+def read_rows(
+    file: IO[bytes],
+    take: Callable[[Part], object] | None = None,
+    left_out: Callable[[int], object] | None = None,
+) -> Iterator[tuple[str, Row]]:
+    """Every row, in order. Raises BadBackup, if need be only after the last one.
+
+    ``take`` is given the bytes of attachments part by part, all of them before their row comes.
+    ``left_out`` is told how many attachments are not in the file.
+    """
     file.seek(0)
     sha256 = hashlib.sha256()
     before = RowsBefore({}, {})
     place = 0
     with gzip.GzipFile(fileobj=file) as packed, _bad_if_damaged():
-        schema, head = _head(line := packed.readline(_MOST_LINE))
+        schema, head, missing = _head(line := packed.readline(_MOST_LINE))
+        if left_out is not None:
+            left_out(missing)
         left: Counts = dict(head)
         names = [name for name in TABLES if name in left]
         while True:
@@ -121,10 +192,42 @@ def read_rows(file: IO[bytes]) -> Iterator[tuple[str, Row]]:
             place = names.index(name)
             left[name] -= 1
             check_row(TABLES[name], row, before)
+            if name == "attachment":
+                for part_line, part in _parts(packed, row):
+                    sha256.update(line)
+                    line = part_line
+                    if take is not None:
+                        take(part)
             yield name, row
         is_whole = found == {"sha256": sha256.hexdigest()} and not any(left.values())
         if not is_whole or packed.read(1):
             raise BadBackup(DAMAGED)
+
+
+def _parts(packed: gzip.GzipFile, row: Row) -> Iterator[tuple[bytes, Part]]:
+    """The lines with the bytes of an attachment, and what they hold; of the last one also that it
+    was the last. Raises BadBackup."""
+    sha256, far, line = hashlib.sha256(), 0, b""
+    while far < row["bytes"]:
+        line = packed.readline(_MOST_LINE)
+        found = parse_line(line)
+        is_part = isinstance(found, list) and len(found) == 2 and found[0] == "bytes"
+        part = _decoded(found[1]) if is_part else b""
+        is_right = far > 0 or first_look(part[:12]) == row["type"]
+        if not part or far + len(part) > row["bytes"] or not is_right:
+            raise BadBackup(DAMAGED)
+        sha256.update(part)
+        yield line, (row, far, part)
+        far += len(part)
+    if sha256.hexdigest() != row["sha256"]:
+        raise BadBackup(DAMAGED)
+
+
+def _decoded(text: Any) -> bytes:
+    try:
+        return base64.b64decode(text, validate=True) if isinstance(text, str) else b""
+    except (binascii.Error, ValueError):
+        return b""
 
 
 @contextmanager
@@ -145,8 +248,8 @@ def _of_any_record(row: Any) -> Any:
     return rest | {"of_kind": "pour", "of_id": row["pour"], "body": body}
 
 
-def _head(line: bytes) -> tuple[str, Counts]:
-    """The schema, and the number of rows of each table."""
+def _head(line: bytes) -> tuple[str, Counts, int]:
+    """The schema, the number of rows of each table, and of attachments that are not in it."""
     head = parse_line(line)
     if not isinstance(head, dict) or head.get("format") != FORMAT:
         raise BadBackup(DAMAGED)
@@ -161,13 +264,16 @@ def _head(line: bytes) -> tuple[str, Counts]:
         or not isinstance(counts, dict)
         or set(counts) != held
         or not all(type(count) is int for count in counts.values())
+        or type(left_out := head.get("left_out", 0)) is not int
     ):
         raise BadBackup(DAMAGED)
-    return schema, counts
+    return schema, counts, left_out
 
 
-def batches(file: IO[bytes]) -> Iterator[tuple[str, list[Row]]]:
-    """The rows of a backup, a few hundred of one table at a time."""
-    for name, of_table in groupby(read_rows(file), key=lambda each: each[0]):
+def batches(
+    file: IO[bytes], take: Callable[[Part], object] | None = None
+) -> Iterator[tuple[str, list[Row]]]:
+    """The rows of a backup, a few hundred of one table at a time; ``take`` as for `read_rows`."""
+    for name, of_table in groupby(read_rows(file, take), key=lambda each: each[0]):
         for some in slices(of_table):
             yield name, [row for _, row in some]

@@ -1,13 +1,14 @@
 """A restore beside what is here: a union of both."""
 
 import json
+from collections.abc import Callable
 from typing import IO
 
 from sqlalchemy import Connection, Table, bindparam, delete, insert, select, update
 
 from benchapp.records import tables
 from benchapp.records.backups.checks import Row, record_of
-from benchapp.records.backups.file_format import batches
+from benchapp.records.backups.file_format import Part, batches
 from benchapp.records.backups.rows import (
     existing,
     insert_rows,
@@ -29,7 +30,9 @@ class Merging:
         #: the number of the last change of each workshop that was here
         self.seqs: dict[str, int] = {}
 
-    def take(self, file: IO[bytes]) -> None:
+    def take(self, file: IO[bytes], take: Callable[[Part], object] | None = None) -> None:
+        """Take a backup; ``take`` is given the bytes of its attachments, which are left out without
+        it."""
         takes = {
             "workshop": self._workshops,
             "device": self._devices,
@@ -39,9 +42,11 @@ class Merging:
             "reminder": self._reminders,
             "subscription": self._subscriptions,
             "calendar": self._calendars,
+            "attachment": self._attachments,
         }
-        for name, rows in batches(file):
-            takes[name](rows)
+        for name, rows in batches(file, take):
+            if name != "attachment" or take is not None:
+                takes[name](rows)
         shop = tables.workshop
         for id_, seq in self.seqs.items():
             self.connection.execute(update(shop).where(shop.c.id == id_).values(seq=seq))
@@ -163,6 +168,12 @@ class Merging:
 
     def _calendars(self, rows: list[Row]) -> None:
         self._revocable(tables.calendar, rows)
+
+    def _attachments(self, rows: list[Row]) -> None:
+        attachment = tables.attachment
+        kept = existing(self.connection, attachment, rows)
+        new = [row for row in rows if key_of(attachment, row) not in kept]
+        insert_rows(self.connection, attachment, new)
 
     def _numbered(self, row: Row) -> Row:
         """The row as the next change of its workshop; as it is, where all of that is new."""

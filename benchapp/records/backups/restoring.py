@@ -7,8 +7,10 @@ from sqlalchemy import Connection, delete, text
 from sqlalchemy.exc import OperationalError
 
 from benchapp.records import tables
+from benchapp.records.attachments.stores import Store
+from benchapp.records.backups.attachments import Putting
 from benchapp.records.backups.comparing import is_empty
-from benchapp.records.backups.file_format import TABLES, batches
+from benchapp.records.backups.file_format import TABLES, Part, batches
 from benchapp.records.backups.merging import Merging
 from benchapp.records.backups.replacing import Outlasting
 from benchapp.records.backups.rows import insert_rows, new_era
@@ -16,7 +18,14 @@ from benchapp.records.database import BUSY, WAIT_S, Unavailable
 
 #: What a restore takes away, each before what its rows name.
 _EMPTIED = (
-    *(tables.delivery, tables.subscription, tables.calendar, tables.reminder, tables.planned),
+    *(
+        tables.attachment,
+        tables.delivery,
+        tables.subscription,
+        tables.calendar,
+        tables.reminder,
+        tables.planned,
+    ),
     *(tables.event, tables.record, tables.pairing, tables.device, tables.workshop),
 )
 _LOCK_S = 0.4
@@ -36,25 +45,43 @@ def restore(
     *,
     merge: bool = False,
     replace: Callable[[Connection], None] | None = None,
+    store: Store | None = None,
 ) -> None:
     """Put a backup in, in ``connection``'s transaction, which may write.
 
     With ``merge`` beside what is here; with ``replace`` in its place, once ``replace`` has been
-    called with the connection, to keep what goes; else only where nothing is here. Raises
-    BadBackup and NotEmpty; whoever began the transaction then rolls it back.
+    called with the connection, to keep what goes; else only where nothing is here. The bytes of
+    attachments go into ``store``; without one, none of them is restored. Raises BadBackup and
+    NotEmpty; whoever began the transaction then rolls it back.
     """
     _lock_tables(connection)
-    if not is_empty(connection):
-        if merge:
-            Merging(connection).take(file)
-            return
-        if replace is None:
+    putting = None if store is None else Putting(store)
+    take = None if putting is None else putting.take
+    try:
+        if is_empty(connection):
+            _replace(connection, file, take)
+        elif merge:
+            Merging(connection).take(file, take)
+        elif replace is None:
             raise NotEmpty
-        replace(connection)
+        else:
+            replace(connection)
+            _replace(connection, file, take)
+    finally:
+        if putting is not None:
+            putting.end()
+
+
+def _replace(
+    connection: Connection, file: IO[bytes], take: Callable[[Part], object] | None
+) -> None:
+    """Put a backup in the place of all that is here."""
     outlasting = Outlasting(connection)
     for table in _EMPTIED:
         connection.execute(delete(table))
-    for name, rows in batches(file):
+    for name, rows in batches(file, take):
+        if name == "attachment" and take is None:
+            continue
         anew = {"era": new_era()} if name == "workshop" else {}
         put = outlasting.with_zones(rows) if name == "planned" else [row | anew for row in rows]
         insert_rows(connection, TABLES[name], put)
