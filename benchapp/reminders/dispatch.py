@@ -78,6 +78,8 @@ class Worker:
         self._came_back: SimpleQueue[_Result] = SimpleQueue()
         self._under_way = 0
         self._results: list[_Result] = []
+        #: the workshop that the last round reckoned
+        self._reckoned = ""
         self._pruned_ms = 0
 
     def __enter__(self) -> "Worker":
@@ -128,7 +130,8 @@ class Worker:
             self._write_down(now_ms)
         room = _BATCH - self._under_way
         with self._database.read() as connection:
-            behind = planning.is_behind(connection)
+            # Where the last round found some, there may be more.
+            behind = self._reckoned != "" or planning.is_behind(connection)
             due = (
                 self._sender is not None
                 and room > 0
@@ -139,7 +142,10 @@ class Worker:
             )
         if behind:
             with self._database.write() as connection:
-                moved = planning.plan(connection, now_ms, day_ms=self._day_ms) or moved
+                self._reckoned = planning.plan(
+                    connection, now_ms, day_ms=self._day_ms, after=self._reckoned
+                )
+            moved = self._reckoned != "" or moved
         if due:
             moved = self._take_up(room, now_ms) or moved
         if now_ms - self._pruned_ms >= _PRUNE_MS:

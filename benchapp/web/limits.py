@@ -45,7 +45,9 @@ STATIC_A_MINUTE = 6000
 _MOST_OF = {"/api/exchange": LARGE, "/api/table": TABLE, "/api/desk/file": FILE}
 #: What begins so may have so much.
 _MOST_UNDER = {"/api/desk/": LARGE, "/api/attachments/": PIECE}
-_MOST_KNOWN = 1000
+_MOST_KNOWN = 20_000
+"""Cookies, of 0.25 kB each: more than come by turns on a server of thousands of workshops. One that
+is not known costs a look more at the database, and is counted with its address."""
 _DEVICE = "device "
 
 BODY = "benchapp.body"

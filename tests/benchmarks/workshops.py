@@ -32,6 +32,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -114,6 +115,13 @@ class Client:
         self._cursors: dict[str, int] = {}
         self._seq = seq
 
+    def greet(self) -> None:
+        """Show each device's cookie once, as all have that were there since the server started."""
+        for workshop in self._workshops:
+            for device in store.DEVICES:
+                self._connection.be(store.cookie(workshop, device))
+                self._connection.ask("GET", "/api/me")
+
     def work(self) -> int:
         """Change a record from one device, and fetch it to the other."""
         workshop = self._draw.choice(self._workshops)
@@ -145,13 +153,12 @@ def _stamped_record() -> Any:
     return {**kept, "fields": fields}
 
 
-def measure_exchanges(urls: list[str], workshops: int, seq: int, seconds: float) -> Load:
+def clients_of(urls: list[str], workshops: int, seq: int) -> list[Client]:
     # A workshop is one client's, so that no two change one record at once.
-    clients = [
+    return [
         Client(urls[number % len(urls)], number, range(number, workshops, CLIENTS), seq)
         for number in range(min(CLIENTS, workshops))
     ]
-    return load([each.work for each in clients], seconds)
 
 
 # ---- reminders ----------------------------------------------------------------------------------
@@ -269,10 +276,11 @@ def measure(postgres: Postgres, folder: Path, workshops: int, given: Any) -> Fig
         ]
         say(f"{workshops} workshops: exchanges")
         pids = [each.process.pid for each in servers]
+        clients = clients_of([each.url for each in servers], workshops, seq)
+        with ThreadPoolExecutor(CLIENTS) as pool:
+            list(pool.map(Client.greet, clients))
         with using(pids, postmaster) as change_cpu:
-            change = measure_exchanges(
-                [each.url for each in servers], workshops, seq, given.seconds
-            )
+            change = load([each.work for each in clients], given.seconds)
         servers_mb = [memory(each.process.pid).pss for each in servers]
         if workshops == max(given.workshops):
             print_plans(database, pushing.app_key)
@@ -340,7 +348,6 @@ def times(number: Callable[[Figures], float], all_: list[Figures]) -> str:
 
 
 def print_all(found: list[Figures]) -> None:
-    line("workshops", lambda each: str(each.workshops), found, "last/first")
     rows: list[tuple[str, Callable[[Figures], float], str]] = [
         ("exchanges a second", lambda each: 2 * each.change.per_s, ".0f"),
         ("  a change and a fetch, median, ms", lambda each: each.change.median_ms, ".0f"),

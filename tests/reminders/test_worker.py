@@ -15,7 +15,7 @@ from sqlalchemy import insert, select, update
 from benchapp.records import tables
 from benchapp.records.database import Database
 from benchapp.records.devices import revoke
-from benchapp.reminders import deliveries, due, notifications, subscriptions
+from benchapp.reminders import deliveries, due, notifications, planning, subscriptions
 from benchapp.reminders.dispatch import Worker
 from benchapp.reminders.notifications import Bell
 from benchapp.reminders.push import Outcome, Sender
@@ -238,6 +238,25 @@ def test_a_thousand_changes_are_reckoned_page_by_page(shop: Shop) -> None:
     shop.works()
     assert len(shop.rows(tables.reminder)) == 5 * 420
     assert all(at is not None for (at,) in shop.rows(tables.reminder, "waits_ms"))
+
+
+def test_workshops_take_turns_and_none_is_left(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(planning, "PAGE", 1)
+    shops = [shop, *(Shop(shop.database, shop.service, "2026-11-25T12:00") for _ in range(2))]
+    for each in shops:
+        for number in range(2):
+            each.pour(f"p{number}", "2026-11-25")
+    reckoned = [""]
+    while not reckoned[1:] or reckoned[-1]:
+        with shop.database.write() as connection:
+            reckoned.append(planning.plan(connection, shop.now_ms, after=reckoned[-1]))
+    ids = sorted(each.id for each in shops)
+    # Of two pours each, page by page, and none before the others had their turn.
+    assert reckoned[1:4] == ids
+    assert {tuple(sorted(reckoned[at : at + 3])) for at in (1, 4)} == {tuple(ids)}
+    assert len(shop.rows(tables.reminder)) == 3 * 2 * 5
+    for each in shops[1:]:
+        each.sender.close()
 
 
 def test_an_odd_pour_keeps_no_other_waiting(shop: Shop) -> None:

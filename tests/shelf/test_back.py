@@ -22,7 +22,7 @@ DAY_MS = 86_400_000
 FRESH_MS = 600_000
 NOW = "2026-11-30"
 
-CURRENCIES = st.sampled_from(["EUR", "JPY", "USD", None])
+CURRENCIES = st.sampled_from(["EUR", "JPY", "USD", "eu", None])
 MOVES = st.lists(
     st.fixed_dictionaries(
         {
@@ -177,7 +177,8 @@ def moves_of(pour: Json) -> dict[str, Json]:
             month, n = month_of(event["at"]), event["n"]
             gone[month][event["type"]] += n
             if event["type"] == "sold" and "price" in event:
-                earned[month][event.get("currency", "")] += n * event["price"]
+                code = event.get("currency", "")
+                earned[month][code if code in ("EUR", "JPY", "USD") else ""] += n * event["price"]
             elif event["type"] == "sold":
                 unpriced[month] += n
     return {"gone": gone, "earned": earned, "unpriced": unpriced}

@@ -38,6 +38,20 @@ def is_sentence(answered):
     return said
 
 
+def test_the_devices_of_thousands_of_workshops_stay_known(tmp_path):
+    app = create_app(data_dir=tmp_path / "data")
+    found = limits.of(app)
+    for number in range(5_000):
+        found.know(f"d{number}.secret", f"d{number}")
+    # Each is counted for itself, whatever proxy they come through.
+    assert found.caller("d0.secret", "192.0.2.1") == "device d0"
+    # But no flood of them takes the memory.
+    for number in range(30_000):
+        found.know(f"e{number}.secret", f"e{number}")
+    assert found.caller("d0.secret", "192.0.2.1") == "192.0.2.1"
+    assert found.is_known("e29999.secret")
+
+
 # ---- how much ----------------------------------------------------------------------------------
 
 
