@@ -117,7 +117,6 @@ def main() -> None:
     found: list[dict[str, dict[str, float]]] = []
     with sync_playwright() as playwright:
         for size in sizes:
-<<<<<<< HEAD
             with tempfile.TemporaryDirectory() as folder:
                 if given.exchange:
                     found.append(exchanged(playwright, Path(folder), size))
@@ -133,32 +132,6 @@ def main() -> None:
                 f"{name} {each / before[way][name]:.2f}" for name, each in took.items()
             )
             print(f"{size.years:g} years, times as much as the size before, {way}: {grown}")
-=======
-            with (
-                tempfile.TemporaryDirectory() as folder,
-                serving(Path(folder), "--demo") as running,
-            ):
-                profile = str(Path(folder) / "profile")
-                context = playwright.chromium.launch_persistent_context(
-                    profile, executable_path=browser, viewport={"width": 390, "height": 844}
-                )
-                page = context.new_page()
-                page.goto(running.url)
-                page.locator("text=Start a pour").wait_for()
-                pours, lots = size
-                given_to = {"pours": pours, "lots": lots, "years": pours / 400}
-                events = page.evaluate(GROW, given_to)
-                found[size[0]] = measure(page, running.url, openings)
-                found[size[0]] |= all_years(page, running.url, openings)
-                context.close()
-            for way, took in found[size[0]].items():
-                told = ", ".join(f"{name} {ms:.0f} ms" for name, ms in took.items())
-                print(f"{size[0]} pours, {size[1]} deliveries, {events} events, {way}: {told}")
-    small, large = (found[size[0]] for size in sizes)
-    for way, took in large.items():
-        grown = ", ".join(f"{name} {ms / small[way][name]:.2f}" for name, ms in took.items())
-        print(f"{way}, times as long with ten times as much: {grown}")
->>>>>>> h-back
 
 
 @contextmanager
