@@ -134,7 +134,7 @@ function thumb(attachment, isHere) {
   const day = dayText(localDate(taken_at));
   const picture = small
     ? h("img", { src: `data:image/jpeg;base64,${small}`, alt: "" })
-    : h("span", { class: "paper", "aria-hidden": "true" }, type === "application/pdf" ? "PDF" : "…");
+    : h("span", { class: "paper", "aria-hidden": "true" }, type === "application/pdf" ? t("PDF") : "…");
   return h(
     "button",
     { type: "button", class: "thumb", "data-key": attachment.id, onclick: () => void showLarge(attachment) },
