@@ -17,7 +17,9 @@ import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 
 export class Attachments extends HTMLElement {
   #living = h("ul", { class: "photos" });
-  #gone = h("div");
+  #gone = h("ul", { class: "photos" });
+  /** What she has opened stays open, whatever changes. */
+  #deleted = h("details", { hidden: true }, h("summary", {}, t("What was deleted")), this.#gone);
   #problem = h("p", { class: "beware notice", role: "alert", hidden: true });
   #busy = h("p", { class: "hint", role: "status", hidden: true });
   /** @type {(() => void) | null} */
@@ -46,7 +48,7 @@ export class Attachments extends HTMLElement {
           button(t("Take a photo"), camera, "camera"),
           button(t("Choose a photo or PDF"), file),
         ),
-        this.#gone,
+        this.#deleted,
         camera,
         file,
       );
@@ -76,7 +78,8 @@ export class Attachments extends HTMLElement {
     const here = new Set(held.map(({ sha256 }) => sha256));
     replaceKeepingFocus(this.#living, ...living.map((each) => h("li", {}, thumb(each, here.has(each.sha256)))));
     this.#living.hidden = living.length === 0;
-    replaceKeepingFocus(this.#gone, ...(gone.length > 0 ? [deletedOnes(gone)] : []));
+    replaceKeepingFocus(this.#gone, ...gone.map((each) => h("li", {}, thumb(each, true), bringBack(each))));
+    this.#deleted.hidden = gone.length === 0;
   }
 
   /** @param {Record<string, any>} attributes */
@@ -131,7 +134,7 @@ function thumb(attachment, isHere) {
   const day = dayText(localDate(taken_at));
   const picture = small
     ? h("img", { src: `data:image/jpeg;base64,${small}`, alt: "" })
-    : h("span", { class: "paper", "aria-hidden": "true" }, type === "application/pdf" ? "PDF" : "…");
+    : h("span", { class: "paper", "aria-hidden": "true" }, type === "application/pdf" ? t("PDF") : "…");
   return h(
     "button",
     { type: "button", class: "thumb", "data-key": attachment.id, onclick: () => void showLarge(attachment) },
@@ -141,19 +144,14 @@ function thumb(attachment, isHere) {
   );
 }
 
-/** Those that were deleted, to be brought back. @param {Attachment[]} gone */
-function deletedOnes(gone) {
-  const back = (/** @type {Attachment} */ { id }) =>
-    h(
-      "button",
-      {
-        ...{ type: "button", class: "quiet small", "data-key": `back ${id}` },
-        onclick: () => void tryToKeep(() => store.save(KIND, id, { deleted: false })),
-      },
-      t("Bring it back"),
-    );
-  const lines = gone.map((each) => h("li", {}, thumb(each, true), back(each)));
-  return h("details", {}, h("summary", {}, t("What was deleted")), h("ul", { class: "photos" }, ...lines));
+/** @param {Attachment} attachment that was deleted */
+function bringBack({ id }) {
+  const back = () => void tryToKeep(() => store.save(KIND, id, { deleted: false }));
+  return h(
+    "button",
+    { type: "button", class: "quiet small", "data-key": `back ${id}`, onclick: back },
+    t("Bring it back"),
+  );
 }
 
 customElements.define("bench-attachments", Attachments);

@@ -75,9 +75,17 @@ export async function show(place) {
 
 /** @param {number} count */
 function spareText(count) {
-  const newest = t("The newest {n} stay in any case.", { n: NEWEST });
-  if (count === 0) return `${t("There is nothing here that the server has as well.")} ${newest}`;
-  return `${t("What the server has can be let go of here. It is fetched again when you open it, as long as there is signal.")} ${newest}`;
+  if (count === 0)
+    return t(
+      "There is nothing to let go of. The newest {n} stay in any case, and so does what the server does not have.",
+      {
+        n: NEWEST,
+      },
+    );
+  return t(
+    "What the server has can be let go of here, but for the newest {n}. It is fetched again when you open it, as long as there is signal.",
+    { n: NEWEST },
+  );
 }
 
 /** @param {{count: number, size: number}} amount */

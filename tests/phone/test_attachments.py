@@ -284,7 +284,7 @@ def test_a_copy_carries_them_to_a_phone_that_has_none(
     add(phone, *papers)
     expect(thumbs(phone)).to_have_count(3)
     at(phone, bench.url, "copies")
-    expect(slot(phone, "with_text")).to_have_text("With 3 photos and papers (301 kB)")
+    expect(slot(phone, "with_text")).to_have_text("With 3 photos and papers (301\u00a0kB)")
     expect(slot(phone, "left_out")).to_be_hidden()
     with phone.expect_download() as saved:
         tap(phone, "Save a copy of everything")
