@@ -7,13 +7,15 @@ import { AllFound } from "../find/found.js";
 import { all, apart, atHand, behind, catchUp, newest, onFound } from "../find/index.js";
 import { codeProblem, search } from "../find/searching.js";
 import { localDate } from "../words/dates.js";
-import { locale, plural, t } from "../words/door.js";
+import { locale, t } from "../words/door.js";
 import { cloneTemplate, replaceKeepingFocus, setText, slot, yieldToMain } from "./dom.js";
 import { growingList } from "./growing_list.js";
-import { filterBoxes, filtersInWords } from "./log_filters.js";
+import { filterBoxes } from "./log_filters.js";
 import { byMonths, candleOf, hitLine } from "./log_lines.js";
+import { countText, isAsked, isSearched, leftText, nothingText, unreadText } from "./log_words.js";
 import { leadOn } from "./onboarding.js";
 import { scanButton } from "./scan_button.js";
+import { onSlash } from "./slash.js";
 
 /** @typedef {import("../find/searching.js").Hit} Hit */
 /** @typedef {import("../find/filters.js").Asked} Asked */
@@ -49,10 +51,8 @@ export async function show(place, path, { go }) {
   let lines = new WeakMap();
 
   const today = () => localDate(phoneNow());
-  const isSearched = () => asked.words.trim() !== "";
-  const isAsked = () => isSearched() || isFiltered(asked);
   const list = growingList(slot(place, "cards"), slot(place, "more"), (/** @type {Hit[]} */ hits, before) => {
-    if (!isSearched()) return byMonths(hits, before, today());
+    if (!isSearched(asked)) return byMonths(hits, before, today());
     const terms = termsOf(asked.words, months);
     return hits.map((hit) => {
       const isAlike = !hit.byNote && !hit.byCode;
@@ -67,39 +67,25 @@ export async function show(place, path, { go }) {
   /** @param {"begin" | "again"} how */
   const draw = (how) => {
     hits = search(found.inOrder, asked, today(), months);
-    const isNothing = isAsked() && isWhole && hits.length === 0;
+    const isNothing = isAsked(asked) && isWhole && left === 0 && hits.length === 0;
     const code = isNothing && !isFiltered(asked) ? codeProblem(asked.words, found.inOrder) : null;
-    list[how](code?.near ?? hits);
+    const near = code?.near ?? [];
+    list[how](isNothing ? near : hits);
     sayProblem(code?.problem.message ?? "");
-    slot(place, "empty").hidden = isAsked() || hits.length > 0 || left > 0;
+    slot(place, "empty").hidden = isAsked(asked) || hits.length > 0 || left > 0;
     slot(place, "nothing").hidden = !isNothing;
-    slot(place, "all").hidden = Boolean(code?.near.length);
-    setText(slot(place, "none"), isNothing ? nothingIn(code?.near.length) : "");
-    setText(slot(place, "count"), countOf());
+    slot(place, "all").hidden = near.length > 0;
+    setText(slot(place, "none"), isNothing ? nothingText(asked, found.byId, near.length) : "");
+    sayCount();
   };
 
+  const sayCount = () => {
+    const text = left > 0 ? leftText(left) : isWhole ? countText(hits.length, asked, found.byId) : "";
+    setText(slot(place, "count"), text);
+  };
   const sayProblem = (/** @type {string} */ text) => {
     setText(slot(place, "problem"), text);
     slot(place, "problem").hidden = text === "";
-  };
-
-  /** @param {number | undefined} near codes that are one slip away from what is typed; undefined: it is no code */
-  const nothingIn = (near) => {
-    if (near) return t("These are one slip away from it. Look at the label again.");
-    const chosen = filtersInWords(asked, found.byId);
-    const words = asked.words.trim();
-    if (!isSearched()) return t("There is no such pour: {chosen}.", { chosen });
-    return chosen
-      ? t("None of these pours has “{words}”: {chosen}.", { words, chosen })
-      : t("Nothing that is kept here has “{words}”.", { words });
-  };
-
-  const countOf = () => {
-    if (left > 0) return plural(left, "{n} is still to be read.", "{n} are still to be read.");
-    if (!isWhole) return "";
-    if (!isAsked()) return hits.length > 0 ? plural(hits.length, "{n} pour", "{n} pours") : "";
-    const count = plural(hits.length, "{n} found", "{n} found");
-    return isFiltered(asked) ? t("{count}: {chosen}", { count, chosen: filtersInWords(asked, found.byId) }) : count;
   };
 
   const drawFilters = () => {
@@ -114,8 +100,8 @@ export async function show(place, path, { go }) {
   let timer = 0;
   const keepAddress = () => {
     clearTimeout(timer);
-    // A list beside another screen leaves the address to it.
-    if (place.closest("#beside") || !place.isConnected) return;
+    // A list beside another screen leaves the address to it, and so does one that is just being left.
+    if (place.closest("#beside") || !/^#\/log(\/|$)/.test(location.hash)) return;
     const address = `#/${addressOf(asked)}`;
     if (location.hash !== address) history.replaceState(history.state, "", address);
   };
@@ -144,7 +130,7 @@ export async function show(place, path, { go }) {
     event.preventDefault();
     keepAddress();
     // The keyboard of a phone goes, and what was found is seen.
-    if (!isSearched() || !openOnly()) box.blur();
+    if (!isSearched(asked) || !openOnly()) box.blur();
   });
   const openFilters = () => {
     const isOpen = slot(place, "filters").hidden;
@@ -174,12 +160,7 @@ export async function show(place, path, { go }) {
     const { gone, unread } = await apart();
     slot(place, "deleted").hidden = gone === 0;
     slot(place, "unread").hidden = unread === 0;
-    const words = plural(
-      unread,
-      "This version of the bench can't read one pour. Nothing is lost: it is saved, and every copy has it.",
-      "This version of the bench can't read {n} pours. Nothing is lost: they are saved, and every copy has them.",
-    );
-    setText(slot(place, "unread"), words);
+    setText(slot(place, "unread"), unreadText(unread));
     await leadOn(place, !slot(place, "empty").hidden, "#/recipes/pour", t("Start a pour"));
   };
   const readAll = async () => {
@@ -192,7 +173,7 @@ export async function show(place, path, { go }) {
   const open = await behind();
   if (open.length <= FEW) await catchUp(open);
   else left = open.length;
-  if (isAsked() || atHand()) await readAll();
+  if (isAsked(asked) || atHand()) await readAll();
   else {
     found = await newest(NEWEST);
     draw("again");
@@ -222,7 +203,7 @@ export async function show(place, path, { go }) {
       const before = left;
       left = still;
       if (Math.floor(before / OFTEN) !== Math.floor(left / OFTEN)) draw("again");
-      else setText(slot(place, "count"), countOf());
+      else sayCount();
       await yieldToMain();
     });
     draw("again");
@@ -231,18 +212,11 @@ export async function show(place, path, { go }) {
   // Once the first lines are painted: until then it would hold them up.
   requestAnimationFrame(() => setTimeout(() => void readOn().catch(console.error)));
 
-  /** @param {KeyboardEvent} event */
-  const byKey = (event) => {
-    const isTyping = event.target instanceof Element && event.target.closest("input, select, textarea, dialog");
-    if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey || isTyping) return;
-    event.preventDefault();
-    box.focus();
-  };
-  document.addEventListener("keydown", byKey);
+  const endSlash = onSlash(box);
   return () => {
     stop();
     clearTimeout(timer);
     list.leave();
-    document.removeEventListener("keydown", byKey);
+    endSlash();
   };
 }
