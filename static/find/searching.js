@@ -70,6 +70,17 @@ export function codeProblem(text, entries) {
   }
 }
 
+/** @param {string} text */
+export function isWholeCode(text) {
+  try {
+    readCode(text);
+    return true;
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    return false;
+  }
+}
+
 /** Whether one sign is another, is missing, or two beside each other have changed places.
  * @param {string} code @param {string} signs */
 function isNear(code, signs) {

@@ -5,7 +5,7 @@ import { monthNames, termsOf } from "../find/asking.js";
 import { addressOf, askedIn, isFiltered, NOTHING } from "../find/filters.js";
 import { AllFound } from "../find/found.js";
 import { all, apart, atHand, behind, catchUp, newest, onFound } from "../find/index.js";
-import { codeProblem, search } from "../find/searching.js";
+import { codeProblem, isWholeCode, search } from "../find/searching.js";
 import { localDate } from "../words/dates.js";
 import { locale, t } from "../words/door.js";
 import { cloneTemplate, replaceKeepingFocus, setText, slot, yieldToMain } from "./dom.js";
@@ -139,13 +139,12 @@ export async function show(place, path, { go }) {
     drawFilters();
   };
   slot(place, "filter").addEventListener("click", openFilters);
-  /** Whether what was found is one thing, which is opened; what has the same code is one there. */
+  /** Whether what was found is one thing, or the batch whose whole code is typed: it is opened. */
   const openOnly = () => {
-    const [hit, ...others] = hits;
-    const isAlike = (/** @type {Hit} */ { byCode, entry }) => byCode && entry.pour?.code === hit.entry.pour?.code;
-    const isOne = hit !== undefined && others.every(isAlike);
-    if (isOne) go(hit.byCode ? candleOf(hit.entry) : hit.entry.page);
-    return isOne;
+    const coded = isWholeCode(asked.words) ? hits.find(({ byCode }) => byCode) : undefined;
+    const hit = coded ?? (hits.length === 1 ? hits[0] : undefined);
+    if (hit) go(hit.byCode ? candleOf(hit.entry) : hit.entry.page);
+    return hit !== undefined;
   };
   const scanned = async (/** @type {string[]} */ codes) => {
     if (!isWhole) await readAll();
