@@ -192,6 +192,8 @@ def test_the_same_photo_from_many_at_once_is_kept_once(running):
     assert all(answered.json["kept"] for answered in answers)
     assert callers[0].get("/api/attachments").json["count"] == before + 1
     assert callers[1].get(f"/api/attachments/{name_of(content)}").body == content
+    # Nor is any of it begun anew.
+    assert not list((running.data / "attachments" / "arriving").glob(f"*-{name_of(content)}"))
 
 
 def test_a_workshop_that_is_full_says_so(tmp_path):
