@@ -297,6 +297,7 @@ def joined(context: BrowserContext, running: Server, what: str) -> dict[str, flo
     page.goto(f"{running.url}#/pair/{new_code(running.data)}")
     begun = time.perf_counter()
     page.get_by_role("button", name="Join", exact=True).click()
+    page.locator("#said", has_text="This device is in").wait_for()
     while not page.evaluate(_RESTS):
         page.wait_for_timeout(200)
     took_s = time.perf_counter() - begun
