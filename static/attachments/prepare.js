@@ -83,7 +83,7 @@ async function drawn(bitmap, most_px, quality) {
   // What is clear in it would turn black.
   pen.fillStyle = "white";
   pen.fillRect(0, 0, canvas.width, canvas.height);
-  pen.imageSmoothingQuality = "high";
+  Object.assign(pen, { imageSmoothingQuality: "high" });
   pen.drawImage(bitmap, 0, 0, canvas.width, canvas.height);
   const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", quality));
   if (blob === null) throw new InputError("The phone is short of memory: close other apps, then add the photo again.");

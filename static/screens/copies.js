@@ -193,6 +193,9 @@ const HAPPENED = {
   burn_test: message("Steps of burn tests"),
   lot: message("Changes of deliveries"),
   made_label: message("Prints of labels"),
+  batch: message("What happened to candles"),
+  recall: message("Steps of recalls"),
+  complaint: message("Steps of complaints"),
 };
 
 /** What it holds, in lines. @param {Copy} given */

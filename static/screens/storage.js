@@ -19,7 +19,8 @@ export async function show(place) {
   let server = t("It is being asked.");
 
   const draw = async () => {
-    const [found, room] = await Promise.all([stored(), navigator.storage?.estimate?.()]);
+    const [found, estimate] = await Promise.all([stored(), navigator.storage?.estimate?.()]);
+    const room = /** @type {{quota?: number, usage?: number} | undefined} */ (estimate);
     /** @type {[string, string][]} */
     const facts = [[t("On this phone"), amountText(found.here)]];
     if (found.isPaired) {

@@ -34,6 +34,7 @@ WITHOUT = {
     r"api\.Navigator\.(set|clear)AppBadge": "a number on the icon, and no more",
     r"api\.Navigator\.(canS|s)hare": "the button is there only where a file can be sent",
     r"api\.Navigator\.vibrate": "the bells are heard",
+    r"api\.StorageManager\.estimate": "how much room there is in all is not said",
     r"api\.(Navigator\.userActivation|UserActivation)": "taken to be so where it is not told",
     r"api\.(DeviceMotionEvent|Window\.devicemotion)": "hands-free says that no movement is felt",
     # What is only nicer with it.

@@ -128,7 +128,10 @@ NOT_READ = {
     "benchapp/web/icons.py",
     "benchapp/web/trust.py",
 }
-LOGGED = {"The pour {} can't be read.", "The finding {} can't be read."}
+LOGGED = {
+    *("The pour {} can't be read.", "The finding {} can't be read."),
+    "Nothing of the {} {} can be found.",
+}
 """For the developer at the browser's console."""
 
 
