@@ -8,6 +8,10 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
+from playwright.sync_api import Browser
+
+Json = Any
+
 ROOT = Path(__file__).resolve().parents[1]
 
 
@@ -46,3 +50,25 @@ def static_files(*helpers: Path) -> Iterator[str]:
         threading.Thread(target=server.serve_forever, daemon=True).start()
         yield f"http://127.0.0.1:{server.server_port}/"
         server.shutdown()
+
+
+def played(browser: Browser, helper: Path, given: list[Json], *, runs: int) -> list[Json]:
+    """What ``play(seed, *given)`` of a helper tells for each seed, on a phone with empty storage.
+
+    What more it imports from '/helpers/' lies beside it, or in ``tests/shelf``. None of them had a
+    problem.
+    """
+    found = []
+    with static_files(helper.parent, ROOT / "tests" / "shelf") as url:
+        for seed in range(runs):
+            context = browser.new_context(timezone_id="Europe/London")
+            page = context.new_page()
+            page.goto(url)
+            told = page.evaluate(
+                "async ([helper, ...given]) => (await import(`/helpers/${helper}`)).play(...given)",
+                [helper.name, seed, *given],
+            )
+            assert told["problem"] is None, f"seed {seed}: {told['problem']}"
+            found.append(told)
+            context.close()
+    return found

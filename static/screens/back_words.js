@@ -1,10 +1,10 @@
 /** What past months come to, in words. */
+
 import { percent } from "../bench/display_units.js";
-import { plainMoney } from "../formulas/money.js";
 import { write } from "../formulas/rounding.js";
 import { listed, locale, plural, t } from "../words/door.js";
-import { moneyText } from "../words/money.js";
 import { numberText } from "../words/numbers.js";
+import { minorText } from "./cost_words.js";
 
 /** @typedef {import("../bench/display_units.js").DisplayUnits} DisplayUnits */
 /** @typedef {import("../shelf/back_sums.js").Sums} Sums */
@@ -25,8 +25,7 @@ const monthIn = (month, form) =>
   new Intl.DateTimeFormat(locale(), { ...form, timeZone: "UTC" }).format(new Date(`${month}-15T12:00:00Z`));
 
 /** What was earned, each currency for itself; "" where nothing was. @param {Sums["earned"]} earned */
-export const earnedText = (earned) =>
-  listed([...earned].map(([currency, minor]) => moneyText(plainMoney(minor, currency), currency)));
+export const earnedText = (earned) => listed([...earned].map(([currency, minor]) => minorText(minor, currency)));
 
 /** How many of each were made and went, where there were any. @param {Sums} sums @returns {[name: string, value: string][]} */
 export function goneFacts({ gone, earned, unpriced }) {

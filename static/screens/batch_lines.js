@@ -21,8 +21,12 @@ export function whoText({ buyer, wanted, where, why }, names) {
   return (wanted && names.get(wanted)) || where || why || t("nobody said where");
 }
 
-/** Its name, with its code. @param {Batch} batch */
+/** Its name, with its code. @param {Pick<Batch, "pour" | "code">} batch */
 export const batchTitle = ({ pour, code }) => [pour.sheet.title, code].filter(Boolean).join(", ");
+
+/** @param {number} n candles */
+export const untoldText = (n) =>
+  plural(n, "Of {n} candle nobody said where it went.", "Of {n} candles nobody said where they went.");
 
 /** A batch, and where its candles went. @param {Batch} batch @param {Names} names @param {string} [line] what else is to be said */
 export function batchCard({ pour, code, candles }, names, line = "") {
@@ -41,18 +45,13 @@ export function batchCard({ pour, code, candles }, names, line = "") {
     card({
       href: code ? `#/candle/${code}` : `#/entry/${pour.id}`,
       of: pour.sheet,
-      name: batchTitle({ pour, code, candles, amount: 0, through: [] }),
+      name: batchTitle({ pour, code }),
       line: [vesselsOf(pour.sheet), line].filter(Boolean).join("; "),
       chip: withdrawn !== null && chip(t("withdrawn"), "due"),
       right: t("{here} of {made} here", { here, made }),
       under: dayText(localDate(pour.record.started_at)),
     }),
     where.length > 0 && h("ul", { class: "gone" }, ...where),
-    untold > 0 &&
-      h(
-        "p",
-        { class: "hint" },
-        plural(untold, "Of {n} candle nobody said where it went.", "Of {n} candles nobody said where they went."),
-      ),
+    untold > 0 && h("p", { class: "hint" }, untoldText(untold)),
   );
 }

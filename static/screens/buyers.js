@@ -5,7 +5,7 @@ import { h } from "./dom.js";
 
 /** Fill a list with her buyers; what was chosen stays chosen. @param {HTMLSelectElement} select */
 export async function fillBuyers(select) {
-  const before = select.value || select.dataset.chosen || "";
+  const before = select.value;
   const buyers = await store.all("buyer");
   select.replaceChildren(
     h("option", { value: "" }, t("nobody who is known by name")),

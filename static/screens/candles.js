@@ -1,23 +1,23 @@
 /** The candles of a batch: where they stand, and what she has to say of them. */
+
 import { now } from "../bench/clock.js";
 import { eventWords } from "../bench/event_words.js";
 import { readPour } from "../bench/pours.js";
-import { parseMoney, plainMoney } from "../formulas/money.js";
+import { parseMoney } from "../formulas/money.js";
 import { effectiveEvents } from "../records/events.js";
 import * as store from "../records/store.js";
-import { codeOf } from "../shelf/batches.js";
-import { candlesOf } from "../shelf/candles.js";
+import { currencyOf } from "../shelf/candles.js";
 import { withCandles } from "../shelf/read_candles.js";
 import { readPrices } from "../shelf/read_cost.js";
 import { blocksOf } from "../shelf/read_recall.js";
 import { goneOut, wholeBatch } from "../shelf/trace.js";
 import { InputError, message, t, worded } from "../words/door.js";
-import { moneyText } from "../words/money.js";
 import { askInBox } from "./ask_in_box.js";
-import { readNames, whoText } from "./batch_lines.js";
+import { batchTitle, readNames, whoText } from "./batch_lines.js";
 import { wholeUpTo } from "./boxes.js";
 import { fillBuyers } from "./buyers.js";
 import { blockText } from "./candle_words.js";
+import { minorText } from "./cost_words.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { happened } from "./entry_happened.js";
@@ -60,6 +60,7 @@ export async function show(place, [id], { go }) {
     for (const box of form.querySelectorAll("[data-box]")) box.hidden = !boxes.includes(box.dataset.box);
     slot(place, "error").hidden = true;
   };
+  await fillBuyers(slot(place, "buyer"));
   const forget = keepDraft(form, `draft candles ${id}`);
   what.addEventListener("change", choose);
   choose();
@@ -94,14 +95,13 @@ export async function show(place, [id], { go }) {
     const batch = wholeBatch(pour);
     const [names, blocks, prices] = await Promise.all([readNames(), blocksOf([batch]), readPrices()]);
     currency = prices.currency;
-    const code = codeOf(pour);
-    setText(slot(place, "name"), [pour.sheet.title, code].filter(Boolean).join(", "));
-    slot(place, "code").href = `#/candle/${code ?? id}`;
+    setText(slot(place, "name"), batchTitle(batch));
+    slot(place, "code").href = `#/candle/${batch.code ?? id}`;
     slot(place, "curing").hidden = pour.state.finished !== null;
     await fillBuyers(slot(place, "buyer"));
     const blocked = (blocks.get(id) ?? []).map((block) => h("p", { class: "beware notice" }, blockText(block)));
     const over =
-      candlesOf(pour).isOver &&
+      batch.candles.isOver &&
       t("More went than there were. Count what is on the shelf, or correct what is wrong below.");
     replaceKeepingFocus(
       slot(place, "blocked"),
@@ -163,8 +163,7 @@ function lineOf(event, names) {
   const parts = [eventWords(event, {})];
   if ("buyer" in event && event.buyer)
     parts.push(whoText({ buyer: event.buyer, wanted: null, where: null, why: null }, names));
-  if (event.type === "sold" && typeof event.price === "number")
-    parts.push(moneyText(plainMoney(event.price, event.currency ?? undefined), event.currency ?? undefined));
+  if (event.type === "sold" && typeof event.price === "number") parts.push(minorText(event.price, currencyOf(event)));
   return parts.join(", ");
 }
 

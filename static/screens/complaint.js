@@ -14,6 +14,7 @@ import { dayText, localDate } from "../words/dates.js";
 import { InputError, t } from "../words/door.js";
 import { askInBox } from "./ask_in_box.js";
 import { showAttachments } from "./attachments.js";
+import { batchTitle } from "./batch_lines.js";
 import { card, cloneTemplate, h, replaceKeepingFocus, setText, showCautions, showFacts, slot } from "./dom.js";
 import { goToFirstWrong } from "./edit.js";
 import { happened } from "./entry_happened.js";
@@ -179,7 +180,7 @@ function batchParts(pour, lots) {
   });
   return [
     card({
-      ...{ href: `#/entry/${pour.id}`, of: pour.sheet, name: [pour.sheet.title, code].filter(Boolean).join(", ") },
+      ...{ href: `#/entry/${pour.id}`, of: pour.sheet, name: batchTitle({ pour, code }) },
       under: dayText(localDate(pour.record.started_at)),
     }),
     h(

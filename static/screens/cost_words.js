@@ -8,9 +8,13 @@ import { h } from "./dom.js";
 
 /** @typedef {import("../formulas/fraction.js").Fraction} Fraction */
 
+/** Such as '€84.50'. @param {number} minor whole minor units @param {string | null} [currency] */
+export const minorText = (minor, currency) =>
+  moneyText(plainMoney(minor, currency || undefined), currency || undefined);
+
 /** Rounded half up to what the money has, such as '€4.21'. @param {Fraction} cost minor units
  * @param {string | undefined} currency */
-export const costText = (cost, currency) => moneyText(plainMoney(Number(roundHalfUp(cost)), currency), currency);
+export const costText = (cost, currency) => minorText(Number(roundHalfUp(cost)), currency);
 
 /** Rounded half up to a tenth of a per cent. @param {Fraction} rate */
 export function rateText(rate) {

@@ -1,12 +1,12 @@
 /** What the form of a delivery fills in by itself, and what follows from what is typed. */
+
 import { phoneNow } from "../bench/clock.js";
-import { plainMoney } from "../formulas/money.js";
 import { amountOf, isPieces } from "../shelf/lots.js";
 import { readShelf } from "../shelf/stock.js";
 import { dayText, localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
-import { moneyText } from "../words/money.js";
 import { boxOf } from "./boxes.js";
+import { minorText } from "./cost_words.js";
 import { h, showFacts } from "./dom.js";
 import { ownField } from "./form_fields.js";
 import { amountText } from "./shelf_words.js";
@@ -61,7 +61,7 @@ export function lotPreview(form, lot, units) {
   if (typeof lot.paid === "number" && amount > 0) {
     const whole = lot.paid + (lot.delivery ?? 0);
     const each = pieces ? whole / amount : (whole * 1000) / amount;
-    const money = moneyText(plainMoney(Math.round(each), units.currency), units.currency);
+    const money = minorText(Math.round(each), units.currency);
     facts.push([t("It costs"), pieces ? t("about {money} a piece", { money }) : t("about {money} a kilo", { money })]);
   }
   const past = lot.best_before && lot.best_before < localDate(phoneNow());

@@ -1,10 +1,9 @@
 /** The fields of a kind in words: what each is called, and a value as one says it. */
 
-import { plainMoney } from "../formulas/money.js";
 import { filled } from "../records/merge.js";
 import { dayText } from "../words/dates.js";
 import { listed, message, t, worded } from "../words/door.js";
-import { moneyText } from "../words/money.js";
+import { minorText } from "./cost_words.js";
 import { cloneTemplate } from "./dom.js";
 import { boxText, fieldName, ownFields, rowTemplate } from "./form_fields.js";
 import { labelOf } from "./quantity_box.js";
@@ -79,7 +78,7 @@ function valueInWords(field, value, units, named) {
     case "day":
       return dayText(value);
     case "money":
-      return moneyText(plainMoney(value, units.currency), units.currency);
+      return minorText(value, units.currency);
     case "choice":
       return (
         [...field.querySelectorAll("option")].find((option) => option.value === value)?.textContent ?? String(value)

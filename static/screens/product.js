@@ -1,7 +1,6 @@
 /** One product: what stands in its file, what is missing, its risks and its complaints; and the file itself. */
 
 import { phoneNow } from "../bench/clock.js";
-import { plainMoney } from "../formulas/money.js";
 import { keptUntil } from "../products/kept_for.js";
 import { answerOf, partsOf } from "../products/parts.js";
 import { RULES } from "../products/rules.js";
@@ -9,10 +8,10 @@ import { NoSignal, ServerError } from "../records/exchange.js";
 import * as store from "../records/store.js";
 import { localDate } from "../words/dates.js";
 import { plural, t, worded } from "../words/door.js";
-import { moneyText } from "../words/money.js";
 import { wholeDayText } from "../words/whole_days.js";
 import { showAttachments } from "./attachments.js";
 import { complaintCard } from "./complaints.js";
+import { minorText } from "./cost_words.js";
 import { card, chip, cloneTemplate, download, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { fileOf } from "./product_file.js";
 import { FILED_BY, holdsOf, questions, readFiles, readProduct } from "./product_sources.js";
@@ -98,7 +97,7 @@ function factsOf({ product, recipe, label, pours }, currency) {
     [t("What it is"), product.says],
     [t("Recipe"), recipe?.name],
     [t("Label"), label?.name],
-    [t("Price"), Number.isFinite(product.price) && moneyText(plainMoney(product.price, currency), currency)],
+    [t("Price"), Number.isFinite(product.price) && minorText(product.price, currency)],
     [t("Sold since"), dayOrNone(product.sold_from)],
     [t("No longer sold since"), dayOrNone(product.stopped_on)],
     [t("Batches"), pours.length > 0 && String(pours.length)],

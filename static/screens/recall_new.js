@@ -6,7 +6,7 @@ import { holdersOf, softWords } from "../shelf/recall.js";
 import { sumsOf } from "../shelf/trace.js";
 import { dayText, localDate } from "../words/dates.js";
 import { listed, t } from "../words/door.js";
-import { readNames, whoText } from "./batch_lines.js";
+import { batchTitle, readNames, whoText } from "./batch_lines.js";
 import { cloneTemplate, h, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
@@ -95,7 +95,7 @@ export function drawSoft(place) {
 async function nameOf(what, of, batches) {
   if (what === "pour") {
     const [batch] = batches;
-    return batch ? [batch.pour.sheet.title, batch.code].filter(Boolean).join(", ") : "";
+    return batch ? batchTitle(batch) : "";
   }
   const record = await store.get(what, of);
   if (record === undefined || record.deleted) return "";

@@ -1,7 +1,6 @@
 /** One recall: who has the candles and who was told, what came back, the notice to send; with no signal. */
 import { now } from "../bench/clock.js";
 import { eventWords } from "../bench/event_words.js";
-import { undoneEvents } from "../records/events.js";
 import * as store from "../records/store.js";
 import { batchesIn, KINDS_OF_RECALL, readRecall } from "../shelf/read_recall.js";
 import { holdersOf } from "../shelf/recall.js";
@@ -45,7 +44,11 @@ export async function showOne(place, id, { go }) {
   };
   const form = slot(place, "form");
   form.addEventListener("input", drawLetters);
-  form.addEventListener("change", () => void tryToKeep(() => store.save("recall", id, said())));
+  // Each box for itself: what another phone changed in the other one stands.
+  for (const name of /** @type {const} */ (["risk", "remedy"]))
+    slot(place, name).addEventListener("change", () =>
+      tryToKeep(() => store.save("recall", id, { [name]: said()[name] })),
+    );
   showAttachments(place, id);
   slot(place, "print").addEventListener("click", () => print());
   slot(place, "share").addEventListener("click", () =>
@@ -100,22 +103,19 @@ export async function showOne(place, id, { go }) {
     );
     replaceKeepingFocus(slot(place, "batches"), ...cards);
     drawLetters();
-    const undone = undoneEvents("recall", await store.events("recall", id));
-    const lines = (await store.events("recall", id))
-      .filter(({ type, id: event }) => type !== "undone" && !undone.has(event))
-      .map((event) =>
+    const lines = state.counted.map((event) =>
+      h(
+        "li",
+        {},
+        h("span", { class: "day" }, `${dayText(localDate(event.at))}, ${timeText(event.at)}`),
+        h("span", { class: "told" }, eventWords(event, record), whomText(event, names)),
         h(
-          "li",
-          {},
-          h("span", { class: "day" }, `${dayText(localDate(event.at))}, ${timeText(event.at)}`),
-          h("span", { class: "told" }, eventWords(event, record), whomText(event, names)),
-          h(
-            "span",
-            { class: "mend" },
-            small(`undo ${event.id}`, t("Undo"), () => void keep({ type: "undone", event: event.id })),
-          ),
+          "span",
+          { class: "mend" },
+          small(`undo ${event.id}`, t("Undo"), () => void keep({ type: "undone", event: event.id })),
         ),
-      );
+      ),
+    );
     replaceKeepingFocus(slot(place, "happened"), ...lines.reverse());
   });
 }

@@ -1,15 +1,17 @@
 /** Selling: one touch a candle, and the day's list; with no signal. */
+
 import { now, phoneNow } from "../bench/clock.js";
 import { parseMoney, plainMoney } from "../formulas/money.js";
 import * as store from "../records/store.js";
+import { currencyOf } from "../shelf/candles.js";
 import { earned, KINDS_FOR_SALE, readForSale } from "../shelf/for_sale.js";
 import { readPrices } from "../shelf/read_cost.js";
 import { dayText, localDate, timeText } from "../words/dates.js";
 import { InputError, plural, t } from "../words/door.js";
-import { moneyText } from "../words/money.js";
-import { readNames, whoText } from "./batch_lines.js";
+import { batchTitle, readNames, whoText } from "./batch_lines.js";
 import { fillBuyers } from "./buyers.js";
 import { blockText } from "./candle_words.js";
+import { minorText } from "./cost_words.js";
 import { chip, cloneTemplate, h, look, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
@@ -46,7 +48,7 @@ export async function show(place) {
       }),
     );
     button.removeAttribute("aria-busy");
-    if (isKept) showToast(t("Sold: {what}", { what: [batch.pour.sheet.title, batch.code].filter(Boolean).join(", ") }));
+    if (isKept) showToast(t("Sold: {what}", { what: batchTitle(batch) }));
   }
 
   const takeBack = (/** @type {Sale} */ { event, batch }) =>
@@ -76,9 +78,7 @@ export async function show(place) {
     replaceKeepingFocus(slot(place, "products"), ...sections);
     slot(place, "none").hidden = sales.length > 0;
     const n = sales.reduce((sum, { event }) => sum + event.n, 0);
-    const sums = [...earned(sales)].map(([of, minor]) =>
-      moneyText(plainMoney(minor, of || undefined), of || undefined),
-    );
+    const sums = [...earned(sales)].map(([of, minor]) => minorText(minor, of));
     setText(slot(place, "sum"), sales.length > 0 ? [plural(n, "{n} candle", "{n} candles"), ...sums].join(", ") : "");
     replaceKeepingFocus(slot(place, "sales"), ...sales.map((sale) => saleLine(sale, names, takeBack)));
   });
@@ -156,9 +156,7 @@ function offerLine({ batch, blocks, cured_from, isClassed, isLabelled }, sell) {
 /** @param {Sale} sale @param {Map<string, string>} names @param {(sale: Sale) => void} takeBack */
 function saleLine(sale, names, takeBack) {
   const { event, batch } = sale;
-  const price =
-    typeof event.price === "number" &&
-    moneyText(plainMoney(event.price, event.currency ?? undefined), event.currency ?? undefined);
+  const price = typeof event.price === "number" && minorText(event.price, currencyOf(event));
   const who = whoText({ buyer: event.buyer ?? null, wanted: null, where: event.where ?? null, why: null }, names);
   const what = [event.n > 1 && t("{n} of", { n: event.n }), batch.pour.sheet.title, batch.code]
     .filter(Boolean)

@@ -5,8 +5,8 @@ import { batchesFrom, KINDS_OF_TRACE } from "../shelf/read_trace.js";
 import { readShelf } from "../shelf/stock.js";
 import { sumsOf } from "../shelf/trace.js";
 import { localDate } from "../words/dates.js";
-import { listed, plural, t } from "../words/door.js";
-import { batchCard, readNames } from "./batch_lines.js";
+import { listed, t } from "../words/door.js";
+import { batchCard, readNames, untoldText } from "./batch_lines.js";
 import { cloneTemplate, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
 import { drawOnChange, ofKinds } from "./screen.js";
 import { amountText } from "./shelf_words.js";
@@ -33,12 +33,7 @@ export async function show(place, [id], { units, go }) {
     const sums = sumsOf(batches);
     showFacts(slot(place, "facts"), factsOf(sums, material?.name ?? "", lot.state.withdrawn));
     slot(place, "untold").hidden = sums.untold === 0;
-    const untold = plural(
-      sums.untold,
-      "Of {n} candle nobody said where it went.",
-      "Of {n} candles nobody said where they went.",
-    );
-    setText(slot(place, "untold"), untold);
+    setText(slot(place, "untold"), untoldText(sums.untold));
     slot(place, "empty").hidden = batches.length > 0;
     slot(place, "recall").hidden = batches.length === 0;
     const pieces = material?.pieces ?? lot.record.by === "pieces";

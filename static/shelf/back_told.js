@@ -7,7 +7,7 @@
 import { filledOf } from "../bench/fold.js";
 import { effectiveEvents } from "../records/events.js";
 import { localDate } from "../words/dates.js";
-import { candlesOf } from "./candles.js";
+import { candlesOf, currencyOf } from "./candles.js";
 import { usesOf } from "./uses.js";
 import { touchedOf } from "./weights.js";
 
@@ -43,9 +43,6 @@ import { touchedOf } from "./weights.js";
 
 /** A reading that is older than this tells nothing of what follows (ms; our choice): wax falls by a degree a minute. */
 export const FRESH_MS = 600_000;
-
-/** As ISO 4217 writes a currency; what is written otherwise is none. */
-const CODE = /^[A-Z]{3}$/;
 
 /** Which lots may have to do with how the tops came out. */
 const TELLING = ["wax", "additive", "fragrance", "vessel"];
@@ -159,7 +156,7 @@ function movesOf({ events, candles = [] }) {
     switch (event.type) {
       case "sold": {
         const moves = count("sold", event.n, event.at);
-        const currency = CODE.test(event.currency ?? "") ? (event.currency ?? "") : "";
+        const currency = currencyOf(event);
         if (typeof event.price !== "number") moves.unpriced += event.n;
         else moves.earned[currency] = (moves.earned[currency] ?? 0) + event.n * event.price;
         break;

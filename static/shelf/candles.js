@@ -142,6 +142,10 @@ function outOf(event, how) {
   return { n, at_ms, how, event: id, isOfPour: of[0] === "pour", buyer, where, why, wanted, price, currency };
 }
 
+/** The currency of a price by its code of ISO 4217; '' where none was said, or what is none.
+ * @param {{currency?: string | null}} sale */
+export const currencyOf = ({ currency }) => (/^[A-Z]{3}$/.test(currency ?? "") ? (currency ?? "") : "");
+
 /** By when they happened. @template {{at: number, id: string}} E @param {E[]} events @returns {E[]} */
 export function inTime(events) {
   return [...events].sort((a, b) => a.at - b.at || (a.id < b.id ? -1 : 1));

@@ -4,6 +4,7 @@ import { ready } from "../formulas/cure.js";
 import { effectiveEvents } from "../records/events.js";
 import * as store from "../records/store.js";
 import { localDate } from "../words/dates.js";
+import { currencyOf } from "./candles.js";
 import { withCandles } from "./read_candles.js";
 import { blocksOf } from "./read_recall.js";
 import { standsOf } from "./stock.js";
@@ -77,7 +78,7 @@ export function earned(sales) {
   const sums = new Map();
   for (const { event } of sales) {
     if (typeof event.price !== "number") continue;
-    const currency = event.currency ?? "";
+    const currency = currencyOf(event);
     sums.set(currency, (sums.get(currency) ?? 0) + event.price * event.n);
   }
   return sums;

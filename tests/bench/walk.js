@@ -426,3 +426,13 @@ export function undoAll(play) {
   }
   return false;
 }
+
+/** The same; null where such a pour can't be planned. */
+export function walkIfPlanned(given) {
+  try {
+    return walk(given);
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    return null;
+  }
+}

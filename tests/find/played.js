@@ -2,31 +2,18 @@
  * Things that happen at random to a phone's store; after each of them the index that follows them is held beside the
  * index made anew, and beside what every record says.
  */
+
 import { playPour } from "/bench/played_pour.js";
 import { VERSION } from "/find/entries.js";
 import { AllFound } from "/find/found.js";
 import { all, behind, catchUp } from "/find/index.js";
 import { INDEXED } from "/find/kinds.js";
+import { random, wrapped } from "/helpers/at_random.js";
 import { beginWith, rows } from "/records/found.js";
-import { EARLIEST } from "/records/stamp.js";
 import * as store from "/records/store.js";
 
 const POURS = 4;
 const NAMES = ["Łąka", "Straße", "kelp", "Øre", "plum", "smoke", "crème", "tide"];
-
-/** Numbers from 0 to 1 that follow from a seed. */
-function random(seed) {
-  let state = seed >>> 0;
-  return () => {
-    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
-    return state / 2 ** 32;
-  };
-}
-
-function wrapped({ kind, id, fields }) {
-  const versions = Object.entries(fields).map(([name, value]) => [name, { value, stamp: EARLIEST }]);
-  return { kind, id, fields: Object.fromEntries(versions) };
-}
 
 const inOrder = (found) => JSON.stringify(found.inOrder);
 

@@ -5,26 +5,13 @@ from pathlib import Path
 from playwright.sync_api import Browser
 
 from tests.bench.conftest import WORKSHOP
-from tests.served import static_files
+from tests.served import played
 
 RUNS = 3
 TURNS = 16
 
 
 def test_the_index_that_follows_is_the_index_made_anew(browser: Browser) -> None:
-    changes = 0
-    with static_files(Path(__file__).parent) as url:
-        for seed in range(RUNS):
-            # A phone with empty storage.
-            context = browser.new_context(timezone_id="Europe/London")
-            page = context.new_page()
-            page.goto(url)
-            told = page.evaluate(
-                "async ([seed, records, turns]) =>"
-                " (await import('/helpers/played.js')).play(seed, records, turns)",
-                [seed, WORKSHOP, TURNS],
-            )
-            assert told["problem"] is None, f"seed {seed}: {told['problem']}"
-            changes += told["changes"]
-            context.close()
-    assert changes > RUNS * TURNS / 2
+    helper = Path(__file__).with_name("played.js")
+    told = played(browser, helper, [WORKSHOP, TURNS], runs=RUNS)
+    assert sum(each["changes"] for each in told) > RUNS * TURNS / 2

@@ -2,9 +2,10 @@
  * Months of a workshop played at random into a phone's store, tidied up now and then: after each thing that happens,
  * the shelf as screens read it is beside the shelf folded from all that there is.
  */
+
 import { playPour } from "/bench/played_pour.js";
 import { allPours, isOnBench, ofEach } from "/bench/pours.js";
-import { EARLIEST } from "/records/stamp.js";
+import { random, wrapped } from "/helpers/at_random.js";
 import * as store from "/records/store.js";
 import { backTold } from "/shelf/back_told.js";
 import { MATERIALS } from "/shelf/lots.js";
@@ -22,20 +23,6 @@ const WAX = ["wax", "demo-wax-dune"];
 const OIL = ["fragrance", "demo-oil-slate"];
 
 const dayOf = (at_ms) => new Date(at_ms).toISOString().slice(0, 10);
-
-/** Numbers from 0 to 1 that follow from a seed. */
-function random(seed) {
-  let state = seed >>> 0;
-  return () => {
-    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
-    return state / 2 ** 32;
-  };
-}
-
-function wrapped({ kind, id, fields }) {
-  const versions = Object.entries(fields).map(([name, value]) => [name, { value, stamp: EARLIEST }]);
-  return { kind, id, fields: Object.fromEntries(versions) };
-}
 
 async function everything(today) {
   const lots = await store.living("lot");

@@ -71,13 +71,8 @@ PLAY = """
   const long = (n, digits) => String(n).padStart(digits, '0');
   const FIRST = Date.parse('2024-08-20T09:00:00Z');
   const play = (each, index) => {
-    let walked;
-    try {
-      walked = b.walk(each);
-    } catch (error) {
-      if (!(error instanceof b.InputError)) throw error;
-      return [];
-    }
+    const walked = b.walkIfPlanned(each);
+    if (walked === null) return [];
     const sheet = b.sheetOf(each.asked);
     const id = `p${index}`;
     const shift = FIRST + each.days * 86_400_000 - b.BEGUN_MS;

@@ -35,13 +35,8 @@ HISTORIES = st.lists(
 
 TRACE = """
     const pours = g.flatMap((each, index) => {
-      let walked;
-      try {
-        walked = b.walk(each);
-      } catch (error) {
-        if (!(error instanceof b.InputError)) throw error;
-        return [];
-      }
+      const walked = b.walkIfPlanned(each);
+      if (walked === null) return [];
       const sheet = b.sheetOf(each.asked);
       const materials = [['wax', sheet.waxes[0]], ['fragrance', sheet.oils[0]]];
       const pinned = materials.map(([kind, { id, name }], at) => {
