@@ -44,13 +44,14 @@ function pourLine({ name, page, at, pour }, today, kind = "") {
   if (pour === undefined) throw new TypeError("no pour");
   const { sizes, vessel, scents, load, planned, filled, stage, tops } = pour;
   const state = stateOf(pour, today);
+  const isOrdinary = ORDINARY.includes(state);
   const isShort = stage !== "bench" && filled < planned;
   const line = [
     vesselsOf({ sizes, vessel: { name: "" }, count: planned }),
     isShort && t("{filled} of {planned}", { filled, planned }),
-    stage === "put_away" && (tops === null ? worded(STATES[state]) : topsInWords(tops)),
+    stage === "put_away" && (tops !== null ? topsInWords(tops) : isOrdinary && worded(STATES[state])),
   ];
-  const says = ORDINARY.includes(state) ? kind : worded(STATES[state]);
+  const says = isOrdinary ? kind : worded(STATES[state]);
   return card({
     href: `#/${page}`,
     of: { vessel, oils: scents.map((id) => ({ id })) },

@@ -12,7 +12,7 @@ import { batchTitle, readNames, whoText } from "./batch_lines.js";
 import { fillBuyers } from "./buyers.js";
 import { blockText } from "./candle_words.js";
 import { minorText } from "./cost_words.js";
-import { chip, cloneTemplate, h, look, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
+import { cloneTemplate, h, look, replaceKeepingFocus, setText, showToast, slot } from "./dom.js";
 import { keepDraft } from "./draft.js";
 import { drawOnChange, ofKinds, tryToKeep } from "./screen.js";
 
@@ -147,7 +147,6 @@ function offerLine({ batch, blocks, cured_from, isClassed, isLabelled }, sell) {
     { class: "batch" },
     look(pour.sheet),
     h("a", { href: `#/candles/${pour.id}` }, plural(candles.shelf, "{n} on the shelf", "{n} on the shelf")),
-    blocks.length > 0 && chip(t("withdrawn")),
     button,
     cautions.length > 0 && h("ul", { class: "cautions" }, ...cautions.map((text) => h("li", {}, text))),
   );
