@@ -143,6 +143,7 @@ async function begin() {
     speakIn({ tag: "en-XA", translate: (await import("./words/pseudo.js")).translate });
   }
   void registerWorker({
+    begun: () => begun,
     mayTakeOver: async () => session.items().length === 0 && (await poursOnBench().catch(() => [])).length === 0,
     onState: offline.set,
     onShow: (hash) => (location.hash = hash),
@@ -166,4 +167,4 @@ async function begin() {
   await bringBeside();
 }
 
-begin().catch(showTrouble);
+const begun = begin().catch(showTrouble);

@@ -87,6 +87,8 @@ let kept = navigator.serviceWorker?.controller ? "asking" : "preparing";
 let registration;
 /** @type {MayTakeOver} */
 let mayTakeOver = () => false;
+/** @type {() => Promise<unknown>} */
+let begun = () => Promise.resolve();
 /** @type {Map<string, () => void>} */
 const poursHeld = new Map();
 let reloadDue = false;
@@ -95,12 +97,12 @@ let reloading = false;
 /**
  * Register the service worker and keep it fresh. Call once, early.
  * A version that already waits takes over now, if `mayTakeOver` agrees and no pour is running.
- * @param {{ mayTakeOver: MayTakeOver, onState: OnState, onShow: (hash: string) => void }} options
- *   `onShow`: a notification was touched, which is about this screen
+ * @param {{ mayTakeOver: MayTakeOver, begun: () => Promise<unknown>, onState: OnState, onShow: (hash: string) => void }} options
+ *   `begun`: the page has all that its start needs; `onShow`: a notification was touched, which is about this screen
  * @returns {Promise<void>}
  */
 export async function registerWorker(options) {
-  mayTakeOver = options.mayTakeOver;
+  ({ mayTakeOver, begun } = options);
   if (!("serviceWorker" in navigator)) {
     options.onState("unsupported", false);
     return;
@@ -145,25 +147,32 @@ export async function registerWorker(options) {
     keep();
     void reloadWhenFree();
   });
+  for (const type of ["navigation", "resource"]) {
+    new PerformanceObserver((list) => void came(list.getEntries())).observe({ type, buffered: true });
+  }
   if (found.waiting) await takeOver();
 }
 
+/** When the page came, or a file for it, ms. */
+let came_ms = 0;
+
 /**
- * The page is loaded and the older worker has answered its last request for it. A take-over that
- * meets the end of such an answer can jam Chromium: the newer worker waits on, and reloads hang
- * (measured with version 156: one start in ten without this pause, none in 25 with it).
+ * The page has begun, and the older worker has answered its last request for it. A take-over ends that worker; where
+ * the page asks for a file just then, Chromium starts it again and jams: the newer worker waits on, for minutes, and
+ * reloads hang (measured with version 156 on a busy machine: one take-over in forty where only the page was waited for).
  * @returns {Promise<void>}
  */
 async function settled() {
-  if (document.readyState !== "complete") {
-    await new Promise((resolve) => addEventListener("load", resolve, { once: true }));
+  await begun();
+  // The icon is fetched after the page, and nothing tells of it.
+  for (let rest = 1; rest > 0; rest = came_ms + SETTLE_MS - performance.now()) {
+    await new Promise((resolve) => setTimeout(resolve, rest));
   }
-  // The icon is fetched after the load event, and no event tells of it.
-  const [visit] = performance.getEntriesByType("navigation");
-  const loaded = /** @type {PerformanceNavigationTiming} */ (visit)?.loadEventStart ?? 0;
-  const rest = loaded + SETTLE_MS - performance.now();
-  if (rest > 0) await new Promise((resolve) => setTimeout(resolve, rest));
 }
+
+/** @param {PerformanceEntryList} entries */
+const came = (entries) =>
+  (came_ms = Math.max(came_ms, ...entries.map(({ startTime, duration }) => startTime + duration)));
 
 const KEPT = /** @type {const} */ ({
   kept: "ready",

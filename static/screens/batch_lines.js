@@ -11,8 +11,8 @@ import { card, chip, h } from "./dom.js";
 
 /** @returns {Promise<Names>} */
 export async function readNames() {
-  const [buyers, wanted] = await Promise.all([store.living("buyer"), store.living("wanted")]);
-  return new Map([...buyers, ...wanted].map(({ id, name }) => [id, String(name ?? "")]));
+  const [buyers, wanted] = await Promise.all([store.living("buyer"), store.apart("wanted")]);
+  return new Map([...buyers, ...wanted.gone, ...wanted.living].map(({ id, name }) => [id, String(name ?? "")]));
 }
 
 /** Who has them, in words. @param {Pick<Out, "buyer" | "wanted" | "where" | "why">} out @param {Names} names */
@@ -47,7 +47,8 @@ export function batchCard({ pour, code, candles }, names, line = "") {
       of: pour.sheet,
       name: batchTitle({ pour, code }),
       line: [vesselsOf(pour.sheet), line].filter(Boolean).join("; "),
-      chip: withdrawn !== null && chip(t("withdrawn"), "due"),
+      chip:
+        withdrawn !== null ? chip(t("withdrawn"), "due") : Boolean(pour.record.deleted) && chip(t("deleted"), "past"),
       right: t("{here} of {made} here", { here, made }),
       under: dayText(localDate(pour.record.started_at)),
     }),

@@ -1,13 +1,15 @@
 /** A candle by the code on its label: all that is in it, what was read of it, who has others like it; with no signal. */
-import { poursOf, readPour } from "../bench/pours.js";
+import { readPour } from "../bench/pours.js";
+import { GONE } from "../find/entries.js";
 import { all, behind, catchUp } from "../find/index.js";
 import { readCode } from "../formulas/batch_code.js";
 import { findings } from "../records/findings.js";
 import * as store from "../records/store.js";
+import { codeOf } from "../shelf/batches.js";
 import { isPieces } from "../shelf/lots.js";
 import { withCandles } from "../shelf/read_candles.js";
 import { blocksOf } from "../shelf/read_recall.js";
-import { KINDS_OF_TRACE, lotsBehind } from "../shelf/read_trace.js";
+import { KINDS_OF_TRACE, lotsBehind, poursKept, recordsKept } from "../shelf/read_trace.js";
 import { goneOut, wholeBatch } from "../shelf/trace.js";
 import { keyOf, usesOf } from "../shelf/uses.js";
 import { dayText, localDate } from "../words/dates.js";
@@ -66,7 +68,9 @@ async function found(asked, error) {
     const ids = (await all()).inOrder.flatMap(({ id, pour }) =>
       pour?.code === code ? [id.slice("pour ".length)] : [],
     );
-    const pours = await poursOf(ids);
+    // Its label is on the candle, whether its record was deleted or not.
+    const gone = await poursKept((await store.settledOf(GONE)).map(({ id }) => id.slice("pour ".length)));
+    const pours = [...(await poursKept(ids)), ...gone.filter((pour) => codeOf(pour) === code)];
     if (pours.length === 0) throw new InputError("No pour that is kept here has the code {code}.", { code }, "text");
     return pours;
   } catch (problem) {
@@ -90,15 +94,15 @@ const otherLine = (pour) =>
 async function drawOne(place, batch, units) {
   const { pour, code, candles } = batch;
   const { sheet, state } = pour;
-  const [names, parents, blocks, labels, sheets, classes] = await Promise.all([
+  const parents = await lotsBehind(pour);
+  const [names, blocks, lots, labels, sheets, classes] = await Promise.all([
     readNames(),
-    lotsBehind(pour),
-    blocksOf([batch]),
+    blocksOf([batch], [parents]),
+    readLots(parents),
     findings("made_label"),
     store.living("safety_sheet"),
     findings("hazard_finding"),
   ]);
-  const lots = await readLots(parents);
   setText(slot(place, "name"), sheet.title);
   if (code !== null && document.activeElement !== slot(place, "code")) slot(place, "code").value = code;
   slot(place, "look").replaceChildren(look(sheet));
@@ -107,7 +111,11 @@ async function drawOne(place, batch, units) {
   slot(place, "complain").href = `#/edit/complaint/new/candle/${code ?? ""}`;
   slot(place, "recall").href = `#/recall/new/pour/${pour.id}`;
   const blocked = (blocks.get(pour.id) ?? []).map((block) => h("p", { class: "beware notice" }, blockText(block)));
-  replaceKeepingFocus(slot(place, "blocked"), ...blocked);
+  const { deleted, deleted_why: why } = pour.record;
+  const gone =
+    deleted &&
+    h("p", { class: "notice" }, why ? t("Its record was deleted: {why}", { why }) : t("Its record was deleted."));
+  replaceKeepingFocus(slot(place, "blocked"), ...blocked, ...(gone ? [gone] : []));
   showFacts(slot(place, "facts"), [
     [t("Batch code"), `**${code ?? t("none")}**`],
     [t("Poured"), dayText(state.set_on ?? localDate(pour.record.started_at))],
@@ -146,8 +154,8 @@ async function drawOne(place, batch, units) {
 
 /** Deliveries by id, those that were deleted too. @param {Parent[]} parents @returns {Promise<Map<string, Plain>>} */
 async function readLots(parents) {
-  const found = await Promise.all(parents.map(({ lot }) => store.get("lot", lot)));
-  return new Map(found.flatMap((lot) => (lot ? [[lot.id, lot]] : [])));
+  const found = await recordsKept("lot", [...new Set(parents.map(({ lot }) => lot))]);
+  return new Map(found.map((lot) => [lot.id, lot]));
 }
 
 /** What is in it: of each material how much, from which delivery, and by which sheet; then what was melted again.
@@ -177,9 +185,9 @@ async function insideOf(pour, parents, lots, sheets, units) {
 /** @param {string} what @param {{kind: string, id: string}} material @param {string | null} id of its delivery
  * @param {Plain | undefined} lot @param {Map<string, string>} suppliers @param {Plain[]} sheets */
 function lineOf(what, material, id, lot, suppliers, sheets) {
-  const sheet = sheets.find(
-    (each) => Array.isArray(each.material) && each.material[0] === material.kind && each.material[1] === material.id,
-  );
+  const [sheet] = sheets
+    .filter(({ material: of }) => Array.isArray(of) && of[0] === material.kind && of[1] === material.id)
+    .sort((a, b) => (String(a.dated ?? "") < String(b.dated ?? "") ? 1 : -1));
   const about = [
     lot?.supplier && suppliers.get(lot.supplier),
     lot?.certificate && t("certificate {number}", { number: lot.certificate }),
@@ -198,7 +206,7 @@ function lineOf(what, material, id, lot, suppliers, sheets) {
     h(
       "p",
       { class: "line" },
-      lot ? h("a", { href: `#/lot/${lot.id}` }, name) : name,
+      lot && !lot.deleted ? h("a", { href: `#/lot/${lot.id}` }, name) : name,
       about.some(Boolean) && `; ${about.filter(Boolean).join("; ")}`,
     ),
     lot &&

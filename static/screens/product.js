@@ -108,7 +108,7 @@ function factsOf({ product, recipe, label, pours }, currency) {
 function drawParts(place, parts) {
   const lacking = parts.reduce((sum, { lacks }) => sum + lacks.length, 0);
   const nothing = t(
-    "Nothing is missing of what the bench asks for. Whether that is all that the law asks, it can’t say: see below which of the rules were not read.",
+    "Nothing is missing of what the bench asks for. Whether that is all that the law asks, it can't say: see below which of the rules were not read.",
   );
   const said = plural(
     lacking,

@@ -98,7 +98,7 @@ async function nameOf(what, of, batches) {
     return batch ? batchTitle(batch) : "";
   }
   const record = await store.get(what, of);
-  if (record === undefined || record.deleted) return "";
+  if (record === undefined) return "";
   if (what === "recipe") return String(record.name ?? "");
   const [kind, id] = Array.isArray(record.material) ? record.material : ["", ""];
   const material = await store.get(kind, id);

@@ -1,10 +1,10 @@
 /** What was made of a delivery and who may have it; with no signal. */
 
-import { phoneNow } from "../bench/clock.js";
-import { batchesFrom, KINDS_OF_TRACE } from "../shelf/read_trace.js";
-import { readShelf } from "../shelf/stock.js";
+import * as store from "../records/store.js";
+import { isPieces } from "../shelf/lots.js";
+import { withdrawnOf } from "../shelf/read_recall.js";
+import { batchesFrom, KINDS_OF_TRACE, recordsKept } from "../shelf/read_trace.js";
 import { sumsOf } from "../shelf/trace.js";
-import { localDate } from "../words/dates.js";
 import { listed, t } from "../words/door.js";
 import { batchCard, readNames, untoldText } from "./batch_lines.js";
 import { cloneTemplate, replaceKeepingFocus, setText, showFacts, slot } from "./dom.js";
@@ -19,27 +19,33 @@ export async function show(place, [id], { units, go }) {
   slot(place, "recall").href = `#/recall/new/lot/${id}`;
 
   return drawOnChange(ofKinds(...KINDS_OF_TRACE, "wanted", "buyer"), async () => {
-    const shelf = await readShelf(localDate(phoneNow()), { lots: [id] });
-    const lot = shelf.lots.get(id);
+    const [lot] = await recordsKept("lot", [id]);
     if (lot === undefined) {
       go("shelf");
       return;
     }
-    const [batches, names] = await Promise.all([batchesFrom(id), readNames()]);
+    const [kind, of] = Array.isArray(lot.material) ? lot.material : ["", ""];
+    const [batches, names, withdrawn, material] = await Promise.all([
+      batchesFrom(id),
+      readNames(),
+      withdrawnOf("lot", id),
+      store.get(kind, of),
+    ]);
+    const carriers = await recordsKept("lot", [...new Set(batches.flatMap(({ through }) => through))]);
+    const namesOfLots = new Map(carriers.map((each) => [each.id, String(each.name ?? "")]));
+    const name = String(lot.name ?? "");
     const back = slot(place, "back");
-    [back.href, back.textContent] = [`#/lot/${id}`, lot.name];
-    const material = shelf.materials.get(lot.material);
-    setText(slot(place, "name"), t("What was made of {lot}", { lot: lot.name }));
+    [back.href, back.textContent] = [`#/lot/${id}`, name];
+    setText(slot(place, "name"), t("What was made of {lot}", { lot: name }));
     const sums = sumsOf(batches);
-    showFacts(slot(place, "facts"), factsOf(sums, material?.name ?? "", lot.state.withdrawn));
+    showFacts(slot(place, "facts"), factsOf(sums, String(material?.name ?? ""), withdrawn));
     slot(place, "untold").hidden = sums.untold === 0;
     setText(slot(place, "untold"), untoldText(sums.untold));
     slot(place, "empty").hidden = batches.length > 0;
     slot(place, "recall").hidden = batches.length === 0;
-    const pieces = material?.pieces ?? lot.record.by === "pieces";
-    const nameOf = (/** @type {string} */ lotId) => shelf.lots.get(lotId)?.name ?? t("a delivery that is not here");
+    const nameOf = (/** @type {string} */ carrier) => namesOfLots.get(carrier) ?? t("a delivery that is not here");
     const cards = batches.map((batch) => {
-      const own = batch.amount > 0 && t("{amount} of it", { amount: amountText(batch.amount, pieces, units) });
+      const own = batch.amount > 0 && t("{amount} of it", { amount: amountText(batch.amount, isPieces(kind), units) });
       const through = batch.through.length > 0 && t("by way of {lots}", { lots: listed(batch.through.map(nameOf)) });
       return batchCard(batch, names, [own, through].filter((each) => each !== false).join(", "));
     });

@@ -2,7 +2,7 @@
 import { now } from "../bench/clock.js";
 import { effectiveEvents } from "../records/events.js";
 import * as store from "../records/store.js";
-import { allLeft, batchesOf, KINDS_OF_TRACE, lotsBehind } from "./read_trace.js";
+import { allLeft, batchesOf, KINDS_OF_TRACE, lotsBehind, recordsKept } from "./read_trace.js";
 import { foldRecall } from "./recall.js";
 
 /** @typedef {import("../records/store.js").Plain} Plain */
@@ -50,7 +50,7 @@ const MOST_WHY = 200;
 
 /** Why a delivery or a batch was withdrawn; null: it was not. @param {"lot" | "batch"} kind @param {string} id
  * @returns {Promise<string | null>} */
-async function withdrawnOf(kind, id) {
+export async function withdrawnOf(kind, id) {
   const said = effectiveEvents(kind, await store.events(kind, id)).findLast(
     ({ type }) => type === "withdrawn" || type === "released",
   );
@@ -60,17 +60,17 @@ async function withdrawnOf(kind, id) {
 /**
  * Why candles of batches may not be sold: the batch was withdrawn, it is in a recall, or a delivery that is in it was
  * withdrawn, and she did not let the batch go since.
- * @param {Batch[]} batches @returns {Promise<Map<string, Block[]>>} by the pour's id; none where nothing was said
+ * @param {Batch[]} batches @param {import("./trace.js").Parent[][]} [followed] the deliveries that are in each, where
+ *   that is known already
+ * @returns {Promise<Map<string, Block[]>>} by the pour's id; none where nothing was said
  */
-export async function blocksOf(batches) {
-  const [recalls, left] = await Promise.all([openRecalls(), allLeft()]);
-  const behind = await Promise.all(
-    batches.map(async ({ pour }) => (await lotsBehind(pour, left)).map(({ lot }) => lot)),
-  );
+export async function blocksOf(batches, followed) {
+  const [recalls, parents] = await Promise.all([openRecalls(), followed ?? allParents(batches)]);
+  const behind = parents.map((each) => each.map(({ lot }) => lot));
   const ids = [...new Set(behind.flat())];
   const withdrawn = await Promise.all(ids.map(async (id) => /** @type {const} */ ([id, await withdrawnOf("lot", id)])));
   const whyLot = new Map(withdrawn);
-  const names = new Map((await store.livingOf("lot", ids)).map(({ id, name }) => [id, String(name ?? "")]));
+  const names = new Map((await recordsKept("lot", ids)).map(({ id, name }) => [id, String(name ?? "")]));
   const found = batches.map(({ pour, candles }, index) => {
     const lots = behind[index];
     const called = recalls.filter(
@@ -91,6 +91,12 @@ export async function blocksOf(batches) {
     return /** @type {const} */ ([pour.id, blocks]);
   });
   return new Map(found);
+}
+
+/** @param {Batch[]} batches */
+async function allParents(batches) {
+  const left = await allLeft();
+  return Promise.all(batches.map(({ pour }) => lotsBehind(pour, left)));
 }
 
 /** The batches that a recall is of, the newest first. @param {Pick<Recall, "what" | "of">} recall @returns {Promise<Batch[]>} */

@@ -1,5 +1,9 @@
-/** What a trace rests on, read from the store: no more than what it reaches. */
-import { ofEach, openPours, poursOf } from "../bench/pours.js";
+/**
+ * What a trace rests on, read from the store: no more than what it reaches. What was deleted is followed like the rest:
+ * its candles may be out with somebody.
+ */
+import { foldAll, folded, ofEach } from "../bench/pours.js";
+import { filled, plainRecord } from "../records/merge.js";
 import { settledFrom } from "../records/settling.js";
 import * as store from "../records/store.js";
 import { withCandles } from "./read_candles.js";
@@ -16,13 +20,13 @@ export const KINDS_OF_TRACE = ["lot", "pour", "batch"];
 
 /** The batches that a delivery is in, the newest first. @param {string} lot its id @returns {Promise<Batch[]>} */
 export async function batchesFrom(lot) {
-  const [left, open] = await Promise.all([allLeft(), openPours()]);
-  const known = new Map(readable(open).map((pour) => [pour.id, pour]));
+  const [left, open] = await Promise.all([allLeft(), store.unsettled("pour")]);
+  const known = new Map((await poursKept(open.map(({ id }) => id))).map((pour) => [pour.id, pour]));
   const asked = new Set();
   for (let next = [lot]; next.length > 0; ) {
     for (const id of next) asked.add(id);
     const rows = await settledFrom(next);
-    for (const pour of readable(await poursOf(rows.map(({ id }) => id).filter((id) => !known.has(id)))))
+    for (const pour of await poursKept(rows.map(({ id }) => id).filter((id) => !known.has(id))))
       known.set(pour.id, pour);
     next = [...left].flatMap(([id, pour]) => (known.has(pour) && !asked.has(id) ? [id] : []));
   }
@@ -34,8 +38,8 @@ export async function batchesFrom(lot) {
  * @param {What} what @param {string} id @returns {Promise<Batch[]>} */
 export async function batchesOf(what, id) {
   if (what === "lot") return batchesFrom(id);
-  const ids = what === "pour" ? [id] : (await store.living("pour")).flatMap(ofRecipe(id));
-  return newestFirst((await withCandles(readable(await poursOf(ids)))).map(wholeBatch));
+  const ids = what === "pour" ? [id] : await idsOfRecipe(id);
+  return newestFirst((await withCandles(await poursKept(ids))).map(wholeBatch));
 }
 
 /** Every delivery that is in a batch, with those of what was melted again. @param {Pour} pour
@@ -45,7 +49,7 @@ export async function lotsBehind(pour, given) {
   const known = new Map([[pour.id, pour]]);
   for (let next = [pour]; next.length > 0; ) {
     const before = next.flatMap((each) => [...lotsIn(each)].flatMap((lot) => left.get(lot) ?? []));
-    next = readable(await poursOf([...new Set(before)].filter((id) => !known.has(id))));
+    next = await poursKept([...new Set(before)].filter((id) => !known.has(id)));
     for (const each of next) known.set(each.id, each);
   }
   return parentsOf(pour, known, left);
@@ -54,14 +58,23 @@ export async function lotsBehind(pour, given) {
 /** Which deliveries are what was left of a pour. @returns {Promise<Map<string, string>>} */
 export async function allLeft() {
   const rows = await Promise.all([store.unsettled("lot"), store.settledOf(LEFT)]);
-  return leftOf(await store.livingOf("lot", [...new Set(rows.flat().map(({ id }) => id))]));
+  return leftOf(await recordsKept("lot", [...new Set(rows.flat().map(({ id }) => id))]));
 }
 
-/** One whose sheet makes no sense took nothing that can be told. @param {Pour[]} pours */
-const readable = (pours) => ofEach(pours, (pour) => (lotsIn(pour) ? [pour] : []));
+/** Some pours, deleted ones too. One whose sheet makes no sense took nothing that can be told.
+ * @param {string[]} ids @returns {Promise<Pour[]>} */
+export async function poursKept(ids) {
+  return ofEach(await foldAll(await recordsKept("pour", ids), folded), (pour) => (lotsIn(pour) ? [pour] : []));
+}
 
-/** @param {string} recipe @returns {(record: Plain) => string[]} */
-const ofRecipe =
-  (recipe) =>
-  ({ id, sheet }) =>
-    sheet?.recipe === recipe ? [id] : [];
+/** Records of a kind, deleted ones too, as far as they are here. @param {string} kind @param {string[]} ids
+ * @returns {Promise<Plain[]>} */
+export async function recordsKept(kind, ids) {
+  return (await store.stored(ids.map((id) => [kind, id]))).map((record) => filled(plainRecord(record)));
+}
+
+/** @param {string} recipe its id @returns {Promise<string[]>} ids of its pours, deleted ones too */
+async function idsOfRecipe(recipe) {
+  const { living, gone } = await store.apart("pour");
+  return [...living, ...gone].flatMap(({ id, sheet }) => (sheet?.recipe === recipe ? [id] : []));
+}

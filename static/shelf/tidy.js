@@ -10,10 +10,10 @@ import { openAll, settle } from "../records/settling.js";
 import * as store from "../records/store.js";
 import { withCandles } from "./read_candles.js";
 import { readShelf, settledTold } from "./stock.js";
-import { LEFT } from "./trace.js";
+import { LEFT, lotsIn } from "./trace.js";
 
 /** What is kept of settled ones; another number, and all are told anew. */
-const VERSION = 4;
+const VERSION = 5;
 
 /** When this phone tidied last, and how. */
 const LAST = "tidied";
@@ -68,9 +68,10 @@ async function inPieces(rows, pause, tell) {
  * @param {string} id @param {import("../bench/due.js").Settings} settings @param {number} now_ms */
 async function pourTold(id, settings, now_ms) {
   try {
-    const found = await readPour(id);
-    // A deleted one takes nothing and reminds of nothing.
+    const found = await readPour(id, true);
     if (found === null) return {};
+    // A deleted one takes nothing and reminds of nothing; what is in it is traced all the same.
+    if (found.record.deleted) return { uses: [], lots: [...lotsIn(found)] };
     const [pour] = await withCandles([found]);
     if (isOnBench(pour) || pour.stage === "setting") return null;
     if (pour.state.jugs.some((jug) => jug.clashes.length > 0)) return null;

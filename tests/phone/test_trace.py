@@ -240,3 +240,38 @@ def test_what_was_left_and_melted_again_keeps_its_parents(alone):
     expect(slot(page, "inside").locator("li", has_text="QS 81-3")).to_contain_text(
         "in what was melted again"
     )
+
+
+@pytest.mark.parametrize("rests", [False, True], ids=["open", "settled"])
+def test_what_was_deleted_is_called_back_all_the_same(alone, rests: bool):
+    page, url = alone
+    code = code_of(page, "demo-pour-1")
+    page.evaluate(
+        """async (rests) => {
+          const store = await import('/static/records/store.js');
+          await store.remove('pour', 'demo-pour-1', { deleted_why: 'written twice' });
+          const { sheet } = await store.get('pour', 'demo-pour-1');
+          await store.remove('recipe', sheet.recipe, {});
+          await store.remove('lot', 'demo-lot-slate', {});
+          if (!rests) return;
+          localStorage.removeItem('tidied');
+          const { tidy } = await import('/static/shelf/tidy.js');
+          const late = Date.now() + 400 * 86_400_000;
+          await tidy(late, new Date(late).toISOString().slice(0, 10), async () => undefined);
+        }""",
+        rests,
+    )
+    at(page, url, "candle")
+    slot(page, "code").fill(code)
+    tap(page, "Find")
+    expect(slot(page, "blocked")).to_contain_text("Its record was deleted: written twice")
+    expect(slot(page, "inside").locator("li", has_text="QS 81-3")).to_contain_text("deleted")
+    slot(page, "inside").locator("li", has_text="QS 81-3").get_by_role(
+        "link", name="Others of it"
+    ).tap()
+    expect(slot(page, "name")).to_contain_text("QS 81-3")
+    batch = slot(page, "batches").locator(".traced", has_text=code)
+    expect(batch.locator(".chip")).to_have_text("deleted")
+    for what in ("lot/demo-lot-slate", "pour/demo-pour-1", "recipe/demo-recipe-slate"):
+        at(page, url, f"recall/new/{what}")
+        expect(slot(page, "holders").locator("li")).not_to_have_count(0)

@@ -4,17 +4,17 @@
  */
 
 import { playPour } from "/bench/played_pour.js";
-import { allPours, isOnBench, ofEach } from "/bench/pours.js";
+import { allPours, foldAll, folded, isOnBench, ofEach } from "/bench/pours.js";
 import { random, wrapped } from "/helpers/at_random.js";
 import * as store from "/records/store.js";
 import { backTold } from "/shelf/back_told.js";
 import { MATERIALS } from "/shelf/lots.js";
 import { readBack } from "/shelf/read_back.js";
 import { withCandles } from "/shelf/read_candles.js";
-import { allLeft } from "/shelf/read_trace.js";
+import { allLeft, batchesFrom, lotsBehind } from "/shelf/read_trace.js";
 import { pourUses, readShelf, shelfOf } from "/shelf/stock.js";
 import { tidy } from "/shelf/tidy.js";
-import { leftOf } from "/shelf/trace.js";
+import { leftOf, lotsIn, madeOf, parentsOf } from "/shelf/trace.js";
 
 const DAY_MS = 86_400_000;
 const POURS = 10;
@@ -50,10 +50,32 @@ async function problemOf(today) {
     const states = (of) => JSON.stringify(of.map(({ id, state }) => [id, state]));
     if (states(lots) !== states(wanted.lots)) return `${key}: ${states(lots)} is not ${states(wanted.lots)}`;
   }
-  const left = [leftOf([...whole.lots.values()].map(({ record }) => record)), await allLeft()];
-  const [wanted, seen] = left.map((each) => JSON.stringify([...each].sort()));
-  if (wanted !== seen) return `what was left in jugs is seen as ${seen}, and is ${wanted}`;
   return null;
+}
+
+/** What differs between following all pours and deliveries, deleted ones too, and what is read for it. */
+async function traceProblem() {
+  const [kept, lots] = await Promise.all(["pour", "lot"].map(store.apart));
+  const pours = await withCandles(await foldAll([...kept.living, ...kept.gone], folded));
+  const readable = ofEach(pours, (pour) => (lotsIn(pour) ? [pour] : []));
+  const left = leftOf([...lots.living, ...lots.gone]);
+  const told = (batches) =>
+    batches.map(({ pour, candles, amount, through }) => JSON.stringify([pour.id, candles, amount, through.sort()]));
+  for (const lot of LOTS) {
+    const [wanted, seen] = [madeOf(lot, readable, left), await batchesFrom(lot)].map((each) =>
+      told(each).sort().join(),
+    );
+    if (wanted !== seen) return `${lot} is in ${wanted}, and is followed to ${seen}`;
+  }
+  const byId = new Map(readable.map((pour) => [pour.id, pour]));
+  for (const pour of readable) {
+    const both = [parentsOf(pour, byId, left), await lotsBehind(pour)];
+    const [wanted, seen] = both.map((each) => JSON.stringify(each));
+    if (wanted !== seen) return `in ${pour.id} there is ${wanted}, and ${seen} was read`;
+  }
+  const seen = JSON.stringify([...(await allLeft())].sort());
+  const wanted = JSON.stringify([...left].sort());
+  return wanted === seen ? null : `what was left in jugs is seen as ${seen}, and is ${wanted}`;
 }
 
 /** What differs between looking back on all pours and on those that were read for it. */
@@ -131,6 +153,7 @@ export async function play(seed, records) {
       await store.append("pour", pour, { type: "undone", event: event.id, at: now_ms });
     },
     remove: (pour) => store.save("pour", pour, { deleted: draw() < 0.6 }),
+    removeLot: () => store.save("lot", pick(LOTS), { deleted: draw() < 0.4 }),
   };
   let settled = 0;
   let reopened = 0;
@@ -142,7 +165,8 @@ export async function play(seed, records) {
     settled += Math.max(0, before - after);
     reopened += Math.max(0, after - before);
     // Right after it was tidied, most of it is read from what is kept of settled ones.
-    const problem = (await problemOf(today)) ?? (turn % 4 === 1 ? await backProblem() : null);
+    const rarely = async () => (turn % 4 === 1 ? ((await traceProblem()) ?? (await backProblem())) : null);
+    const problem = (await problemOf(today)) ?? (await rarely());
     if (problem !== null) return { problem: `turn ${turn}, ${name}: ${problem}`, settled, reopened };
   }
   return { problem: null, settled, reopened };
