@@ -46,6 +46,8 @@ export const WHOLE = "*";
 const NEAR_MS = 2000;
 const MOST_ITEMS = 500;
 const MOST_BYTES = 1_500_000;
+/** So many are read together: one by one, each would wait for the last. */
+const AT_ONCE = 50;
 
 /** Let changes wait for the server, if there is one. @param {Stores} stores
  * @param {{kind: string, id: string, stamp: string}[]} changes */
@@ -78,29 +80,32 @@ export function nextMessage() {
     const { offset_ms } = await clockOf(stores.device);
     /** @type {Row[]} */
     const ready = await answer(stores.outbox.index("ready").getAll(1, MOST_ITEMS));
-    for (const { n, kind, id } of ready) {
-      // Before the server's clock was heard, nothing says when something happened.
-      if (rows.has(n) || (kind === "event" && offset_ms === undefined)) continue;
-      /** @type {Row[]} what was refused of the record before goes along */
-      const waiting = await answer(stores.outbox.index("of").getAll([kind, id]));
-      if (kind === "event") {
-        const event = await answer(stores.events.get(id));
-        if (event !== undefined) {
-          if (!fits(event)) break;
-          message.events.push(event);
-        }
-      } else {
-        const record = await answer(stores.records.get([kind, id]));
-        if (record !== undefined) {
-          const part = partOf(record, new Set(waiting.map(({ stamp }) => stamp)));
-          if (!fits(part)) break;
-          message.records.push(part);
-        }
+    // Before the server's clock was heard, nothing says when something happened.
+    const sendable = ready.filter(({ kind }) => kind !== "event" || offset_ms !== undefined);
+    const named = [...new Map(sendable.map((row) => [`${row.kind} ${row.id}`, row])).values()];
+    let isFull = false;
+    for (let from = 0; from < named.length && !isFull; from += AT_ONCE) {
+      const read = await Promise.all(named.slice(from, from + AT_ONCE).map((row) => readNamed(stores, row)));
+      for (const { kind, kept, waiting } of read) {
+        const part = kept && (kind === "event" ? kept : partOf(kept, new Set(waiting.map(({ stamp }) => stamp))));
+        isFull ||= Boolean(part) && !fits(part);
+        if (isFull) break;
+        if (part) message[kind === "event" ? "events" : "records"].push(part);
+        for (const { n } of waiting) rows.add(n);
       }
-      for (const row of waiting) rows.add(row.n);
     }
     return { message, rows: [...rows], device: server.device.id };
   });
+}
+
+/** What a row names, as far as it is there, and all the rows that do: what was refused of it before goes along.
+ * @param {Stores} stores @param {Row} row @returns {Promise<{kind: string, kept: any, waiting: Row[]}>} */
+async function readNamed({ outbox, events, records }, { kind, id }) {
+  const [kept, waiting] = await Promise.all([
+    answer(kind === "event" ? events.get(id) : records.get([kind, id])),
+    answer(outbox.index("of").getAll([kind, id])),
+  ]);
+  return { kind, kept, waiting };
 }
 
 /** A record with only the versions that carry one of the stamps.

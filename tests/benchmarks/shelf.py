@@ -4,7 +4,8 @@ A phone is given an invented small business of half a year, of five years and of
 60,000 candles, 300,000 events. Then the real app opens each screen, its own thread slowed four
 times, until what it shows is there: out of another screen of the app, and from a cold page; words
 are typed into the box that finds, key by key; and looking back goes on from twelve months to all.
-With ``--exchange`` that phone joins a server, and a new one gets all of it. Printed are medians,
+With ``--exchange`` that phone joins a server, a new one gets all of it, and one change more goes to
+the server. Printed are medians,
 and how they grow. Nothing else should run meanwhile; where something does, ``--cpu`` prints four
 times what the page's own thread needed of a processor in place of what a clock showed, which leaves
 out what the browser's other threads and the disk take.
@@ -96,6 +97,16 @@ _RESTS = """async () => {
   const { exchangeNow, syncStatus } = await import('/static/records/exchange.js');
   await exchangeNow();
   return syncStatus.state === 'resting' && syncStatus.count === 0;
+}"""
+
+#: Something happens to a pour: milliseconds until the server has it, and nothing more is to be heard.
+_ONE_CHANGE = """async () => {
+  const [store, { exchangeNow }] = await Promise.all(
+    ['store', 'exchange'].map((name) => import(`/static/records/${name}.js`)));
+  await store.append('pour', 'grown-7', { type: 'noted', text: 'It smells of rain.', at: Date.now() });
+  const begun = performance.now();
+  await exchangeNow();
+  return performance.now() - begun;
 }"""
 
 _HOW_MANY = """async () => {
@@ -280,6 +291,8 @@ def exchanged(playwright: Playwright, folder: Path, size: Size) -> dict[str, dic
             found |= joined(context, running, "sent")
         with phone(playwright, folder / "new", running.url) as context:
             found |= joined(context, running, "got")
+            one = [context.pages[-1].evaluate(_ONE_CHANGE) for _ in range(3 * OPENINGS)]
+            found["ms for one change"] = statistics.median(one)
     return {"exchange": found}
 
 
