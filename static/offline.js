@@ -147,13 +147,13 @@ export async function registerWorker(options) {
     keep();
     void reloadWhenFree();
   });
-  for (const type of ["navigation", "resource"]) {
-    new PerformanceObserver((list) => void came(list.getEntries())).observe({ type, buffered: true });
-  }
+  new PerformanceObserver((list) => {
+    for (const { startTime, duration } of list.getEntries()) came_ms = Math.max(came_ms, startTime + duration);
+  }).observe({ type: "resource", buffered: true });
   if (found.waiting) await takeOver();
 }
 
-/** When the page came, or a file for it, ms. */
+/** When the last file for the page came, ms. */
 let came_ms = 0;
 
 /**
@@ -165,14 +165,10 @@ let came_ms = 0;
 async function settled() {
   await begun();
   // The icon is fetched after the page, and nothing tells of it.
-  for (let rest = 1; rest > 0; rest = came_ms + SETTLE_MS - performance.now()) {
+  for (let rest = SETTLE_MS; rest > 0; rest = came_ms + SETTLE_MS - performance.now()) {
     await new Promise((resolve) => setTimeout(resolve, rest));
   }
 }
-
-/** @param {PerformanceEntryList} entries */
-const came = (entries) =>
-  (came_ms = Math.max(came_ms, ...entries.map(({ startTime, duration }) => startTime + duration)));
 
 const KEPT = /** @type {const} */ ({
   kept: "ready",

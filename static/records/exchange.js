@@ -6,7 +6,7 @@
  * again, ever more slowly.
  */
 import { literal, WordedError } from "../words/door.js";
-import { onChange } from "./changes.js";
+import { announce, onChange } from "./changes.js";
 import { answer, read } from "./database.js";
 import { serverOf } from "./device.js";
 import { nextMessage, takeAnswer, tryRefused, waiting } from "./outbox.js";
@@ -114,13 +114,25 @@ export async function exchangeAll() {
 }
 
 async function goRound() {
+  /** @type {import("./changes.js").Change[]} */
+  const came = [];
+  try {
+    await goRounds((changes) => came.push(...changes));
+  } finally {
+    // Told once: while years come in, no screen reads all that has come so far again and again.
+    announce(came);
+  }
+}
+
+/** @param {(changes: import("./changes.js").Change[]) => void} tell hears what changed */
+async function goRounds(tell) {
   // A clock set right, or a server put back, is tried again at once; not for ever.
   let sent = await nextMessage();
   for (let anew = 0; sent !== null && anew < 5; ) {
     const asked_ms = Date.now();
     const heard = await ask("/api/exchange", sent.message);
     const offset_ms = Math.round(heard.now_ms - (asked_ms + Date.now()) / 2);
-    const taken = await takeAnswer(sent, heard, offset_ms);
+    const taken = await takeAnswer(sent, heard, offset_ms, tell);
     const isAnew =
       !taken ||
       heard.restart ||

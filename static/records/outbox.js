@@ -127,9 +127,10 @@ function partOf(record, stamps) {
  * An answer to a message of another era, or of before it was paired anew, is passed over.
  * @param {Sent} sent @param {Answer} heard
  * @param {number} offset_ms what the server's clock is ahead of this phone's
+ * @param {(changes: import("./changes.js").Change[]) => void} [tell] hears what changed
  * @returns {Promise<boolean>} whether it was taken
  */
-export async function takeAnswer(sent, heard, offset_ms) {
+export async function takeAnswer(sent, heard, offset_ms, tell = announce) {
   const taken = await write(["records", "events"], async (stores) => {
     const server = await serverOf(stores.device);
     if (server?.device.id !== sent.device || server.era !== sent.message.era) return null;
@@ -155,7 +156,7 @@ export async function takeAnswer(sent, heard, offset_ms) {
     return set;
   });
   if (taken) {
-    announce(changesOf(heard.records, [...heard.events, ...taken], "server"));
+    tell(changesOf(heard.records, [...heard.events, ...taken], "server"));
     if (heard.refused.some(({ reason }) => reason === "ahead")) await setClockRight(heard.now_ms, offset_ms);
   }
   return taken !== null;
@@ -218,17 +219,20 @@ async function mergeIn(stores, records, events) {
   await seeStamps(stores.device, [latest]);
 }
 
-/** Let everything that is kept here wait for the server. @param {Stores} stores */
+/**
+ * Let everything that is kept here wait for the server. Pours come last: of one that is heard of before what happened to
+ * it, others would think that it is on the bench.
+ * @param {Stores} stores
+ */
 export async function queueAll(stores) {
   stores.outbox.clear();
-  const records = await answer(stores.records.getAllKeys());
+  const records = /** @type {[kind: string, id: string][]} */ (await answer(stores.records.getAllKeys()));
   const events = await answer(stores.events.getAllKeys());
+  const rows = records.map(([kind, id]) => ({ kind, id, stamp: WHOLE }));
   await queue(stores, [
-    ...records.map((key) => {
-      const [kind, id] = /** @type {[string, string]} */ (key);
-      return { kind, id, stamp: WHOLE };
-    }),
+    ...rows.filter(({ kind }) => kind !== "pour"),
     ...events.map((id) => ({ kind: "event", id: String(id), stamp: String(id) })),
+    ...rows.filter(({ kind }) => kind === "pour"),
   ]);
 }
 

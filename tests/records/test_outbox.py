@@ -468,3 +468,59 @@ def test_what_the_network_makes_of_the_servers_clock_moves_nothing(joined: Page)
         told = {"sent": send(joined), "answer": answer(), "offset_ms": offset_ms}
         do(joined, "return outbox.takeAnswer(g.sent, g.answer, g.offset_ms)", told)
         assert do(joined, body) == NOW_MS + moved_ms
+
+
+# ---- years at once -----------------------------------------------------------------------------
+
+
+def test_what_happened_goes_before_the_pours_and_after_all_else(tab: Page) -> None:
+    """A pour that is heard of without its events would be on others' bench."""
+    for kind in ("wax", "pour", "lot", "recipe", "fragrance"):
+        do(tab, f"await store.save('{kind}', 'a', {{name: 'Dune'}})")
+    do(tab, "await store.append('pour', 'a', {type: 'set', on: '2026-11-29'})")
+    do(tab, "await pairing.joined(g)", HERE)
+    sent = do(
+        tab,
+        """const { answer, read } = await import('/records/database.js');
+        const rows = await read(['outbox'], ({ outbox }) => answer(outbox.getAll()));
+        return rows.map(({ kind }) => kind);""",
+    )
+    assert sorted(sent[:-2]) == ["fragrance", "lot", "recipe", "wax"]
+    assert sent[-2:] == ["event", "pour"]
+
+
+STUBBED = """
+  const { onChange } = await import('/records/changes.js');
+  const told = [];
+  const stop = onChange((changes) => told.push(changes.map(({ kind, id }) => `${kind} ${id}`)));
+  const answers = [...g];
+  globalThis.fetch = async (path) => {
+    if (path === '/api/me') return Response.json({ csrf: 'x' });
+    const next = answers.shift();
+    if (!next) throw new TypeError('no signal');
+    return Response.json(next);
+  };
+  await exchange.exchangeAll().catch(() => undefined);
+  stop();
+  return told;
+"""
+
+
+@pytest.mark.parametrize("whole", [True, False], ids=["to the end", "broken off"])
+def test_what_comes_in_many_answers_is_told_once(joined: Page, whole: bool) -> None:
+    pages = [
+        answer(
+            cursor=number + 1,
+            more=number < 4 or not whole,
+            records=[
+                {
+                    "kind": "wax",
+                    "id": f"w{number}",
+                    "fields": {"name": {"value": "Dune", "stamp": f"{NOW_MS:015}.0000.s{number}"}},
+                }
+            ],
+        )
+        for number in range(5)
+    ]
+    told = do(joined, STUBBED, pages)
+    assert told == [[f"wax w{number}" for number in range(5)]]
