@@ -4,8 +4,8 @@ import { replaceKeepingFocus } from "./dom.js";
 /** So many lines are drawn at once, more than a window shows. */
 const LINES = 30;
 
-/** So many are drawn while she types, as a phone shows; the others once she stops. */
-const FIRST = 8;
+/** So many are drawn while she types, as a phone shows above its keyboard; the others once she stops. */
+const FIRST = 5;
 
 /** She has stopped when no other key came for so long (ms). */
 const STOPPED_MS = 150;

@@ -115,10 +115,11 @@ export async function show(place, path, { go }) {
     clearTimeout(timer);
     if (isTyping) timer = setTimeout(keepAddress, STOPPED_MS);
     else keepAddress();
-    const scroller = place.closest(".screen");
-    if (scroller) scroller.scrollTop = 0;
     draw("begin");
     drawFilters();
+    // Last: to scroll lays all of it out, which is then done once.
+    const scroller = place.closest(".screen");
+    if (scroller) scroller.scrollTop = 0;
   };
 
   box.addEventListener("input", () => ask({ ...asked, words: box.value }, true));
