@@ -99,11 +99,11 @@ _RESTS = """async () => {
   return syncStatus.state === 'resting' && syncStatus.count === 0;
 }"""
 
-#: Something happens to a pour: milliseconds until the server has it, and nothing more is to be heard.
+#: Something happens to a pour: milliseconds until the server has it, and no more is to be heard.
 _ONE_CHANGE = """async () => {
   const [store, { exchangeNow }] = await Promise.all(
     ['store', 'exchange'].map((name) => import(`/static/records/${name}.js`)));
-  await store.append('pour', 'grown-7', { type: 'noted', text: 'It smells of rain.', at: Date.now() });
+  await store.append('pour', 'grown-7', { type: 'noted', text: 'rain', at: Date.now() });
   const begun = performance.now();
   await exchangeNow();
   return performance.now() - begun;
