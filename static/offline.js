@@ -89,6 +89,8 @@ let registration;
 let mayTakeOver = () => false;
 /** @type {() => Promise<unknown>} */
 let begun = () => Promise.resolve();
+/** When the last file for the page came, ms. */
+let came_ms = 0;
 /** @type {Map<string, () => void>} */
 const poursHeld = new Map();
 let reloadDue = false;
@@ -152,9 +154,6 @@ export async function registerWorker(options) {
   }).observe({ type: "resource", buffered: true });
   if (found.waiting) await takeOver();
 }
-
-/** When the last file for the page came, ms. */
-let came_ms = 0;
 
 /**
  * The page has begun, and the older worker has answered its last request for it. A take-over ends that worker; where

@@ -114,32 +114,26 @@ export async function exchangeAll() {
 }
 
 async function goRound() {
-  /** @type {import("./changes.js").Change[]} */
+  /** What came and is not told yet. @type {import("./changes.js").Change[]} */
   const came = [];
   try {
-    await goRounds((changes) => came.push(...changes));
+    // A clock set right, or a server put back, is tried again at once; not for ever.
+    let sent = await nextMessage();
+    for (let anew = 0; sent !== null && anew < 5; ) {
+      const asked_ms = Date.now();
+      const heard = await ask("/api/exchange", sent.message);
+      const offset_ms = Math.round(heard.now_ms - (asked_ms + Date.now()) / 2);
+      const taken = await takeAnswer(sent, heard, offset_ms, came);
+      const isAnew =
+        !taken ||
+        heard.restart ||
+        heard.refused.some((/** @type {import("./outbox.js").Refusal} */ { reason }) => reason === "ahead");
+      if (isAnew) anew += 1;
+      sent = await nextMessage();
+      if (!isAnew && !heard.more && sent?.rows.length === 0) break;
+    }
   } finally {
-    // Told once: while years come in, no screen reads all that has come so far again and again.
     announce(came);
-  }
-}
-
-/** @param {(changes: import("./changes.js").Change[]) => void} tell hears what changed */
-async function goRounds(tell) {
-  // A clock set right, or a server put back, is tried again at once; not for ever.
-  let sent = await nextMessage();
-  for (let anew = 0; sent !== null && anew < 5; ) {
-    const asked_ms = Date.now();
-    const heard = await ask("/api/exchange", sent.message);
-    const offset_ms = Math.round(heard.now_ms - (asked_ms + Date.now()) / 2);
-    const taken = await takeAnswer(sent, heard, offset_ms, tell);
-    const isAnew =
-      !taken ||
-      heard.restart ||
-      heard.refused.some((/** @type {import("./outbox.js").Refusal} */ { reason }) => reason === "ahead");
-    if (isAnew) anew += 1;
-    sent = await nextMessage();
-    if (!isAnew && !heard.more && sent?.rows.length === 0) return;
   }
 }
 

@@ -85,7 +85,14 @@ export function nextMessage() {
     const named = [...new Map(sendable.map((row) => [`${row.kind} ${row.id}`, row])).values()];
     let isFull = false;
     for (let from = 0; from < named.length && !isFull; from += AT_ONCE) {
-      const read = await Promise.all(named.slice(from, from + AT_ONCE).map((row) => readNamed(stores, row)));
+      const read = await Promise.all(
+        named.slice(from, from + AT_ONCE).map(async ({ kind, id }) => ({
+          kind,
+          kept: await answer(kind === "event" ? stores.events.get(id) : stores.records.get([kind, id])),
+          // What was refused of it before goes along.
+          waiting: await answer(stores.outbox.index("of").getAll([kind, id])),
+        })),
+      );
       for (const { kind, kept, waiting } of read) {
         const part = kept && (kind === "event" ? kept : partOf(kept, new Set(waiting.map(({ stamp }) => stamp))));
         isFull ||= Boolean(part) && !fits(part);
@@ -96,16 +103,6 @@ export function nextMessage() {
     }
     return { message, rows: [...rows], device: server.device.id };
   });
-}
-
-/** What a row names, as far as it is there, and all the rows that do: what was refused of it before goes along.
- * @param {Stores} stores @param {Row} row @returns {Promise<{kind: string, kept: any, waiting: Row[]}>} */
-async function readNamed({ outbox, events, records }, { kind, id }) {
-  const [kept, waiting] = await Promise.all([
-    answer(kind === "event" ? events.get(id) : records.get([kind, id])),
-    answer(outbox.index("of").getAll([kind, id])),
-  ]);
-  return { kind, kept, waiting };
 }
 
 /** A record with only the versions that carry one of the stamps.
@@ -127,10 +124,11 @@ function partOf(record, stamps) {
  * An answer to a message of another era, or of before it was paired anew, is passed over.
  * @param {Sent} sent @param {Answer} heard
  * @param {number} offset_ms what the server's clock is ahead of this phone's
- * @param {(changes: import("./changes.js").Change[]) => void} [tell] hears what changed
+ * @param {import("./changes.js").Change[]} [came] what came before and is not told yet: it is told with the last answer,
+ *   so that no screen reads years again and again while they come in
  * @returns {Promise<boolean>} whether it was taken
  */
-export async function takeAnswer(sent, heard, offset_ms, tell = announce) {
+export async function takeAnswer(sent, heard, offset_ms, came = []) {
   const taken = await write(["records", "events"], async (stores) => {
     const server = await serverOf(stores.device);
     if (server?.device.id !== sent.device || server.era !== sent.message.era) return null;
@@ -156,7 +154,8 @@ export async function takeAnswer(sent, heard, offset_ms, tell = announce) {
     return set;
   });
   if (taken) {
-    tell(changesOf(heard.records, [...heard.events, ...taken], "server"));
+    came.push(...changesOf(heard.records, [...heard.events, ...taken], "server"));
+    if (!heard.more) announce(came.splice(0));
     if (heard.refused.some(({ reason }) => reason === "ahead")) await setClockRight(heard.now_ms, offset_ms);
   }
   return taken !== null;

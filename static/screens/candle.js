@@ -187,7 +187,7 @@ async function insideOf(pour, parents, lots, sheets, units) {
 function lineOf(what, material, id, lot, suppliers, sheets) {
   const [sheet] = sheets
     .filter(({ material: of }) => Array.isArray(of) && of[0] === material.kind && of[1] === material.id)
-    .sort((a, b) => (String(a.dated ?? "") < String(b.dated ?? "") ? 1 : -1));
+    .sort((a, b) => String(b.dated ?? "").localeCompare(String(a.dated ?? "")));
   const about = [
     lot?.supplier && suppliers.get(lot.supplier),
     lot?.certificate && t("certificate {number}", { number: lot.certificate }),
