@@ -392,13 +392,14 @@ class PushService:
     def stop_workers(self) -> None:
         """Stop all workers of the browser, as a phone does between two pushes.
 
-        A handler still at work is cut off: one may be when its notification is at the desk.
+        A handler still at work is cut off: one may be when its notification is at the desk. What
+        is asked of a worker while it stops starts it again, so it is stopped until it rests.
         """
 
         def are_stopped() -> bool:
+            self._cdp.send("ServiceWorker.stopAllWorkers")
             return all(each["runningStatus"] == "stopped" for each in self._workers.values())
 
-        self._cdp.send("ServiceWorker.stopAllWorkers")
         wait_until(self._cdp, are_stopped, "A worker did not stop")
 
     def _is_at_work(self, url: str) -> bool:

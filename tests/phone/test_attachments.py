@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from tests.browser import PHONE
 from tests.in_page import ask
-from tests.phone.maker import at, kept, new_code, say_why, slot, start, tap
+from tests.phone.maker import at, kept, new_code, say_why, slot, start, tap, title
 from tests.phone.test_lost_and_found import Room
 from tests.phone.test_two_phones import Phone
 from tests.waits import resting, until, until_in_page
@@ -327,6 +327,8 @@ def test_tops_are_photographed_where_they_are_looked_at(
         }""",
         pour,
     )
+    # The board leaves for Today by itself.
+    expect(title(phone)).to_have_text("Today")
     at(phone, bench.url, f"trim/{pour}")
     add(phone, photo(tmp_path / "tops.jpg"))
     expect(thumbs(phone)).to_have_text(re.compile("^The tops"))

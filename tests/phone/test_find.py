@@ -24,6 +24,8 @@ def look_for(page: Page, words: str, count: str) -> list[str]:
     """Type words, and wait for what is said of them."""
     page.get_by_role("searchbox").fill(words)
     expect(slot(page, "count")).to_have_text(re.compile(f"^{count} found"))
+    # The first few come at the key, the others once no other key does.
+    expect(slot(page, "more")).to_have_attribute("hidden", "")
     return cards(page)
 
 

@@ -48,6 +48,7 @@ const bench = {
 };
 globalThis.bench = bench;
 registerWorker({
+  begun: async () => undefined,
   mayTakeOver: () => !bench.busy,
   onState: (state, newer) => {
     bench.states.push([state, newer]);
