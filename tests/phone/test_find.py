@@ -150,8 +150,12 @@ def test_what_is_found_is_drawn_as_she_scrolls(server, browser: Browser) -> None
     expect(slot(page, "count")).to_have_text("97 pours")
     assert len(cards(page)) < 70
     screen = page.locator("#screen > .screen")
-    for _ in range(4):
+    while slot(page, "more").get_attribute("hidden") is None:
+        before = len(cards(page))
         screen.evaluate("each => { each.scrollTop = each.scrollHeight; }")
-        page.wait_for_function("document.querySelector('#screen .links').checkVisibility()")
+        page.wait_for_function(
+            "(n) => document.querySelectorAll('#screen [data-slot=cards] .card').length > n",
+            arg=before,
+        )
     expect(page.locator("#screen [data-slot=cards] .card")).to_have_count(97)
     context.close()
