@@ -47,8 +47,7 @@ export function batchCard({ pour, code, candles }, names, line = "") {
       of: pour.sheet,
       name: batchTitle({ pour, code }),
       line: [vesselsOf(pour.sheet), line].filter(Boolean).join("; "),
-      chip:
-        withdrawn !== null ? chip(t("withdrawn"), "due") : Boolean(pour.record.deleted) && chip(t("deleted"), "past"),
+      chip: withdrawn !== null ? chip(t("withdrawn"), "due") : Boolean(pour.record.deleted) && chip(t("deleted")),
       right: t("{here} of {made} here", { here, made }),
       under: dayText(localDate(pour.record.started_at)),
     }),

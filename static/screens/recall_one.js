@@ -174,13 +174,7 @@ function holderLine(holder, found, keep) {
   return h(
     "li",
     { class: "holder" },
-    h(
-      "p",
-      {},
-      h("b", {}, who),
-      " ",
-      told !== null && chip(t("told {day}", { day: dayText(localDate(told.at_ms)) }), "past"),
-    ),
+    h("p", {}, h("b", {}, who), " ", told !== null && chip(t("told {day}", { day: dayText(localDate(told.at_ms)) }))),
     h(
       "p",
       { class: "line" },
