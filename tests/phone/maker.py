@@ -93,6 +93,14 @@ def tap(page: Page, name: str) -> None:
     page.get_by_role("button", name=name, exact=True).tap()
 
 
+def remove(page: Page) -> None:
+    """Touch *Delete*, and touch it again once it asks whether she really means it."""
+    button = slot(page, "remove")
+    button.tap()
+    expect(button).to_have_text(re.compile("^Really delete"))
+    button.tap()
+
+
 def say_why(page: Page, why: str = "it was a mistake") -> None:
     """What belongs to a product's file is deleted once it was said why."""
     asked = page.locator("dialog.ask")

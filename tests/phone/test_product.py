@@ -13,7 +13,7 @@ import pdfplumber
 import pytest
 from playwright.sync_api import Download, Locator, Page, expect
 
-from tests.phone.maker import at, fill, kept, say_why, slot, tap, title
+from tests.phone.maker import at, fill, kept, remove, say_why, slot, tap, title
 
 PRODUCT = "product/demo-product-slate"
 
@@ -112,8 +112,7 @@ def complain(page: Page) -> str:
 def delete_some(page: Page, url: str) -> None:
     # What belongs to the file is not deleted without saying why; what does not, is.
     at(page, url, "edit/safety_sheet/demo-sheet-dune")
-    slot(page, "remove").tap()
-    slot(page, "remove").tap()
+    remove(page)
     asked = page.locator("dialog.ask")
     expect(asked).to_contain_text("It belongs to the file of Wet slate in a tin, which is kept")
     asked.get_by_role("button", name="Back").tap()
@@ -125,16 +124,14 @@ def delete_some(page: Page, url: str) -> None:
     slot(page, "deleted").tap()
     expect(slot(page, "cards")).to_contain_text("Deleted because: the supplier drew it back")
     at(page, url, "entry/demo-pour-1")
-    slot(page, "remove").tap()
-    slot(page, "remove").tap()
+    remove(page)
     expect(asked).to_contain_text("It belongs to the file of Wet slate in a tin")
     asked.get_by_role("button", name="Delete it").tap()
     # The browser itself asks for the reason first.
     expect(asked).to_be_visible()
     asked.get_by_role("button", name="Back").tap()
     at(page, url, "edit/thermometer/demo-probe")
-    slot(page, "remove").tap()
-    slot(page, "remove").tap()
+    remove(page)
     expect(title(page)).to_have_text("Thermometers")
 
 

@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.maker import at, go_to, read_off, slot, start, step, tap, title
+from tests.phone.maker import at, go_to, read_off, remove, slot, start, step, tap, title
 
 # Counts every read of a stream of events.
 COUNT_READS = """
@@ -88,9 +88,7 @@ def test_two_boards_of_a_pour_show_the_same(server, phone, phone_context):
     expect(title(phone)).to_have_text("Make ready")
     # Deleted in the log of one, it is gone from the board of the other.
     at(other, bench.url, f"entry/{pour}")
-    remove = slot(other, "remove")
-    remove.click()
-    remove.click()
+    remove(other)
     expect(title(other)).to_have_text("Log")
     expect(phone.locator("dialog")).to_contain_text("deleted while it is on your bench")
     tap(phone, "Leave it")
