@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.phone.maker import at, go_to, read_off, remove, slot, start, step, tap, title
+from tests.phone.maker import at, go_to, read_off, remove, start, step, tap, title
 
 # Counts every read of a stream of events.
 COUNT_READS = """
