@@ -76,10 +76,12 @@ async function fetchOnce({ path, hash }, cache) {
 export function unpacked(pack) {
   let at = pack.indexOf(10) + 1;
   const { headers, files } = JSON.parse(new TextDecoder().decode(pack.subarray(0, at)));
-  return new Map(
-    files.map((/** @type {[string, string, number]} */ [url, type, length]) => {
-      const body = pack.subarray(at, (at += length));
-      return [url, { body, headers: { ...headers, "Content-Type": type } }];
-    }),
-  );
+  /** @type {Files} */
+  const found = new Map();
+  for (const [type, urls] of Object.entries(files)) {
+    for (const [url, length] of Object.entries(urls)) {
+      found.set(url, { body: pack.subarray(at, (at += length)), headers: { ...headers, "Content-Type": type } });
+    }
+  }
+  return found;
 }

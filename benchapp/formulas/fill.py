@@ -189,11 +189,3 @@ def mix_volume_ml(
     return wax / of_wax + oil / checks.density(
         fragrance_density, message("The fragrance density in g/ml"), "fragrance_density"
     )
-
-
-def shrinkage(molten_density: float, solid_density: float) -> float:
-    """The part of its molten volume that wax gives up as it sets: 1 − molten/solid."""
-    molten = checks.density(molten_density, message("The molten density in g/ml"), "molten_density")
-    return 1 - molten / checks.density(
-        solid_density, message("The solid density in g/ml"), "solid_density"
-    )

@@ -127,10 +127,3 @@ export function mixVolumeMl(wax_g, fragrance_g, wax_density, fragrance_density, 
     wax / ofWax + oil / checks.density(fragrance_density, message("The fragrance density in g/ml"), "fragrance_density")
   );
 }
-
-/** The part of its molten volume that wax gives up as it sets.
- * @param {number} molten_density @param {number} solid_density */
-export function shrinkage(molten_density, solid_density) {
-  const molten = checks.density(molten_density, message("The molten density in g/ml"), "molten_density");
-  return 1 - molten / checks.density(solid_density, message("The solid density in g/ml"), "solid_density");
-}

@@ -43,7 +43,6 @@ export const FRAGRANCE_HEAT = 1.9;
 export const HEATS = { aluminium: 0.9, glass: 0.84, steel: 0.452, water: 4.186 };
 
 export const JUG_HEAT = HEATS.aluminium;
-export const VESSEL_HEAT = HEATS.glass;
 
 /**
  * How much of the power reaches the wax, before any melt of her own: our choice, from memory. A bain-marie heats its
@@ -140,31 +139,6 @@ export function warmTo(wanted_c, wax_g, fragrance_g, fragrance_c, options = {}) 
     );
   }
   return needed;
-}
-
-/**
- * The temperature in °C that a cool or a warmed vessel and the mix poured into it meet at.
- * @param {number} mix_g what is poured into the vessel, above zero @param {number} mix_c
- * @param {number} vessel_g the empty vessel, 0 or more @param {number} vessel_c
- * @param {{mix_heat?: number, vessel_heat?: number, share?: number}} [options] `share`: how much of the vessel the
- *   mix touches and warms, 0 to 1
- * @throws {InputError} a number out of range
- */
-export function inVessel(mix_g, mix_c, vessel_g, vessel_c, options = {}) {
-  const { mix_heat = WAX_HEAT, vessel_heat = VESSEL_HEAT, share = 1 } = options;
-  const part = checks.within(share, message("The part of the vessel that is filled"), 0, 1, "share");
-  return mixed([
-    [
-      checks.positive(mix_g, message("The mix"), "mix_g"),
-      mix_heat,
-      temperature(mix_c, message("The mix in °C"), "mix_c"),
-    ],
-    [
-      checks.notNegative(vessel_g, message("The empty vessel"), "vessel_g") * part,
-      vessel_heat,
-      temperature(vessel_c, message("The vessel in °C"), "vessel_c"),
-    ],
-  ]);
 }
 
 /**

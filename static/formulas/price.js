@@ -53,11 +53,6 @@ export function withTax(net, tax_rate) {
   return times(moneyOf(net, message("The price"), "net"), taxed(tax_rate));
 }
 
-/** @param {Amount} gross price with tax @param {Amount} tax_rate 0 to 1 @throws {InputError} out of range */
-export function withoutTax(gross, tax_rate) {
-  return over(moneyOf(gross, message("The price"), "gross"), taxed(tax_rate));
-}
-
 /** What one that is sold leaves. @param {Amount} gross the price on the tag, with tax @param {Amount} cost of one
  * @param {Sale} sale @returns {Sold} @throws {InputError} out of range */
 export function leftOf(gross, cost, sale) {

@@ -21,7 +21,6 @@ export const MOST_POINTS = 10_000;
  * @property {number | null} residual_sd @property {number} residual_ss sum of the residuals' squares
  * @property {number | null} r_squared null where every y is the same
  * @property {number[]} residuals y less the line, in the order of the points
- * @property {number} mean_x @property {number} spread_x sum of the squares of x less its mean
  */
 
 /**
@@ -71,24 +70,7 @@ export function fitLine(x, y) {
     residual_ss,
     r_squared: spread_y < checks.SMALLEST ? null : 1 - residual_ss / spread_y,
     residuals,
-    mean_x,
-    spread_x,
   };
-}
-
-/**
- * The line at `x`, and the interval in which the mean of all points there lies.
- * @param {Line} line of three points or more @param {number} x @param {number} [level] 0.5 to 0.999
- * @returns {[low: number, mid: number, high: number]}
- * @throws {InputError} a line of two points, or a number out of range
- */
-export function lineBand(line, x, level = 0.9) {
-  const at = checks.number(x, message("A value along the line"), "x");
-  const mid = line.intercept + line.slope * at;
-  if (line.residual_sd === null) throw new InputError("Two points tell nothing of the scatter.", {}, "line");
-  const se = line.residual_sd * Math.sqrt(1 / line.n + (at - line.mean_x) ** 2 / line.spread_x);
-  const [low, high] = interval(mid, se, line.df, level);
-  return [low, mid, high];
 }
 
 /**

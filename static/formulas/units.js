@@ -56,11 +56,6 @@ const ODD_SPACES = /[\x1c-\x1f\x85\ufeff]/g;
 /** @type {Record<string, string>} */
 const FRACTIONS = { "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3", "⅛": " 1/8" };
 
-/** The units a dimension can be shown in. @param {string} dimension */
-export function unitsOf(dimension) {
-  return Object.keys(DIMENSIONS[dimension].units);
-}
-
 /** A base-unit `value` as a plain number in `unit`.
  * @param {number} value @param {string} dimension @param {string} unit */
 export function convert(value, dimension, unit) {

@@ -198,8 +198,6 @@ def fill() -> Iterator[Case]:
         *((-1, 0, 1, 1), (1, -1, 1, 1), (1, 1, 0, 1), (1, 1, 1, NAN), (1, 1, 1, 1, -1)),
     ):
         yield call("fill.mix_volume_ml", *args)
-    for args in ((0.78, 0.9), (0.9, 0.9), (0, 0.9), (0.78, NAN), ("0,78", 0.9)):
-        yield call("fill.shrinkage", *args)
 
 
 def load() -> Iterator[Case]:

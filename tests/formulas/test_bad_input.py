@@ -35,7 +35,6 @@ GOOD: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
     (fill.label_volume_ml, (300, 0.8), {}),
     (fill.fill_masses, (250, 0.1, 0.86, 0.98, 0.01), {}),
     (fill.mix_volume_ml, (1000, 100, 0.86, 0.98, 5), {}),
-    (fill.shrinkage, (0.78, 0.9), {}),
     (load.of_total, (0.1,), {}),
     (load.of_wax, (0.1,), {}),
     (load.fragrance_for, (285, 0.1), {}),

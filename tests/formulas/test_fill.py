@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from benchapp.formulas import fill
@@ -62,14 +62,6 @@ def test_a_blend_lies_between_its_parts(parts: list[tuple[float, float]], scale:
     assert min(densities) * (1 - 1e-12) <= blend <= max(densities) * (1 + 1e-12)
     rescaled = fill.blend_density([share * scale for share in shares], densities)
     assert rescaled == pytest.approx(blend, rel=1e-12)
-
-
-@given(DENSITY, DENSITY)
-def test_shrinkage_is_what_is_missing_when_set(molten: float, solid: float) -> None:
-    assume(molten <= solid)
-    hot = fill.mix_volume_ml(1000, 0, molten, 1)
-    cold = fill.mix_volume_ml(1000, 0, solid, 1)
-    assert hot * (1 - fill.shrinkage(molten, solid)) == pytest.approx(cold, rel=1e-12)
 
 
 @given(st.floats(0.1, 5000), st.floats(0, 60))

@@ -82,27 +82,6 @@ def test_warm_to_is_the_inverse_of_after_fragrance(heat: InBrowser) -> None:
     assert sum("value" in answer for answer in found) > MANY / 2
 
 
-def test_a_warmer_vessel_leaves_the_mix_warmer(heat: InBrowser) -> None:
-    many = drawn(
-        st.tuples(GRAMS, st.floats(50, 90), GRAMS, st.floats(0, 45), st.floats(0, 0.9)), MANY
-    )
-
-    def ask(*, warmer_c: float = 0, more: float = 0, share: float | None = None) -> list[float]:
-        return heat.each(
-            "in_vessel",
-            [
-                (mix_g, mix_c, g, c + warmer_c, {"share": part + more if share is None else share})
-                for mix_g, mix_c, g, c, part in many
-            ],
-        )
-
-    asked = zip(many, ask(), ask(warmer_c=5), ask(more=0.1), ask(share=0), strict=True)
-    for (_, mix_c, *_), cool, warmed, fuller, untouched in asked:
-        assert cool <= warmed <= mix_c + 1e-9
-        assert fuller < cool
-        assert untouched == pytest.approx(mix_c)
-
-
 # ---- pouring out -------------------------------------------------------------------------------
 
 POURING = st.fixed_dictionaries(
@@ -385,13 +364,6 @@ QUESTIONS = {
     "mixed": st.tuples(st.lists(st.tuples(mass, capacity, temp), max_size=4)),
     "after_fragrance": st.tuples(mass, temp, mass, temp, adding),
     "warm_to": st.tuples(temp, mass, mass, temp, adding),
-    "in_vessel": st.tuples(
-        *(mass, temp, mass, temp),
-        st.fixed_dictionaries(
-            {},
-            optional={"mix_heat": capacity, "vessel_heat": capacity, "share": st.floats(0, 1)},
-        ),
-    ),
     "melt_energy_j": st.tuples(
         *(mass, temp, temp),
         st.fixed_dictionaries(

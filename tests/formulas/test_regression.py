@@ -2,11 +2,9 @@
 
 from typing import Any
 
-import numpy as np
 import pytest
 from hypothesis import strategies as st
 from scipy.stats import linregress
-from scipy.stats import t as student_t
 
 from tests.formulas.test_twin import drawn
 from tests.formulas.twin import InBrowser
@@ -31,17 +29,6 @@ def test_the_line_is_scipy_s(regression: InBrowser) -> None:
             assert found["r_squared"] == pytest.approx(wanted.rvalue**2, abs=1e-9)
         assert sum(found["residuals"]) == pytest.approx(0, abs=1e-8 * size)
         assert (found["n"], found["df"]) == (len(x), len(x) - 2)
-
-
-def test_the_band_is_narrowest_in_the_middle_and_holds_the_mean(regression: InBrowser) -> None:
-    x, y = [0, 1, 2, 4, 8], [1, 2, 2.5, 4, 9.5]
-    line = regression.fit_line(x, y)
-    bands = regression.each("line_band", [(line, at, 0.9) for at in (-4, 3, 12)])
-    widths = [high - low for low, _, high in bands]
-    assert widths[1] < widths[0] < widths[2]
-    # At x = 3, the mean of x, the textbook's formula is mid ± t·s/√n.
-    half = student_t.ppf(0.95, 3) * line["residual_sd"] / np.sqrt(5)
-    assert bands[1] == pytest.approx([np.mean(y) - half, np.mean(y), np.mean(y) + half])
 
 
 def test_two_points_make_a_line_without_doubt_or_certainty(regression: InBrowser) -> None:

@@ -309,7 +309,6 @@ fill = st.one_of(
     ),
     of("fill.fill_masses", SIZES, LOADS, DENSITIES, DENSITIES, typed(0.1, 4)),
     of("fill.mix_volume_ml", SIZES, SIZES, DENSITIES | NONSENSE, DENSITIES, SIZES),
-    of("fill.shrinkage", DENSITIES | NONSENSE, DENSITIES),
 )
 
 PARTS = st.one_of(LOADS, st.floats(-0.1, 1.1), NONSENSE)

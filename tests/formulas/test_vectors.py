@@ -25,9 +25,6 @@ FORMULAS = [f"{name}.{each}" for name in MODULES for each in public_functions(na
 #: It makes the phone's table of units, which has its own test.
 PYTHON_ONLY = {"units.phone_table"}
 
-#: What JavaScript needs besides: the list that the screens offer.
-JAVASCRIPT_ONLY = {"units.unitsOf"}
-
 #: Tables that reach the phone by ``unit_table.js``, and words, which ``test_twin`` compares.
 IN_THE_TABLE = {
     *("units.BASE", "units.SHOWN", "units.SPELLINGS", "units.WHOSE", "units.RANGES"),
@@ -72,9 +69,7 @@ def test_javascript_adds_nothing_of_its_own(
     name: str, exports: dict[str, dict[str, object]]
 ) -> None:
     functions = {f"{name}.{key}" for key, value in exports[name].items() if value == "function"}
-    assert functions - JAVASCRIPT_ONLY <= {
-        f"{name}.{camel(each)}" for each in public_functions(name)
-    }
+    assert functions <= {f"{name}.{camel(each)}" for each in public_functions(name)}
 
 
 @pytest.mark.parametrize("name", MODULES)

@@ -72,7 +72,7 @@ def index_of(pack):
 
 
 def urls_of(pack):
-    return {url for url, _, _ in index_of(pack)["files"]}
+    return {url for of in index_of(pack)["files"].values() for url in of}
 
 
 @pytest.mark.parametrize("path", PACKS)
@@ -82,10 +82,11 @@ def test_a_pack_has_the_hash_that_the_worker_is_told_and_holds_what_is_served(cl
     assert hashlib.sha256(pack).hexdigest() == url.partition("?")[2]
     _, _, bodies = pack.partition(b"\n")
     assert index_of(pack)["headers"] == headers.HEADERS
-    for url, content_type, length in index_of(pack)["files"]:
-        served = client.get(url)
-        assert (served.data, served.headers["Content-Type"]) == (bodies[:length], content_type)
-        bodies = bodies[length:]
+    for content_type, files in index_of(pack)["files"].items():
+        for url, length in files.items():
+            served = client.get(url)
+            assert (served.data, served.headers["Content-Type"]) == (bodies[:length], content_type)
+            bodies = bodies[length:]
     assert bodies == b""
 
 
