@@ -83,7 +83,7 @@ function byName(a, b) {
 
 /** What a record says: another device or version may have kept a blank as null, as "", or not at all.
  * @param {Stored} record */
-const plainOf = (record) => filled(plainRecord(record));
+export const plainOf = (record) => filled(plainRecord(record));
 
 /** One record, deleted ones too; undefined if it was never there.
  * @param {string} kind @param {string} id @returns {Promise<Plain | undefined>} */

@@ -4,7 +4,7 @@ import { phoneNow } from "../bench/clock.js";
 import * as store from "../records/store.js";
 import { partsOf, periodOf, recipesOf, sumsOf, yearsOf } from "../shelf/back_sums.js";
 import { looked } from "../shelf/back_tops.js";
-import { MATERIALS } from "../shelf/lots.js";
+import { MATERIALS, materialOf } from "../shelf/lots.js";
 import { readBack } from "../shelf/read_back.js";
 import { localDate } from "../words/dates.js";
 import { t } from "../words/door.js";
@@ -102,9 +102,9 @@ async function lotNames(pours) {
   const [lots, ...materials] = await Promise.all([store.livingOf("lot", ids), ...MATERIALS.map(store.all)]);
   const names = new Map(materials.flat().map(({ kind, id, name }) => [`${kind} ${id}`, String(name ?? "")]));
   return new Map(
-    lots.map(({ id, name, material }) => {
-      const [kind, of] = Array.isArray(material) ? material : ["", ""];
-      return [`${kind} ${id}`, { name: String(name ?? ""), of: names.get(`${kind} ${of}`) ?? "" }];
+    lots.map((lot) => {
+      const [kind, of] = materialOf(lot);
+      return [`${kind} ${lot.id}`, { name: String(lot.name ?? ""), of: names.get(`${kind} ${of}`) ?? "" }];
     }),
   );
 }

@@ -6,7 +6,7 @@ import { readCode } from "../formulas/batch_code.js";
 import { findings } from "../records/findings.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
-import { isPieces } from "../shelf/lots.js";
+import { isPieces, materialOf } from "../shelf/lots.js";
 import { withCandles } from "../shelf/read_candles.js";
 import { blocksOf } from "../shelf/read_recall.js";
 import { KINDS_OF_TRACE, lotsBehind, poursKept, recordsKept } from "../shelf/read_trace.js";
@@ -65,12 +65,10 @@ async function found(asked, error) {
   try {
     const { code } = readCode(asked);
     await catchUp(await behind());
-    const ids = (await all()).inOrder.flatMap(({ id, pour }) =>
-      pour?.code === code ? [id.slice("pour ".length)] : [],
-    );
     // Its label is on the candle, whether its record was deleted or not.
-    const gone = await poursKept((await store.settledOf(GONE)).map(({ id }) => id.slice("pour ".length)));
-    const pours = [...(await poursKept(ids)), ...gone.filter((pour) => codeOf(pour) === code)];
+    const rows = [...(await all()).inOrder.filter(({ pour }) => pour?.code === code), ...(await store.settledOf(GONE))];
+    const found = await poursKept(rows.map(({ id }) => id.slice("pour ".length)));
+    const pours = found.filter((pour) => codeOf(pour) === code);
     if (pours.length === 0) throw new InputError("No pour that is kept here has the code {code}.", { code }, "text");
     return pours;
   } catch (problem) {
@@ -176,7 +174,7 @@ async function insideOf(pour, parents, lots, sheets, units) {
   const before = parents.filter(({ of }) => of !== null);
   const again = before.map(({ lot: id }) => {
     const lot = lots.get(id);
-    const [kind, material] = Array.isArray(lot?.material) ? lot.material : ["", ""];
+    const [kind, material] = materialOf(lot);
     return lineOf(t("in what was melted again"), { kind, id: material }, id, lot, suppliers, sheets);
   });
   return [...own, ...again];

@@ -1,6 +1,7 @@
 /** Before a recall begins: whom it would concern, and what she says to them. Nothing is withdrawn until she says so. */
 import { now } from "../bench/clock.js";
 import * as store from "../records/store.js";
+import { materialOf } from "../shelf/lots.js";
 import { batchesIn, beginRecall, KINDS_OF_RECALL } from "../shelf/read_recall.js";
 import { holdersOf, softWords } from "../shelf/recall.js";
 import { sumsOf } from "../shelf/trace.js";
@@ -100,7 +101,6 @@ async function nameOf(what, of, batches) {
   const record = await store.get(what, of);
   if (record === undefined) return "";
   if (what === "recipe") return String(record.name ?? "");
-  const [kind, id] = Array.isArray(record.material) ? record.material : ["", ""];
-  const material = await store.get(kind, id);
+  const material = await store.get(...materialOf(record));
   return [material?.name, record.name].filter(Boolean).join(", ");
 }

@@ -3,7 +3,7 @@
 import { sizeVessel, USUAL_MIX } from "../bench/sizing.js";
 import { parseQuantity } from "../formulas/units.js";
 import { grouped } from "../shelf/lists.js";
-import { isPieces, MATERIALS } from "../shelf/lots.js";
+import { isPieces, MATERIALS, materialOf } from "../shelf/lots.js";
 import { plainNumbers, readDay } from "../shelf/table_cells.js";
 import { folded } from "../shelf/table_columns.js";
 import { changesIn, idFrom, nameKey } from "../shelf/table_plan.js";
@@ -199,9 +199,6 @@ function known(kind, record, material) {
   if (kind !== "lot") return nameKey(record.name);
   return [nameKey(material), nameKey(record.name) || record.received_on, record.received_on].join("\n");
 }
-
-/** @param {Record<string, any>} record @returns {[kind: string, id: string]} */
-const materialOf = ({ material }) => (Array.isArray(material) ? [material[0], material[1]] : ["", ""]);
 
 // ---- boxes -------------------------------------------------------------------------------------
 

@@ -3,7 +3,6 @@
 import { phoneNow } from "../bench/clock.js";
 import { COMMAS, csvOf, POINTS } from "../bench/csv.js";
 import { ask, NoSignal, onSyncStatus, ServerError, syncStatus } from "../records/exchange.js";
-import { filled, plainRecord } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { MATERIALS } from "../shelf/lots.js";
 import { localDate } from "../words/dates.js";
@@ -94,7 +93,7 @@ export async function readKept() {
   const stored = await store.stored(KINDS.map(store.ofKind));
   /** @type {Kept["plain"]} */
   const plain = new Map(KINDS.map((kind) => [kind, []]));
-  for (const record of stored) plain.get(record.kind)?.push(filled(plainRecord(record)));
+  for (const record of stored) plain.get(record.kind)?.push(store.plainOf(record));
   const seen = new Map(stored.map((record) => [`${record.kind} ${record.id}`, record]));
   return { plain, seen, currency: plain.get("prices")?.[0]?.currency };
 }

@@ -1,7 +1,7 @@
 /** What was made of a delivery and who may have it; with no signal. */
 
 import * as store from "../records/store.js";
-import { isPieces } from "../shelf/lots.js";
+import { isPieces, materialOf } from "../shelf/lots.js";
 import { withdrawnOf } from "../shelf/read_recall.js";
 import { batchesFrom, KINDS_OF_TRACE, recordsKept } from "../shelf/read_trace.js";
 import { sumsOf } from "../shelf/trace.js";
@@ -24,7 +24,7 @@ export async function show(place, [id], { units, go }) {
       go("shelf");
       return;
     }
-    const [kind, of] = Array.isArray(lot.material) ? lot.material : ["", ""];
+    const [kind, of] = materialOf(lot);
     const [batches, names, withdrawn, material] = await Promise.all([
       batchesFrom(id),
       readNames(),

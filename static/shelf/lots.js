@@ -48,6 +48,10 @@ export const MATERIALS = ["wax", "fragrance", "additive", "wick", "vessel", "pac
 /** Whether a material is counted in pieces. @param {string} kind */
 export const isPieces = (kind) => kind === "wick" || kind === "vessel" || kind === "packaging";
 
+/** What material a delivery is of; blanks where its record does not say. @param {Record<string, any> | undefined} lot
+ * @returns {[kind: string, id: string]} */
+export const materialOf = (lot) => (Array.isArray(lot?.material) ? [lot.material[0], lot.material[1]] : ["", ""]);
+
 /** What came in, in grams or pieces. @param {Record<string, any>} lot its record */
 export function amountOf({ by, amount_g, amount_ml, density, pieces }) {
   if (by === "pieces") return pieces ?? 0;

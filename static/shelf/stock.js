@@ -9,7 +9,7 @@ import * as store from "../records/store.js";
 import { backKeys, backTold } from "./back_told.js";
 import { candlesOf } from "./candles.js";
 import { grouped } from "./lists.js";
-import { foldLot, isPieces, MATERIALS } from "./lots.js";
+import { foldLot, isPieces, MATERIALS, materialOf } from "./lots.js";
 import { handedOut } from "./supply.js";
 import { keyOf, usesOf } from "./uses.js";
 
@@ -129,7 +129,7 @@ export function shelfOf({ lots: records, events, materials: kept, uses, today })
   /** @type {Map<string, Lot>} */
   const lots = new Map();
   for (const record of records) {
-    const [kind, id] = Array.isArray(record.material) ? record.material : ["", ""];
+    const [kind, id] = materialOf(record);
     const material = materials.get(keyOf({ kind, id }));
     const own = eventsOf.get(record.id) ?? [];
     const state = foldLot(record, own, usesOfLot.get(record.id) ?? [], material?.record);
