@@ -88,6 +88,7 @@ function showTrouble(error) {
   const known = nowhere || error instanceof LoadError;
   const text = known ? error.message : t("Something went wrong on this screen. What was saved is safe.");
   if (!known) console.error(error);
+  document.body.dataset.screen = "trouble";
   screen().replaceChildren(
     h(
       "main",

@@ -44,6 +44,7 @@ async function follow() {
   leave?.();
   leave = undefined;
   place.remove();
+  document.body.removeAttribute("data-beside");
   if (list === "") return;
   const of = screenAt(`#/${list}`);
   const drawn = h("div", { class: `screen ${of.name}` });
@@ -63,6 +64,7 @@ async function follow() {
   }
   place.replaceChildren(drawn);
   screen.after(place);
+  document.body.dataset.beside = "";
   mark();
 }
 

@@ -238,6 +238,16 @@ def test_nothing_is_written_as_markup_or_run_as_text(what: str) -> None:
             assert not found, f"{file.relative_to(ROOT)}:{number} uses {what}: {line.strip()}"
 
 
+def test_no_rule_asks_the_page_what_it_holds() -> None:
+    """Each line that comes or goes below such an element has all of it styled anew."""
+    rules = "".join(
+        file.read_text(encoding="utf-8") for file in (ROOT / "static/look").glob("*.css")
+    )
+    whole = r"(?:^|[\s,(>])(?:html|:root|body|#screen|\.screen)[^\s{},]*:has\("
+    assert re.search(whole, "a,\nbody[data-a]:has(.b) p {")
+    assert re.findall(whole, rules) == []
+
+
 def test_what_is_kept_opens_what_had_come_to_rest() -> None:
     """A record or event that is put in another way than by ``settled.js`` is not seen by who reads
     what is open."""
