@@ -117,10 +117,9 @@ async function drawOne(place, batch, units) {
   showFacts(slot(place, "facts"), [
     [t("Batch code"), `**${code ?? t("none")}**`],
     [t("Poured"), dayText(state.set_on ?? localDate(pour.record.started_at))],
-    [
-      t("Made, here, out"),
-      t("{made}, {here}, {out}", { made: candles.made, here: candles.here, out: goneOut(candles) }),
-    ],
+    [t("Candles made"), `**${candles.made}**`],
+    [t("Still here"), `**${candles.here}**`],
+    [t("Out with others"), `**${goneOut(candles)}**`],
   ]);
   replaceKeepingFocus(slot(place, "inside"), ...(await insideOf(pour, parents, lots, sheets, units)));
   replaceKeepingFocus(slot(place, "where"), batchCard(batch, names));

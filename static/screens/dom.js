@@ -162,13 +162,20 @@ export function showFacts(place, facts) {
   return place;
 }
 
-/** A short word at the foot of the page that something is done or was not. @param {string} text */
+const toast = () => /** @type {HTMLElement} */ (document.getElementById("said"));
+const hideToast = () => {
+  toast().hidden = true;
+};
+
+/** A short word at the foot of the page that something is done or was not; it goes with her next touch, which may be for
+ * what it lies upon. @param {string} text */
 export function showToast(text) {
-  const place = /** @type {HTMLElement} */ (document.getElementById("said"));
+  const place = toast();
   place.textContent = text;
   place.hidden = false;
   clearTimeout(Number(place.dataset.timer));
-  place.dataset.timer = String(setTimeout(() => (place.hidden = true), 6000));
+  place.dataset.timer = String(setTimeout(hideToast, 6000));
+  addEventListener("pointerdown", hideToast, { once: true });
 }
 
 /** Hand a file to her. @param {File} file */
