@@ -28,10 +28,12 @@ from tests.phone.maker import (
 from tests.phone.test_two_phones import Phone
 from tests.waits import until_in_page
 
+SIX_MINUTES_MS = 6 * 60_000
+
 _SLOW = """
-// A clock six minutes behind the server's, in the page.
+// A clock behind the server's, in the page.
 const Right = Date;
-const off_ms = -6 * 60_000;
+const off_ms = -BEHIND_MS;
 globalThis.Date = class extends Right {
   constructor(...given) {
     if (given.length > 0) super(...given);
@@ -42,13 +44,18 @@ globalThis.Date = class extends Right {
 """
 
 
+def fall_behind(phone: Phone, by_ms: int) -> None:
+    """Set its clock back."""
+    phone.context.add_init_script(_SLOW.replace("BEHIND_MS", str(by_ms)))
+    phone.page.reload()
+    phone.settle()
+
+
 @pytest.fixture
 def hands(server: Any, browser: Browser) -> Iterator[list[Phone]]:
     bench = server(demo=True)
     made = [Phone(browser, bench.url, new_code(bench.data), name) for name in ("Ann", "Bea")]
-    made[1].context.add_init_script(_SLOW)
-    made[1].page.reload()
-    made[1].settle()
+    fall_behind(made[1], SIX_MINUTES_MS)
     yield made
     for phone in made:
         phone.close()

@@ -6,13 +6,15 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.phone.maker import at, kept, new_code, slot, tap
+from tests.phone.maker import at, fill, kept, new_code, slot, tap, title
 from tests.phone.test_trace import code_of, facts
-from tests.phone.test_two_hands import apart, hear
+from tests.phone.test_two_hands import apart, fall_behind, hear
 from tests.phone.test_two_phones import Phone
 
 SHOP = "demo-buyer-shop"
 PLUM = "demo-pour-2"
+RISK = "risk/demo-product-slate/cracks"
+MORE_THAN_A_DAY_MS = 26 * 3_600_000
 
 
 @pytest.fixture
@@ -87,3 +89,51 @@ def test_two_sell_the_same_candles_and_one_forgets_a_buyer(sellers) -> None:
     assert b"bench" in written
     assert b"shop@brackwater.example" not in written
     assert b"01632 960 999" not in written
+
+
+def test_forms_are_left_open_and_a_clock_is_a_day_behind(sellers) -> None:
+    _, ann, bea = sellers
+    fall_behind(bea, MORE_THAN_A_DAY_MS)
+    hear(ann, bea)
+    apart(ann, bea)
+    for phone, where in ((ann, "north stall"), (bea, "south stall")):
+        at(phone.page, phone.url, "sell")
+        slot(phone.page, "where").fill(where)
+        sell(phone.page, 1)
+    # Ann has two forms open, one after the other, while Bea answers the same.
+    at(ann.page, ann.url, f"edit/buyer/{SHOP}")
+    fill(ann.page, mail="new@brackwater.example")
+    at(bea.page, bea.url, f"edit/buyer/{SHOP}")
+    fill(bea.page, telephone="01632 960 999")
+    tap(bea.page, "Save")
+    hear(ann, bea)
+    tap(ann.page, "Save")
+    at(ann.page, ann.url, RISK)
+    fill(ann.page, applies="yes", how="It fell.")
+    at(bea.page, bea.url, RISK)
+    fill(bea.page, applies="yes", how="By a draught.", done="A tin in place of glass.")
+    slot(bea.page, "save").tap()
+    expect(title(bea.page)).not_to_have_text("Can the vessel crack, shatter or leak?")
+    hear(ann, bea)
+    # She is told beside each box, and what she typed stands.
+    for field, told in (("how", "By a draught."), ("done", "A tin in place of glass.")):
+        expect(ann.page.locator(f'[data-field="{field}"]')).to_contain_text(f"It is now: {told}")
+    expect(ann.page.locator('[data-field="how"] textarea')).to_have_value("It fell.")
+    ann.page.locator('[data-field="done"]').get_by_role("button", name="Use it").tap()
+    slot(ann.page, "save").tap()
+    expect(title(ann.page)).not_to_have_text("Can the vessel crack, shatter or leak?")
+    hear(ann, bea)
+    for phone in (ann, bea):
+        # Both days are today's, by the server's clock.
+        at(phone.page, phone.url, "sell")
+        expect(slot(phone.page, "sum")).to_contain_text("2 candles")
+        for where in ("north stall", "south stall"):
+            expect(slot(phone.page, "sales")).to_contain_text(where)
+        at(phone.page, phone.url, f"buyer/{SHOP}")
+        expect(slot(phone.page, "facts")).to_contain_text("new@brackwater.example")
+        expect(slot(phone.page, "facts")).to_contain_text("01632 960 999")
+        at(phone.page, phone.url, RISK)
+        expect(phone.page.locator('[data-field="how"] textarea')).to_have_value("It fell.")
+        expect(phone.page.locator('[data-field="done"] textarea')).to_have_value(
+            "A tin in place of glass."
+        )
