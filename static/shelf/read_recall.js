@@ -80,7 +80,9 @@ export async function blocksOf(batches, followed) {
         (what === "lot" && lots.includes(of)),
     );
     /** @type {Block[]} */
-    const blocks = called.map(({ record }) => ({ by: "recall", name: record.name, why: String(record.risk ?? "") }));
+    const recalled = called.map(({ record }) => ({ by: "recall", name: record.name, why: String(record.risk ?? "") }));
+    /** @type {Block[]} */
+    const blocks = [];
     if (candles.withdrawn !== null) blocks.push({ by: "batch", name: "", why: candles.withdrawn });
     else if (!candles.isReleased) {
       for (const lot of lots) {
@@ -88,7 +90,9 @@ export async function blocksOf(batches, followed) {
         if (why !== null) blocks.push({ by: "lot", name: names.get(lot) ?? "", why });
       }
     }
-    return /** @type {const} */ ([pour.id, blocks]);
+    // What was withdrawn for a recall is said with it.
+    const own = blocks.filter(({ why }) => !recalled.some((recall) => recall.why.slice(0, MOST_WHY) === why));
+    return /** @type {[string, Block[]]} */ ([pour.id, [...recalled, ...own]]);
   });
   return new Map(found);
 }
