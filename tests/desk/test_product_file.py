@@ -20,7 +20,7 @@ import pypdfium2
 import pytest
 
 from benchapp.desk.product_file import asked as asking
-from benchapp.desk.product_file.asked import read_asked
+from benchapp.desk.product_file.asked import MOST_LINE, read_asked
 from benchapp.desk.product_file.bundle import write_bundle
 from benchapp.desk.product_file.paper import Beside, pdf_of
 from benchapp.words import InputError
@@ -212,7 +212,7 @@ def test_the_same_bytes_are_put_in_once(tmp_path: Path) -> None:
         ("C:\\bench\n*?", "c-bench"),
         ("Größe & Ōkami — 3", "groe-okami-3"),
         ("蝋燭", "product"),
-        ("x" * 500, "x" * 60),
+        ("x" * MOST_LINE, "x" * 60),
     ],
 )
 def test_the_folder_has_a_name_that_every_system_takes(
@@ -295,7 +295,9 @@ def all_said(value: Any, text: str, key: object = "") -> Any:
     return text if isinstance(value, str) and key not in NOT_WORDS else value
 
 
-@pytest.mark.parametrize("text", ["\ud800", "\udfff\ud800", "a\0b\x1f", "\u202e#[", "é" * 5000])
+@pytest.mark.parametrize(
+    "text", ["\ud800", "\udfff\ud800", "a\0b\x1f", "\u202e#[", "é" * MOST_LINE]
+)
 def test_whatever_the_words_are_the_paper_is_set(text: str) -> None:
     body = all_said(BODY, text)
     assert body["parts"][0]["blocks"][8]["items"][0]["kind"] == text
@@ -307,6 +309,8 @@ def test_whatever_the_words_are_the_paper_is_set(text: str) -> None:
     [
         (("title",), " ", "has no name"),
         (("language",), "constructor", "can't be read"),
+        (("title",), "x" * 301, "longer than 300"),
+        (("parts", 0, "blocks", 5, "head"), ["x" * 301], "longer than 300"),
         (("parts",), [BODY["parts"][0]] * 41, "more than 40"),
         (("parts", 0, "blocks", 2, "text"), "x" * 100_001, "longer than"),
         (("parts", 0, "blocks", 7, "png"), png(2001, 2000), "too many pixels"),

@@ -21,6 +21,8 @@ MOST_BLOCKS = 20_000
 """Blocks of all parts together."""
 MOST_TEXT = 100_000
 """Characters of one text."""
+MOST_LINE = 300
+"""Characters of what stands again on every page: more would fill them all."""
 MOST_ROWS = 5_000
 """Rows of a table, lines of a list, shapes of a chart."""
 MOST_CELLS = 12
@@ -93,7 +95,7 @@ def read_asked(body: Mapping[str, Any]) -> Asked:
         InputError: something in it can't be taken; ``about`` is its dotted path.
     """
     reader = _Reader()
-    title = reader.said(body.get("title"), "title")
+    title = reader.said(body.get("title"), "title", MOST_LINE)
     if title.strip() == "":
         raise InputError("The product has no name. Give it one first.", about="title")
     language = body.get("language")
@@ -103,7 +105,7 @@ def read_asked(body: Mapping[str, Any]) -> Asked:
     return Asked(
         title=title,
         language=language.split("-")[0].lower(),
-        made=reader.said(body.get("made"), "made"),
+        made=reader.said(body.get("made"), "made", MOST_LINE),
         made_ms=int(_number(body.get("made_ms"), "made_ms", least=0, most=4e12)),
         parts=tuple(reader.part(each, f"parts.{at}") for at, each in enumerate(parts)),
         pictures=reader.pictures,
@@ -121,13 +123,13 @@ class _Reader:
         self.has_lacking = False
         self._blocks = 0
 
-    def said(self, value: object, about: str) -> str:
+    def said(self, value: object, about: str, most: int = MOST_TEXT) -> str:
         """Text as it can be set: long words may break, and letters that the font lacks are told."""
         if not isinstance(value, str):
             raise InputError("“{name}” must be text.", name=about, about=about)
-        if len(value) > MOST_TEXT:
+        if len(value) > most:
             raise InputError(
-                "A text of the file is longer than {most} characters.", most=MOST_TEXT, about=about
+                "A text of the file is longer than {most} characters.", most=most, about=about
             )
         text = "".join(each for each in value if each in "\n\t" or ord(each) >= 32)
         text = text.replace("\t", " ").replace("\u00a0", " ")
@@ -136,9 +138,12 @@ class _Reader:
             text = "".join(_LACKS if each in missing else each for each in text)
         return text
 
-    def texts(self, value: object, about: str, most: int = MOST_ROWS) -> list[str]:
+    def texts(
+        self, value: object, about: str, most: int = MOST_ROWS, longest: int = MOST_TEXT
+    ) -> list[str]:
         return [
-            self.said(each, f"{about}.{at}") for at, each in enumerate(_list(value, about, most))
+            self.said(each, f"{about}.{at}", longest)
+            for at, each in enumerate(_list(value, about, most))
         ]
 
     def part(self, value: object, about: str) -> Json:
@@ -171,7 +176,7 @@ class _Reader:
             case "facts":
                 return {"is": kind, "rows": self._rows(block.get("rows"), f"{about}.rows", 2, 2)}
             case "table":
-                head = self.texts(block.get("head"), f"{about}.head", MOST_CELLS)
+                head = self.texts(block.get("head"), f"{about}.head", MOST_CELLS, MOST_LINE)
                 return {"is": kind, **self._table(head, block.get("rows"), about)}
             case "symbols":
                 names = _list(block.get("names"), f"{about}.names", len(SYMBOLS))
