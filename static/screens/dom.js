@@ -167,15 +167,15 @@ const hideToast = () => {
   toast().hidden = true;
 };
 
-/** A short word at the foot of the page that something is done or was not; it goes with her next touch, which may be for
- * what it lies upon. @param {string} text */
+/** A short word at the foot of the page that something is done or was not. Once it can be read, it goes with her next
+ * touch, which may be for what it lies upon. @param {string} text */
 export function showToast(text) {
   const place = toast();
   place.textContent = text;
   place.hidden = false;
   clearTimeout(Number(place.dataset.timer));
   place.dataset.timer = String(setTimeout(hideToast, 6000));
-  addEventListener("pointerdown", hideToast, { once: true });
+  setTimeout(() => addEventListener("pointerdown", hideToast, { once: true }), 1500);
 }
 
 /** Hand a file to her. @param {File} file */
