@@ -163,19 +163,27 @@ export function showFacts(place, facts) {
 }
 
 const toast = () => /** @type {HTMLElement} */ (document.getElementById("said"));
-const hideToast = () => {
+let toastTimer = 0;
+
+/** What is said stays so long (ms) until it can be read, and then so long in any case. */
+const [READ_MS, STAYS_MS] = [1500, 4500];
+
+function hideToast() {
   toast().hidden = true;
-};
+  removeEventListener("pointerdown", hideToast);
+}
 
 /** A short word at the foot of the page that something is done or was not. Once it can be read, it goes with her next
  * touch, which may be for what it lies upon. @param {string} text */
 export function showToast(text) {
-  const place = toast();
-  place.textContent = text;
-  place.hidden = false;
-  clearTimeout(Number(place.dataset.timer));
-  place.dataset.timer = String(setTimeout(hideToast, 6000));
-  setTimeout(() => addEventListener("pointerdown", hideToast, { once: true }), 1500);
+  hideToast();
+  toast().textContent = text;
+  toast().hidden = false;
+  clearTimeout(toastTimer);
+  toastTimer = setTimeout(() => {
+    addEventListener("pointerdown", hideToast);
+    toastTimer = setTimeout(hideToast, STAYS_MS);
+  }, READ_MS);
 }
 
 /** Hand a file to her. @param {File} file */
