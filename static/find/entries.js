@@ -1,7 +1,7 @@
 /** What is known of a record so that it is found, and can be shown without reading it: its entry. Pure. */
 import { BURNS_EVENT_TYPES } from "../records/burns_event_types.js";
 import { effectiveEvents, eventType, know } from "../records/events.js";
-import { filled, plainRecord, versions } from "../records/merge.js";
+import { plainOf, versions } from "../records/merge.js";
 import { PRODUCTS_EVENT_TYPES } from "../records/products_event_types.js";
 import { readStamp } from "../records/stamp.js";
 import { lineOf } from "./folding.js";
@@ -47,7 +47,7 @@ export function entryOf(stored, events) {
   const { kind, id } = stored;
   const how = Object.hasOwn(INDEXED, kind) ? INDEXED[kind] : undefined;
   if (how === undefined) return null;
-  const record = filled(plainRecord(stored));
+  const record = plainOf(stored);
   if (record.deleted) return kind === "pour" ? { of: [[GONE, 0]] } : null;
   const told = kind === "pour" ? pourTold(record, events) : undefined;
   if (told === null) return { of: [[UNREAD, 0]] };

@@ -154,6 +154,10 @@ export function filled(values) {
   );
 }
 
+/** What a record says: another device or version may have kept a blank as null, as "", or not at all.
+ * @param {Stored} record @returns {Plain} */
+export const plainOf = (record) => filled(plainRecord(record));
+
 /** Whether two values say the same, in whatever order their parts stand. @param {any} one @param {any} other @returns {boolean} */
 export function isSame(one, other) {
   if (one === other) return true;

@@ -8,7 +8,7 @@
 import { announce, changesOf } from "./changes.js";
 import { answer, read, write } from "./database.js";
 import { clockOf, randomText, seeStamps, serverOf, takeStamp, timeBy } from "./device.js";
-import { filled, mergeRecords, plainRecord, versions, withValues } from "./merge.js";
+import { mergeRecords, plainOf, versions, withValues } from "./merge.js";
 import { queue, WHOLE } from "./outbox.js";
 import { putEvent, putRecord } from "./settled.js";
 
@@ -80,10 +80,6 @@ export function ofKind(kind) {
 function byName(a, b) {
   return String(a.name ?? "").localeCompare(String(b.name ?? "")) || (a.id < b.id ? -1 : 1);
 }
-
-/** What a record says: another device or version may have kept a blank as null, as "", or not at all.
- * @param {Stored} record */
-export const plainOf = (record) => filled(plainRecord(record));
 
 /** One record, deleted ones too; undefined if it was never there.
  * @param {string} kind @param {string} id @returns {Promise<Plain | undefined>} */

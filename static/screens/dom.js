@@ -165,11 +165,12 @@ export function showFacts(place, facts) {
 const toast = () => /** @type {HTMLElement} */ (document.getElementById("said"));
 let toastTimer = 0;
 
-/** What is said stays so long (ms) until it can be read, and then so long in any case. */
+/** So long (ms) what is said takes to be read, and so long it stays from then on if nothing is touched. */
 const [READ_MS, STAYS_MS] = [1500, 4500];
 
 function hideToast() {
   toast().hidden = true;
+  clearTimeout(toastTimer);
   removeEventListener("pointerdown", hideToast);
 }
 
@@ -179,7 +180,6 @@ export function showToast(text) {
   hideToast();
   toast().textContent = text;
   toast().hidden = false;
-  clearTimeout(toastTimer);
   toastTimer = setTimeout(() => {
     addEventListener("pointerdown", hideToast);
     toastTimer = setTimeout(hideToast, STAYS_MS);

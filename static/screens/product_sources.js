@@ -12,6 +12,7 @@ import { plainRecord } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { codeOf } from "../shelf/batches.js";
 import { candlesOf } from "../shelf/candles.js";
+import { materialOf } from "../shelf/lots.js";
 import { readable } from "../shelf/net_asked.js";
 import { withCandles } from "../shelf/read_candles.js";
 import { usesOf } from "../shelf/uses.js";
@@ -126,8 +127,10 @@ async function readMaterials(recipe, pours) {
   const papers = attached.filter(({ what }) => what === "certificate" || what === "sheet");
   const papersOf = (/** @type {string} */ kind, /** @type {string} */ id) =>
     papers.filter(({ of }) => Array.isArray(of) && of[0] === kind && of[1] === id).length;
-  const isOf = (/** @type {Plain} */ each, /** @type {{kind: string, id: string}} */ { kind, id }) =>
-    Array.isArray(each.material) && each.material[0] === kind && each.material[1] === id;
+  const isOf = (/** @type {Plain} */ each, /** @type {{kind: string, id: string}} */ material) => {
+    const [kind, id] = materialOf(each);
+    return kind === material.kind && id === material.id;
+  };
   return Promise.all(
     [...named.values()].map(async (each) => {
       const record = await store.get(each.kind, each.id);

@@ -3,6 +3,7 @@
 import { phoneNow } from "../bench/clock.js";
 import { COMMAS, csvOf, POINTS } from "../bench/csv.js";
 import { ask, NoSignal, onSyncStatus, ServerError, syncStatus } from "../records/exchange.js";
+import { plainOf } from "../records/merge.js";
 import * as store from "../records/store.js";
 import { MATERIALS } from "../shelf/lots.js";
 import { localDate } from "../words/dates.js";
@@ -93,7 +94,7 @@ export async function readKept() {
   const stored = await store.stored(KINDS.map(store.ofKind));
   /** @type {Kept["plain"]} */
   const plain = new Map(KINDS.map((kind) => [kind, []]));
-  for (const record of stored) plain.get(record.kind)?.push(store.plainOf(record));
+  for (const record of stored) plain.get(record.kind)?.push(plainOf(record));
   const seen = new Map(stored.map((record) => [`${record.kind} ${record.id}`, record]));
   return { plain, seen, currency: plain.get("prices")?.[0]?.currency };
 }

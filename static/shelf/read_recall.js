@@ -68,9 +68,14 @@ export async function blocksOf(batches, followed) {
   const [recalls, parents] = await Promise.all([openRecalls(), followed ?? allParents(batches)]);
   const behind = parents.map((each) => each.map(({ lot }) => lot));
   const ids = [...new Set(behind.flat())];
-  const withdrawn = await Promise.all(ids.map(async (id) => /** @type {const} */ ([id, await withdrawnOf("lot", id)])));
-  const whyLot = new Map(withdrawn);
   const names = new Map((await recordsKept("lot", ids)).map(({ id, name }) => [id, String(name ?? "")]));
+  const whys = await Promise.all(ids.map((id) => withdrawnOf("lot", id)));
+  /** @type {Map<string, Block>} */
+  const ofLot = new Map();
+  whys.forEach((why, index) => {
+    const id = ids[index];
+    if (why !== null) ofLot.set(id, { by: "lot", name: names.get(id) ?? "", why });
+  });
   const found = batches.map(({ pour, candles }, index) => {
     const lots = behind[index];
     const called = recalls.filter(
@@ -81,18 +86,14 @@ export async function blocksOf(batches, followed) {
     );
     /** @type {Block[]} */
     const recalled = called.map(({ record }) => ({ by: "recall", name: record.name, why: String(record.risk ?? "") }));
+    const given = candles.withdrawn;
     /** @type {Block[]} */
-    const blocks = [];
-    if (candles.withdrawn !== null) blocks.push({ by: "batch", name: "", why: candles.withdrawn });
-    else if (!candles.isReleased) {
-      for (const lot of lots) {
-        const why = whyLot.get(lot) ?? null;
-        if (why !== null) blocks.push({ by: "lot", name: names.get(lot) ?? "", why });
-      }
-    }
+    const ofBatch = given === null ? [] : [{ by: "batch", name: "", why: given }];
+    const ofLots = given !== null || candles.isReleased ? [] : lots.flatMap((lot) => ofLot.get(lot) ?? []);
     // What was withdrawn for a recall is said with it.
-    const own = blocks.filter(({ why }) => !recalled.some((recall) => recall.why.slice(0, MOST_WHY) === why));
-    return /** @type {[string, Block[]]} */ ([pour.id, [...recalled, ...own]]);
+    const isUnsaid = (/** @type {Block} */ { why }) =>
+      recalled.every((recall) => recall.why.slice(0, MOST_WHY) !== why);
+    return /** @type {[string, Block[]]} */ ([pour.id, [...recalled, ...[...ofBatch, ...ofLots].filter(isUnsaid)]]);
   });
   return new Map(found);
 }

@@ -3,6 +3,7 @@
  * its candles may be out with somebody.
  */
 import { foldAll, folded, ofEach } from "../bench/pours.js";
+import { plainOf } from "../records/merge.js";
 import { settledFrom } from "../records/settling.js";
 import * as store from "../records/store.js";
 import { withCandles } from "./read_candles.js";
@@ -69,7 +70,7 @@ export async function poursKept(ids) {
 /** Records of a kind, deleted ones too, as far as they are here. @param {string} kind @param {string[]} ids
  * @returns {Promise<Plain[]>} */
 export async function recordsKept(kind, ids) {
-  return (await store.stored(ids.map((id) => [kind, id]))).map(store.plainOf);
+  return (await store.stored(ids.map((id) => [kind, id]))).map(plainOf);
 }
 
 /** @param {string} recipe its id @returns {Promise<string[]>} ids of its pours, deleted ones too */

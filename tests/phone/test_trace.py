@@ -91,6 +91,7 @@ def test_a_jar_cracked_and_everybody_is_told(alone):
     expect(letter).to_have_text(re.compile(r"Sold (on|from) \w{3} \d+ \w{3}"))
 
     told_and_taken_back(page, shop, code)
+    recall = page.url.partition("#/")[2]
 
     # What is still here is not for sale.
     at(page, url, "sell")
@@ -104,6 +105,14 @@ def test_a_jar_cracked_and_everybody_is_told(alone):
     )
     at(page, url, "trace/demo-lot-dune-1")
     expect(slot(page, "facts")).to_contain_text("The tin can crack while the candle burns.")
+    # Once the recall is over, the wax is withdrawn all the same.
+    at(page, url, recall)
+    slot(page, "close").tap()
+    answer(page, "All are back or told.")
+    expect(slot(page, "facts")).to_contain_text("closed")
+    at(page, url, f"candle/{plum}")
+    expect(slot(page, "blocked")).to_contain_text("FF-2609 that is in it was withdrawn")
+    expect(slot(page, "blocked")).not_to_contain_text("called back")
 
     # A delivery of which nothing was made says so.
     at(page, url, "trace/demo-lot-dune-2")
